@@ -1,0 +1,207 @@
+//! What exists: products, sizes, pressure charts, guides, and the pieces on the shelf as a file gives them.
+//!
+//! Invariant: text in, checked values out. Knows no lesion, no label and no case; opens no file itself.
+
+use crate::measure::Kind;
+use crate::udi::DeviceId;
+use crate::units::{Diameter, French, Inches, Length, Pressure};
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+/// Everything a room's catalogue files say, checked. Products stand in the order of their ids, by bytes.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Catalogue {
+    pub products: Vec<Product>,
+    pub guides: Vec<Guide>,
+}
+
+/// One family of sizes: one catalogue file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Product {
+    pub id: String,
+    pub name: String,
+    pub maker: String,
+    pub kind: Kind,
+    pub material: Option<String>,
+    pub strut_um: Option<f64>,
+    pub shaft_cm: Option<f64>,
+    pub wire: Option<Inches>,
+    /// Smallest inner diameter of a guide catheter that takes it.
+    pub guide_min_id: Option<Inches>,
+    /// In the policy's currency.
+    pub price: Option<f64>,
+    /// False: nobody has checked the file against the boxes yet.
+    pub verified: bool,
+    /// Rising by diameter. Empty for `Kind::Other`.
+    pub diameters: Vec<Platform>,
+    /// The boxes of `Kind::Other`, which have no diameter.
+    pub sundries: Vec<Sundry>,
+}
+
+/// What all lengths of one labelled diameter of one product share.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Platform {
+    /// The labelled diameter.
+    pub diameter: Diameter,
+    /// Largest outer diameter when folded.
+    pub crossing: Option<Diameter>,
+    /// Stents: the largest diameter permitted after post-dilatation.
+    pub expansion_limit: Option<Diameter>,
+    pub nominal: Pressure,
+    pub rated_burst: Pressure,
+    pub chart: Option<Chart>,
+    /// Rising by length.
+    pub boxes: Vec<Pack>,
+}
+
+/// The pressure chart of one labelled diameter, in water: rows rise strictly in both columns; a row stands at
+/// nominal and one at rated burst, which is the last (rows past it are dropped on load).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    pub rows: Vec<(Pressure, Diameter)>,
+}
+
+/// One box of the design: a sterile pack of one size of one product (`Box` is taken by the language).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pack {
+    pub length: Length,
+    pub reference: String,
+    pub di: Vec<DeviceId>,
+}
+
+/// A box of `Kind::Other`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sundry {
+    pub length: Option<Length>,
+    pub reference: String,
+    pub di: Vec<DeviceId>,
+}
+
+/// A guide catheter: its bore is not fixed by its French.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Guide {
+    pub french: French,
+    pub inner: Inches,
+}
+
+/// One row of stock: so many physical boxes of one identifier, lot, serial and use-by date in one place.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Piece {
+    pub di: DeviceId,
+    pub lot: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
+    /// In date up to and on this day. None: the label shows none.
+    pub use_by: Option<NaiveDate>,
+    pub shelf: String,
+    pub count: u32,
+    #[serde(default)]
+    pub owner: Owner,
+}
+
+/// Whose piece it is.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Owner {
+    #[default]
+    Own,
+    Consigned,
+    /// And from whom.
+    Borrowed(String),
+}
+
+/// What an identifier stands for in a catalogue.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Found<'a> {
+    Sized {
+        product: &'a Product,
+        platform: &'a Platform,
+        pack: &'a Pack,
+    },
+    Sundry {
+        product: &'a Product,
+        sundry: &'a Sundry,
+    },
+}
+
+impl Piece {
+    pub fn in_date(&self, today: NaiveDate) -> bool {
+        self.use_by.is_none_or(|last_day| today <= last_day)
+    }
+}
+
+impl Catalogue {
+    pub fn product(&self, id: &str) -> Option<&Product> {
+        self.products.iter().find(|product| product.id == id)
+    }
+
+    /// The box that carries this identifier.
+    pub fn find(&self, di: &DeviceId) -> Option<Found<'_>> {
+        self.products.iter().find_map(|product| product.find(di))
+    }
+
+    /// The guide of this gauge, if the room lists it.
+    pub fn guide(&self, french: French) -> Option<Guide> {
+        self.guides
+            .iter()
+            .copied()
+            .find(|guide| guide.french == french)
+    }
+}
+
+impl Product {
+    pub fn find(&self, di: &DeviceId) -> Option<Found<'_>> {
+        let sized = self.diameters.iter().find_map(|platform| {
+            let pack = platform.boxes.iter().find(|pack| pack.di.contains(di))?;
+            Some(Found::Sized {
+                product: self,
+                platform,
+                pack,
+            })
+        });
+        sized.or_else(|| {
+            let sundry = self.sundries.iter().find(|sundry| sundry.di.contains(di))?;
+            Some(Found::Sundry {
+                product: self,
+                sundry,
+            })
+        })
+    }
+
+    /// The platform of this labelled diameter.
+    pub fn platform(&self, diameter: Diameter) -> Option<&Platform> {
+        self.diameters
+            .iter()
+            .find(|platform| crate::units::same(platform.diameter.mm(), diameter.mm()))
+    }
+}
+
+impl Found<'_> {
+    pub fn product(&self) -> &Product {
+        match self {
+            Found::Sized { product, .. } | Found::Sundry { product, .. } => product,
+        }
+    }
+
+    pub fn reference(&self) -> &str {
+        match self {
+            Found::Sized { pack, .. } => &pack.reference,
+            Found::Sundry { sundry, .. } => &sundry.reference,
+        }
+    }
+
+    pub fn di(&self) -> &[DeviceId] {
+        match self {
+            Found::Sized { pack, .. } => &pack.di,
+            Found::Sundry { sundry, .. } => &sundry.di,
+        }
+    }
+
+    /// The labelled size; none for a sundry.
+    pub fn size(&self) -> Option<(Diameter, Length)> {
+        match self {
+            Found::Sized { platform, pack, .. } => Some((platform.diameter, pack.length)),
+            Found::Sundry { .. } => None,
+        }
+    }
+}

@@ -1,0 +1,227 @@
+//! The kinds of things that can happen.
+
+use crate::catalogue::Piece;
+use crate::label::Raw;
+use crate::lesion::Measurements;
+use crate::measure::Kind;
+use crate::udi::DeviceId;
+use crate::units::{Diameter, Length, Pressure};
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+crate::measure::words! {
+    /// How soon a called box is wanted.
+    Readiness {
+        /// Fetch it and open it.
+        Asked = "asked",
+        /// Have it in the room, unopened.
+        HaveReady = "have-ready",
+    }
+}
+
+crate::measure::words! {
+    /// Why a box was opened and not used.
+    Unused {
+        Dropped = "dropped-or-unsterile",
+        WrongSize = "wrong-size",
+        WouldNotCross = "would-not-cross",
+        Damaged = "damaged",
+        NotNeeded = "not-needed",
+    }
+}
+
+/// What became of an opened box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "fate", rename_all = "kebab-case")]
+pub enum Fate {
+    Implanted,
+    /// A balloon, a wire: used and taken out.
+    Used,
+    OpenedNotUsed {
+        why: Unused,
+    },
+    LostInPatient,
+    NotFound,
+}
+
+/// What a call asks for. Nothing measured is needed; a missing product means any product.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Wanted {
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub product: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diameter: Option<Diameter>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length: Option<Length>,
+    /// The kind of device; with a size and without a product it narrows what may answer the call.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kind: Option<Kind>,
+    /// The catalogue number, where the box has no size.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference: Option<String>,
+}
+
+/// One physical box as far as it was read or typed. Every field may be missing: recording is never refused.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct BoxRead {
+    /// Catalogue id of the product, where the identifier is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub product: Option<String>,
+    /// The product's name at that moment, or what somebody typed of an unknown box.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kind: Option<Kind>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reference: Option<String>,
+    /// By the catalogue, or as typed from the box.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diameter: Option<Diameter>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length: Option<Length>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub di: Option<DeviceId>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub use_by: Option<NaiveDate>,
+    /// Price at that moment, in the policy's currency.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub price: Option<f64>,
+    /// The label's bytes and how they came; none where nothing was read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw: Option<Raw>,
+}
+
+/// A balloon went up.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Inflation {
+    pub at_atm: Pressure,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seconds: Option<u32>,
+    /// By the product's chart, in water, at that moment.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chart_mm: Option<Diameter>,
+    /// The product's rated burst pressure at that moment.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rated_burst_atm: Option<Pressure>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lesion: Option<u8>,
+}
+
+/// One kind of thing that can happen. `item` numbers the physical boxes of a case, `call` its calls, `lesion`
+/// its lesions, each from 1.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "what", rename_all = "kebab-case")]
+pub enum Fact {
+    /// Replaces what is on hand.
+    StockLoaded {
+        from: String,
+        pieces: Vec<Piece>,
+    },
+    /// A lot is not to be used. Without an identifier it is that lot of any product.
+    LotRecalled {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        di: Option<DeviceId>,
+        lot: String,
+    },
+    /// The size printed on the box of this identifier was read by eye and typed in this room.
+    PrintedSizeTyped {
+        di: DeviceId,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        diameter: Option<Diameter>,
+        length: Length,
+        agrees: bool,
+    },
+    CaseBegun,
+    /// Replaces what was measured of this lesion before.
+    LesionMeasured {
+        lesion: u8,
+        measured: Measurements,
+    },
+    Called {
+        call: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        lesion: Option<u8>,
+        wanted: Wanted,
+        readiness: Readiness,
+        /// The engine's verdict and first reason at that moment; none where nothing was measured.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        verdict: Option<String>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    },
+    ReadinessChanged {
+        call: u32,
+        readiness: Readiness,
+    },
+    CallCancelled {
+        call: u32,
+    },
+    /// The box is in the room, unopened, and was read back. `finding` is the read-back's headline.
+    BoxAtHand {
+        item: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        call: Option<u32>,
+        label: BoxRead,
+        finding: String,
+        /// Why it goes on although it is not what was called.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
+    },
+    /// The seal is broken. An item that was at hand keeps its number.
+    BoxOpened {
+        item: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        call: Option<u32>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        lesion: Option<u8>,
+        label: BoxRead,
+        finding: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
+        /// Written down so long after it happened.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        minutes_ago: Option<u32>,
+    },
+    /// Back in the cupboard, unopened.
+    BoxPutBack {
+        item: u32,
+        label: BoxRead,
+        finding: String,
+    },
+    /// The item's balloon went up.
+    Inflated {
+        item: u32,
+        #[serde(flatten)]
+        inflation: Inflation,
+    },
+    FateGiven {
+        item: u32,
+        #[serde(flatten)]
+        fate: Fate,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        lesion: Option<u8>,
+    },
+    /// It would not cross and lies on the table again; its fate is open.
+    BackOnTable {
+        item: u32,
+    },
+    /// An item that is already open is used on this lesion as well.
+    UsedAgain {
+        item: u32,
+        lesion: u8,
+    },
+    /// The entry with this number is to be read as if it had not been written.
+    StruckOut {
+        entry: u64,
+        why: String,
+    },
+    SignedOff {
+        unsettled: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    },
+}

@@ -1,0 +1,51 @@
+//! What was measured, how, how sure that is, and whether it is believable.
+//!
+//! Invariant: knows vessels, not devices; the only thing it takes from `catalogue` is the bore of a guide. Pure.
+
+use crate::measure::{Dominance, Method, Rule, Site};
+use crate::units::{Area, Diameter, French, Length};
+use serde::{Deserialize, Serialize};
+
+/// One diameter as it was typed in.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Reading {
+    /// One number.
+    One(Diameter),
+    /// Two orthogonal diameters: their mean counts.
+    Two(Diameter, Diameter),
+    /// An area: the diameter of its circle counts.
+    Area(Area),
+}
+
+/// What was measured of one lesion, as typed, nothing checked. Every field that was not given is `None`.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Measurements {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub method: Option<Method>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub proximal_lumen: Option<Reading>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub proximal_eem: Option<Reading>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub distal_lumen: Option<Reading>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub distal_eem: Option<Reading>,
+    /// The lesion's length by angiography and QCA, landing zone to landing zone by IVUS and OCT.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub length: Option<Length>,
+    /// The longest device wanted.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit: Option<Length>,
+    /// Asked for by name; else the policy's rule for the method.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rule: Option<Rule>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub guide: Option<French>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub segment: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub dominance: Option<Dominance>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sites: Vec<Site>,
+}
