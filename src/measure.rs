@@ -65,11 +65,7 @@ impl Method {
 
     /// What the length that is typed in means: the lesion's, or the distance between the landing zones.
     pub const fn length_is(self) -> &'static str {
-        if self.shows_eem() {
-            "landing zone to landing zone"
-        } else {
-            "lesion length"
-        }
+        if self.shows_eem() { "landing zone to landing zone" } else { "lesion length" }
     }
 
     /// The method as people write it.
@@ -138,10 +134,7 @@ impl Kind {
     pub const fn is_stent(self) -> bool {
         matches!(
             self,
-            Kind::DrugElutingStent
-                | Kind::BareMetalStent
-                | Kind::CoveredStent
-                | Kind::BioresorbableScaffold
+            Kind::DrugElutingStent | Kind::BareMetalStent | Kind::CoveredStent | Kind::BioresorbableScaffold
         )
     }
 
@@ -182,9 +175,6 @@ pub struct Caution {
 
 impl Caution {
     pub fn new(code: &str, message: impl Into<String>) -> Self {
-        Caution {
-            code: code.into(),
-            message: message.into(),
-        }
+        Caution { code: code.into(), message: message.into() }
     }
 }

@@ -44,10 +44,7 @@ pub fn number(text: &str) -> Option<f64> {
     if !well_formed {
         return None;
     }
-    text.replace(',', ".")
-        .parse()
-        .ok()
-        .filter(|value: &f64| value.is_finite())
+    text.replace(',', ".").parse().ok().filter(|value: &f64| value.is_finite())
 }
 
 macro_rules! quantity {
@@ -179,18 +176,10 @@ mod tests {
 
     #[test]
     fn numbers_are_read_as_people_type_them() {
-        for (text, value) in [
-            ("3", 3.0),
-            ("3.25", 3.25),
-            ("3,25", 3.25),
-            (" ,5 ", 0.5),
-            ("-1", -1.0),
-        ] {
+        for (text, value) in [("3", 3.0), ("3.25", 3.25), ("3,25", 3.25), (" ,5 ", 0.5), ("-1", -1.0)] {
             assert_eq!(number(text), Some(value), "{text:?}");
         }
-        for text in [
-            "", ".", "3.", "3..2", "1,000.0", "1e3", "nan", "inf", "3 2", "٣",
-        ] {
+        for text in ["", ".", "3.", "3..2", "1,000.0", "1e3", "nan", "inf", "3 2", "٣"] {
             assert_eq!(number(text), None, "{text:?}");
         }
     }

@@ -113,15 +113,8 @@ pub enum Owner {
 /// What an identifier stands for in a catalogue.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Found<'a> {
-    Sized {
-        product: &'a Product,
-        platform: &'a Platform,
-        pack: &'a Pack,
-    },
-    Sundry {
-        product: &'a Product,
-        sundry: &'a Sundry,
-    },
+    Sized { product: &'a Product, platform: &'a Platform, pack: &'a Pack },
+    Sundry { product: &'a Product, sundry: &'a Sundry },
 }
 
 impl Piece {
@@ -142,10 +135,7 @@ impl Catalogue {
 
     /// The guide of this gauge, if the room lists it.
     pub fn guide(&self, french: French) -> Option<Guide> {
-        self.guides
-            .iter()
-            .copied()
-            .find(|guide| guide.french == french)
+        self.guides.iter().copied().find(|guide| guide.french == french)
     }
 }
 
@@ -153,26 +143,17 @@ impl Product {
     pub fn find(&self, di: &DeviceId) -> Option<Found<'_>> {
         let sized = self.diameters.iter().find_map(|platform| {
             let pack = platform.boxes.iter().find(|pack| pack.di.contains(di))?;
-            Some(Found::Sized {
-                product: self,
-                platform,
-                pack,
-            })
+            Some(Found::Sized { product: self, platform, pack })
         });
         sized.or_else(|| {
             let sundry = self.sundries.iter().find(|sundry| sundry.di.contains(di))?;
-            Some(Found::Sundry {
-                product: self,
-                sundry,
-            })
+            Some(Found::Sundry { product: self, sundry })
         })
     }
 
     /// The platform of this labelled diameter.
     pub fn platform(&self, diameter: Diameter) -> Option<&Platform> {
-        self.diameters
-            .iter()
-            .find(|platform| crate::units::same(platform.diameter.mm(), diameter.mm()))
+        self.diameters.iter().find(|platform| crate::units::same(platform.diameter.mm(), diameter.mm()))
     }
 }
 

@@ -23,9 +23,7 @@ impl CaseCode {
     /// A code out of five numbers, each reduced to a place in the alphabet.
     pub fn from_dice(dice: [u8; 5]) -> Self {
         CaseCode(
-            dice.iter()
-                .map(|&die| Self::ALPHABET[die as usize % Self::ALPHABET.len()] as char)
-                .collect(),
+            dice.iter().map(|&die| Self::ALPHABET[die as usize % Self::ALPHABET.len()] as char).collect(),
         )
     }
 

@@ -1,1 +1,140 @@
-//! (to be furnished)
+//! The room's protocol: rules, margins, limits, defaults, each default with its source.
+//!
+//! Invariant: text in, checked values out; knows no product and no lesion; opens no file itself. Pure.
+
+use crate::measure::{Kind, Method, Rule};
+use crate::units::{Diameter, Length};
+
+/// What a room has decided for itself. `Policy::default()` is what stands in the commented file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Policy {
+    /// For prices; shown as it stands.
+    pub currency: String,
+    /// Kinds judged where none is named.
+    pub judged: Vec<Kind>,
+    pub rule: PerMethod<Rule>,
+    pub error: PerMethod<StandardError>,
+    /// Past each end of the lesion.
+    pub margin: PerMethod<Length>,
+    pub window: Window,
+    pub overlap: Overlap,
+    pub span: Span,
+    pub believed: Believed,
+    /// Pieces wanted on the shelf.
+    pub par: Vec<Par>,
+}
+
+/// One value for each method of measuring.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PerMethod<T> {
+    pub angiography: T,
+    pub qca: T,
+    pub ivus: T,
+    pub oct: T,
+}
+
+impl<T: Copy> PerMethod<T> {
+    pub const fn of(&self, method: Method) -> T {
+        match method {
+            Method::Angiography => self.angiography,
+            Method::Qca => self.qca,
+            Method::Ivus => self.ivus,
+            Method::Oct => self.oct,
+        }
+    }
+}
+
+/// Standard errors of one measurement.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StandardError {
+    pub diameter: Diameter,
+    pub length: Length,
+}
+
+/// How wide the window of labelled diameters is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Window {
+    /// Above the lumen, below the EEM.
+    pub step: Diameter,
+    /// How far below the measure the next size down may lie.
+    pub next_size_down: Diameter,
+    /// Of the reference diameter: least and most.
+    pub ratio: [f64; 2],
+}
+
+/// Overlap of neighbouring devices.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Overlap {
+    pub planned: Length,
+    pub least: Length,
+    pub most: Length,
+}
+
+/// Limits of a set of overlapping devices.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// Between the labelled diameters of neighbours.
+    pub largest_step: Diameter,
+    pub max_devices: usize,
+    pub mix_products: bool,
+}
+
+/// Measures outside these are slips of the finger and refused.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Believed {
+    pub diameter_mm: [f64; 2],
+    pub length_mm: [f64; 2],
+    pub area_mm2: [f64; 2],
+}
+
+/// How many pieces of one size, or of one catalogue number, a room wants on its shelf.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Par {
+    /// As it stands in the file: `3.00x28`, or a catalogue number.
+    pub item: String,
+    pub pieces: u32,
+}
+
+impl Default for Policy {
+    fn default() -> Self {
+        let error = |diameter, length| StandardError {
+            diameter: Diameter::from_mm(diameter),
+            length: Length::from_mm(length),
+        };
+        Policy {
+            currency: "EUR".into(),
+            judged: vec![Kind::DrugElutingStent],
+            rule: PerMethod {
+                angiography: Rule::ReferenceDiameter,
+                qca: Rule::ReferenceDiameter,
+                ivus: Rule::DistalEem,
+                oct: Rule::DistalEem,
+            },
+            error: PerMethod {
+                angiography: error(0.25, 3.0),
+                qca: error(0.20, 2.0),
+                ivus: error(0.10, 1.0),
+                oct: error(0.06, 1.0),
+            },
+            margin: PerMethod {
+                angiography: Length::from_mm(3.0),
+                qca: Length::from_mm(3.0),
+                ivus: Length::from_mm(0.0),
+                oct: Length::from_mm(0.0),
+            },
+            window: Window {
+                step: Diameter::from_mm(0.25),
+                next_size_down: Diameter::from_mm(0.5),
+                ratio: [1.0, 1.1],
+            },
+            overlap: Overlap {
+                planned: Length::from_mm(3.0),
+                least: Length::from_mm(2.0),
+                most: Length::from_mm(5.0),
+            },
+            span: Span { largest_step: Diameter::from_mm(0.5), max_devices: 6, mix_products: false },
+            believed: Believed { diameter_mm: [1.0, 8.0], length_mm: [1.0, 150.0], area_mm2: [0.5, 60.0] },
+            par: Vec::new(),
+        }
+    }
+}
