@@ -2,6 +2,8 @@
 //!
 //! Invariant: text in, checked values out. Knows no lesion, no label and no case; opens no file itself.
 
+mod chart;
+
 use crate::measure::Kind;
 use crate::udi::DeviceId;
 use crate::units::{Diameter, French, Inches, Length, Pressure};

@@ -2,7 +2,18 @@
 //!
 //! Invariant: knows vessels, not devices; the only thing it takes from `catalogue` is the bore of a guide. Pure.
 
-use crate::measure::{Dominance, Method, Rule, Site};
+pub mod arithmetic;
+mod cautions;
+mod check;
+mod reading;
+pub mod segment;
+pub mod target;
+
+pub use check::{BadInput, LIMIT_MM, check};
+pub use target::Target;
+
+use crate::catalogue::Guide;
+use crate::measure::{Caution, Dominance, Method, Rule, Site};
 use crate::units::{Area, Diameter, French, Length};
 use serde::{Deserialize, Serialize};
 
@@ -48,4 +59,24 @@ pub struct Measurements {
     pub dominance: Option<Dominance>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub sites: Vec<Site>,
+}
+
+/// One lesion whose measures have been checked, and what it asks of a device.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lesion {
+    pub method: Method,
+    pub proximal_lumen: Option<Diameter>,
+    pub proximal_eem: Option<Diameter>,
+    pub distal_lumen: Option<Diameter>,
+    pub distal_eem: Option<Diameter>,
+    /// As `segment::NAMES` has it.
+    pub segment: Option<String>,
+    pub dominance: Option<Dominance>,
+    /// Each once.
+    pub sites: Vec<Site>,
+    /// The guide in use.
+    pub guide: Option<Guide>,
+    pub target: Target,
+    /// Suspicious but possible.
+    pub cautions: Vec<Caution>,
 }

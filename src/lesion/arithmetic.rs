@@ -1,0 +1,49 @@
+//! The arithmetic of vessels that stands on its own. Sources: `ARE`, `LEN`, `CAL`, `DOD` rows of
+//! `tests/data/sizing_cases.tsv`.
+
+use crate::units::{Area, Length};
+
+/// A length seen at an angle out of its plane, in degrees: true = projected / cos(angle). None unless the angle
+/// lies from 0 to below 90.
+pub fn true_length(projected: Length, degrees_out_of_plane: f64) -> Option<Length> {
+    (0.0..90.0)
+        .contains(&degrees_out_of_plane)
+        .then(|| Length::from_mm(projected.mm() / degrees_out_of_plane.to_radians().cos()))
+}
+
+/// Area stenosis from diameter stenosis, both in percent, for a circle: 1 − (1 − DS)².
+pub fn area_stenosis(diameter_stenosis_percent: f64) -> f64 {
+    let open = 1.0 - diameter_stenosis_percent / 100.0;
+    100.0 * (1.0 - open * open)
+}
+
+/// Plaque burden in percent: (EEM − lumen) / EEM.
+pub fn plaque_burden(eem: Area, lumen: Area) -> f64 {
+    100.0 * (eem.mm2() - lumen.mm2()) / eem.mm2()
+}
+
+/// Calcium score by OCT, 0 to 4: 2 for an arc above 180 degrees, 1 for thickness above 0.5 mm, 1 for length above
+/// 5 mm, all strict. Source: Fujino 2018 EuroIntervention 13:e2182.
+pub fn calcium_score(arc_degrees: f64, thickness_mm: f64, length: Length) -> u8 {
+    2 * u8::from(arc_degrees > 180.0) + u8::from(thickness_mm > 0.5) + u8::from(length.mm() > 5.0)
+}
+
+/// Mean ± 2 SD.
+pub fn normal_band(mean: f64, sd: f64) -> [f64; 2] {
+    [mean - 2.0 * sd, mean + 2.0 * sd]
+}
+
+/// The least range that holds all of these; none of none.
+pub fn hull(bands: &[[f64; 2]]) -> Option<[f64; 2]> {
+    bands.iter().copied().reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])])
+}
+
+/// How many SD a value lies from the mean.
+pub fn z_score(value: f64, mean: f64, sd: f64) -> f64 {
+    (value - mean) / sd
+}
+
+/// The error of a diameter that an error of its area means: dA = π/2 · d · dd.
+pub fn diameter_error(area_error: f64, diameter: crate::units::Diameter) -> f64 {
+    area_error / (std::f64::consts::FRAC_PI_2 * diameter.mm())
+}

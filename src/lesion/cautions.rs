@@ -1,0 +1,125 @@
+//! Suspicious but possible: said once, and nothing is stopped.
+
+use super::{Lesion, segment};
+use crate::measure::{Caution, Site};
+use crate::units::{Diameter, TOLERANCE, at_least, at_most};
+
+/// A difference along the lesion above this is told, in mm; design choice, no source.
+const DIFFERENCE_MM: f64 = 1.0;
+/// So is a ratio above this; design choice, no source.
+const RATIO: f64 = 1.3;
+
+/// Every caution of one lesion, each once.
+pub(super) fn of(lesion: &Lesion) -> Vec<Caution> {
+    let mut cautions = Vec::new();
+    along("lumen", "lumen", lesion.proximal_lumen, lesion.distal_lumen, &mut cautions);
+    along("eem", "EEM", lesion.proximal_eem, lesion.distal_eem, &mut cautions);
+    cautions.extend(outside_band(lesion));
+    if lesion.target.window_is_empty() {
+        let [lower, upper] = lesion.target.window;
+        cautions.push(Caution::new(
+            "window.upper-below-lower",
+            format!(
+                "The proximal measure allows {upper} at most, the distal one asks for {lower}: only the next size \
+                 down can fit."
+            ),
+        ));
+    }
+    if lesion.target.proximal_target.is_none() {
+        cautions.push(Caution::new(
+            "reach.not-judged",
+            "No proximal lumen (or EEM, where the rule reads it): whether a device reaches the proximal end is not \
+             judged.",
+        ));
+    }
+    cautions.extend(lesion.sites.iter().map(|site| at(*site)));
+    cautions
+}
+
+fn along(
+    code: &str,
+    border: &str,
+    proximal: Option<Diameter>,
+    distal: Option<Diameter>,
+    cautions: &mut Vec<Caution>,
+) {
+    let (Some(proximal), Some(distal)) = (proximal, distal) else { return };
+    let (p, d) = (proximal.mm(), distal.mm());
+    if p < d - TOLERANCE {
+        cautions.push(Caution::new(
+            &format!("proximal.smaller-{code}"),
+            format!("Proximal {border} {proximal} is smaller than distal {distal}: are the two the right way round?"),
+        ));
+    }
+    let (larger, smaller) = (p.max(d), p.min(d));
+    if larger - smaller > DIFFERENCE_MM + TOLERANCE {
+        cautions.push(Caution::new(
+            &format!("taper.difference-{code}"),
+            format!("Proximal {border} {proximal} and distal {distal} differ by more than 1 mm: check the limit of the platform."),
+        ));
+    }
+    if larger > RATIO * smaller + TOLERANCE {
+        cautions.push(Caution::new(
+            &format!("taper.ratio-{code}"),
+            format!("Proximal {border} {proximal} and distal {distal}: ratio above 1.3, check the limit of the platform."),
+        ));
+    }
+}
+
+fn outside_band(lesion: &Lesion) -> Option<Caution> {
+    let name = lesion.segment.as_deref()?;
+    let [least, most] = segment::band(name, lesion.dominance)?;
+    let outside = |d: &Diameter| !(at_least(d.mm(), least) && at_most(d.mm(), most));
+    let ends = [("proximal", lesion.proximal_lumen), ("distal", lesion.distal_lumen)];
+    let told: Vec<String> = ends
+        .into_iter()
+        .filter_map(|(end, lumen)| Some(format!("{end} lumen {}", lumen.filter(outside)?)))
+        .collect();
+    (!told.is_empty()).then(|| {
+        Caution::new(
+            "segment.lumen-outside-band",
+            format!(
+                "{}: outside the normal {least} to {most} mm of segment {name}; a slip, or a diseased or large heart \
+                 (Dodge 1992 Circulation 86:232).",
+                told.join(", ")
+            ),
+        )
+    })
+}
+
+/// One caution a site. No number changes for them, but the millimetre of an ostial lesion.
+fn at(site: Site) -> Caution {
+    let (code, message) = match site {
+        Site::Ostial => (
+            "site.ostial",
+            "Ostial: the position is the hard part; half miss by more than 1 mm. 1 mm is added at the proximal end \
+             (J Invasive Cardiol 2011 23:322).",
+        ),
+        Site::LeftMain => (
+            "site.left-main",
+            "Left main: needs imaging, and has its own target, 8.2 mm2 (Kang 2011 Circ Cardiovasc Interv 4:562, from \
+             memory).",
+        ),
+        Site::InStent => (
+            "site.in-stent",
+            "In-stent: the limits here are a new platform's in a free vessel; the old one may not give way (common \
+             practice, no source).",
+        ),
+        Site::Graft => (
+            "site.graft",
+            "Graft: the rules and bands here were made in native vessels (iSIGHT, Circ Cardiovasc Interv \
+             120.009452).",
+        ),
+        Site::Occlusion => (
+            "site.occlusion",
+            "Occlusion: beyond a tight lesion the vessel reads too small; measure again once it is open (Dote, OCT \
+             before and after).",
+        ),
+        Site::Acute => (
+            "site.acute",
+            "Acute: clot and spasm make a vessel read small; measure again after flow is back (common practice, no \
+             source).",
+        ),
+    };
+    Caution::new(code, message)
+}

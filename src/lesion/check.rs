@@ -1,0 +1,264 @@
+//! Measurements checked: a doubtful one is refused, with its name, its value and what is believed.
+
+use super::target::{self, Target};
+use super::{Lesion, Measurements, Reading, cautions, segment};
+use crate::catalogue::Guide;
+use crate::measure::{Border, Method, Rule, Site};
+use crate::policy::{Believed, Policy};
+use crate::units::{Diameter, Length, at_least, at_most};
+use std::fmt;
+
+/// One thing wrong with what was typed in.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BadInput {
+    /// The field's name, as on the command line without its dashes: `distal-lumen`.
+    pub field: String,
+    /// As typed; empty where nothing was.
+    pub value: String,
+    /// Names field, value, what is believed, and what to do.
+    pub message: String,
+}
+
+impl BadInput {
+    pub(crate) fn new(field: &str, value: impl fmt::Display, message: String) -> Self {
+        BadInput { field: field.into(), value: value.to_string(), message }
+    }
+}
+
+impl fmt::Display for BadInput {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for BadInput {}
+
+/// `--limit` outside these is a slip of the finger, in mm.
+pub const LIMIT_MM: [f64; 2] = [1.0, 150.0];
+
+/// What the aorto-ostial plane adds at the proximal end, in mm; common practice, from memory.
+const OSTIAL_MM: f64 = 1.0;
+
+/// Checks everything, and works out what the lesion asks of a device. `guides` are the room's.
+///
+/// # Errors
+/// Every fault at once, in the order of the fields.
+pub fn check(
+    measurements: &Measurements,
+    policy: &Policy,
+    guides: &[Guide],
+) -> Result<Lesion, Vec<BadInput>> {
+    let m = measurements;
+    let mut bad = Vec::new();
+    if m.method.is_none() {
+        let given = diameters(m).into_iter().find_map(|(_, reading)| reading);
+        bad.push(BadInput::new(
+            "method",
+            "",
+            format!(
+                "method is not said{}: name angiography, qca, ivus or oct; the same vessel reads differently by each",
+                given.map(|reading| format!(" for {reading}")).unwrap_or_default()
+            ),
+        ));
+    }
+    for (field, reading) in diameters(m) {
+        if let Some(reading) = reading {
+            believable(field, reading, &policy.believed, &mut bad);
+        }
+    }
+    lumen_inside_eem("distal", m.distal_lumen, m.distal_eem, &mut bad);
+    lumen_inside_eem("proximal", m.proximal_lumen, m.proximal_eem, &mut bad);
+    if let Some(method) = m.method.filter(|method| !method.shows_eem()) {
+        for (field, reading) in [("proximal-eem", m.proximal_eem), ("distal-eem", m.distal_eem)] {
+            if let Some(reading) = reading {
+                bad.push(BadInput::new(
+                    field,
+                    reading,
+                    format!(
+                        "{field} {reading}: {} shows no EEM, only the lumen; name ivus or oct, or give it as a lumen",
+                        method.label()
+                    ),
+                ));
+            }
+        }
+    }
+    lengths(m, &policy.believed, &mut bad);
+    let segment = m.segment.as_deref().and_then(|typed| {
+        let known = segment::normal(typed);
+        if known.is_none() {
+            bad.push(BadInput::new(
+                "segment",
+                typed,
+                format!("segment {typed:?} is none of {}", segment::NAMES.join(", ")),
+            ));
+        }
+        known
+    });
+    let guide = m.guide.and_then(|french| {
+        let guide = guides.iter().copied().find(|g| crate::units::same(g.french.gauge(), french.gauge()));
+        if guide.is_none() {
+            let listed: Vec<String> = guides.iter().map(|g| g.french.to_string()).collect();
+            let listed =
+                if listed.is_empty() { "it lists none".to_string() } else { format!("it lists {}", listed.join(", ")) };
+            bad.push(BadInput::new(
+                "guide",
+                french,
+                format!("guide {french} is not in the room's guides: {listed}; add it to guides.toml"),
+            ));
+        }
+        guide
+    });
+    let Some(method) = m.method else { return Err(bad) };
+    let rule = choose(m, method, policy, &mut bad);
+    let (Some(rule), Some(length), true) = (rule, m.length, bad.is_empty()) else { return Err(bad) };
+
+    let mut sites = m.sites.clone();
+    sites.sort_unstable();
+    sites.dedup();
+    let mut lesion = Lesion {
+        method,
+        proximal_lumen: m.proximal_lumen.map(Reading::diameter),
+        proximal_eem: m.proximal_eem.map(Reading::diameter),
+        distal_lumen: m.distal_lumen.map(Reading::diameter),
+        distal_eem: m.distal_eem.map(Reading::diameter),
+        segment,
+        dominance: m.dominance,
+        sites,
+        guide,
+        target: target(m, rule, method, length, policy),
+        cautions: Vec::new(),
+    };
+    lesion.cautions = cautions::of(&lesion);
+    Ok(lesion)
+}
+
+fn diameters(m: &Measurements) -> [(&'static str, Option<Reading>); 4] {
+    [
+        ("proximal-lumen", m.proximal_lumen),
+        ("proximal-eem", m.proximal_eem),
+        ("distal-lumen", m.distal_lumen),
+        ("distal-eem", m.distal_eem),
+    ]
+}
+
+/// Also false for what is no number.
+fn within(value: f64, range: [f64; 2]) -> bool {
+    at_least(value, range[0]) && at_most(value, range[1])
+}
+
+fn believable(field: &str, reading: Reading, believed: &Believed, bad: &mut Vec<BadInput>) {
+    let ([least, most], unit, holds) = match reading {
+        Reading::One(d) => (believed.diameter_mm, "mm", within(d.mm(), believed.diameter_mm)),
+        Reading::Two(a, b) => {
+            let both = within(a.mm(), believed.diameter_mm) && within(b.mm(), believed.diameter_mm);
+            (believed.diameter_mm, "mm each", both)
+        }
+        Reading::Area(a) => (believed.area_mm2, "mm2", within(a.mm2(), believed.area_mm2)),
+    };
+    if !holds {
+        bad.push(BadInput::new(
+            field,
+            reading,
+            format!("{field} {reading} is not believed: {least} to {most} {unit}; measure or type it again"),
+        ));
+    }
+}
+
+fn lumen_inside_eem(end: &str, lumen: Option<Reading>, eem: Option<Reading>, bad: &mut Vec<BadInput>) {
+    let (Some(lumen), Some(eem)) = (lumen, eem) else { return };
+    if lumen.diameter().mm() > eem.diameter().mm() + crate::units::TOLERANCE {
+        bad.push(BadInput::new(
+            &format!("{end}-lumen"),
+            lumen,
+            format!(
+                "{end}-lumen {lumen} is above {end}-eem {eem}: the lumen lies inside the EEM, so at most {eem} is \
+                 believed; check which is which"
+            ),
+        ));
+    }
+}
+
+fn lengths(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) {
+    let [least, most] = believed.length_mm;
+    match m.length {
+        None => bad.push(BadInput::new(
+            "length",
+            "",
+            format!(
+                "length is not given: type the {}, {least} to {most} mm",
+                m.method.map_or("length", Method::length_is)
+            ),
+        )),
+        Some(length) if !within(length.mm(), believed.length_mm) => bad.push(BadInput::new(
+            "length",
+            length.mm(),
+            format!("length {} is not believed: {least} to {most} mm; measure or type it again", length.mm()),
+        )),
+        Some(_) => {}
+    }
+    if let Some(limit) = m.limit.filter(|limit| !within(limit.mm(), LIMIT_MM)) {
+        let [least, most] = LIMIT_MM;
+        bad.push(BadInput::new(
+            "limit",
+            limit.mm(),
+            format!("limit {} is not believed: {least} to {most} mm; type it again", limit.mm()),
+        ));
+    }
+}
+
+/// The measures that a rule reads and cannot do without.
+fn needs(rule: Rule, m: &Measurements) -> Vec<(&'static str, Option<Reading>)> {
+    match rule {
+        Rule::DistalEem => vec![("distal-eem", m.distal_eem)],
+        Rule::SmallerEem => vec![("distal-eem", m.distal_eem), ("proximal-eem", m.proximal_eem)],
+        Rule::DistalLumen | Rule::ReferenceDiameter => vec![("distal-lumen", m.distal_lumen)],
+        Rule::MeanLumen => vec![("distal-lumen", m.distal_lumen), ("proximal-lumen", m.proximal_lumen)],
+    }
+}
+
+/// The rule asked for, else the policy's for the method; that one alone gives way to `distal-lumen` where an
+/// EEM that it needs was not given. A measure that is still missing is named.
+fn choose(m: &Measurements, method: Method, policy: &Policy, bad: &mut Vec<BadInput>) -> Option<Rule> {
+    let lacks = |rule| needs(rule, m).into_iter().any(|(_, reading)| reading.is_none());
+    let rule = m.rule.unwrap_or_else(|| {
+        let usual = policy.rule.of(method);
+        if usual.border() == Border::Eem && lacks(usual) { Rule::DistalLumen } else { usual }
+    });
+    for (field, reading) in needs(rule, m) {
+        if reading.is_none() {
+            bad.push(BadInput::new(
+                field,
+                "",
+                format!("rule {rule} needs {field}, which is not given: measure it, or name another rule"),
+            ));
+        }
+    }
+    (!lacks(rule)).then_some(rule)
+}
+
+/// Called with checked measures that the rule has.
+fn target(m: &Measurements, rule: Rule, method: Method, length: Length, policy: &Policy) -> Target {
+    let mm = |reading: Option<Reading>| reading.map(|r| r.diameter().mm());
+    let (distal, proximal) = match rule.border() {
+        Border::Eem => (mm(m.distal_eem), mm(m.proximal_eem)),
+        Border::Lumen => (mm(m.distal_lumen), mm(m.proximal_lumen)),
+    };
+    // Every rule needs its distal measure, and `choose` has seen that it is there.
+    let distal = distal.unwrap_or(f64::NAN);
+    let by_eem = mm(m.proximal_eem).filter(|_| rule.border() == Border::Eem);
+    let proximal_target = mm(m.proximal_lumen).or(by_eem.map(|eem| eem - target::BELOW_PROXIMAL_EEM));
+    let margin = policy.margin.of(method).mm();
+    let ostial = if m.sites.contains(&Site::Ostial) { OSTIAL_MM } else { 0.0 };
+    Target {
+        rule,
+        distal: Diameter::from_mm(distal),
+        proximal: proximal.map(Diameter::from_mm),
+        window: Target::window_of(rule, &policy.window, distal, proximal).map(Diameter::from_mm),
+        aim: Diameter::from_mm(target::aim(rule, distal, proximal)),
+        proximal_target: proximal_target.map(Diameter::from_mm),
+        lesion: length,
+        margins: [margin, margin + ostial].map(Length::from_mm),
+        length_min: Length::from_mm(length.mm() + (margin + (margin + ostial))),
+        limit: m.limit,
+    }
+}

@@ -1,0 +1,35 @@
+//! The segments of the coronary tree, and the calibre that is normal in them.
+//!
+//! Names: AHA (Austen 1975 Circulation 51:5) as SYNTAX divides them further. Bands: mean ± 2 SD of Dodge 1992
+//! Circulation 86:232; the left main's is the hull of three series (Dodge 1992; Medrano-Gracia 2016; CT 2018).
+
+use crate::measure::Dominance;
+
+/// Every segment that a system has, in the order of its table.
+pub const NAMES: &[&str] = &[
+    "1", "2", "3", "4", "16", "16a", "16b", "16c", "5", "6", "7", "8", "9", "9a", "10", "10a", "11", "12", "12a",
+    "12b", "13", "14", "14a", "14b", "15",
+];
+
+/// The name as the table has it; none where no system has such a segment.
+pub fn normal(typed: &str) -> Option<String> {
+    let name = typed.trim().to_lowercase();
+    NAMES.contains(&name.as_str()).then_some(name)
+}
+
+/// Normal lumen of a segment in mm, edges within; the hull where dominance is not given. Most have none.
+pub fn band(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
+    let by_dominance = |right: [f64; 2], left: [f64; 2]| match dominance {
+        Some(Dominance::Right) => right,
+        Some(Dominance::Left) => left,
+        None => super::arithmetic::hull(&[right, left]).unwrap_or(right),
+    };
+    match segment {
+        "5" => Some([1.9, 6.8]),
+        "6" => Some([2.9, 4.5]),
+        "8" => Some([1.1, 2.7]),
+        "1" => Some(by_dominance([2.7, 5.1], [1.8, 3.8])),
+        "11" => Some(by_dominance([2.4, 4.4], [3.0, 5.4])),
+        _ => None,
+    }
+}
