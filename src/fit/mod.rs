@@ -2,6 +2,19 @@
 //!
 //! Invariant: knows no label and no journal; a pure function of catalogue, policy and lesion.
 
+mod facts;
+mod judge;
+mod kinds;
+mod rank;
+mod steady;
+
+pub use judge::judge;
+pub use kinds::kinds;
+
+use crate::catalogue::{Catalogue, Pack, Platform, Product};
+use crate::measure::Caution;
+use crate::units::{Diameter, Length, Pressure};
+
 crate::measure::words! {
     /// What the engine says of one size for one lesion.
     Verdict {
@@ -10,5 +23,80 @@ crate::measure::words! {
         Undersized = "undersized",
         Unknown = "unknown",
         No = "no",
+    }
+}
+
+impl Verdict {
+    /// Can be used, at once or after post-dilatation.
+    pub const fn is_fit(self) -> bool {
+        matches!(self, Verdict::Fits | Verdict::FitsAfterPostDilatation)
+    }
+}
+
+/// Where a box stands in the catalogue: places instead of names, so that a box costs no allocation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Place {
+    pub product: u32,
+    pub platform: u16,
+    pub pack: u16,
+}
+
+/// What the engine says of one box.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct JudgedSize {
+    pub place: Place,
+    /// Labelled.
+    pub diameter: Diameter,
+    /// Labelled.
+    pub length: Length,
+    pub verdict: Verdict,
+    /// From 1, over the sizes that fit.
+    pub rank: Option<u32>,
+    /// Pieces in date; none without stock.
+    pub on_shelf: Option<u32>,
+    /// 0 to 1; none for `unknown`.
+    pub steadiness: Option<f64>,
+    /// None without a chart, and for a size that does not fit.
+    pub deploy: Option<Pressure>,
+    /// None where the guide's bore or what the product needs is not known.
+    pub guide_ok: Option<bool>,
+}
+
+impl JudgedSize {
+    /// Of the catalogue that was judged.
+    pub fn product<'a>(&self, catalogue: &'a Catalogue) -> &'a Product {
+        &catalogue.products[self.place.product as usize]
+    }
+
+    /// Of the catalogue that was judged.
+    pub fn platform<'a>(&self, catalogue: &'a Catalogue) -> &'a Platform {
+        &self.product(catalogue).diameters[self.place.platform as usize]
+    }
+
+    /// Of the catalogue that was judged.
+    pub fn pack<'a>(&self, catalogue: &'a Catalogue) -> &'a Pack {
+        &self.platform(catalogue).boxes[self.place.pack as usize]
+    }
+
+    /// True after post-dilatation, false at once, none for a size that does not fit.
+    pub fn post_dilate(&self) -> Option<bool> {
+        self.verdict.is_fit().then_some(self.verdict == Verdict::FitsAfterPostDilatation)
+    }
+}
+
+/// Every box of the kinds judged, in the catalogue's order.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Judgement {
+    pub sizes: Vec<JudgedSize>,
+    /// What `fit` itself has to tell; the lesion's own cautions stand in the lesion.
+    pub cautions: Vec<Caution>,
+}
+
+impl Judgement {
+    /// The sizes that fit, best first.
+    pub fn ranked(&self) -> Vec<&JudgedSize> {
+        let mut ranked: Vec<_> = self.sizes.iter().filter(|size| size.rank.is_some()).collect();
+        ranked.sort_unstable_by_key(|size| size.rank);
+        ranked
     }
 }

@@ -98,8 +98,11 @@ pub fn check(
         let guide = guides.iter().copied().find(|g| crate::units::same(g.french.gauge(), french.gauge()));
         if guide.is_none() {
             let listed: Vec<String> = guides.iter().map(|g| g.french.to_string()).collect();
-            let listed =
-                if listed.is_empty() { "it lists none".to_string() } else { format!("it lists {}", listed.join(", ")) };
+            let listed = if listed.is_empty() {
+                "it lists none".to_string()
+            } else {
+                format!("it lists {}", listed.join(", "))
+            };
             bad.push(BadInput::new(
                 "guide",
                 french,

@@ -7,8 +7,8 @@ use crate::measure::Dominance;
 
 /// Every segment that a system has, in the order of its table.
 pub const NAMES: &[&str] = &[
-    "1", "2", "3", "4", "16", "16a", "16b", "16c", "5", "6", "7", "8", "9", "9a", "10", "10a", "11", "12", "12a",
-    "12b", "13", "14", "14a", "14b", "15",
+    "1", "2", "3", "4", "16", "16a", "16b", "16c", "5", "6", "7", "8", "9", "9a", "10", "10a", "11", "12",
+    "12a", "12b", "13", "14", "14a", "14b", "15",
 ];
 
 /// The name as the table has it; none where no system has such a segment.

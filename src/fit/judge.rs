@@ -1,0 +1,129 @@
+//! Every box of the kinds judged: verdict, facts of the shelf and the guide, rank.
+
+use super::facts::{Facts, Frame, Point};
+use super::steady::Steady;
+use super::{JudgedSize, Judgement, Place, Verdict, rank};
+use crate::catalogue::{Catalogue, Piece, Platform, Product};
+use crate::lesion::Lesion;
+use crate::lesion::target::closed_by_proximal;
+use crate::measure::{Caution, Kind};
+use crate::policy::Policy;
+use crate::units::{Pressure, TOLERANCE, at_least, at_most};
+use chrono::NaiveDate;
+use std::collections::HashMap;
+
+/// D above this times the distal lumen is told. Source: STLLR, Costa 2008 Am J Cardiol 101:1704 (axial miss).
+const LARGE_RATIO: f64 = 1.3;
+
+impl Point {
+    /// The measures themselves.
+    pub(crate) fn measured(lesion: &Lesion) -> Self {
+        let target = &lesion.target;
+        let closing = target.proximal.filter(|_| closed_by_proximal(target.rule));
+        Point {
+            x: target.aim.mm(),
+            y: closing.map_or(f64::INFINITY, |y| y.mm()),
+            p: target.proximal_target.map_or(f64::NEG_INFINITY, |p| p.mm()),
+        }
+    }
+}
+
+/// Judges every box of these kinds, in the catalogue's order. `stock` is the pieces on the shelf, if known;
+/// only those in date `today` count.
+pub fn judge(
+    catalogue: &Catalogue,
+    kinds: &[Kind],
+    lesion: &Lesion,
+    policy: &Policy,
+    stock: Option<&[Piece]>,
+    today: NaiveDate,
+) -> Judgement {
+    let shelf = stock.map(|pieces| on_shelf(pieces, today));
+    let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
+    let point = Point::measured(lesion);
+    let mut steady = Steady::new(lesion, policy);
+    let judged = || catalogue.products.iter().enumerate().filter(|(_, p)| kinds.contains(&p.kind));
+    let count = judged().flat_map(|(_, p)| &p.diameters).map(|d| d.boxes.len()).sum();
+    let mut sizes = Vec::with_capacity(count);
+    for (product_index, product) in judged() {
+        let guide_ok = guide_takes(lesion, product);
+        for (index, platform) in product.diameters.iter().enumerate() {
+            let facts = Facts::of(product, index);
+            let conditions = facts.conditions(&frame, point);
+            let class = conditions.verdict(frame.rule);
+            let deploy = deploy(platform, conditions.reach, lesion);
+            let by_diameter = steady.by_diameter(&facts);
+            for (box_index, pack) in platform.boxes.iter().enumerate() {
+                let length = pack.length.mm();
+                let verdict = if length_holds(lesion, length) { class } else { Verdict::No };
+                sizes.push(JudgedSize {
+                    place: Place {
+                        product: product_index as u32,
+                        platform: index as u16,
+                        pack: box_index as u16,
+                    },
+                    diameter: platform.diameter,
+                    length: pack.length,
+                    verdict,
+                    rank: None,
+                    on_shelf: shelf.as_ref().map(|shelf| {
+                        let pieces = pack.di.iter().filter_map(|di| shelf.get(di)).copied();
+                        pieces.fold(0, u32::saturating_add)
+                    }),
+                    steadiness: (verdict != Verdict::Unknown).then(|| by_diameter * steady.by_length(length)),
+                    deploy: deploy.filter(|_| verdict.is_fit()),
+                    guide_ok,
+                });
+            }
+        }
+    }
+    rank::rank(&mut sizes, catalogue, lesion);
+    let cautions = large_for_lumen(&sizes, lesion).into_iter().collect();
+    Judgement { sizes, cautions }
+}
+
+fn on_shelf(pieces: &[Piece], today: NaiveDate) -> HashMap<&crate::udi::DeviceId, u32> {
+    let mut shelf = HashMap::new();
+    for piece in pieces.iter().filter(|piece| piece.in_date(today)) {
+        let count: &mut u32 = shelf.entry(&piece.di).or_default();
+        *count = count.saturating_add(piece.count);
+    }
+    shelf
+}
+
+/// Long enough, and no longer than wanted.
+pub(super) fn length_holds(lesion: &Lesion, length: f64) -> bool {
+    at_least(length, lesion.target.length_min.mm())
+        && lesion.target.limit.is_none_or(|limit| at_most(length, limit.mm()))
+}
+
+/// None where the bore or the product's need is not known.
+pub(super) fn guide_takes(lesion: &Lesion, product: &Product) -> Option<bool> {
+    Some(at_least(lesion.guide?.inner.inches(), product.guide_min_id?.inches()))
+}
+
+/// Nominal pressure, or the one at which the chart gives the proximal target where the balloon reaches it.
+fn deploy(platform: &Platform, reach: Option<f64>, lesion: &Lesion) -> Option<Pressure> {
+    let chart = platform.chart.as_ref()?;
+    match lesion.target.proximal_target {
+        Some(target) if !at_most(target.mm(), platform.diameter.mm()) && at_most(target.mm(), reach?) => {
+            chart.pressure_for(target)
+        }
+        _ => Some(platform.nominal),
+    }
+}
+
+fn large_for_lumen(sizes: &[JudgedSize], lesion: &Lesion) -> Option<Caution> {
+    let lumen = lesion.distal_lumen?;
+    let large =
+        |size: &&JudgedSize| size.verdict.is_fit() && !at_most(size.diameter.mm(), LARGE_RATIO * lumen.mm());
+    sizes.iter().find(large).map(|size| {
+        Caution::new(
+            "diameter.above-1.3-lumen",
+            format!(
+                "{} fits, and is above 1.3 times the distal lumen {lumen} (STLLR, Costa 2008 Am J Cardiol 101:1704).",
+                size.diameter
+            ),
+        )
+    })
+}
