@@ -1,6 +1,6 @@
 //! The kinds of things that can happen.
 
-use crate::catalogue::Piece;
+use crate::catalogue::{Owner, Piece};
 use crate::label::Raw;
 use crate::lesion::Measurements;
 use crate::measure::Kind;
@@ -90,6 +90,12 @@ pub struct BoxRead {
     /// Price at that moment, in the policy's currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<f64>,
+    /// Whose piece it was by the shelf at that moment: what is consigned is paid for when it is opened.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub owner: Option<Owner>,
+    /// Where it lay by the shelf at that moment: a refill list follows the cupboard.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shelf: Option<String>,
     /// The label's bytes and how they came; none where nothing was read.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub raw: Option<Raw>,

@@ -3,9 +3,13 @@
 //! Invariant: entries in, entries out; knows no disk and no clock. The case, the shelf and the ledger are folds
 //! over what stands here.
 
+mod answer;
 mod fact;
+mod strike;
 
+pub use answer::same_text;
 pub use fact::{BoxRead, Fact, Fate, Inflation, Readiness, Unused, Wanted};
+pub use strike::struck;
 
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};

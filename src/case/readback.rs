@@ -1,0 +1,346 @@
+//! The read-back: a label against every call that waits, before the seal is broken.
+//!
+//! The headline is the worst thing that is true: a matching size on an expired box says expired, not same.
+
+use super::readback_lines::{Seen, lines, notes};
+use super::{Call, CallState, Case, ItemState};
+use crate::catalogue::{Catalogue, Found, Piece};
+use crate::journal::BoxRead;
+use crate::label::{Label, Raw, Refusal};
+use crate::udi::DeviceId;
+use chrono::NaiveDate;
+
+/// What came from the scanner, the clipboard or the keyboard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scan {
+    pub label: Result<Label, Refusal>,
+    pub raw: Raw,
+    /// False: the burst broke off, and there may have been more on the label.
+    pub complete: bool,
+}
+
+/// What the read-back asks of the shelf, which folds the whole journal.
+pub trait Cupboard {
+    /// The lot was recalled. Without an identifier a recall of that lot for any box counts.
+    fn recalled(&self, di: Option<&DeviceId>, lot: &str) -> bool;
+    /// Some lot of this identifier, or of every box, was recalled.
+    fn any_recall(&self, di: &DeviceId) -> bool;
+    /// The piece to take next: first expired, first out, in date and not recalled.
+    fn first_out(&self, di: &[DeviceId], today: NaiveDate) -> Option<&Piece>;
+    /// The piece on hand that this label belongs to.
+    fn piece_of(&self, label: &BoxRead) -> Option<&Piece>;
+    /// The size printed on a box of this identifier was typed in this room: whether it agreed with the catalogue.
+    fn printed_size(&self, di: &DeviceId) -> Option<bool>;
+    /// A box of this identifier and serial number was opened before, in any case.
+    fn serial_opened(&self, di: &DeviceId, serial: &str) -> bool;
+}
+
+#[derive(Clone, Copy)]
+pub struct Context<'a> {
+    pub catalogue: &'a Catalogue,
+    /// The room's `Shelf`.
+    pub shelf: &'a dyn Cupboard,
+    pub case: Option<&'a Case>,
+    pub today: NaiveDate,
+}
+
+/// The worst thing that is true, worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Headline {
+    CannotRead,
+    Recalled,
+    Expired,
+    /// No product has the identifier.
+    NotKnown,
+    /// The label carries no identifier of this box.
+    NoIdentifier,
+    /// The label may mean more than one thing.
+    Doubtful,
+    Different,
+    /// As called as far as can be seen; eyes must settle the rest.
+    CheckByEye,
+    /// Nothing waits.
+    NoCall,
+    Same,
+}
+
+impl Headline {
+    /// As it stands in the journal.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Headline::CannotRead => "can't read",
+            Headline::Recalled => "recalled",
+            Headline::Expired => "expired",
+            Headline::NotKnown => "not known",
+            Headline::NoIdentifier => "no identifier",
+            Headline::Doubtful => "doubtful",
+            Headline::Different => "different",
+            Headline::CheckByEye => "check by eye",
+            Headline::NoCall => "no call",
+            Headline::Same => "same",
+        }
+    }
+
+    /// Only a box that is certainly what was called is opened by one key.
+    pub const fn allows_one_key_open(self) -> bool {
+        matches!(self, Headline::Same)
+    }
+
+    /// The box is not to be used; opening it is still written down.
+    pub const fn is_stop(self) -> bool {
+        matches!(self, Headline::Recalled | Headline::Expired | Headline::NotKnown)
+    }
+
+    /// Goes on only after the size on the box and a reason were typed.
+    pub const fn needs_reason(self) -> bool {
+        !matches!(self, Headline::Same | Headline::CheckByEye | Headline::NoCall)
+    }
+
+    /// Goes on after somebody has looked and said so.
+    pub const fn needs_eyes(self) -> bool {
+        matches!(self, Headline::CheckByEye)
+    }
+}
+
+/// One field of the label beside the call.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    pub field: &'static str,
+    /// Empty where the call does not say.
+    pub called: String,
+    /// Empty where the label does not say.
+    pub on_box: String,
+    /// None where there is nothing to compare.
+    pub same: Option<bool>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadBack {
+    pub headline: Headline,
+    /// The words in big letters.
+    pub big: String,
+    pub lines: Vec<Line>,
+    /// Every call that the box answers, oldest first: waiting ones, and one whose box is this very box.
+    pub matching: Vec<u32>,
+    /// The call that comes nearest; the oldest of those that match.
+    pub nearest: Option<u32>,
+    /// The box of this case that this is: at hand until now.
+    pub item: Option<u32>,
+    /// Ready to be written down.
+    pub read: BoxRead,
+    /// The first box of this identifier in this room: the printed size is typed once.
+    pub needs_printed_size: bool,
+    /// The next step in words.
+    pub next: String,
+    /// Quiet lines, the gravest first.
+    pub notes: Vec<String>,
+}
+
+impl ReadBack {
+    /// One key opens it: the same, and its printed size was typed before in this room.
+    pub fn one_key_open(&self) -> bool {
+        self.headline.allows_one_key_open() && !self.needs_printed_size
+    }
+}
+
+/// Judges a label against the calls of the case.
+pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
+    let label = match &scan.label {
+        Ok(label) => label,
+        Err(refusal) => return unread(scan, refusal),
+    };
+    let found = label.di.as_ref().and_then(|di| ctx.catalogue.find(di));
+    let read = box_read(label, &scan.raw, found, ctx);
+    let item = known_item(&read, ctx.case);
+    let candidates = candidates(item, ctx.case);
+    let matching: Vec<&Call> =
+        candidates.iter().copied().filter(|call| call.wanted.answered_by(&read)).collect();
+    let nearest = matching.first().copied().or_else(|| nearest(&candidates, &read));
+    let seen = Seen {
+        label,
+        found,
+        read: &read,
+        call: nearest,
+        ctx,
+        complete: scan.complete,
+        opened_before: opened_before(&read, ctx),
+    };
+    let lines = lines(&seen);
+    let by_eye = seen.by_eye();
+    let headline = headline(&seen, !candidates.is_empty(), !matching.is_empty(), !by_eye.is_empty());
+    let needs_printed_size = matches!(found, Some(Found::Sized { .. }))
+        && read.di.as_ref().is_some_and(|di| ctx.shelf.printed_size(di).is_none());
+    let mut said = notes(&seen, &matching);
+    said.splice(0..0, by_eye);
+    ReadBack {
+        headline,
+        big: big(headline, matching.first().map(|call| call.number)),
+        lines,
+        matching: matching.iter().map(|call| call.number).collect(),
+        nearest: nearest.map(|call| call.number),
+        item,
+        needs_printed_size,
+        next: next(headline, needs_printed_size),
+        notes: said,
+        read,
+    }
+}
+
+fn unread(scan: &Scan, refusal: &Refusal) -> ReadBack {
+    // A person's data is refused whole: not a byte of it is kept.
+    let raw = (refusal.code != "personal-data").then(|| scan.raw.clone());
+    ReadBack {
+        headline: Headline::CannotRead,
+        big: big(Headline::CannotRead, None),
+        lines: Vec::new(),
+        matching: Vec::new(),
+        nearest: None,
+        item: None,
+        read: BoxRead { raw, ..BoxRead::default() },
+        needs_printed_size: false,
+        next: next(Headline::CannotRead, false),
+        notes: vec![refusal.message.clone()],
+    }
+}
+
+fn headline(seen: &Seen, anything_waits: bool, matches: bool, by_eye: bool) -> Headline {
+    let read = seen.read;
+    if seen.is_recalled() {
+        Headline::Recalled
+    } else if read.use_by.is_some_and(|last_day| last_day < seen.ctx.today) {
+        Headline::Expired
+    } else if read.di.is_some() && seen.found.is_none() {
+        Headline::NotKnown
+    } else if read.di.is_none() {
+        Headline::NoIdentifier
+    } else if seen.is_doubtful() {
+        Headline::Doubtful
+    } else if anything_waits && !matches {
+        Headline::Different
+    } else if by_eye {
+        Headline::CheckByEye
+    } else if !anything_waits {
+        Headline::NoCall
+    } else {
+        Headline::Same
+    }
+}
+
+fn big(headline: Headline, call: Option<u32>) -> String {
+    match (headline, call) {
+        (Headline::CannotRead, _) => "CAN'T READ".into(),
+        (Headline::Recalled, _) => "STOP: RECALLED".into(),
+        (Headline::Expired, _) => "STOP: EXPIRED".into(),
+        (Headline::NotKnown, _) => "STOP: NOT KNOWN".into(),
+        (Headline::NoIdentifier, _) => "NO IDENTIFIER".into(),
+        (Headline::Doubtful, _) => "DOUBTFUL".into(),
+        (Headline::Different, _) => "DIFFERENT".into(),
+        (Headline::CheckByEye, _) => "CHECK BY EYE".into(),
+        (Headline::NoCall, _) => "NO CALL".into(),
+        (Headline::Same, Some(call)) => format!("SAME AS CALL {call}"),
+        (Headline::Same, None) => "SAME".into(),
+    }
+}
+
+fn next(headline: Headline, needs_printed_size: bool) -> String {
+    match headline {
+        Headline::CannotRead => "scan again, or read the box by eye and type its size",
+        Headline::Recalled => "don't open it: this lot is recalled; fetch another lot",
+        Headline::Expired => "don't open it: past its use-by date; fetch another box",
+        Headline::NotKnown => "no product file has this identifier: read the box by eye, or fetch another",
+        Headline::NoIdentifier => "scan the other code on the box, or type its identifier",
+        Headline::Doubtful => "read the box by eye: the label may mean more than one thing",
+        Headline::Different => "put it back, or type the size on the box and the reason",
+        Headline::CheckByEye => "read the size, the lot and the use-by date aloud from the box",
+        Headline::NoCall => "call it first, or write it down as opened without a call",
+        Headline::Same if needs_printed_size => {
+            "first box of this kind in this room: type the size printed on it"
+        }
+        Headline::Same => "read the size aloud from the box; open it when the operator says so",
+    }
+    .into()
+}
+
+fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> BoxRead {
+    let size = found.as_ref().and_then(Found::size);
+    let sundry_length = match found {
+        Some(Found::Sundry { sundry, .. }) => sundry.length,
+        _ => None,
+    };
+    let mut read = BoxRead {
+        product: found.map(|found| found.product().id.clone()),
+        name: found.map(|found| found.product().name.clone()).unwrap_or_default(),
+        kind: found.map(|found| found.product().kind),
+        reference: found.map(|found| found.reference().to_string()),
+        diameter: size.map(|(diameter, _)| diameter),
+        length: size.map(|(_, length)| length).or(sundry_length),
+        di: label.di.clone(),
+        lot: label.lot.clone(),
+        serial: label.serial.clone(),
+        use_by: label.use_by,
+        price: found.and_then(|found| found.product().price),
+        raw: Some(raw.clone()),
+        ..BoxRead::default()
+    };
+    if let Some(piece) = ctx.shelf.piece_of(&read) {
+        read.owner = Some(piece.owner.clone());
+        read.shelf = Some(piece.shelf.clone());
+    }
+    read
+}
+
+/// The box at hand that this is. Without a serial number, and with a call waiting that the box answers, a
+/// second box of the same lot is likelier than the first one scanned again.
+fn known_item(read: &BoxRead, case: Option<&Case>) -> Option<u32> {
+    let case = case?;
+    let at_hand = |same: &dyn Fn(&BoxRead) -> bool| {
+        let item = case.items.iter().find(|item| item.state == ItemState::AtHand && same(&item.label));
+        item.map(|item| item.number)
+    };
+    if read.serial.is_some() {
+        return at_hand(&|label| read.is_same_serial(label));
+    }
+    let waited_for = case.waiting_calls().iter().any(|call| call.wanted.answered_by(read));
+    if waited_for { None } else { at_hand(&|label| read.is_same_piece(label)) }
+}
+
+/// Waiting calls, and the call whose box this is; oldest first.
+fn candidates(item: Option<u32>, case: Option<&Case>) -> Vec<&Call> {
+    let Some(case) = case else { return Vec::new() };
+    // The call of the very box comes first: it is the one that the box was fetched for.
+    let own =
+        case.calls.iter().filter(|call| item.is_some_and(|item| call.state == CallState::AtHand { item }));
+    own.chain(case.waiting_calls()).collect()
+}
+
+fn nearest<'a>(candidates: &[&'a Call], read: &BoxRead) -> Option<&'a Call> {
+    let distance = |call: &Call| {
+        let wanted = &call.wanted;
+        let wrong = [
+            !wanted.device_answered_by(read),
+            !wanted.diameter_answered_by(read),
+            !wanted.length_answered_by(read),
+        ];
+        let wrong = wrong.iter().filter(|wrong| **wrong).count() as f64;
+        let apart = |a: Option<f64>, b: Option<f64>| a.zip(b).map_or(0.0, |(a, b)| (a - b).abs());
+        let diameter = apart(wanted.diameter.map(|d| d.mm()), read.diameter.map(|d| d.mm()));
+        let length = apart(wanted.length.map(|l| l.mm()), read.length.map(|l| l.mm()));
+        (wrong, diameter, length)
+    };
+    let order = |a: (f64, f64, f64), b: (f64, f64, f64)| {
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)).then(a.2.total_cmp(&b.2))
+    };
+    candidates.iter().copied().min_by(|a, b| order(distance(a), distance(b)))
+}
+
+/// This very box, by its serial number, was opened already.
+fn opened_before(read: &BoxRead, ctx: &Context) -> Option<String> {
+    let in_case = ctx
+        .case
+        .and_then(|case| case.items.iter().find(|item| item.is_opened() && item.label.is_same_serial(read)));
+    if let Some(item) = in_case {
+        return Some(format!("this box is open already in this case: box {}", item.number));
+    }
+    let (di, serial) = (read.di.as_ref()?, read.serial.as_ref()?);
+    ctx.shelf.serial_opened(di, serial).then(|| "this serial number was opened in an earlier case".into())
+}

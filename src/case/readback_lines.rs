@@ -1,0 +1,175 @@
+//! The fields of a label beside the call, and what is to be said of them quietly.
+
+use super::Call;
+use super::readback::{Context, Line};
+use crate::catalogue::Found;
+use crate::journal::{BoxRead, same_text};
+use crate::label::Label;
+use crate::units::{Diameter, Length};
+
+/// What was read, and what it is held against.
+pub(super) struct Seen<'a> {
+    pub label: &'a Label,
+    pub found: Option<Found<'a>>,
+    pub read: &'a BoxRead,
+    pub call: Option<&'a Call>,
+    pub ctx: &'a Context<'a>,
+    pub complete: bool,
+    pub opened_before: Option<String>,
+}
+
+/// Soft codes of the reader under which the label may mean another box, lot or date than was read.
+const DOUBTFUL: [&str; 3] = ["ambiguous-no-separator", "packaging-level", "contents-not-item"];
+
+impl Seen<'_> {
+    /// A recall may name any identifier of the box.
+    pub fn is_recalled(&self) -> bool {
+        let Some(lot) = &self.read.lot else { return false };
+        let shelf = self.ctx.shelf;
+        let others = self.found.as_ref().map(Found::di).unwrap_or_default();
+        shelf.recalled(self.read.di.as_ref(), lot) || others.iter().any(|di| shelf.recalled(Some(di), lot))
+    }
+
+    pub fn is_doubtful(&self) -> bool {
+        !self.complete || self.label.warnings.iter().any(|w| DOUBTFUL.contains(&w.code.as_str()))
+    }
+
+    /// Why eyes have to look, though nothing is known to be wrong.
+    pub fn by_eye(&self) -> Vec<String> {
+        let mut reasons: Vec<String> = self.opened_before.iter().cloned().collect();
+        if self.found.is_some_and(|found| !found.product().verified) {
+            reasons
+                .push("nobody has checked this product's file against its boxes yet: read the size".into());
+        }
+        let Some(di) = &self.read.di else { return reasons };
+        if self.ctx.shelf.printed_size(di) == Some(false) {
+            reasons.push("the printed size did not agree with the catalogue before: read the size".into());
+        }
+        if self.read.use_by.is_none() {
+            reasons.push("no use-by date was read: read it from the box".into());
+        }
+        if self.read.lot.is_none() && (self.read.serial.is_none() || self.ctx.shelf.any_recall(di)) {
+            reasons.push("no lot was read: read it from the box".into());
+        }
+        reasons
+    }
+
+    /// The product and size that the call names, where the catalogue has them.
+    fn called_box(&self) -> Option<Found<'_>> {
+        let wanted = &self.call?.wanted;
+        let product = self.ctx.catalogue.product(wanted.product.as_ref()?)?;
+        let platform = product.platform(wanted.diameter?)?;
+        let length = wanted.length?;
+        let pack = platform.boxes.iter().find(|pack| crate::units::same(pack.length.mm(), length.mm()))?;
+        Some(Found::Sized { product, platform, pack })
+    }
+}
+
+pub(super) fn lines(seen: &Seen) -> Vec<Line> {
+    let read = seen.read;
+    let wanted = seen.call.map(|call| &call.wanted);
+    let device = wanted.map(|wanted| match (&wanted.product, wanted.kind) {
+        (Some(id), _) => seen.ctx.catalogue.product(id).map_or_else(|| id.clone(), |p| p.name.clone()),
+        (None, Some(kind)) => format!("any {kind}"),
+        (None, None) if wanted.reference.is_some() => String::new(),
+        (None, None) => "any stent".into(),
+    });
+    let mut on_box = read.name.clone();
+    if let Some(kind) = read.kind
+        && wanted.is_none_or(|wanted| wanted.product.is_none())
+        && !on_box.is_empty()
+    {
+        on_box = format!("{on_box}, {kind}");
+    }
+    let mut lines = vec![Line {
+        field: "product",
+        same: device
+            .as_ref()
+            .filter(|device| !device.is_empty() && !on_box.is_empty())
+            .and(wanted)
+            .map(|wanted| wanted.device_answered_by(read)),
+        called: device.unwrap_or_default(),
+        on_box,
+    }];
+    let diameter = wanted.and_then(|wanted| wanted.diameter);
+    if diameter.is_some() || read.diameter.is_some() {
+        lines.push(Line {
+            field: "diameter, by the catalogue",
+            called: diameter.as_ref().map(Diameter::to_string).unwrap_or_default(),
+            on_box: read.diameter.as_ref().map(Diameter::to_string).unwrap_or_default(),
+            same: wanted
+                .filter(|_| diameter.is_some() && seen.found.is_some())
+                .map(|wanted| wanted.diameter_answered_by(read)),
+        });
+    }
+    let length = wanted.and_then(|wanted| wanted.length);
+    if length.is_some() || read.length.is_some() {
+        lines.push(Line {
+            field: "length, by the catalogue",
+            called: length.as_ref().map(Length::to_string).unwrap_or_default(),
+            on_box: read.length.as_ref().map(Length::to_string).unwrap_or_default(),
+            same: wanted
+                .filter(|_| length.is_some() && seen.found.is_some())
+                .map(|wanted| wanted.length_answered_by(read)),
+        });
+    }
+    lines.push(reference_line(seen));
+    lines.push(lot_line(seen));
+    lines.push(Line {
+        field: "use by",
+        called: format!("today {}", seen.ctx.today),
+        on_box: read.use_by.map(|date| date.to_string()).unwrap_or_default(),
+        same: read.use_by.map(|last_day| seen.ctx.today <= last_day),
+    });
+    if let Some(serial) = &read.serial {
+        lines.push(Line {
+            field: "serial",
+            called: String::new(),
+            on_box: serial.clone(),
+            same: seen.opened_before.as_ref().map(|_| false),
+        });
+    }
+    lines
+}
+
+fn reference_line(seen: &Seen) -> Line {
+    let asked = seen.call.and_then(|call| call.wanted.reference.clone());
+    let called = asked.or_else(|| seen.called_box().map(|found| found.reference().to_string()));
+    let on_box = seen.read.reference.clone();
+    let same = called.as_deref().zip(on_box.as_deref()).map(|(a, b)| same_text(a, b));
+    Line { field: "REF", called: called.unwrap_or_default(), on_box: on_box.unwrap_or_default(), same }
+}
+
+/// Another lot than proposed is no difference: it is said quietly.
+fn lot_line(seen: &Seen) -> Line {
+    let proposed = proposed_lot(seen).unwrap_or_default();
+    let on_box = seen.read.lot.clone().unwrap_or_default();
+    let same = (!proposed.is_empty() && same_text(&proposed, &on_box)).then_some(true);
+    Line { field: "lot", called: proposed, on_box, same }
+}
+
+fn proposed_lot(seen: &Seen) -> Option<String> {
+    let found = seen.found?;
+    let piece = seen.ctx.shelf.first_out(found.di(), seen.ctx.today)?;
+    Some(piece.lot.clone()).filter(|lot| !lot.is_empty())
+}
+
+pub(super) fn notes(seen: &Seen, matching: &[&Call]) -> Vec<String> {
+    let mut notes = Vec::new();
+    if !seen.complete {
+        notes.push("the scan broke off: there may be more on the label".into());
+    }
+    notes.extend(seen.label.warnings.iter().map(|warning| warning.message.clone()));
+    if let (Some(proposed), Some(lot)) = (proposed_lot(seen), &seen.read.lot)
+        && !same_text(&proposed, lot)
+    {
+        notes.push(format!("another lot than proposed: lot {proposed} expires first"));
+    }
+    if let [_, others @ ..] = matching
+        && !others.is_empty()
+    {
+        let others: Vec<String> = others.iter().map(|call| call.number.to_string()).collect();
+        notes.push(format!("answers call {} too", others.join(", ")));
+    }
+    notes
+}

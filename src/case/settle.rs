@@ -1,0 +1,174 @@
+//! What a case still owes an answer to, and what it comes to.
+
+use super::words::{label_words, wanted_words};
+use super::{Case, Item, ItemState};
+use crate::journal::{Fate, Unused};
+use crate::measure::Kind;
+use std::collections::BTreeMap;
+
+/// One thing that has to be settled before the case is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Unsettled {
+    /// An opened box of which nobody has said what became of it.
+    Fate { item: u32, words: String },
+    /// A box in the room, neither opened nor put back.
+    AtHand { item: u32, words: String },
+    /// A call that waits.
+    Call { call: u32, words: String },
+    /// An entry that speaks of a box or a call that is not there.
+    Loose { entry: u64, words: String },
+}
+
+/// What the boxes of a case came to. `opened` is the sum of `implanted`, `used`, all of `unused`, `lost`,
+/// `not_found` and `unsettled`.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Totals {
+    pub opened: u32,
+    pub implanted: u32,
+    /// Balloons, wires: used and taken out.
+    pub used: u32,
+    /// Opened, not used, by reason.
+    pub unused: BTreeMap<Unused, u32>,
+    pub lost: u32,
+    pub not_found: u32,
+    /// Opened, no fate yet.
+    pub unsettled: u32,
+    /// Unopened, so no part of `opened`.
+    pub put_back: u32,
+    /// In the room, unopened.
+    pub at_hand: u32,
+}
+
+/// What was opened and not used, in the policy's currency as it stood at each opening.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Waste {
+    pub cost: f64,
+    /// Boxes of which no price was known: the cost is at least as high as it says.
+    pub unpriced: u32,
+}
+
+impl Unsettled {
+    pub fn words(&self) -> &str {
+        match self {
+            Unsettled::Fate { words, .. }
+            | Unsettled::AtHand { words, .. }
+            | Unsettled::Call { words, .. }
+            | Unsettled::Loose { words, .. } => words,
+        }
+    }
+}
+
+impl Totals {
+    pub fn unused_in_all(&self) -> u32 {
+        self.unused.values().sum()
+    }
+
+    /// Every opened box counted once.
+    pub fn holds(&self) -> bool {
+        let told = self.implanted + self.used + self.unused_in_all() + self.lost + self.not_found;
+        self.opened == told + self.unsettled
+    }
+
+    pub fn add(&mut self, other: &Totals) {
+        self.opened += other.opened;
+        self.implanted += other.implanted;
+        self.used += other.used;
+        for (why, count) in &other.unused {
+            *self.unused.entry(*why).or_default() += count;
+        }
+        self.lost += other.lost;
+        self.not_found += other.not_found;
+        self.unsettled += other.unsettled;
+        self.put_back += other.put_back;
+        self.at_hand += other.at_hand;
+    }
+}
+
+impl Case {
+    /// Opened boxes without a fate first, then boxes at hand, then waiting calls, then loose entries.
+    pub fn unsettled(&self) -> Vec<Unsettled> {
+        let mut list = Vec::new();
+        for item in self.items.iter().filter(|item| item.is_opened() && item.fate.is_none()) {
+            let tried = if item.tried { ", would not cross, on the table" } else { "" };
+            let words =
+                format!("box {} opened, fate not known: {}{tried}", item.number, label_words(&item.label));
+            list.push(Unsettled::Fate { item: item.number, words });
+        }
+        for item in self.items.iter().filter(|item| item.state == ItemState::AtHand) {
+            let words =
+                format!("box {} neither opened nor put back: {}", item.number, label_words(&item.label));
+            list.push(Unsettled::AtHand { item: item.number, words });
+        }
+        for call in self.waiting_calls() {
+            let words = format!("call {} waits: {}", call.number, wanted_words(&call.wanted));
+            list.push(Unsettled::Call { call: call.number, words });
+        }
+        for loose in &self.loose {
+            list.push(Unsettled::Loose { entry: loose.seq, words: loose.words.clone() });
+        }
+        list
+    }
+
+    /// Opened balloons that can go up again: not lost, not found missing, not dropped, not damaged. A
+    /// drug-coated one gives its drug once (common practice, no source).
+    pub fn open_balloons(&self) -> Vec<&Item> {
+        self.items.iter().filter(|item| item.is_opened() && item.is_usable_balloon()).collect()
+    }
+
+    pub fn totals(&self) -> Totals {
+        let mut totals = Totals::default();
+        for item in &self.items {
+            match item.state {
+                ItemState::PutBack => totals.put_back += 1,
+                ItemState::AtHand => totals.at_hand += 1,
+                ItemState::Opened => {
+                    totals.opened += 1;
+                    match item.fate.as_ref().map(|kept| kept.fate) {
+                        None => totals.unsettled += 1,
+                        Some(Fate::Implanted) => totals.implanted += 1,
+                        Some(Fate::Used) => totals.used += 1,
+                        Some(Fate::OpenedNotUsed { why }) => *totals.unused.entry(why).or_default() += 1,
+                        Some(Fate::LostInPatient) => totals.lost += 1,
+                        Some(Fate::NotFound) => totals.not_found += 1,
+                    }
+                }
+            }
+        }
+        totals
+    }
+
+    /// Opened boxes whose fate is "opened, not used".
+    pub fn opened_not_used(&self) -> Vec<&Item> {
+        let unused = |item: &&Item| {
+            item.fate.as_ref().is_some_and(|kept| matches!(kept.fate, Fate::OpenedNotUsed { .. }))
+        };
+        self.items.iter().filter(|item| item.is_opened()).filter(unused).collect()
+    }
+
+    pub fn waste(&self) -> Waste {
+        let unused = self.opened_not_used();
+        Waste {
+            cost: unused.iter().filter_map(|item| item.label.price).sum(),
+            unpriced: unused.iter().filter(|item| item.label.price.is_none()).count() as u32,
+        }
+    }
+}
+
+impl Item {
+    fn is_usable_balloon(&self) -> bool {
+        let Some(kind) = self.label.kind.filter(|kind| kind.is_balloon()) else { return false };
+        let fate = self.fate.as_ref().map(|kept| kept.fate);
+        let gone = matches!(
+            fate,
+            Some(
+                Fate::LostInPatient
+                    | Fate::NotFound
+                    | Fate::Implanted
+                    | Fate::OpenedNotUsed { why: Unused::Dropped | Unused::Damaged }
+            )
+        );
+        let spent =
+            kind == Kind::DrugCoatedBalloon && (!self.inflations.is_empty() || fate == Some(Fate::Used));
+        !gone && !spent
+    }
+}

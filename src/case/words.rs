@@ -1,0 +1,138 @@
+//! Entries, boxes and calls in words.
+
+use crate::journal::{BoxRead, Fact, Fate, Readiness, Unused, Wanted};
+use crate::units::{Diameter, Length, plain};
+
+/// `3.00 × 28`; one of the two alone where the other is missing; empty without both.
+pub fn size_words(diameter: Option<Diameter>, length: Option<Length>) -> String {
+    match (diameter, length) {
+        (Some(diameter), Some(length)) => format!("{diameter} × {length}"),
+        (Some(diameter), None) => format!("{diameter} mm"),
+        (None, Some(length)) => format!("{length} mm long"),
+        (None, None) => String::new(),
+    }
+}
+
+/// `3.00 × 28 tarn`: size and product of a call, as it was asked for.
+pub fn wanted_words(wanted: &Wanted) -> String {
+    let device = match (&wanted.product, wanted.kind) {
+        (Some(product), _) => product.clone(),
+        (None, Some(kind)) => format!("any {kind}"),
+        (None, None) if wanted.reference.is_some() => String::new(),
+        (None, None) => "any product".into(),
+    };
+    let reference = wanted.reference.as_ref().map(|reference| format!("REF {reference}")).unwrap_or_default();
+    joined([size_words(wanted.diameter, wanted.length), device, reference])
+}
+
+/// `3.00 × 28 Tarn`: size and name of a box, or what else is known of it.
+pub fn label_words(label: &BoxRead) -> String {
+    let name = match (&label.product, label.name.as_str()) {
+        (Some(product), "") => product.clone(),
+        (_, name) => name.to_string(),
+    };
+    let words = joined([size_words(label.diameter, label.length), name]);
+    if !words.is_empty() {
+        return words;
+    }
+    match (&label.reference, &label.di, &label.lot) {
+        (Some(reference), ..) => format!("REF {reference}"),
+        (_, Some(di), _) => format!("identifier {di}"),
+        (.., Some(lot)) => format!("lot {lot}"),
+        _ => "a box that was not read".into(),
+    }
+}
+
+pub fn unused_words(why: Unused) -> &'static str {
+    match why {
+        Unused::Dropped => "dropped or unsterile",
+        Unused::WrongSize => "wrong size",
+        Unused::WouldNotCross => "would not cross",
+        Unused::Damaged => "damaged",
+        Unused::NotNeeded => "not needed",
+    }
+}
+
+pub fn fate_words(fate: Fate) -> String {
+    match fate {
+        Fate::Implanted => "implanted".into(),
+        Fate::Used => "used".into(),
+        Fate::OpenedNotUsed { why } => format!("opened, not used: {}", unused_words(why)),
+        Fate::LostInPatient => "lost in the patient".into(),
+        Fate::NotFound => "not found".into(),
+    }
+}
+
+pub(super) fn entry_words(fact: &Fact) -> String {
+    match fact {
+        Fact::StockLoaded { from, pieces } => format!("stock loaded from {from}: {} rows", pieces.len()),
+        Fact::LotRecalled { di: Some(di), lot } => format!("lot {lot} of {di} recalled"),
+        Fact::LotRecalled { di: None, lot } => format!("lot {lot} recalled"),
+        Fact::PrintedSizeTyped { di, diameter, length, agrees } => format!(
+            "printed size of {di} read: {}, {}",
+            size_words(*diameter, Some(*length)),
+            if *agrees { "as in the catalogue" } else { "NOT as in the catalogue" }
+        ),
+        Fact::CaseBegun => "case begun".into(),
+        Fact::LesionMeasured { lesion, .. } => format!("lesion {lesion} measured"),
+        Fact::Called { call, lesion, wanted, readiness, .. } => {
+            let ready = if *readiness == Readiness::HaveReady { ", have it ready" } else { "" };
+            format!("call {call}: {}{}{ready}", wanted_words(wanted), for_lesion(*lesion))
+        }
+        Fact::ReadinessChanged { call, readiness: Readiness::Asked } => format!("call {call}: asked for now"),
+        Fact::ReadinessChanged { call, readiness: Readiness::HaveReady } => {
+            format!("call {call}: only have it ready")
+        }
+        Fact::CallCancelled { call } => format!("call {call} cancelled"),
+        Fact::BoxAtHand { item, call, label, finding, reason } => {
+            let words = format!("box {item} at hand{}: {}", for_call(*call), label_words(label));
+            with_finding(words, finding, reason.as_deref())
+        }
+        Fact::BoxOpened { item, call, lesion, label, finding, reason, minutes_ago } => {
+            let ago = minutes_ago.map(|minutes| format!(" {minutes} min ago")).unwrap_or_default();
+            let call = call.map_or(" without a call".into(), |call| for_call(Some(call)));
+            let what = label_words(label);
+            let words = format!("box {item} opened{ago}{call}: {what}{}", for_lesion(*lesion));
+            with_finding(words, finding, reason.as_deref())
+        }
+        Fact::BoxPutBack { item, label, finding } => {
+            with_finding(format!("box {item} put back unopened: {}", label_words(label)), finding, None)
+        }
+        Fact::Inflated { item, inflation } => {
+            let at = plain(inflation.at_atm.atm());
+            let seconds = inflation.seconds.map(|s| format!(" for {s} s")).unwrap_or_default();
+            format!("box {item} inflated to {at} atm{seconds}{}", for_lesion(inflation.lesion))
+        }
+        Fact::FateGiven { item, fate, lesion } => {
+            format!("box {item} {}{}", fate_words(*fate), for_lesion(*lesion))
+        }
+        Fact::BackOnTable { item } => format!("box {item} back on the table"),
+        Fact::UsedAgain { item, lesion } => format!("box {item} used again, lesion {lesion}"),
+        Fact::StruckOut { entry, why } => format!("entry {entry} struck out: {why}"),
+        Fact::SignedOff { unsettled: 0, .. } => "signed, everything settled".into(),
+        Fact::SignedOff { unsettled, why } => match why {
+            Some(why) => format!("signed with {unsettled} unsettled: {why}"),
+            None => format!("signed with {unsettled} unsettled"),
+        },
+    }
+}
+
+fn for_lesion(lesion: Option<u8>) -> String {
+    lesion.map(|lesion| format!(", lesion {lesion}")).unwrap_or_default()
+}
+
+fn for_call(call: Option<u32>) -> String {
+    call.map(|call| format!(" for call {call}")).unwrap_or_default()
+}
+
+fn with_finding(words: String, finding: &str, reason: Option<&str>) -> String {
+    match reason {
+        Some(reason) => format!("{words} ({finding}: {reason})"),
+        None if finding.is_empty() => words,
+        None => format!("{words} ({finding})"),
+    }
+}
+
+fn joined<const N: usize>(parts: [String; N]) -> String {
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
+}
