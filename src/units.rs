@@ -170,6 +170,15 @@ pub fn plain(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
+/// Reads a size as it is asked for, diameter first: `3 28`, `3.0x28`, `3,0 × 28`. `None` where it is not two
+/// numbers; whether they are believable is the policy's business.
+pub fn size(text: &str) -> Option<(Diameter, Length)> {
+    let parts = text.split(|c: char| c.is_whitespace() || matches!(c, 'x' | 'X' | '×' | '*'));
+    let mut numbers = parts.filter(|part| !part.is_empty()).map(number);
+    let (diameter, length) = (numbers.next()??, numbers.next()??);
+    numbers.next().is_none().then_some((Diameter::from_mm(diameter), Length::from_mm(length)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -181,6 +190,17 @@ mod tests {
         }
         for text in ["", ".", "3.", "3..2", "1,000.0", "1e3", "nan", "inf", "3 2", "٣"] {
             assert_eq!(number(text), None, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn sizes_are_read_diameter_first() {
+        let wanted = Some((Diameter::from_mm(3.0), Length::from_mm(28.0)));
+        for text in ["3 28", "3.0x28", "3,0 × 28", " 3.00  28 ", "3X28"] {
+            assert_eq!(size(text), wanted, "{text:?}");
+        }
+        for text in ["", "3", "3 28 1", "3 a", "x", "3x"] {
+            assert_eq!(size(text), None, "{text:?}");
         }
     }
 

@@ -1,0 +1,342 @@
+//! The one table of keys: dispatch, the help page and the footer are read from it. Nothing else spells a key.
+//!
+//! F8 is left free on purpose: some scanners send it as the separator of a label. Alt with a digit is left free
+//! for the same reason.
+
+use crossterm::event::KeyCode;
+
+/// A key as a person presses it. Shift is part of the character.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Key {
+    pub code: KeyCode,
+    pub ctrl: bool,
+    pub alt: bool,
+}
+
+impl Key {
+    pub const fn plain(code: KeyCode) -> Self {
+        Key { code, ctrl: false, alt: false }
+    }
+
+    /// The character that a text field takes from this key.
+    pub fn text(self) -> Option<char> {
+        match self.code {
+            KeyCode::Char(c) if !self.ctrl && !self.alt => Some(c),
+            _ => None,
+        }
+    }
+
+    /// Reads the spelling that stands in the table and in the help: `F3`, `Enter`, `Ctrl+R`, `m`.
+    pub fn spelt(spelling: &str) -> Option<Self> {
+        if let Some(rest) = spelling.strip_prefix("Ctrl+") {
+            let letter = rest.chars().next()?.to_ascii_lowercase();
+            return Some(Key { code: KeyCode::Char(letter), ctrl: true, alt: false });
+        }
+        let code = match spelling {
+            "Enter" => KeyCode::Enter,
+            "Esc" => KeyCode::Esc,
+            "Tab" => KeyCode::Tab,
+            "Shift+Tab" => KeyCode::BackTab,
+            "Space" => KeyCode::Char(' '),
+            "Backspace" => KeyCode::Backspace,
+            "Delete" => KeyCode::Delete,
+            "↑" => KeyCode::Up,
+            "↓" => KeyCode::Down,
+            "←" => KeyCode::Left,
+            "→" => KeyCode::Right,
+            "PgUp" => KeyCode::PageUp,
+            "PgDn" => KeyCode::PageDown,
+            _ => match spelling.strip_prefix('F').and_then(|number| number.parse().ok()) {
+                Some(number) => KeyCode::F(number),
+                None => {
+                    let mut chars = spelling.chars();
+                    let only = chars.next()?;
+                    if chars.next().is_some() {
+                        return None;
+                    }
+                    KeyCode::Char(only)
+                }
+            },
+        };
+        Some(Key::plain(code))
+    }
+}
+
+/// Where a key means something.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Place {
+    Everywhere,
+    Sizes,
+    Fetch,
+    ReadBack,
+    Opened,
+    CaseEnd,
+    Shelf,
+    BailOut,
+    Help,
+    /// The list of screens that opens over a screen.
+    Menu,
+    /// Fields that are being typed into.
+    Form,
+    /// The list that answers `/`.
+    Find,
+    /// A question with numbered answers.
+    Choice,
+}
+
+impl Place {
+    pub const ALL: &'static [Place] = &[
+        Place::Everywhere,
+        Place::Sizes,
+        Place::Fetch,
+        Place::ReadBack,
+        Place::Opened,
+        Place::CaseEnd,
+        Place::Shelf,
+        Place::BailOut,
+        Place::Help,
+        Place::Menu,
+        Place::Form,
+        Place::Find,
+        Place::Choice,
+    ];
+
+    /// The heading of this place on the help page.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Place::Everywhere => "Everywhere",
+            Place::Sizes => "Sizes",
+            Place::Fetch => "Fetch",
+            Place::ReadBack => "Read-back",
+            Place::Opened => "Opened",
+            Place::CaseEnd => "Case end",
+            Place::Shelf => "Shelf",
+            Place::BailOut => "Bail-out",
+            Place::Help => "Help",
+            Place::Menu => "Go to",
+            Place::Form => "While typing into fields",
+            Place::Find => "While finding",
+            Place::Choice => "While choosing",
+        }
+    }
+
+    /// Plain characters are text here, so keys of `Everywhere` that are plain letters do not reach.
+    pub const fn takes_text(self) -> bool {
+        matches!(self, Place::Form | Place::Find)
+    }
+}
+
+macro_rules! actions {
+    ($($action:ident: $place:ident, [$($key:literal),+], $short:literal, $doc:literal;)+) => {
+        /// Everything that a key can do.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+        pub enum Action { $($action),+ }
+
+        /// The table: action, place, keys, the word in the footer (empty: not shown there), the line of help.
+        pub const TABLE: &[Binding] = &[
+            $(Binding { action: Action::$action, place: Place::$place, keys: &[$($key),+], short: $short, doc: $doc }),+
+        ];
+    };
+}
+
+/// One row of the table.
+#[derive(Debug, Clone, Copy)]
+pub struct Binding {
+    pub action: Action,
+    pub place: Place,
+    pub keys: &'static [&'static str],
+    pub short: &'static str,
+    pub doc: &'static str,
+}
+
+actions! {
+    Help: Everywhere, ["F1", "?"], "help", "this page";
+    GoSizes: Everywhere, ["F2"], "", "Sizes: what was measured, what fits and why; call a size";
+    GoFetch: Everywhere, ["F3"], "", "Fetch: what to bring, where it lies, what to say back";
+    GoReadBack: Everywhere, ["F4"], "", "Read-back: the box's label against the call";
+    GoOpened: Everywhere, ["F5"], "", "Opened: every box, its inflations, what became of it";
+    GoCaseEnd: Everywhere, ["F6"], "", "Case end: what is unsettled, totals, sign-off, the record";
+    GoShelf: Everywhere, ["F7"], "", "Shelf: pieces, what runs out or expires, gaps";
+    GoBailOut: Everywhere, ["F9", "!"], "bail-out", "Bail-out: covered stents and where they lie, from everywhere";
+    OpenMenu: Everywhere, ["g"], "go to", "go to a screen by a letter, where function keys are not to be had";
+    NextScreen: Everywhere, ["Tab"], "", "the next screen";
+    PreviousScreen: Everywhere, ["Shift+Tab"], "", "the screen before";
+    Undo: Everywhere, ["u"], "undo", "strike out the last thing written in this case";
+    BeginCase: Everywhere, ["n"], "", "begin a case; an earlier one may still await its sign-off";
+    OtherCase: Everywhere, ["N"], "", "work on another case that is not signed off";
+    TryAgain: Everywhere, ["Ctrl+R"], "", "try again to write what could not be saved";
+    Practise: Everywhere, ["Ctrl+P"], "", "demo room: scan the box that was called, as a scanner would";
+    PractiseWrong: Everywhere, ["Ctrl+W"], "", "demo room: scan a box that looks like it and is not";
+    Leave: Everywhere, ["Ctrl+Q"], "", "leave boxcall; everything is saved already";
+
+    MenuSizes: Menu, ["s"], "sizes", "Sizes";
+    MenuFetch: Menu, ["f"], "fetch", "Fetch";
+    MenuReadBack: Menu, ["r"], "read-back", "Read-back";
+    MenuOpened: Menu, ["o"], "opened", "Opened";
+    MenuCaseEnd: Menu, ["e"], "case end", "Case end";
+    MenuShelf: Menu, ["h"], "shelf", "Shelf";
+    MenuBailOut: Menu, ["b"], "bail-out", "Bail-out";
+    MenuHelp: Menu, ["k"], "keys", "Help";
+    MenuLeave: Menu, ["q"], "leave", "leave boxcall";
+    MenuClose: Menu, ["Esc"], "close", "stay here";
+
+    SizeCall: Sizes, ["Enter"], "call", "call the size typed, or the one under the cursor";
+    SizeReady: Sizes, ["h"], "have ready", "the same, but only have it ready: in the room, unopened";
+    Measure: Sizes, ["m"], "measure", "type what was measured";
+    Find: Sizes, ["/"], "find", "find any product, REF or size, spelt loosely";
+    NextProduct: Sizes, ["p"], "product", "show the next product alone, then all together";
+    NextLesion: Sizes, ["l"], "lesion", "the next lesion of this case: 1, 2, 3";
+    Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
+    Longer: Sizes, [">"], "", "call the next length up from the last call";
+    Shorter: Sizes, ["<"], "", "call the next length down from the last call";
+    Wider: Sizes, ["+"], "", "call the next diameter up from the last call";
+    Narrower: Sizes, ["-"], "", "call the next diameter down from the last call";
+    SameAgain: Sizes, ["="], "again", "call the same again";
+    SizeUp: Sizes, ["↑"], "", "cursor to the smaller diameter";
+    SizeDown: Sizes, ["↓"], "", "cursor to the larger diameter";
+    SizeLeft: Sizes, ["←"], "", "cursor to the shorter length";
+    SizeRight: Sizes, ["→"], "", "cursor to the longer length";
+    SizeErase: Sizes, ["Backspace"], "", "take back the last character of the size typed";
+    SizeClear: Sizes, ["Esc"], "", "forget the size typed, take the cursor off the grid";
+
+    FetchNext: Fetch, ["↓"], "next call", "show the next call large";
+    FetchPrevious: Fetch, ["↑"], "", "show the call before large";
+    FetchCancel: Fetch, ["Delete", "Backspace"], "cancel", "cancel the call that is shown large";
+    FetchReady: Fetch, ["h"], "ask / have ready", "asked for now, or only have it ready";
+
+    ReadOpened: ReadBack, ["o"], "opened", "its seal is broken: write it down (SAME, or no call waiting)";
+    ReadKeep: ReadBack, ["h"], "at hand", "keep it in the room, unopened";
+    ReadPutBack: ReadBack, ["b", "Delete"], "put back", "put it back, unopened; the call stands";
+    ReadAnyway: ReadBack, ["d"], "go on", "go on all the same: type the size on the box and a reason";
+    ReadEarlier: ReadBack, ["a"], "minutes ago", "it was opened some minutes ago";
+    ReadTypeLabel: ReadBack, ["t"], "type label", "type the label: (01)… (17)… (10)…";
+    ReadTypeBox: ReadBack, ["y"], "type box", "no label can be read: type what the box says";
+    ReadNext: ReadBack, ["↓"], "", "the next call or box at hand";
+    ReadPrevious: ReadBack, ["↑"], "", "the one before";
+
+    OpenedDown: Opened, ["↓"], "", "the next box";
+    OpenedUp: Opened, ["↑"], "", "the box before";
+    OpenedInflate: Opened, ["i"], "inflate", "its balloon went up: pressure and seconds; or the pressure for a diameter";
+    OpenedFate: Opened, ["f"], "fate", "what became of it";
+    OpenedTable: Opened, ["t"], "on the table", "it would not cross and lies on the table again";
+    OpenedAgain: Opened, ["a"], "again", "it is used on the lesion in work as well";
+
+    EndDown: CaseEnd, ["↓"], "", "further down";
+    EndUp: CaseEnd, ["↑"], "", "further up";
+    SignOff: CaseEnd, ["s"], "sign off", "sign the case off; with something unsettled it asks why";
+    WriteRecord: CaseEnd, ["w"], "write record", "write the record into the room's folder now";
+
+    ShelfRight: Shelf, ["→"], "next page", "the next page of the shelf";
+    ShelfLeft: Shelf, ["←"], "", "the page before";
+    ShelfDown: Shelf, ["↓"], "", "further down";
+    ShelfUp: Shelf, ["↑"], "", "further up";
+    ShelfRecall: Shelf, ["r"], "recall a lot", "type a lot that is recalled: it is marked, and stops a read-back";
+
+    BailDown: BailOut, ["↓"], "", "the next covered stent";
+    BailUp: BailOut, ["↑"], "", "the one before";
+    BailCall: BailOut, ["Enter"], "call", "call the one under the cursor";
+    BailClose: BailOut, ["Esc"], "back", "back to the screen before";
+
+    HelpDown: Help, ["↓", "PgDn"], "further", "further down";
+    HelpUp: Help, ["↑", "PgUp"], "", "further up";
+    HelpClose: Help, ["Esc"], "back", "back to the screen before";
+
+    FormNext: Form, ["Tab", "↓"], "next", "the next field";
+    FormPrevious: Form, ["Shift+Tab", "↑"], "", "the field before";
+    FormLeft: Form, ["←"], "", "the choice before";
+    FormRight: Form, ["→"], "", "the next choice";
+    FormErase: Form, ["Backspace"], "", "take back the last character";
+    FormAccept: Form, ["Enter"], "done", "take what stands in the fields";
+    FormAbandon: Form, ["Esc"], "back", "leave without it; nothing is written";
+
+    FindDown: Find, ["↓"], "", "the next found";
+    FindUp: Find, ["↑"], "", "the one before";
+    FindErase: Find, ["Backspace"], "", "take back the last character";
+    FindCall: Find, ["Enter"], "call", "call the one under the cursor";
+    FindClose: Find, ["Esc"], "back", "leave without a call";
+
+    ChoiceDown: Choice, ["↓"], "", "the next answer";
+    ChoiceUp: Choice, ["↑"], "", "the answer before";
+    ChoiceTake: Choice, ["Enter"], "take", "take the answer under the cursor";
+    Choice1: Choice, ["1"], "", "the first answer";
+    Choice2: Choice, ["2"], "", "the second answer";
+    Choice3: Choice, ["3"], "", "the third answer";
+    Choice4: Choice, ["4"], "", "the fourth answer";
+    Choice5: Choice, ["5"], "", "the fifth answer";
+    Choice6: Choice, ["6"], "", "the sixth answer";
+    Choice7: Choice, ["7"], "", "the seventh answer";
+    Choice8: Choice, ["8"], "", "the eighth answer";
+    Choice9: Choice, ["9"], "", "the ninth answer";
+    ChoiceClose: Choice, ["Esc"], "back", "no answer; nothing is written";
+}
+
+/// What a key does in this place: its own keys first, then those of everywhere. Where characters are text, only
+/// function keys, chords and the bail-out key of everywhere reach.
+pub fn action(place: Place, key: Key) -> Option<Action> {
+    let own = find(place, key);
+    if own.is_some() || matches!(place, Place::Menu | Place::Choice) && key.text().is_some_and(|c| c != '!') {
+        return own;
+    }
+    let reaches = |action: &Action| !place.takes_text() || key.text().is_none() || *action == Action::GoBailOut;
+    find(Place::Everywhere, key).filter(reaches)
+}
+
+fn find(place: Place, key: Key) -> Option<Action> {
+    let row = TABLE.iter().find(|row| row.place == place && row.keys.iter().any(|k| Key::spelt(k) == Some(key)))?;
+    Some(row.action)
+}
+
+/// The rows of one place, in the order of the table.
+pub fn rows(place: Place) -> impl Iterator<Item = &'static Binding> {
+    TABLE.iter().filter(move |row| row.place == place)
+}
+
+/// The spelling of the first key of an action, for a line of text that names it.
+pub fn spelling(action: Action) -> &'static str {
+    TABLE.iter().find(|row| row.action == action).map_or("", |row| row.keys[0])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+
+    #[test]
+    fn every_spelling_is_a_key_and_none_stands_twice_in_a_place() {
+        for place in Place::ALL {
+            let mut seen = HashSet::new();
+            for spelling in rows(*place).flat_map(|row| row.keys) {
+                let key = Key::spelt(spelling).unwrap_or_else(|| panic!("{spelling} is no key"));
+                assert!(seen.insert(key), "{spelling} stands twice in {}", place.title());
+            }
+        }
+    }
+
+    #[test]
+    fn every_function_key_has_a_second_way() {
+        let menu: Vec<&str> = rows(Place::Menu).map(|row| row.doc).collect();
+        for row in TABLE.iter().filter(|row| row.keys[0].starts_with('F') && row.keys[0].len() > 1) {
+            let by_menu = menu.iter().any(|doc| row.doc.starts_with(doc));
+            assert!(row.keys.len() > 1 || by_menu, "{} has no second way", row.keys[0]);
+        }
+    }
+
+    #[test]
+    fn the_keys_that_scanners_send_as_separators_stay_free() {
+        for row in TABLE {
+            for spelling in row.keys {
+                let key = Key::spelt(spelling).expect("checked above");
+                assert!(key.code != KeyCode::F(8), "F8 is a separator of some scanners");
+                assert!(!(key.ctrl && matches!(key.code, KeyCode::Char('4'..='7' | ']' | '^' | '\\' | '_'))));
+            }
+        }
+    }
+
+    #[test]
+    fn letters_are_text_where_text_is_typed_and_bail_out_still_reaches() {
+        assert_eq!(action(Place::Form, Key::spelt("u").unwrap()), None);
+        assert_eq!(action(Place::Form, Key::spelt("!").unwrap()), Some(Action::GoBailOut));
+        assert_eq!(action(Place::Find, Key::spelt("F9").unwrap()), Some(Action::GoBailOut));
+        assert_eq!(action(Place::Choice, Key::spelt("u").unwrap()), None);
+    }
+}

@@ -1,0 +1,51 @@
+//! Fetch: the calls that wait, one of them large.
+
+use super::{Effect, State};
+use crate::case::Call;
+use crate::case::fetch::{self, FetchCard};
+use crate::journal::{Fact, Readiness};
+use crate::tui::keys::Action;
+
+impl State {
+    /// The call that is shown large.
+    pub fn call_shown(&self) -> Option<&Call> {
+        self.world.waiting().get(self.fetch_shown).copied()
+    }
+
+    /// What is to be brought for the call that is shown large.
+    pub fn card(&self) -> Option<FetchCard> {
+        let call = self.call_shown()?;
+        let case = self.world.case.as_ref()?;
+        let rank = |product: &str, reference: &str| {
+            let sizes = &self.sizes.judgement.as_ref()?.sizes;
+            sizes.iter().find(|size| size.product == product && size.reference == reference)?.rank
+        };
+        Some(fetch::card(call, case, &self.world.shelf, &self.world.catalogue, &rank, self.world.today()))
+    }
+
+    pub(super) fn act_fetch(&mut self, action: Action) -> Vec<Effect> {
+        let count = self.world.waiting().len();
+        match action {
+            Action::FetchNext if count > 0 => self.fetch_shown = (self.fetch_shown + 1) % count,
+            Action::FetchPrevious if count > 0 => self.fetch_shown = (self.fetch_shown + count - 1) % count,
+            Action::FetchCancel | Action::FetchReady => {
+                let Some((call, readiness)) = self.call_shown().map(|call| (call.number, call.readiness)) else {
+                    self.say("No call is waiting".to_string());
+                    return Vec::new();
+                };
+                let fact = if action == Action::FetchCancel {
+                    Fact::CallCancelled { call }
+                } else {
+                    let readiness = match readiness {
+                        Readiness::Asked => Readiness::HaveReady,
+                        Readiness::HaveReady => Readiness::Asked,
+                    };
+                    Fact::ReadinessChanged { call, readiness }
+                };
+                return self.write(vec![fact]);
+            }
+            _ => {}
+        }
+        Vec::new()
+    }
+}

@@ -1,0 +1,118 @@
+//! The sizes on hand as a grid of diameter by length: rows diameters, columns lengths.
+
+use crate::catalogue::{Catalogue, Product};
+use crate::fit::{Judgement, Verdict};
+use crate::measure::Kind;
+use crate::shelf::Shelf;
+use crate::units::{Diameter, Length, same};
+use chrono::NaiveDate;
+
+/// What the grid shows: one product, or all products of these kinds.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Grid {
+    pub diameters: Vec<Diameter>,
+    pub lengths: Vec<Length>,
+    /// Row by row; an empty cell has no boxes.
+    pub cells: Vec<Vec<Cell>>,
+}
+
+/// All boxes of one size that the grid shows.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Cell {
+    pub boxes: Vec<CellBox>,
+    /// The best verdict among them; none where nothing is judged.
+    pub verdict: Option<Verdict>,
+    /// The best rank among them.
+    pub rank: Option<u32>,
+    /// Pieces in date.
+    pub pieces: u32,
+}
+
+/// One box of a cell.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CellBox {
+    pub product: String,
+    pub name: String,
+    pub kind: Kind,
+    pub reference: String,
+    pub pieces: u32,
+    /// Its place in the judgement's list of sizes.
+    pub judged: Option<usize>,
+}
+
+impl Grid {
+    /// The products that are shown, by size. `judgement` lists the boxes judged; others are shown unjudged.
+    pub fn of(
+        products: &[&Product],
+        judgement: Option<&Judgement>,
+        shelf: &Shelf,
+        today: NaiveDate,
+    ) -> Self {
+        let mut grid = Grid::default();
+        for platform in products.iter().flat_map(|product| &product.diameters) {
+            insert(&mut grid.diameters, platform.diameter, |a, b| a.mm().total_cmp(&b.mm()));
+            for pack in &platform.boxes {
+                insert(&mut grid.lengths, pack.length, |a, b| a.mm().total_cmp(&b.mm()));
+            }
+        }
+        grid.cells = vec![vec![Cell::default(); grid.lengths.len()]; grid.diameters.len()];
+        for product in products {
+            for platform in &product.diameters {
+                for pack in &platform.boxes {
+                    let Some((row, column)) = grid.place(platform.diameter, pack.length) else { continue };
+                    let judged = judgement.and_then(|judgement| {
+                        judgement.sizes.iter().position(|size| size.product == product.id && size.reference == pack.reference)
+                    });
+                    grid.cells[row][column].add(
+                        CellBox {
+                            product: product.id.clone(),
+                            name: product.name.clone(),
+                            kind: product.kind,
+                            reference: pack.reference.clone(),
+                            pieces: shelf.on_hand(&pack.di, today),
+                            judged,
+                        },
+                        judged.and_then(|index| judgement.map(|judgement| &judgement.sizes[index])),
+                    );
+                }
+            }
+        }
+        grid
+    }
+
+    /// Row and column of a size.
+    pub fn place(&self, diameter: Diameter, length: Length) -> Option<(usize, usize)> {
+        let row = self.diameters.iter().position(|other| same(other.mm(), diameter.mm()))?;
+        let column = self.lengths.iter().position(|other| same(other.mm(), length.mm()))?;
+        Some((row, column))
+    }
+
+    pub fn cell(&self, row: usize, column: usize) -> Option<&Cell> {
+        self.cells.get(row)?.get(column)
+    }
+}
+
+impl Cell {
+    fn add(&mut self, boxed: CellBox, judged: Option<&crate::fit::JudgedSize>) {
+        self.pieces += boxed.pieces;
+        if let Some(size) = judged {
+            self.verdict = Some(self.verdict.map_or(size.verdict, |best| best.min(size.verdict)));
+            self.rank = match (self.rank, size.rank) {
+                (Some(a), Some(b)) => Some(a.min(b)),
+                (a, b) => a.or(b),
+            };
+        }
+        self.boxes.push(boxed);
+    }
+}
+
+fn insert<T: Copy>(sorted: &mut Vec<T>, value: T, order: impl Fn(&T, &T) -> std::cmp::Ordering) {
+    if let Err(place) = sorted.binary_search_by(|other| order(other, &value)) {
+        sorted.insert(place, value);
+    }
+}
+
+/// The products of these kinds, in the catalogue's order.
+pub fn products_of<'a>(catalogue: &'a Catalogue, kinds: &[Kind]) -> Vec<&'a Product> {
+    catalogue.products.iter().filter(|product| kinds.contains(&product.kind)).collect()
+}

@@ -1,0 +1,458 @@
+//! The screens' state: a message in, effects out. Touches no terminal, no clock and no disk, so that a whole
+//! case can be replayed in a test.
+
+mod ask;
+mod bailout;
+mod case_end;
+mod fetch;
+mod find;
+mod form;
+mod grid;
+mod opened;
+mod practise;
+mod readback;
+mod shelf;
+mod sizes;
+mod world;
+
+pub use ask::{Choice, Purpose};
+pub use find::Finding;
+pub use form::{Field, Form, Input};
+pub use grid::{Cell, CellBox, Grid};
+pub use readback::Held;
+pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
+pub use sizes::Sizes;
+pub use world::World;
+
+use super::keys::{self, Action, Key, Place};
+use crate::journal::{CaseCode, Entry, Fact};
+use crate::label::Arrival;
+use chrono::{DateTime, FixedOffset};
+
+/// What reaches the state.
+#[derive(Debug, Clone)]
+pub enum Message {
+    /// A key that was pressed by a person.
+    Key(Key),
+    /// A burst of characters; `complete` when it ended with a terminator.
+    Scan { bytes: Vec<u8>, complete: bool, arrival: Arrival },
+    Tick(DateTime<FixedOffset>),
+    /// These are on disk now: ours, or another screen's of the same room.
+    Written(Vec<Entry>),
+    /// Nothing of it is on disk.
+    NotWritten { draft: Draft, why: String },
+    /// A code that no case has yet.
+    SpareCode(CaseCode),
+    RecordWritten { code: CaseCode, place: String },
+    RecordFailed { why: String },
+}
+
+/// What the shell is to do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    Write(Draft),
+    /// Write the record of this case into the room's folder.
+    Record(CaseCode),
+    /// The spare code is used up.
+    AnotherCode,
+    Leave,
+}
+
+/// Facts on their way to the disk.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    pub case: Option<CaseCode>,
+    pub facts: Vec<Fact>,
+}
+
+/// The screens, in the order of their function keys.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Screen {
+    Help,
+    Sizes,
+    Fetch,
+    ReadBack,
+    Opened,
+    CaseEnd,
+    Shelf,
+    BailOut,
+}
+
+impl Screen {
+    /// Those that Tab goes through.
+    pub const ROUND: &'static [Screen] =
+        &[Screen::Sizes, Screen::Fetch, Screen::ReadBack, Screen::Opened, Screen::CaseEnd, Screen::Shelf];
+
+    pub const fn place(self) -> Place {
+        match self {
+            Screen::Help => Place::Help,
+            Screen::Sizes => Place::Sizes,
+            Screen::Fetch => Place::Fetch,
+            Screen::ReadBack => Place::ReadBack,
+            Screen::Opened => Place::Opened,
+            Screen::CaseEnd => Place::CaseEnd,
+            Screen::Shelf => Place::Shelf,
+            Screen::BailOut => Place::BailOut,
+        }
+    }
+}
+
+/// What lies over a screen and takes the keys.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Overlay {
+    Menu,
+    Form(Form),
+    Find(Finding),
+    Choice(Choice),
+    /// The code of the case that has just begun, in big letters.
+    CaseCode(CaseCode),
+    /// What the demo room is and how to walk through it.
+    Welcome,
+}
+
+/// The line that says what has just happened.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Said {
+    pub words: String,
+    /// To be heeded, not merely noted.
+    pub heed: bool,
+}
+
+/// Everything that the views are a function of.
+#[derive(Debug, Clone)]
+pub struct State {
+    pub world: World,
+    pub screen: Screen,
+    /// Where help and bail-out go back to.
+    pub back: Screen,
+    pub overlay: Option<Overlay>,
+    /// A form that a scan interrupted; it comes back with its screen.
+    stashed: Option<(Screen, Form)>,
+    pub said: Said,
+    /// What could not be written, oldest first.
+    pub unsaved: Vec<Draft>,
+    /// The lesion that is being worked on, from 1.
+    pub lesion: u8,
+    pub sizes: Sizes,
+    /// Which of the calls is shown large.
+    pub fetch_shown: usize,
+    pub held: Option<Held>,
+    /// Which of the boxes at hand is meant when no scan is held.
+    pub at_hand_shown: usize,
+    /// This scanner has sent a separator: from now on a missing one means that there is none.
+    sends_separators: bool,
+    pub opened_shown: usize,
+    pub end_scroll: usize,
+    pub record_place: Option<String>,
+    pub shelf_page: usize,
+    pub shelf_scroll: usize,
+    pub bail_shown: usize,
+    pub help_scroll: usize,
+    pub leaving: bool,
+}
+
+impl State {
+    pub fn new(world: World) -> Self {
+        let overlay = world.demo.then_some(Overlay::Welcome);
+        let mut state = State {
+            world,
+            screen: Screen::Sizes,
+            back: Screen::Sizes,
+            overlay,
+            stashed: None,
+            said: Said::default(),
+            unsaved: Vec::new(),
+            lesion: 1,
+            sizes: Sizes::default(),
+            fetch_shown: 0,
+            held: None,
+            at_hand_shown: 0,
+            sends_separators: false,
+            opened_shown: 0,
+            end_scroll: 0,
+            record_place: None,
+            shelf_page: 0,
+            shelf_scroll: 0,
+            bail_shown: 0,
+            help_scroll: 0,
+            leaving: false,
+        };
+        state.greet();
+        state.resume_measurements();
+        state
+    }
+
+    /// Says where things stand when the program starts.
+    fn greet(&mut self) {
+        let words = match &self.world.case {
+            Some(case) if case.signed.is_none() => {
+                let last = case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
+                format!("Case {} goes on{last}", case.code)
+            }
+            _ => "No case is open: a first call begins one, and so does n".to_string(),
+        };
+        self.say(words);
+    }
+
+    pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        match message {
+            Message::Key(key) => self.key(key),
+            Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
+            Message::Tick(now) => {
+                self.world.now = now;
+                Vec::new()
+            }
+            Message::Written(entries) => self.written(entries),
+            Message::NotWritten { draft, why } => {
+                self.unsaved.push(draft);
+                let key = keys::spelling(Action::TryAgain);
+                self.heed(format!("NOT SAVED: {why}. {key} tries again"));
+                Vec::new()
+            }
+            Message::SpareCode(code) => {
+                self.world.spare_code = code;
+                Vec::new()
+            }
+            Message::RecordWritten { code, place } => {
+                self.say(format!("The record of case {code} is in {place}"));
+                self.record_place = Some(place);
+                Vec::new()
+            }
+            Message::RecordFailed { why } => {
+                self.heed(format!("The record was not written: {why}. The journal holds everything"));
+                Vec::new()
+            }
+        }
+    }
+
+    /// Where the next key means something.
+    pub fn place(&self) -> Place {
+        match &self.overlay {
+            Some(Overlay::Menu) => Place::Menu,
+            Some(Overlay::Form(_)) => Place::Form,
+            Some(Overlay::Find(_)) => Place::Find,
+            Some(Overlay::Choice(_)) => Place::Choice,
+            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+        }
+    }
+
+    fn key(&mut self, key: Key) -> Vec<Effect> {
+        if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
+            let was_welcome = self.overlay == Some(Overlay::Welcome);
+            self.overlay = None;
+            // The welcome only asks to be seen; a key that closes it does nothing else.
+            if was_welcome {
+                return Vec::new();
+            }
+        }
+        let place = self.place();
+        match keys::action(place, key) {
+            Some(action) => self.act(action),
+            None => match (place, key.text()) {
+                (Place::Form, Some(c)) => self.form_char(c),
+                (Place::Find, Some(c)) => self.find_char(c),
+                (Place::Sizes, Some(c)) => self.size_char(c),
+                _ => Vec::new(),
+            },
+        }
+    }
+
+    fn act(&mut self, action: Action) -> Vec<Effect> {
+        use Action as A;
+        match action {
+            A::Help | A::MenuHelp => self.visit(Screen::Help),
+            A::GoSizes | A::MenuSizes => self.go(Screen::Sizes),
+            A::GoFetch | A::MenuFetch => self.go(Screen::Fetch),
+            A::GoReadBack | A::MenuReadBack => self.go(Screen::ReadBack),
+            A::GoOpened | A::MenuOpened => self.go(Screen::Opened),
+            A::GoCaseEnd | A::MenuCaseEnd => self.go(Screen::CaseEnd),
+            A::GoShelf | A::MenuShelf => self.go(Screen::Shelf),
+            A::GoBailOut | A::MenuBailOut => self.visit(Screen::BailOut),
+            A::OpenMenu => self.overlay = Some(Overlay::Menu),
+            A::NextScreen => self.go_round(1),
+            A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
+            A::BailClose | A::HelpClose => self.go(self.back),
+            A::MenuClose | A::FindClose | A::ChoiceClose => self.overlay = None,
+            A::FormAbandon => self.abandon_form(),
+            A::Undo => return self.undo(),
+            A::BeginCase => return self.begin_case(),
+            A::OtherCase => self.other_case(),
+            A::TryAgain => return self.try_again(),
+            A::Practise => return self.practise(false),
+            A::PractiseWrong => return self.practise(true),
+            A::Leave | A::MenuLeave => return self.leave(),
+            A::HelpDown => self.help_scroll += 1,
+            A::HelpUp => self.help_scroll = self.help_scroll.saturating_sub(1),
+            _ => return self.act_on_screen(action),
+        }
+        Vec::new()
+    }
+
+    fn act_on_screen(&mut self, action: Action) -> Vec<Effect> {
+        match self.place() {
+            Place::Sizes => self.act_sizes(action),
+            Place::Fetch => self.act_fetch(action),
+            Place::ReadBack => self.act_readback(action),
+            Place::Opened => self.act_opened(action),
+            Place::CaseEnd => self.act_case_end(action),
+            Place::Shelf => self.act_shelf(action),
+            Place::BailOut => self.act_bailout(action),
+            Place::Form => self.act_form(action),
+            Place::Find => self.act_find(action),
+            Place::Choice => self.act_choice(action),
+            Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
+        }
+    }
+
+    /// Goes to a screen; a form that a scan interrupted there comes back.
+    fn go(&mut self, screen: Screen) {
+        self.stash_form();
+        self.overlay = None;
+        self.screen = screen;
+        if let Some((_, form)) = self.stashed.take_if(|(there, _)| *there == screen) {
+            self.overlay = Some(Overlay::Form(form));
+        }
+    }
+
+    /// Goes to a screen that has a way back.
+    fn visit(&mut self, screen: Screen) {
+        if !matches!(self.screen, Screen::Help | Screen::BailOut) {
+            self.back = self.screen;
+        }
+        self.help_scroll = 0;
+        self.bail_shown = 0;
+        self.go(screen);
+    }
+
+    fn go_round(&mut self, by: usize) {
+        let here = Screen::ROUND.iter().position(|screen| *screen == self.screen).unwrap_or(0);
+        self.go(Screen::ROUND[(here + by) % Screen::ROUND.len()]);
+    }
+
+    /// Keeps what was being typed when something else takes the screen.
+    fn stash_form(&mut self) {
+        if let Some(Overlay::Form(form)) = &self.overlay
+            && form.purpose.outlives_its_screen()
+        {
+            self.stashed = Some((self.screen, form.clone()));
+        }
+    }
+
+    fn leave(&mut self) -> Vec<Effect> {
+        if !self.unsaved.is_empty() && !self.leaving {
+            self.leaving = true;
+            self.overlay = None;
+            self.heed("Something is NOT SAVED yet. The same key again leaves and loses it".to_string());
+            return Vec::new();
+        }
+        vec![Effect::Leave]
+    }
+
+    pub(super) fn say(&mut self, words: String) {
+        self.said = Said { words, heed: false };
+    }
+
+    pub(super) fn heed(&mut self, words: String) {
+        self.said = Said { words, heed: true };
+    }
+
+    /// Facts of the case in work, which begins if none is open.
+    fn write(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+        match self.world.open_case() {
+            Some(code) => vec![Effect::Write(Draft { case: Some(code), facts })],
+            None => self.write_in_new_case(facts),
+        }
+    }
+
+    fn write_in_new_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+        let code = self.world.spare_code.clone();
+        let facts = std::iter::once(Fact::CaseBegun).chain(facts).collect();
+        vec![Effect::Write(Draft { case: Some(code), facts }), Effect::AnotherCode]
+    }
+
+    /// Facts of the case that is shown, signed off or not: what was left unsettled is settled later.
+    fn write_in_shown_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+        match &self.world.case {
+            Some(case) => vec![Effect::Write(Draft { case: Some(case.code.clone()), facts })],
+            None => Vec::new(),
+        }
+    }
+
+    /// Facts of the room.
+    fn write_for_room(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+        vec![Effect::Write(Draft { case: None, facts })]
+    }
+
+    fn try_again(&mut self) -> Vec<Effect> {
+        if self.unsaved.is_empty() {
+            self.say("Everything is saved".to_string());
+        }
+        std::mem::take(&mut self.unsaved).into_iter().map(Effect::Write).collect()
+    }
+
+    fn written(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
+        let mut effects = Vec::new();
+        for entry in &entries {
+            match &entry.fact {
+                Fact::CaseBegun => {
+                    self.overlay = entry.case.clone().map(Overlay::CaseCode);
+                    self.lesion = 1;
+                    self.held = self.held.take().filter(|held| held.keeps());
+                    self.record_place = None;
+                }
+                Fact::SignedOff { .. } => effects.extend(entry.case.clone().map(Effect::Record)),
+                _ => {}
+            }
+        }
+        self.world.absorb(entries);
+        if let Some(words) = self.world.last_words() {
+            self.say(words);
+        }
+        self.resume_measurements();
+        self.clamp();
+        effects
+    }
+
+    /// Keeps every cursor on something that is still there.
+    fn clamp(&mut self) {
+        let calls = self.world.waiting().len();
+        self.fetch_shown = self.fetch_shown.min(calls.saturating_sub(1));
+        let (items, at_hand) = self.world.case.as_ref().map_or((0, 0), |case| {
+            (case.opened_items().count(), case.at_hand_items().count())
+        });
+        self.opened_shown = self.opened_shown.min(items.saturating_sub(1));
+        self.at_hand_shown = self.at_hand_shown.min(at_hand.saturating_sub(1));
+    }
+
+    fn undo(&mut self) -> Vec<Effect> {
+        match self.world.case.as_ref().and_then(|case| case.last_undoable()) {
+            Some((entry, words)) => {
+                let why = format!("undone: {words}");
+                self.write_in_shown_case(vec![Fact::StruckOut { entry, why }])
+            }
+            None => {
+                self.say("There is nothing to undo in this case".to_string());
+                Vec::new()
+            }
+        }
+    }
+
+    fn begin_case(&mut self) -> Vec<Effect> {
+        self.sizes = Sizes::default();
+        self.screen = Screen::Sizes;
+        self.write_in_new_case(Vec::new())
+    }
+
+    fn other_case(&mut self) {
+        match self.world.turn_to_next_open_case() {
+            Some(code) => {
+                self.say(format!("Now in case {code}"));
+                self.lesion = 1;
+                self.held = None;
+                self.resume_measurements();
+                self.clamp();
+            }
+            None => self.say("No other case is open".to_string()),
+        }
+    }
+}

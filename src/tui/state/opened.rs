@@ -1,0 +1,205 @@
+//! Opened: every box whose seal is broken, its inflations, what became of it.
+
+use super::ask::Outcome;
+use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
+use crate::case::Item;
+use crate::catalogue::Platform;
+use crate::catalogue::inflate;
+use crate::journal::{Fact, Fate, Inflation, Unused};
+use crate::measure::Kind;
+use crate::tui::keys::Action;
+use crate::units::{self, Diameter, Pressure};
+
+/// The reasons why a box was opened and not used, as they are asked.
+const UNUSED: &[(Unused, &str)] = &[
+    (Unused::Dropped, "dropped or unsterile"),
+    (Unused::WrongSize, "wrong size"),
+    (Unused::WouldNotCross, "would not cross"),
+    (Unused::Damaged, "damaged"),
+    (Unused::NotNeeded, "not needed"),
+];
+
+/// An answer to "what became of it".
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Asked {
+    Implanted,
+    Used,
+    Unused,
+    Lost,
+    NotFound,
+}
+
+impl State {
+    pub fn item_shown(&self) -> Option<&Item> {
+        self.world.case.as_ref()?.opened_items().nth(self.opened_shown)
+    }
+
+    fn item(&self, number: u32) -> Option<&Item> {
+        self.world.case.as_ref()?.items.iter().find(|item| item.number == number)
+    }
+
+    /// What the catalogue says of the item's labelled diameter.
+    fn platform_of(&self, number: u32) -> Option<&Platform> {
+        let label = &self.item(number)?.label;
+        self.world.catalogue.product(label.product.as_ref()?)?.platform(label.diameter?)
+    }
+
+    pub(super) fn act_opened(&mut self, action: Action) -> Vec<Effect> {
+        let count = self.world.case.as_ref().map_or(0, |case| case.opened_items().count());
+        match action {
+            Action::OpenedDown => self.opened_shown = (self.opened_shown + 1).min(count.saturating_sub(1)),
+            Action::OpenedUp => self.opened_shown = self.opened_shown.saturating_sub(1),
+            _ => {
+                let Some(item) = self.item_shown().map(|item| item.number) else {
+                    self.say("No box has been opened in this case".to_string());
+                    return Vec::new();
+                };
+                match action {
+                    Action::OpenedInflate => self.ask_inflation(item),
+                    Action::OpenedFate => self.ask_fate(item),
+                    Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
+                    Action::OpenedAgain => {
+                        return self.write_in_shown_case(vec![Fact::UsedAgain { item, lesion: self.lesion }]);
+                    }
+                    _ => {}
+                }
+            }
+        }
+        Vec::new()
+    }
+
+    fn ask_inflation(&mut self, item: u32) {
+        let fields = vec![
+            Field::text("atm", "pressure", "", "atm"),
+            Field::text("mm", "or for a diameter of", "", "mm: the pressure is worked out"),
+            Field::text("seconds", "seconds", "", "how long it was up"),
+        ];
+        let name = self.item(item).map(|item| item.words()).unwrap_or_default();
+        let chart = match self.platform_of(item) {
+            Some(platform) => {
+                format!("nominal {} · rated burst {} atm; chart diameter, in water", platform.nominal, platform.rated_burst)
+            }
+            None => "No pressure chart: the catalogue does not know this box".to_string(),
+        };
+        self.ask(Form::new(Purpose::Inflate { item }, format!("Balloon up: {name}"), &[&chart], fields));
+    }
+
+    /// What the chart says, beside the field, while somebody types.
+    pub(super) fn inflate_changed(&mut self, item: u32) {
+        let Some(Overlay::Form(form)) = &self.overlay else { return };
+        let (atm, mm) = (form.value("atm"), form.value("mm"));
+        let platform = self.platform_of(item).cloned();
+        let by_pressure = platform.as_ref().zip(units::number(&atm)).map(|(platform, atm)| {
+            let answer = inflate::at(platform, Pressure::from_atm(atm));
+            match answer.diameter_mm {
+                Some(mm) => format!("atm = {mm:.2} mm"),
+                None if atm > platform.rated_burst.atm() => format!("atm: PAST RATED BURST {}", platform.rated_burst),
+                None => "atm: outside the chart".to_string(),
+            }
+        });
+        let by_diameter = platform.as_ref().zip(units::number(&mm)).map(|(platform, mm)| {
+            match inflate::to(platform, Diameter::from_mm(mm)).whole_atmosphere(platform) {
+                Some((atm, mm)) => format!("mm: {atm} atm gives {mm}"),
+                None => "mm: not reachable by this chart".to_string(),
+            }
+        });
+        let Some(Overlay::Form(form)) = &mut self.overlay else { return };
+        for field in &mut form.fields {
+            match field.id {
+                "atm" => field.hint = by_pressure.clone().unwrap_or_else(|| "atm".into()),
+                "mm" => field.hint = by_diameter.clone().unwrap_or_else(|| "mm: the pressure is worked out".into()),
+                _ => {}
+            }
+        }
+    }
+
+    pub(super) fn accept_inflation(&mut self, item: u32, form: &Form) -> Outcome {
+        let (atm, mm, seconds) = (form.value("atm"), form.value("mm"), form.value("seconds"));
+        let platform = self.platform_of(item).cloned();
+        let pressure = match (atm.is_empty(), mm.is_empty()) {
+            (false, _) => units::number(&atm)
+                .filter(|atm| *atm > 0.0 && *atm <= 40.0)
+                .map(Pressure::from_atm)
+                .ok_or_else(|| format!("Pressure {atm:?} is not believed: type atmospheres, above 0 and up to 40"))?,
+            (true, false) => platform
+                .as_ref()
+                .zip(units::number(&mm))
+                .and_then(|(platform, mm)| inflate::to(platform, Diameter::from_mm(mm)).whole_atmosphere(platform))
+                .map(|(atm, _)| atm)
+                .ok_or_else(|| format!("{mm:?} mm is not reachable by this chart"))?,
+            (true, true) => return Err("Type the pressure in atmospheres".into()),
+        };
+        let seconds = match seconds.as_str() {
+            "" => None,
+            text => Some(
+                text.parse::<u32>().ok().filter(|s| *s <= 600).ok_or_else(|| format!("{text:?}: whole seconds, up to 600"))?,
+            ),
+        };
+        let rated_burst = platform.as_ref().map(|platform| platform.rated_burst);
+        let past = rated_burst.filter(|rated| pressure.atm() > rated.atm() + units::TOLERANCE);
+        let warned = form.refused.as_deref().is_some_and(|words| words.contains("RATED BURST"));
+        if let Some(rated) = past.filter(|_| !warned) {
+            return Err(format!("{pressure} atm is PAST RATED BURST {rated}. If it happened, Enter again writes it down"));
+        }
+        let chart_mm = platform.as_ref().and_then(|platform| inflate::at(platform, pressure).diameter_mm).map(Diameter::from_mm);
+        let inflation = Inflation {
+            at_atm: pressure,
+            seconds,
+            chart_mm,
+            rated_burst_atm: rated_burst,
+            lesion: Some(self.lesion),
+        };
+        Ok(self.write_in_shown_case(vec![Fact::Inflated { item, inflation }]))
+    }
+
+    /// The answers that this kind of device can have: a balloon is not implanted, a stent is not merely used.
+    fn fates(&self, item: u32) -> Vec<(Asked, &'static str)> {
+        let kind = self.item(item).and_then(|item| item.label.kind);
+        let mut fates = Vec::new();
+        if !kind.is_some_and(Kind::is_balloon) {
+            fates.push((Asked::Implanted, "implanted"));
+        }
+        if !kind.is_some_and(Kind::is_stent) {
+            fates.push((Asked::Used, "used and taken out"));
+        }
+        fates.push((Asked::Unused, "opened, not used …"));
+        fates.push((Asked::Lost, "lost in the patient"));
+        fates.push((Asked::NotFound, "not found"));
+        fates
+    }
+
+    pub(super) fn ask_fate(&mut self, item: u32) {
+        let title = format!("What became of {}", self.item(item).map(|item| item.words()).unwrap_or_default());
+        let answers = self.fates(item).iter().map(|(_, words)| words.to_string()).collect();
+        self.overlay = Some(Overlay::Choice(Choice::new(Purpose::Fate { item }, title, answers)));
+    }
+
+    pub(super) fn fate_chosen(&mut self, item: u32, answer: usize) -> Vec<Effect> {
+        let Some((asked, _)) = self.fates(item).get(answer).copied() else { return Vec::new() };
+        let fate = match asked {
+            Asked::Implanted => Fate::Implanted,
+            Asked::Used => Fate::Used,
+            Asked::Lost => Fate::LostInPatient,
+            Asked::NotFound => Fate::NotFound,
+            Asked::Unused => {
+                let answers = UNUSED.iter().map(|(_, words)| words.to_string()).collect();
+                let choice = Choice::new(Purpose::Unused { item }, "Opened, not used: why", answers);
+                self.overlay = Some(Overlay::Choice(choice));
+                return Vec::new();
+            }
+        };
+        self.give_fate(item, fate)
+    }
+
+    pub(super) fn unused_chosen(&mut self, item: u32, answer: usize) -> Vec<Effect> {
+        match UNUSED.get(answer) {
+            Some((why, _)) => self.give_fate(item, Fate::OpenedNotUsed { why: *why }),
+            None => Vec::new(),
+        }
+    }
+
+    fn give_fate(&mut self, item: u32, fate: Fate) -> Vec<Effect> {
+        let lesion = self.item(item).and_then(|item| item.lesions.last().copied());
+        self.write_in_shown_case(vec![Fact::FateGiven { item, fate, lesion }])
+    }
+}

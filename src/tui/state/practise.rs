@@ -1,0 +1,47 @@
+//! The demo room: a scan without a scanner. The bytes are those that a scanner would send for a piece that lies
+//! on the demo shelf, and go the same way as any scan.
+
+use super::{Effect, State};
+use crate::catalogue::Piece;
+use crate::label::Arrival;
+
+impl State {
+    /// The box that the call shown large asks for, or (`wrong`) one that lies beside it and is another.
+    pub(super) fn practise(&mut self, wrong: bool) -> Vec<Effect> {
+        if !self.world.demo {
+            self.say("Practice scans are for the demo room: boxcall demo".to_string());
+            return Vec::new();
+        }
+        let piece = self.card().and_then(|card| card.bring).map(|bring| bring.piece);
+        let Some(piece) = piece else {
+            self.say("Call a size that is on the shelf first: then its box can be scanned for practice".to_string());
+            return Vec::new();
+        };
+        let piece = if wrong { self.neighbour_of(&piece) } else { Some(piece) };
+        match piece {
+            Some(piece) => self.scanned(scan_of(&piece), true, Arrival::Scanned),
+            None => Vec::new(),
+        }
+    }
+
+    /// Another box on the shelf, of another identifier, in date.
+    fn neighbour_of(&self, piece: &Piece) -> Option<Piece> {
+        let pieces = self.world.shelf.pieces();
+        let here = pieces.iter().position(|other| other == piece)?;
+        let after = pieces.iter().skip(here).chain(pieces);
+        after.filter(|other| other.di != piece.di && other.in_date(self.world.today())).map(Clone::clone).next()
+    }
+}
+
+/// A GS1 DataMatrix as a scanner in keyboard mode sends it.
+pub fn scan_of(piece: &Piece) -> Vec<u8> {
+    let mut text = format!("]d201{}", piece.di);
+    if let Some(use_by) = piece.use_by {
+        text.push_str(&use_by.format("17%y%m%d").to_string());
+    }
+    text.push_str(&format!("10{}", piece.lot));
+    if let Some(serial) = &piece.serial {
+        text.push_str(&format!("\u{1d}21{serial}"));
+    }
+    text.into_bytes()
+}

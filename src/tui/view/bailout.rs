@@ -1,0 +1,33 @@
+//! Bail-out: covered stents, size, place, the guide each needs. Large, few words, no verdicts.
+
+use super::{columns, first_shown, put, put_lines, rows, theme};
+use crate::tui::state::State;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+    let area = columns(area, 1, area.width.saturating_sub(2));
+    put(buffer, area, 0, 0, "COVERED STENTS ON THE SHELF, IN DATE", theme::STOP);
+    let stents = state.bail_out();
+    if stents.is_empty() {
+        put(buffer, area, 0, 2, "NONE ON THE SHELF", theme::STOP);
+    }
+    let sundries = state.bail_out_sundries();
+    let below = u16::try_from(sundries.len()).unwrap_or(u16::MAX).min(area.height / 3);
+    let room = usize::from(area.height.saturating_sub(below + 3));
+    let first = first_shown(state.bail_shown, stents.len(), room);
+    let lines = stents.iter().enumerate().skip(first).take(room).map(|(index, stent)| {
+        let style = if index == state.bail_shown { theme::CURSOR } else { theme::STRONG };
+        let guide = stent.guide_in_words();
+        let guide_style = if stent.guide_takes_it == Some(false) { theme::STOP } else { theme::QUIET };
+        Line::from(vec![
+            Span::styled(format!("{} × {:<3} {:<10} ×{:<2} ", stent.diameter, stent.length.to_string(), stent.name, stent.pieces), style),
+            Span::styled(format!("▸ {:<24} ", stent.place), theme::GOOD),
+            Span::styled(guide, guide_style),
+        ])
+    });
+    let used = put_lines(buffer, rows(area, 2, area.height.saturating_sub(below + 3)), lines);
+    let others = sundries.iter().map(|line| Line::raw(line.clone()));
+    put_lines(buffer, rows(area, 3 + used, below), others);
+}

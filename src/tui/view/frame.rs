@@ -1,0 +1,128 @@
+//! What stands on every screen: the case, the screens, the boxes opened last, what was written, the keys.
+
+use super::{put, put_line, rows, theme};
+use crate::case::label_words;
+use crate::tui::keys::{self, Action, Place};
+use crate::tui::state::{Overlay, Screen, State};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Widget;
+
+const TABS: &[(Screen, Action, &str)] = &[
+    (Screen::Sizes, Action::GoSizes, "Sizes"),
+    (Screen::Fetch, Action::GoFetch, "Fetch"),
+    (Screen::ReadBack, Action::GoReadBack, "Read-back"),
+    (Screen::Opened, Action::GoOpened, "Opened"),
+    (Screen::CaseEnd, Action::GoCaseEnd, "Case end"),
+    (Screen::Shelf, Action::GoShelf, "Shelf"),
+    (Screen::BailOut, Action::GoBailOut, "Bail-out"),
+];
+
+/// Draws the frame and returns the area that is left for the screen.
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) -> Rect {
+    put_line(buffer, area, 0, 0, heading(state));
+    let time = state.world.now.format("%H:%M").to_string();
+    put(buffer, area, area.width.saturating_sub(6), 0, &time, theme::STRONG);
+    put_line(buffer, area, 0, 1, tabs(state));
+    put_line(buffer, area, 0, area.height - 3, strip(state, area.width));
+    said(state, area, buffer);
+    put_line(buffer, area, 0, area.height - 1, footer(state));
+    rows(area, 2, area.height - 5)
+}
+
+fn heading(state: &State) -> Line<'static> {
+    let mut spans = vec![Span::styled(" boxcall ", theme::TITLE)];
+    match &state.world.case {
+        Some(case) => {
+            spans.push(Span::raw(" case "));
+            spans.push(Span::styled(case.code.to_string(), theme::STRONG));
+            if let Some(signed) = &case.signed {
+                let words = if signed.unsettled == 0 { " signed off".into() } else { format!(" signed with {} unsettled", signed.unsettled) };
+                spans.push(Span::styled(words, theme::HEED));
+            }
+        }
+        None => spans.push(Span::styled(" no case open", theme::QUIET)),
+    }
+    spans.push(Span::raw(format!(" · lesion {}", state.lesion)));
+    let waiting = state.world.waiting().len();
+    if waiting > 0 {
+        spans.push(Span::styled(format!(" · {waiting} to fetch"), theme::STRONG));
+    }
+    let at_hand = state.world.at_hand().len();
+    if at_hand > 0 {
+        spans.push(Span::raw(format!(" · {at_hand} at hand")));
+    }
+    if state.world.demo {
+        spans.push(Span::styled(" · demo room, invented devices", theme::QUIET));
+    }
+    Line::from(spans)
+}
+
+fn tabs(state: &State) -> Line<'static> {
+    let mut spans = vec![Span::raw(" ")];
+    for (screen, action, name) in TABS {
+        spans.push(Span::styled(keys::spelling(*action), theme::KEY));
+        let style = if *screen == state.screen { theme::CURSOR } else { theme::PLAIN };
+        spans.push(Span::styled(format!(" {name} "), style));
+    }
+    Line::from(spans)
+}
+
+/// The boxes opened last, newest first, each with what became of it.
+fn strip(state: &State, width: u16) -> Line<'static> {
+    let opened = state.world.opened();
+    let mut spans = vec![Span::styled(" opened ", theme::QUIET)];
+    if opened.is_empty() {
+        spans.push(Span::styled("nothing yet", theme::QUIET));
+    }
+    let mut room = usize::from(width).saturating_sub(9);
+    for item in opened.iter().rev() {
+        let fate = item.fate_in_words();
+        let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M ").to_string());
+        let words = format!("{time}{} ", label_words(&item.label));
+        let wide = Span::raw(&words).width() + fate.len() + 3;
+        if wide > room {
+            break;
+        }
+        room -= wide;
+        spans.push(Span::raw(words));
+        let style = if item.fate.is_none() { theme::HEED } else { theme::QUIET };
+        spans.push(Span::styled(fate, style));
+        spans.push(Span::raw("   "));
+    }
+    Line::from(spans)
+}
+
+fn said(state: &State, area: Rect, buffer: &mut Buffer) {
+    let line = rows(area, area.height - 2, 1);
+    if !state.unsaved.is_empty() {
+        let count: usize = state.unsaved.iter().map(|draft| draft.facts.len()).sum();
+        let key = keys::spelling(Action::TryAgain);
+        let words = format!(" NOT SAVED: {count} entries. {key} tries again. {}", state.said.words);
+        buffer.set_style(line, theme::BAR);
+        Line::styled(words, theme::BAR).render(line, buffer);
+    } else if state.said.heed {
+        put(buffer, line, 0, 0, &format!(" ! {}", state.said.words), theme::HEED);
+    } else {
+        put(buffer, line, 1, 0, &state.said.words, theme::PLAIN);
+    }
+}
+
+/// The keys of the moment: those of the place, then those of everywhere.
+fn footer(state: &State) -> Line<'static> {
+    let place = state.place();
+    let mut spans = vec![Span::raw(" ")];
+    let everywhere = if place.takes_text() || matches!(place, Place::Menu | Place::Choice) { None } else { Some(Place::Everywhere) };
+    let only_closes = matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_)));
+    if only_closes {
+        spans.push(Span::styled("any key goes on", theme::KEY));
+        return Line::from(spans);
+    }
+    let rows = keys::rows(place).chain(everywhere.into_iter().flat_map(keys::rows));
+    for row in rows.filter(|row| !row.short.is_empty()) {
+        spans.push(Span::styled(row.keys[0], theme::KEY));
+        spans.push(Span::styled(format!(" {}  ", row.short), theme::QUIET));
+    }
+    Line::from(spans)
+}

@@ -1,0 +1,138 @@
+//! The views: functions of the state. They look nothing up and compute no facts of the trade.
+
+pub mod big;
+mod bailout;
+mod case_end;
+mod fetch;
+mod frame;
+mod help;
+mod opened;
+mod overlay;
+mod readback;
+mod shelf;
+mod sizes;
+pub mod svg;
+pub mod theme;
+
+pub use theme::Look;
+
+use super::state::{Screen, State};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Block, BorderType, Clear, Widget};
+
+/// The smallest terminal that shows the whole job.
+pub const SMALLEST: (u16, u16) = (80, 24);
+
+/// Draws the whole screen.
+pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) {
+    if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
+        too_small(area, buffer);
+    } else {
+        let body = frame::draw(state, area, buffer);
+        match state.screen {
+            Screen::Help => help::draw(state, body, buffer),
+            Screen::Sizes => sizes::draw(state, body, buffer),
+            Screen::Fetch => fetch::draw(state, body, buffer),
+            Screen::ReadBack => readback::draw(state, body, buffer),
+            Screen::Opened => opened::draw(state, body, buffer),
+            Screen::CaseEnd => case_end::draw(state, body, buffer),
+            Screen::Shelf => shelf::draw(state, body, buffer),
+            Screen::BailOut => bailout::draw(state, body, buffer),
+        }
+        overlay::draw(state, body, buffer);
+    }
+    theme::finish(buffer, look);
+}
+
+fn too_small(area: Rect, buffer: &mut Buffer) {
+    let (wide, high) = SMALLEST;
+    let lines = [
+        format!("boxcall needs {wide}x{high}"),
+        format!("this is {}x{}", area.width, area.height),
+        "make it larger;".to_string(),
+        "nothing is lost".to_string(),
+    ];
+    for (row, text) in (0..).zip(&lines) {
+        put(buffer, area, 0, row, text, theme::PLAIN);
+    }
+}
+
+/// Text at a place of an area, cut off at its edges.
+fn put(buffer: &mut Buffer, area: Rect, x: u16, y: u16, text: &str, style: Style) {
+    put_line(buffer, area, x, y, Line::from(Span::styled(text, style)));
+}
+
+fn put_line(buffer: &mut Buffer, area: Rect, x: u16, y: u16, line: Line) {
+    let area = area.intersection(buffer.area);
+    if x < area.width && y < area.height {
+        line.render(Rect::new(area.x + x, area.y + y, area.width - x, 1), buffer);
+    }
+}
+
+/// Lines from the top of an area; returns how many rows they took.
+fn put_lines<'a>(buffer: &mut Buffer, area: Rect, lines: impl IntoIterator<Item = Line<'a>>) -> u16 {
+    let mut row = 0;
+    for line in lines {
+        put_line(buffer, area, 0, row, line);
+        row = row.saturating_add(1);
+    }
+    row.min(area.height)
+}
+
+/// A text broken into lines of at most so many columns, at spaces.
+fn wrapped(text: &str, width: u16) -> Vec<String> {
+    let width = usize::from(width.max(1));
+    let mut lines = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        let needed = Span::raw(word).width() + if line.is_empty() { 0 } else { Span::raw(&line).width() + 1 };
+        if needed > width && !line.is_empty() {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    lines.push(line);
+    lines
+}
+
+/// A framed box over what lies below, and the area inside it.
+fn framed(buffer: &mut Buffer, area: Rect, title: &str) -> Rect {
+    let area = area.intersection(buffer.area);
+    Clear.render(area, buffer);
+    let block = Block::bordered()
+        .border_type(BorderType::Plain)
+        .border_style(theme::QUIET)
+        .title(Span::styled(format!(" {title} "), theme::TITLE));
+    let inside = block.inner(area);
+    block.render(area, buffer);
+    inside
+}
+
+/// The middle of an area, at most so large.
+fn middle(area: Rect, width: u16, height: u16) -> Rect {
+    let (width, height) = (width.min(area.width), height.min(area.height));
+    Rect::new(area.x + (area.width - width) / 2, area.y + (area.height - height) / 2, width, height)
+}
+
+/// The rows of an area from `from` on, at most `count`.
+fn rows(area: Rect, from: u16, count: u16) -> Rect {
+    let from = from.min(area.height);
+    Rect::new(area.x, area.y + from, area.width, count.min(area.height - from))
+}
+
+/// The columns of an area from `from` on, at most `count`.
+fn columns(area: Rect, from: u16, count: u16) -> Rect {
+    let from = from.min(area.width);
+    Rect::new(area.x + from, area.y, count.min(area.width - from), area.height)
+}
+
+/// The first of `count` things to show in `room` rows so that `cursor` is among them.
+fn first_shown(cursor: usize, count: usize, room: usize) -> usize {
+    if count <= room { 0 } else { cursor.saturating_sub(room / 2).min(count - room) }
+}

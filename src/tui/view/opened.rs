@@ -1,0 +1,86 @@
+//! Opened: every box of the case, the one under the cursor in full.
+
+use super::{columns, first_shown, put, put_lines, rows, theme};
+use crate::case::{Item, label_words};
+use crate::tui::state::State;
+use crate::units::plain;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+/// Rows of the pane that shows one box in full.
+const DETAIL: u16 = 8;
+
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+    let area = columns(area, 1, area.width.saturating_sub(2));
+    let opened = state.world.opened();
+    if opened.is_empty() {
+        put(buffer, area, 0, 1, "No box has been opened in this case.", theme::STRONG);
+        return;
+    }
+    let room = usize::from(area.height.saturating_sub(DETAIL + 1));
+    put(buffer, area, 0, 0, "time   size          product      lot        lesion  inflations  fate", theme::TITLE);
+    let first = first_shown(state.opened_shown, opened.len(), room);
+    let lines = opened.iter().enumerate().skip(first).take(room).map(|(index, item)| {
+        let here = index == state.opened_shown;
+        let style = if here { theme::CURSOR } else { theme::PLAIN };
+        Line::styled(row(item), style)
+    });
+    put_lines(buffer, rows(area, 1, area.height.saturating_sub(DETAIL + 1)), lines);
+    if let Some(item) = opened.get(state.opened_shown) {
+        detail(state, item, rows(area, area.height.saturating_sub(DETAIL), DETAIL), buffer);
+    }
+}
+
+fn row(item: &Item) -> String {
+    let time = item.opened_at.map_or("     ".into(), |at| at.format("%H:%M").to_string());
+    let size = match (item.label.diameter, item.label.length) {
+        (Some(diameter), Some(length)) => format!("{diameter} × {length}"),
+        _ => item.label.reference.clone().unwrap_or_default(),
+    };
+    let lesions: Vec<String> = item.lesions.iter().map(u8::to_string).collect();
+    let inflations = match item.inflations.last() {
+        Some(last) => format!("{} to {} atm", item.inflations.len(), plain(last.inflation.at_atm.atm())),
+        None => "–".into(),
+    };
+    format!(
+        "{time}  {size:<13} {:<12} {:<10} {:<7} {inflations:<11} {}",
+        item.label.name,
+        item.label.lot.as_deref().unwrap_or("–"),
+        lesions.join(","),
+        item.fate_in_words(),
+    )
+}
+
+fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
+    let label = &item.label;
+    let or_none = |text: Option<&String>| text.cloned().unwrap_or_else(|| "–".into());
+    let use_by = label.use_by.map_or("–".into(), |day| day.to_string());
+    let mut lines = vec![
+        Line::styled(format!("Box {}: {}", item.number, label_words(label)), theme::TITLE),
+        Line::raw(format!(
+            "REF {}  LOT {}  SN {}  use by {use_by}",
+            or_none(label.reference.as_ref()),
+            or_none(label.lot.as_ref()),
+            or_none(label.serial.as_ref())
+        )),
+    ];
+    let asked = match item.call.and_then(|number| state.world.case.as_ref()?.call(number)) {
+        Some(call) => format!("asked for as call {}: {}", call.number, call.words()),
+        None => "opened without a call".into(),
+    };
+    lines.push(Line::from(vec![Span::raw(asked), Span::styled(format!(" · read back: {}", item.finding), theme::QUIET)]));
+    if let Some(reason) = &item.reason {
+        lines.push(Line::styled(format!("went on because: {reason}"), theme::HEED));
+    }
+    for inflated in item.inflations.iter().rev().take(3) {
+        let inflation = &inflated.inflation;
+        let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));
+        let chart = inflation.chart_mm.map_or(String::new(), |mm| format!(" · chart diameter {mm}, in water"));
+        let past = inflation.rated_burst_atm.is_some_and(|rated| inflation.at_atm > rated);
+        let past = if past { " · PAST RATED BURST" } else { "" };
+        let at = inflated.at.format("%H:%M");
+        lines.push(Line::raw(format!("{at} balloon up to {} atm{seconds}{chart}{past}", inflation.at_atm)));
+    }
+    put_lines(buffer, area, lines);
+}

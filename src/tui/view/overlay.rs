@@ -1,0 +1,121 @@
+//! What lies over a screen: fields, answers, the list that is found, the code of a new case.
+
+use super::{big, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped};
+use crate::tui::keys::{self, Action, Place};
+use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Purpose, State};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+    match &state.overlay {
+        // The measures are typed in their own pane, so that the grid stays in sight.
+        Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {}
+        Some(Overlay::Form(form)) => fields(form, area, buffer),
+        Some(Overlay::Choice(choice)) => answers(choice, area, buffer),
+        Some(Overlay::Find(finding)) => found(finding, area, buffer),
+        Some(Overlay::Menu) => menu(area, buffer),
+        Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
+        Some(Overlay::Welcome) => welcome(area, buffer),
+        None => {}
+    }
+}
+
+fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
+    let width = 76;
+    let intro: Vec<String> = form.intro.iter().flat_map(|text| wrapped(text, width - 4)).collect();
+    let refused: Vec<String> = form.refused.iter().flat_map(|text| wrapped(text, width - 4)).collect();
+    let high = 2 + intro.len() + form.fields.len() + refused.len().max(1) + 1;
+    let inside = framed(buffer, middle(area, width, u16::try_from(high).unwrap_or(u16::MAX)), &form.title);
+    let mut lines: Vec<Line> = intro.into_iter().map(|text| Line::styled(format!(" {text}"), theme::QUIET)).collect();
+    for (index, field) in form.fields.iter().enumerate() {
+        let here = index == form.cursor;
+        let value = match &field.input {
+            Input::Text(text) => text.clone(),
+            _ => field.value(),
+        };
+        let shown = if here { format!(" {value}▏") } else { format!(" {value} ") };
+        lines.push(Line::from(vec![
+            Span::styled(format!(" {:>20} ", field.label), if here { theme::STRONG } else { theme::QUIET }),
+            Span::styled(format!("{shown:<18}"), if here { theme::CURSOR } else { theme::PLAIN }),
+            Span::styled(format!(" {}", field.hint), theme::QUIET),
+        ]));
+    }
+    lines.extend(refused.into_iter().map(|text| Line::styled(format!(" ! {text}"), theme::HEED)));
+    put_lines(buffer, inside, lines);
+}
+
+fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer) {
+    let high = u16::try_from(choice.answers.len() + 2).unwrap_or(u16::MAX);
+    let inside = framed(buffer, middle(area, 60, high), &choice.title);
+    let lines = choice.answers.iter().enumerate().map(|(index, answer)| {
+        let here = index == choice.cursor;
+        Line::from(vec![
+            Span::styled(format!(" {} ", index + 1), theme::KEY),
+            Span::styled(format!("{answer:<40}"), if here { theme::CURSOR } else { theme::PLAIN }),
+        ])
+    });
+    put_lines(buffer, inside, lines);
+}
+
+fn found(finding: &Finding, area: Rect, buffer: &mut Buffer) {
+    let inside = framed(buffer, middle(area, 76, 16), "Find: product, REF or size, spelt loosely");
+    put_line(
+        buffer,
+        inside,
+        1,
+        0,
+        Line::from(vec![Span::styled("/ ", theme::KEY), Span::styled(format!("{}▏", finding.query), theme::STRONG)]),
+    );
+    let list = rows(inside, 1, inside.height);
+    let room = usize::from(list.height);
+    let first = first_shown(finding.cursor, finding.found.len(), room);
+    let lines = finding.found.iter().enumerate().skip(first).take(room).filter_map(|(place, index)| {
+        let known = finding.known.get(*index)?;
+        let style = if place == finding.cursor { theme::CURSOR } else { theme::PLAIN };
+        Some(Line::styled(format!(" {:<70}", known.words), style))
+    });
+    if put_lines(buffer, list, lines) == 0 {
+        put(buffer, list, 1, 0, "nothing is spelt like that", theme::QUIET);
+    }
+}
+
+fn menu(area: Rect, buffer: &mut Buffer) {
+    let entries: Vec<_> = keys::rows(Place::Menu).collect();
+    let high = u16::try_from(entries.len() + 2).unwrap_or(u16::MAX);
+    let inside = framed(buffer, middle(area, 30, high), "Go to");
+    let lines = entries.iter().map(|row| {
+        Line::from(vec![Span::styled(format!(" {:<4}", row.keys[0]), theme::KEY), Span::raw(row.doc)])
+    });
+    put_lines(buffer, inside, lines);
+}
+
+fn case_code(code: &str, area: Rect, buffer: &mut Buffer) {
+    let spaced: String = code.chars().flat_map(|c| [c, ' ']).collect();
+    let inside = framed(buffer, middle(area, 70, 13), "A case has begun");
+    big::draw(buffer, rows(super::columns(inside, 4, inside.width), 1, 8), spaced.trim_end(), theme::STRONG, &[]);
+    put(buffer, inside, 2, 9, "Write this code on the patient's record: nothing else ties the two.", theme::PLAIN);
+    put(buffer, inside, 2, 10, "No name, date of birth or number of a person is asked for or kept.", theme::QUIET);
+}
+
+fn welcome(area: Rect, buffer: &mut Buffer) {
+    let key = keys::spelling;
+    let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
+    let text = [
+        "Invented devices, invented stock; everything else is real. A case, from end to end:".to_string(),
+        String::new(),
+        format!("{}  measure: OCT, distal EEM 3.2, proximal EEM 3.6, length 24", key(Action::Measure)),
+        "   arrows show why a size fits or not".to_string(),
+        format!("3 28, {}  call a size, measured or not", key(Action::SizeCall)),
+        format!("{}  fetch: where the box lies, what to say back", key(Action::GoFetch)),
+        format!("{}  no scanner? this scans the called box; {} a wrong one", key(Action::Practise), key(Action::PractiseWrong)),
+        format!("{}  on read-back: its seal is broken, written down", key(Action::ReadOpened)),
+        format!("{}, {}  on opened: inflate, then say what became of it", key(Action::OpenedInflate), key(Action::OpenedFate)),
+        format!("{}  case end: {} signs off and writes the record", key(Action::GoCaseEnd), key(Action::SignOff)),
+        String::new(),
+        format!("{} undoes the last thing written. {} has every key. {} leaves.", key(Action::Undo), key(Action::Help), key(Action::Leave)),
+        "Not a certified medical device: it shows arithmetic and sources, the operator".to_string(),
+        "decides; local protocol and the instructions for use come first.".to_string(),
+    ];
+    put_lines(buffer, inside, text.into_iter().map(|text| Line::raw(format!(" {text}"))));
+}

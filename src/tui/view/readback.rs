@@ -1,0 +1,98 @@
+//! Read-back: the label against the call, in words and in letters that are read from three metres.
+
+use super::{big, columns, put, put_lines, rows, theme, wrapped};
+use crate::case::label_words;
+use crate::case::readback::{Headline, ReadBack};
+use crate::tui::keys::{self, Action};
+use crate::tui::state::{Held, State};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::text::{Line, Span};
+
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+    let area = columns(area, 1, area.width.saturating_sub(2));
+    match &state.held {
+        Some(held) => label(held, area, buffer),
+        None => waiting(state, area, buffer),
+    }
+}
+
+const fn style(headline: Headline) -> Style {
+    match headline {
+        Headline::Same => theme::GOOD,
+        Headline::NoCall | Headline::CheckByEye | Headline::Doubtful => theme::HEED,
+        _ => theme::STOP,
+    }
+}
+
+fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
+    let back = &held.back;
+    let words = if held.disagrees.is_some() { "DIFFERENT" } else { &back.big };
+    let shade = if held.disagrees.is_some() { theme::STOP } else { style(back.headline) };
+    let high = if area.height > 30 { 15 } else { 8 };
+    let taken = big::draw(buffer, rows(area, 0, high), words, shade, &[]) + 1;
+    let mut lines: Vec<Line> = Vec::new();
+    lines.extend(held.disagrees.iter().map(|words| Line::styled(words.clone(), theme::STOP)));
+    lines.extend(fields(back));
+    for note in &back.notes {
+        lines.extend(wrapped(note, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+    }
+    let room = area.height.saturating_sub(taken + 1);
+    put_lines(buffer, rows(area, taken, room), lines);
+    put(buffer, area, 0, area.height.saturating_sub(1), &format!("▸ {}", back.next), theme::STRONG);
+}
+
+/// Every field beside the call: the word says whether it is the same, not a colour.
+fn fields(back: &ReadBack) -> Vec<Line<'static>> {
+    back.lines
+        .iter()
+        .map(|line| {
+            let (word, style) = match line.same {
+                Some(true) => ("same", theme::GOOD),
+                Some(false) => ("DIFFERS", theme::STOP),
+                None => ("", theme::QUIET),
+            };
+            let called = if line.called.is_empty() { String::new() } else { format!("called {} ", line.called) };
+            Line::from(vec![
+                Span::styled(format!("{:<10}", line.field), theme::QUIET),
+                Span::styled(format!("{:<9}", word), style),
+                Span::styled(format!("{} ", line.on_box), theme::STRONG),
+                Span::styled(called, theme::QUIET),
+            ])
+        })
+        .collect()
+}
+
+fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {
+    let mut lines = vec![
+        Line::styled("Scan the box before its seal is broken.", theme::STRONG),
+        Line::styled(
+            format!(
+                "{} types its label, {} types what the box says if no label can be read.",
+                keys::spelling(Action::ReadTypeLabel),
+                keys::spelling(Action::ReadTypeBox)
+            ),
+            theme::QUIET,
+        ),
+        Line::raw(""),
+    ];
+    for call in state.world.waiting() {
+        lines.push(Line::raw(format!("call {} waits for {}", call.number, call.words())));
+    }
+    let at_hand = state.world.at_hand();
+    if !at_hand.is_empty() {
+        lines.push(Line::raw(""));
+        lines.push(Line::styled("At hand, unopened:", theme::TITLE));
+    }
+    for (index, item) in at_hand.iter().enumerate() {
+        let here = index == state.at_hand_shown;
+        let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));
+        let lot = item.label.lot.as_ref().map_or(String::new(), |lot| format!(" · lot {lot}"));
+        lines.push(Line::styled(
+            format!("{} {}{lot}{for_call} · read back: {}", if here { "▸" } else { " " }, label_words(&item.label), item.finding),
+            if here { theme::CURSOR } else { theme::PLAIN },
+        ));
+    }
+    put_lines(buffer, area, lines);
+}
