@@ -2,9 +2,11 @@
 //!
 //! Invariant: knows no label and no journal; a pure function of catalogue, policy and lesion.
 
+mod coupled;
 mod facts;
 mod judge;
 mod kinds;
+mod normal;
 mod rank;
 mod steady;
 

@@ -1,19 +1,323 @@
-//! Steadiness: how likely a verdict is to survive the error of measurement.
+//! Steadiness: the probability that a size would fit if the true measures were normal around the measured ones.
+//!
+//! One function decides what fits (`Facts::class`). Here its arguments are cut wherever its answer can change, it is
+//! asked once inside each cell, and the probabilities of the cells that fit are added: exact, because the answer is
+//! the same all over a cell. Where an edge of the cells depends on another measure, that measure is integrated over
+//! (`coupled`). A true value whose verdict would be `unknown` does not count.
 
-use super::facts::Facts;
+use super::coupled::{self, Line, Plane};
+use super::facts::{Facts, Frame, Point};
+use super::normal::Normal;
 use crate::lesion::Lesion;
-use crate::policy::Policy;
+use crate::lesion::target::{BELOW_PROXIMAL_EEM, closed_by_proximal};
+use crate::measure::{Border, Rule};
+use crate::policy::{Policy, Window};
+use crate::units::{TOLERANCE, at_least, at_most};
 
-pub(super) struct Steady;
+/// Which measures the verdict reads, and what depends on what.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Measures {
+    /// x and, where given, y are measures of their own.
+    Apart { x: Normal, y: Option<Normal>, target: Goal },
+    /// x is the smaller of distal and proximal.
+    Smaller { distal: Normal, proximal: Normal, target: Goal },
+    /// x is the mean of distal and proximal, and the proximal one is the target.
+    Mean { distal: Normal, proximal: Normal },
+}
+
+/// The proximal target P.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Goal {
+    None,
+    /// A measure of its own.
+    Own(Normal),
+    /// This much below the proximal measure that the rule reads.
+    Below(f64),
+}
+
+pub(crate) struct Steady {
+    frame: Frame,
+    measures: Measures,
+    /// The least length that would be needed.
+    length: Normal,
+    limit: Option<crate::units::Length>,
+    /// The policy says that a diameter has no error: the measured values are the true ones.
+    measured: bool,
+    point: Point,
+}
 
 impl Steady {
-    pub fn new(_: &Lesion, _: &Policy) -> Self {
-        Steady
+    pub fn new(lesion: &Lesion, policy: &Policy) -> Self {
+        let error = policy.error.of(lesion.method);
+        let normal = |mean: f64| Normal { mean, sd: error.diameter.mm() };
+        let target = &lesion.target;
+        let distal = normal(target.distal.mm());
+        let proximal = target.proximal.map(|d| normal(d.mm()));
+        let goal = match (target.rule.border(), lesion.proximal_lumen, proximal) {
+            (Border::Lumen, Some(_), _) => Goal::Below(0.0),
+            (Border::Eem, Some(lumen), _) => Goal::Own(normal(lumen.mm())),
+            (Border::Eem, None, Some(_)) => Goal::Below(BELOW_PROXIMAL_EEM),
+            (_, None, _) => Goal::None,
+        };
+        let measures = match (target.rule, proximal) {
+            (Rule::SmallerEem, Some(proximal)) => Measures::Smaller { distal, proximal, target: goal },
+            (Rule::MeanLumen, Some(proximal)) => Measures::Mean { distal, proximal },
+            (rule, proximal) => {
+                Measures::Apart { x: distal, y: proximal.filter(|_| closed_by_proximal(rule)), target: goal }
+            }
+        };
+        Steady {
+            frame: Frame { rule: target.rule, window: policy.window, tolerance: 0.0 },
+            measures,
+            length: Normal { mean: target.length_min.mm(), sd: error.length.mm() },
+            measured: error.diameter.mm() <= 0.0,
+            point: Point::measured(lesion),
+            limit: target.limit,
+        }
     }
-    pub fn by_diameter(&mut self, _: &Facts) -> f64 {
-        1.0
+
+    /// Probability that a box of this labelled length is long enough; 0 above the limit.
+    pub fn by_length(&self, length: f64) -> f64 {
+        if self.limit.is_some_and(|limit| !at_most(length, limit.mm())) {
+            return 0.0;
+        }
+        if self.length.sd <= 0.0 {
+            return f64::from(u8::from(at_least(length, self.length.mean)));
+        }
+        self.length.below(length)
     }
-    pub fn by_length(&self, _: f64) -> f64 {
-        1.0
+
+    /// Probability that this diameter would be `fits` or `fits-after-post-dilatation`, length apart.
+    pub fn by_diameter(&mut self, facts: &Facts) -> f64 {
+        if self.measured {
+            let frame = Frame { tolerance: TOLERANCE, ..self.frame };
+            return f64::from(u8::from(facts.class(&frame, self.point).is_fit()));
+        }
+        let cuts = Cuts::new(facts, &self.frame);
+        // The verdict compares P with the balloon's reach in words only, unless the chart is missing: then it
+        // can be unknown, and the answer hangs on P and the window together.
+        let reach_matters = facts.burst.is_none() && facts.limit.is_some();
+        let sum = match self.measures {
+            Measures::Apart { x, y, target: Goal::None } => {
+                let y = y.map(|y| Span::of(y, &cuts.y));
+                self.grid(facts, &cuts, |from, to| x.between(from, to), y, None)
+            }
+            Measures::Apart { x, y, target } if reach_matters => {
+                self.apart_coupled(facts, &cuts, x, y, target)
+            }
+            Measures::Apart { x, y, target: Goal::Own(p) } => {
+                let y = y.map(|y| Span::of(y, &cuts.y));
+                self.grid(facts, &cuts, |from, to| x.between(from, to), y, Some(p))
+            }
+            Measures::Apart { x, y, target: Goal::Below(by) } => {
+                // Only the limit asks for P here: a cap on y.
+                let cap = cuts.limit + by;
+                let y = y.map(|y| Span { normal: y, cuts: &cuts.y, cap });
+                self.grid(facts, &cuts, |from, to| x.between(from, to), y, None)
+            }
+            Measures::Smaller { distal, proximal, target } if reach_matters && target != Goal::None => {
+                self.smaller_coupled(facts, &cuts, distal, proximal, target)
+            }
+            Measures::Smaller { distal, proximal, target } => {
+                let (cap, p) = match target {
+                    Goal::Below(by) => (cuts.limit + by, None),
+                    Goal::Own(p) => (f64::INFINITY, Some(p)),
+                    Goal::None => (f64::INFINITY, None),
+                };
+                let above = |t: f64| distal.between(t, f64::INFINITY) * proximal.between(t, cap).max(0.0);
+                self.grid(facts, &cuts, |from, to| above(from) - above(to), None, p)
+            }
+            Measures::Mean { distal, proximal } => self.mean(facts, &cuts, distal, proximal),
+        };
+        // Sums of rounded terms may pass the ends by a rounding error.
+        sum.clamp(0.0, 1.0)
+    }
+
+    /// Sums the cells that fit; every measure has its own cuts, and none depends on another.
+    fn grid(
+        &self,
+        facts: &Facts,
+        cuts: &Cuts,
+        x: impl Fn(f64, f64) -> f64,
+        y: Option<Span>,
+        p: Option<Normal>,
+    ) -> f64 {
+        // P enters through the limit alone, so it can be taken as met, and paid for.
+        let met = p.map_or(1.0, |p| p.below(cuts.limit));
+        let mut sum = 0.0;
+        for (from, to) in cells(&cuts.x) {
+            let at = Point { x: (from + to) / 2.0, y: f64::INFINITY, p: f64::NEG_INFINITY };
+            let share = match &y {
+                None => f64::from(u8::from(facts.class(&self.frame, at).is_fit())),
+                Some(y) => y.share(|y| facts.class(&self.frame, Point { y, ..at }).is_fit()),
+            };
+            if share > 0.0 {
+                sum += share * x(from, to);
+            }
+        }
+        sum * met
+    }
+
+    fn fits(&self, facts: &Facts, x: f64, y: f64, p: f64) -> bool {
+        facts.class(&self.frame, Point { x, y, p }).is_fit()
+    }
+
+    /// The edge where the upper end of the window meets P, as x (or y) against the value integrated over.
+    fn reach_edge(&self, below: f64) -> Line {
+        let at = |p: f64| inverse_upper(self.frame.rule, &self.frame.window, p);
+        let slope = at(1.0) - at(0.0);
+        Line { at_zero: at(0.0) - slope * below, slope }
+    }
+
+    fn apart_coupled(&self, facts: &Facts, cuts: &Cuts, x: Normal, y: Option<Normal>, goal: Goal) -> f64 {
+        let mut lines: Vec<Line> = cuts.x.iter().copied().map(Line::level).collect();
+        match (goal, y) {
+            (Goal::Own(p), y) => {
+                lines.push(self.reach_edge(0.0));
+                let second = y.map(|y| {
+                    let mut lines: Vec<Line> = cuts.y.iter().copied().map(Line::level).collect();
+                    lines.push(self.reach_edge(0.0));
+                    (y, lines)
+                });
+                let plane =
+                    Plane { outer: p, edges: vec![facts.diameter, cuts.limit], inner: x, lines, second };
+                coupled::probability(&plane, |p, x, y| self.fits(facts, x, y, p))
+            }
+            (Goal::Below(by), Some(y)) => {
+                lines.push(self.reach_edge(by));
+                let mut edges = vec![facts.diameter + by, cuts.limit + by];
+                edges.extend(&cuts.y);
+                let plane = Plane { outer: y, edges, inner: x, lines, second: None };
+                coupled::probability(&plane, |y, x, _| self.fits(facts, x, y, y - by))
+            }
+            // A target below a measure that was not given is none: `new` makes no such pair.
+            (_, _) => 0.0,
+        }
+    }
+
+    fn smaller_coupled(
+        &self,
+        facts: &Facts,
+        cuts: &Cuts,
+        distal: Normal,
+        proximal: Normal,
+        goal: Goal,
+    ) -> f64 {
+        let mut lines: Vec<Line> = cuts.x.iter().copied().map(Line::level).collect();
+        match goal {
+            Goal::Own(p) => {
+                // x against P: both measures are cut where P is, and the smaller of the two decides.
+                lines.push(self.reach_edge(0.0));
+                let edges = vec![facts.diameter, cuts.limit];
+                let second = Some((proximal, lines.clone()));
+                let plane = Plane { outer: p, edges, inner: distal, lines, second };
+                coupled::probability(&plane, |p, a, b| self.fits(facts, a.min(b), f64::INFINITY, p))
+            }
+            Goal::Below(by) => {
+                lines.push(self.reach_edge(by));
+                lines.push(Line { at_zero: 0.0, slope: 1.0 });
+                let mut edges = vec![facts.diameter + by, cuts.limit + by];
+                edges.extend(&cuts.x);
+                let plane = Plane { outer: proximal, edges, inner: distal, lines, second: None };
+                coupled::probability(&plane, |b, a, _| self.fits(facts, a.min(b), f64::INFINITY, b - by))
+            }
+            Goal::None => 0.0,
+        }
+    }
+
+    fn mean(&self, facts: &Facts, cuts: &Cuts, distal: Normal, proximal: Normal) -> f64 {
+        // x = (a + b) / 2, so an edge of x at t + u b is an edge of a at 2 t + (2 u - 1) b.
+        let as_distal = |line: Line| Line { at_zero: 2.0 * line.at_zero, slope: 2.0 * line.slope - 1.0 };
+        let mut lines: Vec<Line> = cuts.x.iter().map(|t| as_distal(Line::level(*t))).collect();
+        let mut edges = vec![cuts.limit];
+        if facts.burst.is_none() {
+            lines.push(as_distal(self.reach_edge(0.0)));
+            edges.push(facts.diameter);
+        }
+        let plane = Plane { outer: proximal, edges, inner: distal, lines, second: None };
+        coupled::probability(&plane, |b, a, _| self.fits(facts, (a + b) / 2.0, f64::INFINITY, b))
+    }
+}
+
+/// Where the verdict on one diameter can change, x and y apart.
+struct Cuts {
+    /// Rising; outside the first and the last one nothing fits.
+    x: Vec<f64>,
+    /// Rising; below the first one nothing fits.
+    y: Vec<f64>,
+    /// The most that P may be.
+    limit: f64,
+}
+
+/// The measure whose window ends at d from above.
+fn inverse_upper(rule: Rule, window: &Window, d: f64) -> f64 {
+    match rule {
+        Rule::DistalEem | Rule::SmallerEem => d,
+        Rule::DistalLumen | Rule::MeanLumen => d - window.step.mm(),
+        Rule::ReferenceDiameter => d / window.ratio[1],
+    }
+}
+
+/// The measure whose window begins at d.
+fn inverse_lower(rule: Rule, window: &Window, d: f64) -> f64 {
+    match rule {
+        Rule::DistalEem | Rule::SmallerEem => d + window.step.mm(),
+        Rule::DistalLumen | Rule::MeanLumen => d,
+        Rule::ReferenceDiameter => d / window.ratio[0],
+    }
+}
+
+impl Cuts {
+    fn new(facts: &Facts, frame: &Frame) -> Self {
+        let (rule, window, d) = (frame.rule, &frame.window, facts.diameter);
+        let (upper, lower) = (|d| inverse_upper(rule, window, d), |d| inverse_lower(rule, window, d));
+        let limit = facts.least_limit();
+        let farthest_down = d + window.next_size_down.mm();
+        let (first, last) = (upper(d), lower(d).max(farthest_down));
+        let mut x = vec![first, last, lower(d), d, farthest_down, facts.next_larger(), lower(limit)];
+        let mut y = vec![upper(d)];
+        if rule.rounds_up() {
+            for larger in facts.larger.iter().map(|platform| platform.diameter.mm()) {
+                if upper(larger) > last {
+                    break;
+                }
+                x.extend([lower(larger), upper(larger)]);
+                y.push(upper(larger));
+            }
+        }
+        x.retain(|cut| (first..=last).contains(cut));
+        x.sort_unstable_by(f64::total_cmp);
+        Cuts { x, y, limit }
+    }
+}
+
+fn cells(cuts: &[f64]) -> impl Iterator<Item = (f64, f64)> {
+    cuts.windows(2).map(|pair| (pair[0], pair[1])).filter(|(from, to)| from < to)
+}
+
+/// y with its cuts, up to a cap.
+struct Span<'a> {
+    normal: Normal,
+    cuts: &'a [f64],
+    cap: f64,
+}
+
+impl<'a> Span<'a> {
+    fn of(normal: Normal, cuts: &'a [f64]) -> Self {
+        Span { normal, cuts, cap: f64::INFINITY }
+    }
+
+    /// Probability of the cells that fit.
+    fn share(&self, fits: impl Fn(f64) -> bool) -> f64 {
+        let mut sum = 0.0;
+        for (i, from) in self.cuts.iter().copied().enumerate() {
+            let to = self.cuts.get(i + 1).copied().unwrap_or(f64::INFINITY);
+            let inside = if to.is_finite() { (from + to) / 2.0 } else { from + 1.0 };
+            let to = to.min(self.cap);
+            if from < to && fits(inside) {
+                sum += self.normal.between(from, to);
+            }
+        }
+        sum
     }
 }
