@@ -1,0 +1,177 @@
+//! Looking at the shelf: what is there, what expires, what is short.
+
+use super::{Shelf, order};
+use crate::catalogue::{Catalogue, Found, Piece};
+use crate::journal::same_text;
+use crate::measure::Kind;
+use crate::policy::Par;
+use crate::udi::DeviceId;
+use crate::units::{self, Diameter, Length};
+use chrono::{Days, NaiveDate};
+use std::collections::BTreeSet;
+
+/// One size of one product and its pieces.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SizeOnHand {
+    pub product: String,
+    pub name: String,
+    pub kind: Kind,
+    pub diameter: Option<Diameter>,
+    pub length: Option<Length>,
+    pub reference: String,
+    /// Pieces that can be used today: in date, not recalled.
+    pub in_date: u32,
+    pub expired: u32,
+    pub recalled: u32,
+    /// The use-by date of the piece to take first.
+    pub soonest: Option<NaiveDate>,
+    /// Where the piece to take first lies.
+    pub place: String,
+}
+
+/// Something of which less lies on the shelf than the room wants.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Short {
+    /// As the policy names it.
+    pub item: String,
+    pub wanted: u32,
+    /// In date, not recalled.
+    pub have: u32,
+    /// Where it lies or lay; empty where that was never known.
+    pub place: String,
+}
+
+impl Shelf {
+    /// Pieces in date and not recalled; all identifiers of a box add up.
+    pub fn on_hand(&self, di: &[DeviceId], today: NaiveDate) -> u32 {
+        self.usable(di, today).map(|piece| piece.count).fold(0, u32::saturating_add)
+    }
+
+    /// The piece to take next: first expired, first out, among those in date and not recalled.
+    pub fn first_out(&self, di: &[DeviceId], today: NaiveDate) -> Option<&Piece> {
+        self.usable(di, today).min_by(|a, b| order::first_out(a, b))
+    }
+
+    pub(super) fn usable<'a>(
+        &'a self,
+        di: &[DeviceId],
+        today: NaiveDate,
+    ) -> impl Iterator<Item = &'a Piece> + use<'a> {
+        self.rows_of(di).filter(move |piece| piece.count > 0 && self.is_usable(piece, today))
+    }
+
+    pub(super) fn is_usable(&self, piece: &Piece, today: NaiveDate) -> bool {
+        piece.in_date(today) && !self.recalled(Some(&piece.di), &piece.lot)
+    }
+
+    /// Rows of a box, those that ran out included.
+    fn rows_of<'a>(&'a self, di: &[DeviceId]) -> impl Iterator<Item = &'a Piece> + use<'a> {
+        let boxes: BTreeSet<&DeviceId> = di.iter().map(|di| self.alias.get(di).unwrap_or(di)).collect();
+        let rows: Vec<usize> = boxes.iter().flat_map(|di| self.rows_under(di)).copied().collect();
+        rows.into_iter().map(|row| &self.pieces[row])
+    }
+
+    /// Where a box lies, or lay before it ran out.
+    pub fn place(&self, di: &[DeviceId], today: NaiveDate) -> Option<&str> {
+        let row = self.first_out(di, today).or_else(|| self.rows_of(di).min_by(|a, b| order::cupboard(a, b)));
+        row.map(|piece| piece.shelf.as_str()).filter(|place| !place.is_empty())
+    }
+
+    /// Every box of the catalogue, of one kind or of all, by product, diameter and length.
+    pub fn by_size(&self, catalogue: &Catalogue, kind: Option<Kind>, today: NaiveDate) -> Vec<SizeOnHand> {
+        every_box(catalogue)
+            .filter(|found| kind.is_none_or(|kind| found.product().kind == kind))
+            .map(|found| self.size_on_hand(found, today))
+            .collect()
+    }
+
+    pub(super) fn size_on_hand(&self, found: Found, today: NaiveDate) -> SizeOnHand {
+        let di = found.di();
+        let count = |of: &dyn Fn(&Piece) -> bool| {
+            self.rows_of(di).filter(|piece| of(piece)).map(|piece| piece.count).fold(0, u32::saturating_add)
+        };
+        let recalled = |piece: &Piece| self.recalled(Some(&piece.di), &piece.lot);
+        SizeOnHand {
+            product: found.product().id.clone(),
+            name: found.product().name.clone(),
+            kind: found.product().kind,
+            diameter: found.size().map(|(diameter, _)| diameter),
+            length: found.size().map(|(_, length)| length),
+            reference: found.reference().to_string(),
+            in_date: self.on_hand(di, today),
+            expired: count(&|piece| !piece.in_date(today)),
+            recalled: count(&|piece| piece.in_date(today) && recalled(piece)),
+            soonest: self.first_out(di, today).and_then(|piece| piece.use_by),
+            place: self.place(di, today).unwrap_or_default().to_string(),
+        }
+    }
+
+    /// Pieces in date today that are past their date within so many days, soonest first.
+    pub fn expiring(&self, today: NaiveDate, days: u32) -> Vec<&Piece> {
+        let last = today.checked_add_days(Days::new(u64::from(days))).unwrap_or(NaiveDate::MAX);
+        self.dated(|use_by| today <= use_by && use_by < last)
+    }
+
+    /// Pieces past their use-by date, longest ago first.
+    pub fn expired(&self, today: NaiveDate) -> Vec<&Piece> {
+        self.dated(|use_by| use_by < today)
+    }
+
+    fn dated(&self, fits: impl Fn(NaiveDate) -> bool) -> Vec<&Piece> {
+        let mut pieces: Vec<&Piece> =
+            self.pieces.iter().filter(|piece| piece.count > 0 && piece.use_by.is_some_and(&fits)).collect();
+        pieces.sort_by(|a, b| order::first_out(a, b).then_with(|| order::cupboard(a, b)));
+        pieces
+    }
+
+    /// Recalled pieces on hand, in cupboard order.
+    pub fn recalled_pieces(&self) -> Vec<&Piece> {
+        self.pieces().into_iter().filter(|piece| self.recalled(Some(&piece.di), &piece.lot)).collect()
+    }
+
+    /// What is below par, in cupboard order. A size (`3.00x28`) counts drug-eluting stents, any other item is a
+    /// catalogue number.
+    pub fn short(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
+        let mut list: Vec<Short> = par
+            .iter()
+            .map(|par| {
+                let boxes: Vec<Found> = every_box(catalogue).filter(|found| is_par_of(par, found)).collect();
+                let have = boxes.iter().map(|found| self.on_hand(found.di(), today));
+                let places = boxes.iter().filter_map(|found| self.place(found.di(), today));
+                Short {
+                    item: par.item.clone(),
+                    wanted: par.pieces,
+                    have: have.fold(0, u32::saturating_add),
+                    place: places.min_by(|a, b| order::place(a, b)).unwrap_or_default().to_string(),
+                }
+            })
+            .filter(|short| short.have < short.wanted)
+            .collect();
+        list.sort_by(|a, b| order::place(&a.place, &b.place).then_with(|| a.item.cmp(&b.item)));
+        list
+    }
+}
+
+/// Every box of the catalogue, in its order.
+pub(super) fn every_box(catalogue: &Catalogue) -> impl Iterator<Item = Found<'_>> {
+    catalogue.products.iter().flat_map(|product| {
+        let sized = product.diameters.iter().flat_map(move |platform| {
+            platform.boxes.iter().map(move |pack| Found::Sized { product, platform, pack })
+        });
+        sized.chain(product.sundries.iter().map(move |sundry| Found::Sundry { product, sundry }))
+    })
+}
+
+fn is_par_of(par: &Par, found: &Found) -> bool {
+    if same_text(found.reference(), &par.item) {
+        return true;
+    }
+    let Some((diameter, length)) = par.item.split_once(['x', 'X', '×']) else { return false };
+    let (Some(wanted_mm), Some(wanted_length)) = (units::number(diameter), units::number(length)) else {
+        return false;
+    };
+    found.product().kind == Kind::DrugElutingStent
+        && found.size().is_some_and(|(diameter, length)| {
+            units::same(diameter.mm(), wanted_mm) && units::same(length.mm(), wanted_length)
+        })
+}
