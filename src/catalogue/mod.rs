@@ -3,7 +3,17 @@
 //! Invariant: text in, checked values out. Knows no lesion, no label and no case; opens no file itself.
 
 mod chart;
+pub mod demo;
+mod guides;
+pub mod inflate;
+mod platform;
+pub mod product;
+pub mod stock;
 
+pub use inflate::Inflate;
+pub use stock::on_shelf;
+
+use crate::intake::Fault;
 use crate::measure::Kind;
 use crate::udi::DeviceId;
 use crate::units::{Diameter, French, Inches, Length, Pressure};
@@ -15,6 +25,40 @@ use serde::{Deserialize, Serialize};
 pub struct Catalogue {
     pub products: Vec<Product>,
     pub guides: Vec<Guide>,
+}
+
+/// The name of the file of guides: it holds no product.
+pub const GUIDES: &str = "guides.toml";
+
+/// Reads a room's catalogue files, each a name and its text, in any order. `guides.toml` (whatever folder stands
+/// before it) holds the guides, every other file one product.
+///
+/// # Errors
+/// Every fault of every file at once, in the order of the files as given; among them an id or an identifier
+/// that two products share, which names both places.
+pub fn read(files: &[(String, String)]) -> Result<Catalogue, Vec<Fault>> {
+    let mut catalogue = Catalogue::default();
+    let mut faults = Vec::new();
+    let mut drafts = Vec::new();
+    for (file, text) in files {
+        if file.rsplit(['/', '\\']).next() == Some(GUIDES) {
+            match guides::read(file, text) {
+                Ok(guides) => catalogue.guides.extend(guides),
+                Err(found) => faults.extend(found),
+            }
+        } else {
+            let (draft, found) = product::draft(file, text);
+            faults.extend(found);
+            drafts.extend(draft.map(|draft| (file.as_str(), draft)));
+        }
+    }
+    faults.extend(product::shared(&drafts));
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    catalogue.products = drafts.into_iter().filter_map(|(_, draft)| draft.product).collect();
+    catalogue.products.sort_by(|a, b| a.id.cmp(&b.id));
+    Ok(catalogue)
 }
 
 /// One family of sizes: one catalogue file.

@@ -1,0 +1,41 @@
+//! The file of guide catheters: `[[guide]] fr = 6, inner_in = 0.071`.
+
+use super::{Guide, platform, product};
+use crate::intake::{self, Fault, Table};
+use crate::units::{French, Inches, plain, same};
+
+/// Guides of coronary work are 4 to 9 Fr; widened. Common practice, no source.
+const FRENCH: [f64; 2] = [3.0, 12.0];
+
+/// Reads the guides, in the order of the file.
+///
+/// # Errors
+/// Every fault of the file at once; a bore that would not leave a wall is one.
+pub(super) fn read(file: &str, text: &str) -> Result<Vec<Guide>, Vec<Fault>> {
+    let (guides, faults) = intake::walk(file, text, visit);
+    intake::settle(file, guides, faults)
+}
+
+fn visit(table: &mut Table) -> Vec<Guide> {
+    product::schema(table, false);
+    let mut guides: Vec<Guide> = Vec::new();
+    for mut row in table.tables("guide").into_iter().flat_map(|list| list.value) {
+        let fr = platform::number_at(&mut row, "fr", FRENCH, "Fr", true);
+        let inner = platform::number_at(&mut row, "inner_in", product::BORE_IN, "in", true);
+        if let (Some(fr), Some(inner)) = (fr, inner) {
+            let guide = Guide { french: French::new(fr.value), inner: Inches::new(inner.value) };
+            let (bore, outside) = (guide.inner.diameter(), guide.french.diameter());
+            if bore >= outside {
+                let message =
+                    format!("a bore of {bore} mm does not fit into {} ({outside} mm)", guide.french);
+                row.fault(&inner.place, message);
+            }
+            if guides.iter().any(|other| same(other.french.gauge(), fr.value)) {
+                row.fault(&fr.place, format!("{} Fr stands in this file already", plain(fr.value)));
+            }
+            guides.push(guide);
+        }
+        row.finish();
+    }
+    guides
+}

@@ -1,0 +1,199 @@
+//! The stock file (CSV): what is on hand, row by row.
+//!
+//! Header `di,lot,serial,use_by,shelf,count`, and `owner` if wanted; the columns stand in any order. An owner is
+//! `own`, `consigned`, or `borrowed from NAME`; an empty cell is `own`.
+
+use super::{Catalogue, Owner, Piece};
+use crate::intake::{Fault, hint};
+use crate::measure::Caution;
+use crate::udi::DeviceId;
+use chrono::NaiveDate;
+use csv::StringRecord;
+
+/// The columns in the order in which they are written; the last may be left out.
+pub const COLUMNS: [&str; 7] = ["di", "lot", "serial", "use_by", "shelf", "count", "owner"];
+const WANTED: usize = 6;
+
+/// What a stock file says, checked. Cautions name things that the room should look at, and that stop nothing.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Stock {
+    pub pieces: Vec<Piece>,
+    pub cautions: Vec<Caution>,
+}
+
+/// Reads a stock file. An identifier that no product has is a caution (`unknown-identifier`), not a fault: the
+/// box lies there all the same. So is a serial number that counts more than one piece (`serial-count`).
+///
+/// # Errors
+/// Every fault at once, each with its line and its column.
+pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<Fault>> {
+    // Spreadsheets put a byte-order mark in front.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut reader =
+        csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let at = |line: u64, column: &str, message: String| Fault {
+        file: file.into(),
+        line: line as usize,
+        key: column.into(),
+        message,
+    };
+    let header = match reader.headers() {
+        Ok(header) => header.clone(),
+        Err(error) => return Err(vec![at(1, "", format!("this is no CSV: {error}"))]),
+    };
+    let places = places(&header)
+        .map_err(|faults| faults.into_iter().map(|(key, m)| at(1, &key, m)).collect::<Vec<_>>())?;
+    let mut stock = Stock::default();
+    let mut faults = Vec::new();
+    for record in reader.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                let line = error.position().map_or(1, csv::Position::line);
+                faults.push(at(line, "", format!("this is no CSV: {error}")));
+                continue;
+            }
+        };
+        let line = record.position().map_or(1, csv::Position::line);
+        if record.len() != header.len() {
+            let message = format!("{} cells under {} columns", record.len(), header.len());
+            faults.push(at(line, "", message));
+            continue;
+        }
+        let cell = |column: usize| places[column].and_then(|place| record.get(place)).unwrap_or("");
+        let mut wrong = Vec::new();
+        let piece = piece(cell, &mut wrong);
+        faults.extend(wrong.into_iter().map(|(column, message)| at(line, COLUMNS[column], message)));
+        if let Some(piece) = piece {
+            stock
+                .cautions
+                .extend(cautions(&piece, catalogue).map(|(code, column, message)| {
+                    Caution::new(code, at(line, column, message).to_string())
+                }));
+            stock.pieces.push(piece);
+        }
+    }
+    if faults.is_empty() { Ok(stock) } else { Err(faults) }
+}
+
+/// Where each of our columns stands in the file, or what is wrong with the header.
+fn places(header: &StringRecord) -> Result<[Option<usize>; COLUMNS.len()], Vec<(String, String)>> {
+    let mut faults = Vec::new();
+    let mut places = [None; COLUMNS.len()];
+    if header.len() == 1 && header[0].contains([';', '\t']) {
+        return Err(vec![(String::new(), "the columns must be separated by commas".into())]);
+    }
+    for (place, name) in header.iter().enumerate() {
+        match COLUMNS.iter().position(|column| *column == name) {
+            None => faults.push((name.into(), format!("no such column{}", hint(name, &COLUMNS)))),
+            Some(column) if places[column].is_some() => faults.push((name.into(), "stands twice".into())),
+            Some(column) => places[column] = Some(place),
+        }
+    }
+    for column in 0..WANTED {
+        if places[column].is_none() {
+            faults.push((COLUMNS[column].into(), "this column is missing".into()));
+        }
+    }
+    if faults.is_empty() { Ok(places) } else { Err(faults) }
+}
+
+/// One row, or what is wrong with it: column and message.
+fn piece<'r>(cell: impl Fn(usize) -> &'r str, wrong: &mut Vec<(usize, String)>) -> Option<Piece> {
+    let mut keep = |column: usize, message: String| wrong.push((column, message));
+    let di = DeviceId::parse(cell(0))
+        .map_err(|fault| keep(0, format!("{:?} is no device identifier: {fault}", cell(0))))
+        .ok();
+    for column in [1, 4] {
+        if cell(column).is_empty() {
+            keep(column, "must not be empty".into());
+        }
+    }
+    let use_by = date(cell(3));
+    if use_by.is_none() {
+        keep(3, format!("{:?} is no date; write it as 2027-05-31", cell(3)));
+    }
+    let digits = !cell(5).is_empty() && cell(5).bytes().all(|byte| byte.is_ascii_digit());
+    let count = if digits { cell(5).parse::<u32>().ok() } else { None };
+    if count.is_none() {
+        keep(5, format!("{:?} is no count: a whole number, 0 or more", cell(5)));
+    }
+    let owner = owner(cell(6)).map_err(|message| keep(6, message)).ok();
+    let serial = Some(cell(2)).filter(|serial| !serial.is_empty()).map(str::to_string);
+    if !wrong.is_empty() {
+        return None;
+    }
+    let (lot, shelf) = (cell(1).to_string(), cell(4).to_string());
+    Some(Piece { di: di?, lot, serial, use_by, shelf, count: count?, owner: owner? })
+}
+
+/// An ISO date with all its digits; `2027-5-31` may be a slip.
+fn date(text: &str) -> Option<NaiveDate> {
+    let shaped = text.len() == 10
+        && text.bytes().enumerate().all(|(place, byte)| match place {
+            4 | 7 => byte == b'-',
+            _ => byte.is_ascii_digit(),
+        });
+    if shaped { NaiveDate::parse_from_str(text, "%Y-%m-%d").ok() } else { None }
+}
+
+fn owner(text: &str) -> Result<Owner, String> {
+    match text {
+        "" | "own" => return Ok(Owner::Own),
+        "consigned" => return Ok(Owner::Consigned),
+        _ => {}
+    }
+    match text.strip_prefix("borrowed").and_then(|rest| rest.trim_start().strip_prefix("from ")) {
+        Some(lender) if !lender.trim().is_empty() => Ok(Owner::Borrowed(lender.trim().into())),
+        _ if text.starts_with("borrowed") => Err("borrowed from whom? Write: borrowed from NAME".into()),
+        _ => Err(format!("{text:?} is none of own, consigned, borrowed from NAME")),
+    }
+}
+
+fn cautions<'p>(
+    piece: &'p Piece,
+    catalogue: &'p Catalogue,
+) -> impl Iterator<Item = (&'static str, &'static str, String)> + 'p {
+    let unknown = catalogue.find(&piece.di).is_none().then(|| {
+        ("unknown-identifier", "di", format!("no product of the catalogue has the identifier {}", piece.di))
+    });
+    let doubled = piece.serial.as_ref().filter(|_| piece.count > 1).map(|serial| {
+        let message = format!("the serial number {serial} names one piece, the row counts {}", piece.count);
+        ("serial-count", "serial", message)
+    });
+    unknown.into_iter().chain(doubled)
+}
+
+/// The pieces as a stock file. A piece without a use-by date (its label shows none) is written with an empty
+/// cell, which `read` refuses: somebody has to look at the box.
+pub fn write(pieces: &[Piece]) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let rows = pieces.iter().map(|piece| {
+        let owner = match &piece.owner {
+            Owner::Own => "own".into(),
+            Owner::Consigned => "consigned".into(),
+            Owner::Borrowed(lender) => format!("borrowed from {lender}"),
+        };
+        [
+            piece.di.to_string(),
+            piece.lot.clone(),
+            piece.serial.clone().unwrap_or_default(),
+            piece.use_by.map(|day| day.to_string()).unwrap_or_default(),
+            piece.shelf.clone(),
+            piece.count.to_string(),
+            owner,
+        ]
+    });
+    for row in std::iter::once(COLUMNS.map(String::from)).chain(rows) {
+        // Memory takes every row, and all rows are equally long.
+        writer.write_record(row).expect("a row of text goes into memory");
+    }
+    let bytes = writer.into_inner().expect("memory is flushed without a fault");
+    String::from_utf8(bytes).expect("text stays text")
+}
+
+/// How many pieces of a box are on hand and in date (up to and on the use-by day): all its identifiers add up.
+pub fn on_shelf(pieces: &[Piece], di: &[DeviceId], today: NaiveDate) -> u32 {
+    let counted = pieces.iter().filter(|piece| di.contains(&piece.di) && piece.in_date(today));
+    counted.fold(0, |sum, piece| sum.saturating_add(piece.count))
+}
