@@ -79,18 +79,18 @@ impl<'a> Facts<'a> {
 
     /// The largest labelled diameter not above x, and not too far below it. Found from x alone: the proximal
     /// measure does not put a smaller one in its place.
-    fn is_next_size_down(&self, frame: &Frame, x: f64) -> bool {
+    pub fn is_next_size_down(&self, frame: &Frame, x: f64) -> bool {
         let t = frame.tolerance;
         self.diameter <= x + t
             && self.diameter >= x - frame.window.next_size_down.mm() - t
             && self.next_larger() > x + t
     }
 
-    /// Whether the product makes a larger labelled diameter inside this window.
-    fn made_inside(&self, frame: &Frame, [lower, upper]: [f64; 2]) -> bool {
+    /// The smallest larger labelled diameter that the product makes inside this window.
+    pub fn made_inside(&self, frame: &Frame, [lower, upper]: [f64; 2]) -> Option<f64> {
         let t = frame.tolerance;
         let mut larger = self.larger.iter().map(|platform| platform.diameter.mm());
-        larger.find(|d| *d >= lower - t).is_some_and(|d| d <= upper + t)
+        larger.find(|d| *d >= lower - t).filter(|d| *d <= upper + t)
     }
 
     pub fn conditions(&self, frame: &Frame, at: Point) -> Conditions {
@@ -104,7 +104,7 @@ impl<'a> Facts<'a> {
         let next_size_down = not_above
             && !in_window
             && self.is_next_size_down(frame, at.x)
-            && !(frame.rule.rounds_up() && self.made_inside(frame, window));
+            && !(frame.rule.rounds_up() && self.made_inside(frame, window).is_some());
         let least = self.least_limit();
         let limit_reaches = |d: f64| match self.limit {
             _ if d <= least + t => Some(true),

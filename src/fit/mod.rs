@@ -2,16 +2,20 @@
 //!
 //! Invariant: knows no label and no journal; a pure function of catalogue, policy and lesion.
 
+mod answer;
 mod coupled;
 mod facts;
 mod judge;
 mod kinds;
 mod normal;
 mod rank;
+mod reasons;
 mod steady;
 
+pub use answer::{Answer, SizeAnswer};
 pub use judge::judge;
 pub use kinds::kinds;
+pub use reasons::{Bound, Reason, rule_source};
 
 use crate::catalogue::{Catalogue, Pack, Platform, Product};
 use crate::measure::Caution;

@@ -1,0 +1,112 @@
+//! What other programs and the screens read of a judgement.
+
+use super::reasons::{self, Reason};
+use super::steady::Steady;
+use super::{JudgedSize, Judgement, Verdict};
+use crate::catalogue::Catalogue;
+use crate::lesion::{Lesion, Target};
+use crate::measure::{Border, Caution};
+use crate::policy::Policy;
+use serde::Serialize;
+
+/// The object of `fit --json`. Nothing rounded.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer<'a> {
+    pub target: &'a Target,
+    pub sizes: Vec<SizeAnswer<'a>>,
+    /// The lesion's, then the judgement's.
+    pub cautions: Vec<Caution>,
+}
+
+/// One of its `sizes`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SizeAnswer<'a> {
+    pub product: &'a str,
+    pub diameter_mm: f64,
+    pub length_mm: f64,
+    #[serde(rename = "ref")]
+    pub reference: &'a str,
+    pub verdict: Verdict,
+    pub rank: Option<u32>,
+    pub on_shelf: Option<u32>,
+    pub steadiness: Option<f64>,
+    pub deploy_atm: Option<f64>,
+    pub post_dilate: Option<bool>,
+    pub guide_ok: Option<bool>,
+    pub reasons: Vec<Reason>,
+}
+
+/// Below this a size is called unsteady: about the middle between a coin toss and the best that a step of 0.25 mm
+/// gives at a standard error of 0.1 mm (0.79, row PRB-03); design choice.
+const UNSTEADY: f64 = 0.65;
+/// A neighbour at least this likely, against the size itself, is told as equally possible; design choice.
+const EQUALLY: f64 = 0.75;
+
+impl Judgement {
+    /// Everything with its reasons, for `--json`. Catalogue, lesion and policy are those judged with.
+    pub fn answer<'a>(&self, catalogue: &'a Catalogue, lesion: &'a Lesion, policy: &Policy) -> Answer<'a> {
+        let sizes = self.sizes.iter().map(|size| SizeAnswer {
+            product: &size.product(catalogue).id,
+            diameter_mm: size.diameter.mm(),
+            length_mm: size.length.mm(),
+            reference: &size.pack(catalogue).reference,
+            verdict: size.verdict,
+            rank: size.rank,
+            on_shelf: size.on_shelf,
+            steadiness: size.steadiness,
+            deploy_atm: size.deploy.map(|pressure| pressure.atm()),
+            post_dilate: size.post_dilate(),
+            guide_ok: size.guide_ok,
+            reasons: size.reasons(catalogue, lesion, policy),
+        });
+        Answer {
+            target: &lesion.target,
+            sizes: sizes.collect(),
+            cautions: lesion.cautions.iter().chain(&self.cautions).cloned().collect(),
+        }
+    }
+}
+
+impl JudgedSize {
+    /// The verdict in a few words, and where it hangs on the error of measurement, on what: the neighbour that is
+    /// equally possible, or the length.
+    pub fn headline(
+        &self,
+        judgement: &Judgement,
+        catalogue: &Catalogue,
+        lesion: &Lesion,
+        policy: &Policy,
+    ) -> String {
+        let words = reasons::short(self.verdict, &self.reasons(catalogue, lesion, policy));
+        match self.doubt(judgement, lesion, policy) {
+            Some(doubt) => format!("{words}; {doubt}"),
+            None => words,
+        }
+    }
+
+    /// Said of a size that fits and is unsteady: "2.75 equally possible: measure the distal EEM again".
+    pub fn doubt(&self, judgement: &Judgement, lesion: &Lesion, policy: &Policy) -> Option<String> {
+        let steadiness = self.steadiness.filter(|s| self.verdict.is_fit() && *s < UNSTEADY)?;
+        let by_length = Steady::new(lesion, policy).by_length(self.length.mm());
+        let by_diameter = if by_length > 0.0 { steadiness / by_length } else { 0.0 };
+        if by_length < by_diameter {
+            return Some("may be too short: measure the length again".into());
+        }
+        let border = match lesion.target.rule.border() {
+            Border::Lumen => "lumen",
+            Border::Eem => "EEM",
+        };
+        let likely = |size: &&JudgedSize| size.steadiness.is_some_and(|s| s >= EQUALLY * steadiness);
+        let neighbour = judgement
+            .sizes
+            .iter()
+            .filter(|size| size.place.product == self.place.product && size.length == self.length)
+            .filter(|size| size.place.platform.abs_diff(self.place.platform) == 1)
+            .filter(likely)
+            .max_by(|a, b| a.steadiness.unwrap_or(0.0).total_cmp(&b.steadiness.unwrap_or(0.0)));
+        Some(match neighbour {
+            Some(size) => format!("{} equally possible: measure the distal {border} again", size.diameter),
+            None => format!("unsteady: measure the distal {border} again"),
+        })
+    }
+}

@@ -1,0 +1,286 @@
+//! Why this size, or why not: each condition of the verdict with what it compared, made on demand.
+
+use super::facts::{Conditions, Facts, Frame, Point};
+use super::{JudgedSize, Verdict};
+use crate::catalogue::Catalogue;
+use crate::lesion::Lesion;
+use crate::measure::{Method, Rule, Site};
+use crate::policy::Policy;
+use crate::units::{TOLERANCE, at_least, at_most, plain};
+use serde::Serialize;
+
+/// One condition of a verdict.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Reason {
+    pub code: &'static str,
+    /// None: not judged, or not known.
+    pub holds: Option<bool>,
+    /// In mm, for a guide in inches. None: not known.
+    pub value: Option<f64>,
+    pub bound: Option<Bound>,
+    pub source: &'static str,
+    /// For the words.
+    #[serde(skip)]
+    pub rule: Rule,
+}
+
+/// What a value is compared with: a number, or the two ends of a range.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(untagged)]
+pub enum Bound {
+    Number(f64),
+    Pair([f64; 2]),
+}
+
+/// The source of a rule's window.
+pub const fn rule_source(rule: Rule) -> &'static str {
+    match rule {
+        Rule::DistalEem | Rule::SmallerEem => {
+            "ILUMIEN III, Ali 2016 Lancet 388:2618 (rounded down, from memory)"
+        }
+        Rule::DistalLumen => "OPINION, Kubo 2017 EHJ 38:3139 (0 to 0.25 mm above, from memory)",
+        Rule::MeanLumen => "EAPCI consensus, Räber 2018 EHJ 39:3281 (mean of both lumens, from memory)",
+        Rule::ReferenceDiameter => "textbook ratio 1.0 to 1.1 (from memory)",
+    }
+}
+
+const fn length_source(method: Method) -> &'static str {
+    if method.shows_eem() {
+        "landing zone to landing zone, EAPCI consensus, Räber 2018 EHJ 39:3281 (from memory)"
+    } else {
+        "2 to 4 mm past each lesion edge, CCI 2015 86:1177"
+    }
+}
+
+const FILE: &str = "the product's file";
+const NEXT_DOWN: &str = "design choice, no source: grids with steps of 0.5 mm";
+const TARGET: &str =
+    "proximal part brought up to its own reference, Lassen 2014 EuroIntervention 10:545 (from memory)";
+
+impl JudgedSize {
+    /// Every condition of this size's verdict, in the order in which they are asked. The catalogue, lesion and
+    /// policy are those that it was judged with.
+    pub fn reasons(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Vec<Reason> {
+        let product = self.product(catalogue);
+        let facts = Facts::of(product, usize::from(self.place.platform));
+        let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
+        let point = Point::measured(lesion);
+        let conditions = facts.conditions(&frame, point);
+        let mut list = List { rule: frame.rule, reasons: Vec::with_capacity(8) };
+        self.length_reasons(lesion, &mut list);
+        diameter_reasons(&facts, &frame, point, &conditions, &mut list);
+        limit_reasons(&facts, point, &conditions, &mut list);
+        if let Some(guide) = lesion.guide {
+            let need = product.guide_min_id.map(|need| Bound::Number(need.inches()));
+            list.add("guide.takes-it", self.guide_ok, Some(guide.inner.inches()), need, FILE);
+        }
+        list.reasons
+    }
+
+    fn length_reasons(&self, lesion: &Lesion, list: &mut List) {
+        let (length, need) = (self.length.mm(), lesion.target.length_min.mm());
+        let source = if lesion.sites.contains(&Site::Ostial) {
+            "and 1 mm into the aorta for an ostial lesion (common practice, from memory)"
+        } else {
+            length_source(lesion.method)
+        };
+        list.add(
+            "length.covers",
+            Some(at_least(length, need)),
+            Some(length),
+            Some(Bound::Number(need)),
+            source,
+        );
+        if let Some(limit) = lesion.target.limit.map(|limit| limit.mm()) {
+            let holds = Some(at_most(length, limit));
+            list.add("length.within-limit", holds, Some(length), Some(Bound::Number(limit)), "asked for");
+        }
+    }
+}
+
+struct List {
+    rule: Rule,
+    reasons: Vec<Reason>,
+}
+
+impl List {
+    fn add(
+        &mut self,
+        code: &'static str,
+        holds: Option<bool>,
+        value: Option<f64>,
+        bound: Option<Bound>,
+        source: &'static str,
+    ) {
+        self.reasons.push(Reason { code, holds, value, bound, source, rule: self.rule });
+    }
+}
+
+fn diameter_reasons(facts: &Facts, frame: &Frame, at: Point, conditions: &Conditions, list: &mut List) {
+    let d = Some(facts.diameter);
+    let window = Some(Bound::Pair(conditions.window));
+    list.add("diameter.in-window", Some(conditions.in_window), d, window, rule_source(frame.rule));
+    if conditions.in_window || !conditions.not_above {
+        return;
+    }
+    let near = Some(Bound::Pair([at.x - frame.window.next_size_down.mm(), at.x]));
+    let is_next = facts.is_next_size_down(frame, at.x);
+    list.add("diameter.next-size-down", Some(is_next), d, near, NEXT_DOWN);
+    if is_next && frame.rule.rounds_up() {
+        let made = facts.made_inside(frame, conditions.window);
+        list.add(
+            "diameter.none-in-window",
+            Some(made.is_none()),
+            made.or(d),
+            window,
+            rule_source(frame.rule),
+        );
+    }
+}
+
+fn limit_reasons(facts: &Facts, at: Point, conditions: &Conditions, list: &mut List) {
+    let judged = at.p.is_finite();
+    let lower = conditions.window[0];
+    if judged {
+        let bound = Some(Bound::Number(at.p));
+        list.add("limit.reaches-target", conditions.limit_reaches_target, facts.limit, bound, FILE);
+    }
+    let bound = Some(Bound::Number(lower));
+    list.add("limit.reaches-window", conditions.limit_reaches_window, facts.limit, bound, FILE);
+    if conditions.limit_reaches_target.is_none() || conditions.limit_reaches_window.is_none() {
+        let bound = Some(Bound::Number(at.p.max(lower)));
+        list.add("fact.expansion-limit-missing", None, None, bound, FILE);
+    }
+    if !judged {
+        list.add("reach.not-judged", None, None, None, TARGET);
+        return;
+    }
+    let bound = Some(Bound::Number(at.p));
+    let reach = conditions.reach.filter(|_| conditions.not_above);
+    list.add("balloon.reaches-target", conditions.balloon_reaches_target, reach, bound, TARGET);
+    if conditions.balloon_reaches_target.is_none() {
+        list.add("fact.chart-missing", None, None, bound, FILE);
+    }
+}
+
+impl Reason {
+    /// One plain line.
+    pub fn in_words(&self) -> String {
+        let value = self.value.map_or("?".to_string(), |value| format!("{value:.2}"));
+        let rule = self.rule.name().replace("eem", "EEM");
+        let (low, high) = match self.bound {
+            Some(Bound::Number(bound)) => (bound, bound),
+            Some(Bound::Pair([low, high])) => (low, high),
+            None => (f64::NAN, f64::NAN),
+        };
+        let number = |value: Option<f64>| value.map_or("?".to_string(), plain);
+        match (self.code, self.holds) {
+            ("length.covers", Some(true)) => format!("{} mm covers {} mm", number(self.value), plain(low)),
+            ("length.covers", _) => {
+                format!("{} mm is too short: {} mm needed", number(self.value), plain(low))
+            }
+            ("length.within-limit", Some(true)) => {
+                format!("{} mm is within the limit of {} mm", number(self.value), plain(low))
+            }
+            ("length.within-limit", _) => {
+                format!("{} mm is longer than the limit of {} mm", number(self.value), plain(low))
+            }
+            ("diameter.in-window", Some(true)) => {
+                format!("{value} is in the window {low:.2} to {high:.2}: in rule {rule}")
+            }
+            ("diameter.in-window", _) if low > high => {
+                format!("the window is empty, {low:.2} to {high:.2}, so {value} is not in it: in rule {rule}")
+            }
+            ("diameter.in-window", _) => {
+                let side = if self.value.is_some_and(|d| d < low) { "below" } else { "above" };
+                format!("{value} is {side} the window {low:.2} to {high:.2}: in rule {rule}")
+            }
+            ("diameter.next-size-down", Some(true)) => {
+                format!("{value} is the next size down from {high:.2}")
+            }
+            ("diameter.next-size-down", _) => {
+                format!("{value} is not the next size down from {high:.2}")
+            }
+            ("diameter.none-in-window", Some(true)) => {
+                format!("the product makes no size in the window {low:.2} to {high:.2}")
+            }
+            ("diameter.none-in-window", _) => {
+                format!("the product makes {value}, which is in the window {low:.2} to {high:.2}")
+            }
+            ("limit.reaches-target", Some(true)) => {
+                format!("may be expanded to the proximal target {low:.2}")
+            }
+            ("limit.reaches-target", Some(false)) => {
+                format!("the proximal target {low:.2} is beyond the expansion limit {value}")
+            }
+            ("limit.reaches-window", Some(true)) => {
+                format!("may be expanded to the window's lower end {low:.2}")
+            }
+            ("limit.reaches-window", Some(false)) => {
+                format!("the window's lower end {low:.2} is beyond the expansion limit {value}")
+            }
+            ("limit.reaches-target" | "limit.reaches-window", None) => {
+                format!("whether it may be expanded to {low:.2} is not known")
+            }
+            ("fact.expansion-limit-missing", _) => {
+                format!("the file lacks the expansion limit: whether {low:.2} is allowed is not known")
+            }
+            ("balloon.reaches-target", Some(true)) => {
+                format!("its own balloon reaches the proximal target {low:.2}")
+            }
+            ("balloon.reaches-target", Some(false)) => match self.value {
+                Some(reach) => format!(
+                    "its own balloon reaches {reach:.2}, the proximal target is {low:.2}: post-dilate the proximal part"
+                ),
+                None => format!("its own balloon does not reach the proximal target {low:.2}"),
+            },
+            ("balloon.reaches-target", None) => {
+                format!("whether its own balloon reaches {low:.2} is not known")
+            }
+            ("fact.chart-missing", _) => "the file lacks the pressure chart".into(),
+            ("reach.not-judged", _) => "reach is not judged: no proximal measure".into(),
+            ("guide.takes-it", Some(true)) => {
+                format!(
+                    "the guide takes it: {} in, {} in needed",
+                    thousandths(self.value),
+                    thousandths(Some(low))
+                )
+            }
+            ("guide.takes-it", Some(false)) => format!(
+                "needs a larger guide: {} in in use, {} in needed",
+                thousandths(self.value),
+                thousandths(Some(low))
+            ),
+            ("guide.takes-it", None) => "the file does not say which guide takes it".into(),
+            (code, _) => code.to_string(),
+        }
+    }
+}
+
+/// Bores are told in thousandths of an inch.
+fn thousandths(inches: Option<f64>) -> String {
+    inches.map_or("?".to_string(), |value| format!("{value:.3}"))
+}
+
+/// In as few words as a cell's headline takes: the first condition that decides.
+pub(super) fn short(verdict: Verdict, reasons: &[Reason]) -> String {
+    let fails = |code: &str| reasons.iter().any(|r| r.code == code && r.holds == Some(false));
+    let lacks = |code: &str| reasons.iter().any(|r| r.code == code);
+    let above = reasons.iter().any(|r| match (r.code, r.value, r.bound) {
+        ("diameter.in-window", Some(d), Some(Bound::Pair([_, high]))) => !at_most(d, high),
+        _ => false,
+    });
+    match verdict {
+        Verdict::Fits => "fits".into(),
+        Verdict::FitsAfterPostDilatation => "fits after post-dilatation".into(),
+        Verdict::Undersized => "undersized: below the window".into(),
+        Verdict::Unknown if lacks("fact.expansion-limit-missing") => {
+            "unknown: expansion limit missing".into()
+        }
+        Verdict::Unknown => "unknown: pressure chart missing".into(),
+        Verdict::No if fails("length.covers") => "no: too short".into(),
+        Verdict::No if fails("length.within-limit") => "no: longer than the limit".into(),
+        Verdict::No if above => "no: above the window".into(),
+        Verdict::No => "no: beyond the expansion limit".into(),
+    }
+}
