@@ -1,1 +1,4 @@
 //! The integration tests, one binary: it links once.
+
+mod entries;
+mod record;
