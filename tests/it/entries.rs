@@ -11,14 +11,14 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 pub const CODE: &str = "ACD34";
 
 /// Invented identifiers with the GS1 prefix for examples; check digits by the GS1 General Specifications.
-pub const TARN_30028: &str = "09521001300286";
-pub const TARN_30038: &str = "09521001300385";
+pub const TARN_30028: &str = "09521001300285";
+pub const TARN_30038: &str = "09521001300384";
 pub const TARN_27528: &str = "09521001275286";
-pub const FELL_30028: &str = "09521002300285";
-pub const BECK_35012: &str = "09521003350120";
-pub const CAIRN_35019: &str = "09521004350196";
-pub const WIRE: &str = "09521005000190";
-pub const STRANGER: &str = "09529999999991";
+pub const FELL_30028: &str = "09521002300284";
+pub const BECK_35012: &str = "09521003350127";
+pub const CAIRN_35019: &str = "09521004350195";
+pub const WIRE: &str = "09521005000198";
+pub const STRANGER: &str = "09529999999993";
 
 pub fn di(text: &str) -> DeviceId {
     serde_json::from_value(serde_json::json!(text)).unwrap()

@@ -1,4 +1,5 @@
 //! The integration tests, one binary: it links once.
 
 mod entries;
+mod readback;
 mod record;
