@@ -2,3 +2,6 @@
 
 mod cases;
 mod catalogue;
+mod entries;
+mod readback;
+mod record;

@@ -1,0 +1,245 @@
+//! A journal written by hand: facts in, entries out, and a small invented catalogue.
+
+use boxcall::catalogue::{Catalogue, Guide, Owner, Pack, Piece, Platform, Product, Sundry};
+use boxcall::journal::{BoxRead, CaseCode, Entry, Fact, Fate, Readiness, Wanted};
+use boxcall::label::{Arrival, Label, Raw, System};
+use boxcall::measure::Kind;
+use boxcall::udi::DeviceId;
+use boxcall::units::{Diameter, French, Inches, Length, Pressure};
+use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
+
+pub const CODE: &str = "ACD34";
+
+/// Invented identifiers with the GS1 prefix for examples; check digits by the GS1 General Specifications.
+pub const TARN_30028: &str = "09521001300285";
+pub const TARN_30038: &str = "09521001300384";
+pub const TARN_27528: &str = "09521001275286";
+pub const FELL_30028: &str = "09521002300284";
+pub const BECK_35012: &str = "09521003350127";
+pub const CAIRN_35019: &str = "09521004350195";
+pub const WIRE: &str = "09521005000198";
+pub const STRANGER: &str = "09529999999993";
+
+pub fn di(text: &str) -> DeviceId {
+    serde_json::from_value(serde_json::json!(text)).unwrap()
+}
+
+pub fn day(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+pub fn today() -> NaiveDate {
+    day("2026-11-25")
+}
+
+pub fn code(text: &str) -> CaseCode {
+    CaseCode::parse(text).unwrap()
+}
+
+pub fn size(diameter: f64, length: f64) -> (Option<Diameter>, Option<Length>) {
+    (Some(Diameter::from_mm(diameter)), Some(Length::from_mm(length)))
+}
+
+/// Entries in the order in which they are pushed, a minute apart.
+#[derive(Default)]
+pub struct Journal {
+    pub entries: Vec<Entry>,
+}
+
+impl Journal {
+    pub fn case() -> Journal {
+        let mut journal = Journal::default();
+        journal.push(Fact::CaseBegun);
+        journal
+    }
+
+    pub fn at(seq: u64) -> DateTime<FixedOffset> {
+        let start = DateTime::parse_from_rfc3339("2026-11-25T13:00:00+01:00").unwrap();
+        start + TimeDelta::minutes(seq as i64)
+    }
+
+    pub fn push(&mut self, fact: Fact) -> u64 {
+        self.push_to(Some(CODE), fact)
+    }
+
+    pub fn push_to(&mut self, case: Option<&str>, fact: Fact) -> u64 {
+        let seq = self.entries.len() as u64 + 1;
+        let command = format!("command-{seq}");
+        self.entries.push(Entry { seq, at: Self::at(seq), command, case: case.map(code), fact });
+        seq
+    }
+
+    pub fn call(&mut self, call: u32, wanted: Wanted) -> u64 {
+        self.push(Fact::Called {
+            call,
+            lesion: Some(1),
+            wanted,
+            readiness: Readiness::Asked,
+            verdict: None,
+            why: None,
+        })
+    }
+
+    pub fn at_hand(&mut self, item: u32, call: Option<u32>, label: BoxRead) -> u64 {
+        self.push(Fact::BoxAtHand { item, call, label, finding: "same".into(), reason: None })
+    }
+
+    pub fn open(&mut self, item: u32, call: Option<u32>, label: BoxRead) -> u64 {
+        self.push(Fact::BoxOpened {
+            item,
+            call,
+            lesion: None,
+            label,
+            finding: "same".into(),
+            reason: None,
+            minutes_ago: None,
+        })
+    }
+
+    pub fn put_back(&mut self, item: u32, label: BoxRead) -> u64 {
+        self.push(Fact::BoxPutBack { item, label, finding: "different".into() })
+    }
+
+    pub fn fate(&mut self, item: u32, fate: Fate) -> u64 {
+        self.push(Fact::FateGiven { item, fate, lesion: None })
+    }
+
+    pub fn strike(&mut self, entry: u64) -> u64 {
+        self.push(Fact::StruckOut { entry, why: "slip of the finger".into() })
+    }
+
+    pub fn fold(&self) -> boxcall::case::Case {
+        boxcall::case::Case::fold(&self.entries).unwrap()
+    }
+}
+
+pub fn wanted(product: Option<&str>, diameter: f64, length: f64) -> Wanted {
+    let (diameter, length) = size(diameter, length);
+    Wanted { product: product.map(String::from), diameter, length, ..Wanted::default() }
+}
+
+/// A box of Tarn, drug-eluting, at 900.
+pub fn tarn(identifier: &str, diameter: f64, length: f64, lot: &str) -> BoxRead {
+    let (diameter, length) = size(diameter, length);
+    BoxRead {
+        product: Some("tarn".into()),
+        name: "Tarn".into(),
+        kind: Some(Kind::DrugElutingStent),
+        diameter,
+        length,
+        di: Some(di(identifier)),
+        lot: Some(lot.into()),
+        use_by: Some(day("2027-12-31")),
+        price: Some(900.0),
+        ..BoxRead::default()
+    }
+}
+
+pub fn beck() -> BoxRead {
+    let (diameter, length) = size(3.5, 12.0);
+    BoxRead {
+        product: Some("beck".into()),
+        name: "Beck".into(),
+        kind: Some(Kind::NonCompliantBalloon),
+        diameter,
+        length,
+        di: Some(di(BECK_35012)),
+        lot: Some("B1".into()),
+        price: Some(150.5),
+        ..BoxRead::default()
+    }
+}
+
+pub fn piece(identifier: &str, lot: &str, use_by: &str, shelf: &str, count: u32) -> Piece {
+    Piece {
+        di: di(identifier),
+        lot: lot.into(),
+        serial: None,
+        use_by: Some(day(use_by)),
+        shelf: shelf.into(),
+        count,
+        owner: Owner::Own,
+    }
+}
+
+fn platform(diameter: f64, boxes: &[(f64, &str, &str)]) -> Platform {
+    let pack = |(length, reference, identifier): &(f64, &str, &str)| Pack {
+        length: Length::from_mm(*length),
+        reference: reference.to_string(),
+        di: vec![di(identifier)],
+    };
+    Platform {
+        diameter: Diameter::from_mm(diameter),
+        crossing: None,
+        expansion_limit: None,
+        nominal: Pressure::from_atm(11.0),
+        rated_burst: Pressure::from_atm(18.0),
+        chart: None,
+        boxes: boxes.iter().map(pack).collect(),
+    }
+}
+
+fn product(name: &str, kind: Kind, verified: bool, diameters: Vec<Platform>) -> Product {
+    Product {
+        id: name.to_lowercase(),
+        name: name.into(),
+        maker: "Lowfell (invented)".into(),
+        kind,
+        material: None,
+        strut_um: None,
+        shaft_cm: None,
+        wire: None,
+        guide_min_id: None,
+        price: Some(900.0),
+        verified,
+        diameters,
+        sundries: Vec::new(),
+    }
+}
+
+/// Tarn (drug-eluting), Fell (the same, nobody has checked its file), Beck (balloon), Cairn (covered), a wire.
+pub fn catalogue() -> Catalogue {
+    let beck = platform(3.5, &[(12.0, "BK35012", BECK_35012)]);
+    let cairn = platform(3.5, &[(19.0, "CN35019", CAIRN_35019)]);
+    let fell = platform(3.0, &[(28.0, "FL30028", FELL_30028)]);
+    let mut cairn = product("Cairn", Kind::CoveredStent, true, vec![cairn]);
+    cairn.guide_min_id = Some(Inches::new(0.078));
+    let tarn = vec![
+        platform(2.75, &[(28.0, "TN27528", TARN_27528)]),
+        platform(3.0, &[(28.0, "TN30028", TARN_30028), (38.0, "TN30038", TARN_30038)]),
+    ];
+    let mut wire = product("Rill wire", Kind::Other, true, Vec::new());
+    wire.id = "rill".into();
+    wire.sundries = vec![Sundry { length: None, reference: "RL190".into(), di: vec![di(WIRE)] }];
+    Catalogue {
+        products: vec![
+            product("Beck", Kind::NonCompliantBalloon, true, vec![beck]),
+            cairn,
+            product("Fell", Kind::DrugElutingStent, false, vec![fell]),
+            wire,
+            product("Tarn", Kind::DrugElutingStent, true, tarn),
+        ],
+        guides: vec![
+            Guide { french: French::new(6.0), inner: Inches::new(0.071) },
+            Guide { french: French::new(7.0), inner: Inches::new(0.081) },
+        ],
+    }
+}
+
+/// A label as the reader hands it over; what is not given is not on it.
+pub fn label(identifier: Option<&str>, lot: Option<&str>, use_by: Option<&str>) -> Label {
+    Label {
+        system: System::Gs1,
+        di: identifier.map(di),
+        lot: lot.map(String::from),
+        serial: None,
+        use_by: use_by.map(day),
+        made: None,
+        fields: Vec::new(),
+        warnings: Vec::new(),
+    }
+}
+
+pub fn raw() -> Raw {
+    Raw { hex: "5d6432".into(), arrival: Arrival::Scanned }
+}

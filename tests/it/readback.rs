@@ -1,0 +1,313 @@
+//! The read-back: the headline is the worst thing that is true.
+
+use crate::entries::*;
+use boxcall::case::readback::{Context, Headline, ReadBack, Scan, read_back};
+use boxcall::catalogue::Catalogue;
+use boxcall::journal::{BoxRead, Fact, Wanted};
+use boxcall::label::{Label, Refusal};
+use boxcall::measure::{Caution, Kind};
+use boxcall::shelf::Shelf;
+use boxcall::units::{Diameter, Length};
+
+fn scan(label: Label) -> Scan {
+    Scan { label: Ok(label), raw: raw(), complete: true }
+}
+
+fn good() -> Label {
+    label(Some(TARN_30028), Some("L1"), Some("2027-12-31"))
+}
+
+fn judge(journal: &Journal, scan: &Scan) -> ReadBack {
+    let catalogue = catalogue();
+    judge_with(&catalogue, journal, scan)
+}
+
+fn judge_with(catalogue: &Catalogue, journal: &Journal, scan: &Scan) -> ReadBack {
+    let shelf = Shelf::fold_with(catalogue, &journal.entries);
+    let case = boxcall::case::Case::fold(&journal.entries);
+    read_back(scan, &Context { catalogue, shelf: &shelf, case: case.as_ref(), today: today() })
+}
+
+/// A room with two lots of Tarn 3.00 x 28, the printed sizes typed once, and call 1 for that size.
+fn room() -> Journal {
+    let mut journal = room_without_call();
+    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal
+}
+
+fn room_without_call() -> Journal {
+    let mut journal = Journal::default();
+    let pieces = vec![
+        piece(TARN_30028, "L1", "2027-12-31", "A2", 1),
+        piece(TARN_30028, "L0", "2026-12-31", "A1", 1),
+        piece(TARN_30028, "OLD", "2026-11-24", "A1", 1),
+    ];
+    journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
+    for identifier in [TARN_30028, TARN_30038, TARN_27528, FELL_30028, BECK_35012] {
+        typed(&mut journal, identifier, true);
+    }
+    journal.push(Fact::CaseBegun);
+    journal
+}
+
+fn typed(journal: &mut Journal, identifier: &str, agrees: bool) {
+    let length = Length::from_mm(28.0);
+    let diameter = Some(Diameter::from_mm(3.0));
+    journal.push_to(None, Fact::PrintedSizeTyped { di: di(identifier), diameter, length, agrees });
+}
+
+fn recall(journal: &mut Journal, identifier: Option<&str>, lot: &str) {
+    journal.push_to(None, Fact::LotRecalled { di: identifier.map(di), lot: lot.into() });
+}
+
+fn warned(mut label: Label, code: &str) -> Label {
+    label.warnings.push(Caution::new(code, "said by the reader"));
+    label
+}
+
+/// Each row adds one thing that is worse than everything in the rows below it; design section 1.
+#[test]
+fn the_headline_is_the_worst_thing_that_is_true() {
+    let same = room();
+    let nothing_waits = room_without_call();
+    let mut recalled = room();
+    recall(&mut recalled, Some(TARN_30028), "l1");
+    let mut stranger_recalled = room();
+    recall(&mut stranger_recalled, None, "L1");
+    let refusal = Refusal { code: "check-digit".into(), message: "check digit".into(), position: Some(3) };
+    let cannot = Scan { label: Err(refusal), raw: raw(), complete: true };
+    let expired = Some("2026-11-24");
+    let with = |identifier, use_by| scan(label(identifier, Some("L1"), use_by));
+    let late = Some("2027-12-31");
+    let doubtful = |label| scan(warned(label, "ambiguous-no-separator"));
+    let other_size = label(Some(TARN_30038), Some("L1"), late);
+    let rows = [
+        ("refused, in a room with a recall", &recalled, cannot, Headline::CannotRead, "CAN'T READ"),
+        (
+            "recalled and expired",
+            &recalled,
+            with(Some(TARN_30028), expired),
+            Headline::Recalled,
+            "STOP: RECALLED",
+        ),
+        (
+            "recalled, not known",
+            &stranger_recalled,
+            with(Some(STRANGER), late),
+            Headline::Recalled,
+            "STOP: RECALLED",
+        ),
+        ("recalled, no identifier", &recalled, with(None, late), Headline::Recalled, "STOP: RECALLED"),
+        ("expired, not known", &same, with(Some(STRANGER), expired), Headline::Expired, "STOP: EXPIRED"),
+        (
+            "expired, else the same",
+            &same,
+            with(Some(TARN_30028), expired),
+            Headline::Expired,
+            "STOP: EXPIRED",
+        ),
+        (
+            "expired, nothing waits",
+            &nothing_waits,
+            with(Some(TARN_30028), expired),
+            Headline::Expired,
+            "STOP: EXPIRED",
+        ),
+        (
+            "not known and doubtful",
+            &same,
+            doubtful(label(Some(STRANGER), Some("L1"), late)),
+            Headline::NotKnown,
+            "STOP: NOT KNOWN",
+        ),
+        (
+            "no identifier and doubtful",
+            &same,
+            doubtful(label(None, Some("L1"), late)),
+            Headline::NoIdentifier,
+            "NO IDENTIFIER",
+        ),
+        ("doubtful and different", &same, doubtful(other_size.clone()), Headline::Doubtful, "DOUBTFUL"),
+        ("different, no use-by date", &same, with(Some(TARN_30038), None), Headline::Different, "DIFFERENT"),
+        ("different and unverified", &same, with(Some(FELL_30028), late), Headline::Different, "DIFFERENT"),
+        (
+            "the same, no use-by date",
+            &same,
+            with(Some(TARN_30028), None),
+            Headline::CheckByEye,
+            "CHECK BY EYE",
+        ),
+        (
+            "no use-by date, nothing waits",
+            &nothing_waits,
+            with(Some(TARN_30028), None),
+            Headline::CheckByEye,
+            "CHECK BY EYE",
+        ),
+        ("nothing waits", &nothing_waits, with(Some(TARN_30028), late), Headline::NoCall, "NO CALL"),
+        ("the same", &same, with(Some(TARN_30028), late), Headline::Same, "SAME AS CALL 1"),
+        (
+            "the same on its last day",
+            &same,
+            with(Some(TARN_30028), Some("2026-11-25")),
+            Headline::Same,
+            "SAME AS CALL 1",
+        ),
+    ];
+    for (name, journal, scan, headline, big) in rows {
+        let back = judge(journal, &scan);
+        assert_eq!((back.headline, back.big.as_str()), (headline, big), "{name}: {back:?}");
+        assert_eq!(back.one_key_open(), headline == Headline::Same, "{name}");
+        assert!(!back.next.is_empty(), "{name}");
+    }
+}
+
+#[test]
+fn a_scan_that_broke_off_is_doubtful() {
+    let back = judge(&room(), &Scan { complete: false, ..scan(good()) });
+    assert_eq!(back.headline, Headline::Doubtful);
+}
+
+#[test]
+fn a_recall_of_another_product_or_lot_stops_nothing() {
+    let mut journal = room();
+    recall(&mut journal, Some(TARN_30038), "L1");
+    recall(&mut journal, Some(TARN_30028), "L2");
+    assert_eq!(judge(&journal, &scan(good())).headline, Headline::Same);
+    let no_lot = Label { serial: Some("S1".into()), lot: None, ..good() };
+    assert_eq!(judge(&room(), &scan(no_lot.clone())).headline, Headline::Same);
+    let back = judge(&journal, &scan(no_lot));
+    assert_eq!(back.headline, Headline::CheckByEye, "its lot may be the recalled one");
+}
+
+#[test]
+fn an_unverified_product_is_never_the_same() {
+    let mut journal = room_without_call();
+    journal.call(1, wanted(None, 3.0, 28.0));
+    let back = judge(&journal, &scan(label(Some(FELL_30028), Some("F1"), Some("2027-12-31"))));
+    assert_eq!(back.headline, Headline::CheckByEye);
+    assert_eq!(back.matching, [1]);
+    assert_eq!(judge(&journal, &scan(good())).headline, Headline::Same, "any product");
+}
+
+#[test]
+fn another_lot_than_proposed_is_the_same_with_a_quiet_line() {
+    let back = judge(&room(), &scan(good()));
+    assert_eq!(back.headline, Headline::Same);
+    let lot = back.lines.iter().find(|line| line.field == "lot").unwrap();
+    assert_eq!((lot.called.as_str(), lot.on_box.as_str(), lot.same), ("L0", "L1", None));
+    assert!(back.notes.iter().any(|note| note.contains("L0 expires first")), "{:?}", back.notes);
+    let back = judge(&room(), &scan(label(Some(TARN_30028), Some("L0"), Some("2026-12-31"))));
+    assert_eq!(back.lines.iter().find(|line| line.field == "lot").unwrap().same, Some(true));
+    assert!(back.notes.is_empty(), "a clean box has no note: {:?}", back.notes);
+    assert_eq!(back.read.shelf.as_deref(), Some("A1"));
+    assert_eq!(back.read.price, Some(900.0));
+}
+
+#[test]
+fn a_different_box_is_held_against_the_nearest_call_field_by_field() {
+    let mut journal = room();
+    journal.call(2, wanted(Some("beck"), 3.5, 12.0));
+    let back = judge(&journal, &scan(label(Some(TARN_30038), Some("L1"), Some("2027-12-31"))));
+    assert_eq!((back.nearest, back.matching.len()), (Some(1), 0));
+    let line = |field: &str| back.lines.iter().find(|line| line.field.starts_with(field)).unwrap();
+    assert_eq!(line("product").same, Some(true));
+    assert_eq!(line("diameter").same, Some(true));
+    let length = line("length");
+    assert_eq!((length.called.as_str(), length.on_box.as_str(), length.same), ("28", "38", Some(false)));
+    assert_eq!(line("REF").same, Some(false));
+    assert_eq!(line("use by").same, Some(true));
+    assert!(length.field.contains("by the catalogue"));
+}
+
+#[test]
+fn every_call_that_the_box_answers_is_named_oldest_first() {
+    let mut journal = room();
+    journal.call(2, wanted(Some("tarn"), 2.75, 28.0));
+    journal.call(3, wanted(None, 3.0, 28.0));
+    let back = judge(&journal, &scan(good()));
+    assert_eq!(back.matching, [1, 3]);
+    assert_eq!(back.big, "SAME AS CALL 1");
+    assert!(back.notes.iter().any(|note| note == "answers call 3 too"));
+}
+
+#[test]
+fn the_first_box_of_an_identifier_has_its_printed_size_typed_once() {
+    let mut journal = Journal::case();
+    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    let back = judge(&journal, &scan(good()));
+    assert!(back.needs_printed_size && back.headline == Headline::Same && !back.one_key_open());
+    typed(&mut journal, TARN_30028, true);
+    assert!(judge(&journal, &scan(good())).one_key_open());
+    typed(&mut journal, TARN_30028, false);
+    assert_eq!(judge(&journal, &scan(good())).headline, Headline::CheckByEye, "it did not agree");
+}
+
+#[test]
+fn a_box_at_hand_scanned_again_is_the_same_box() {
+    let mut journal = room();
+    let with_serial = Label { serial: Some("S1".into()), ..good() };
+    let read = judge(&journal, &scan(with_serial.clone())).read;
+    journal.at_hand(1, Some(1), read.clone());
+    let back = judge(&journal, &scan(with_serial.clone()));
+    assert_eq!((back.item, back.headline, back.matching.as_slice()), (Some(1), Headline::Same, &[1][..]));
+    assert_eq!(judge(&journal, &scan(good())).item, None, "one without a serial number is another box");
+    journal.open(1, Some(1), read);
+    journal.call(2, wanted(Some("tarn"), 3.0, 28.0));
+    let back = judge(&journal, &scan(with_serial));
+    assert_eq!((back.item, back.headline), (None, Headline::CheckByEye));
+    assert!(back.notes[0].contains("open already"), "{:?}", back.notes);
+}
+
+#[test]
+fn without_a_serial_a_second_box_is_likelier_while_a_call_waits() {
+    let mut journal = room();
+    let read = judge(&journal, &scan(good())).read;
+    journal.at_hand(1, Some(1), read);
+    assert_eq!(judge(&journal, &scan(good())).item, Some(1));
+    journal.call(2, wanted(Some("tarn"), 3.0, 28.0));
+    let back = judge(&journal, &scan(good()));
+    assert_eq!((back.item, back.matching.as_slice()), (None, &[2][..]));
+}
+
+#[test]
+fn a_box_without_a_size_answers_by_its_reference() {
+    let mut journal = Journal::case();
+    let reference = Some("RL190".to_string());
+    journal.call(1, Wanted { reference, kind: Some(Kind::Other), ..Wanted::default() });
+    let back = judge(&journal, &scan(label(Some(WIRE), Some("R1"), Some("2027-12-31"))));
+    assert_eq!((back.headline, back.needs_printed_size), (Headline::Same, false));
+    assert!(back.one_key_open());
+    assert_eq!(judge(&journal, &scan(good())).headline, Headline::Different);
+}
+
+#[test]
+fn nothing_of_a_refused_label_is_kept_but_its_bytes_and_nothing_at_all_of_a_persons() {
+    let refused = |code: &str| Scan {
+        label: Err(Refusal { code: code.into(), message: "refused".into(), position: None }),
+        raw: raw(),
+        complete: true,
+    };
+    let back = judge(&room(), &refused("truncated"));
+    assert_eq!(back.read, BoxRead { raw: Some(raw()), ..BoxRead::default() });
+    assert_eq!(judge(&room(), &refused("personal-data")).read, BoxRead::default());
+}
+
+#[test]
+fn a_second_identifier_of_the_same_box_is_the_same_box() {
+    let mut catalogue = catalogue();
+    let tarn = catalogue.products.last_mut().unwrap();
+    tarn.diameters[1].boxes[0].di.push(di(STRANGER));
+    let other = label(Some(STRANGER), Some("L1"), Some("2027-12-31"));
+    let mut journal = room();
+    assert_eq!(judge_with(&catalogue, &journal, &scan(other.clone())).headline, Headline::Same);
+    recall(&mut journal, Some(TARN_30028), "L1");
+    assert_eq!(judge_with(&catalogue, &journal, &scan(other)).headline, Headline::Recalled);
+}
+
+#[test]
+fn without_a_case_a_label_is_still_judged() {
+    let mut journal = Journal::default();
+    typed(&mut journal, TARN_30028, true);
+    assert_eq!(judge(&journal, &scan(good())).headline, Headline::NoCall);
+}
