@@ -6,6 +6,7 @@ mod fold;
 pub mod readback;
 mod readback_lines;
 mod settle;
+mod show;
 pub mod spoken;
 mod words;
 

@@ -7,6 +7,7 @@ mod cautions;
 mod check;
 mod reading;
 pub mod segment;
+mod show;
 pub mod target;
 
 pub use check::{BadInput, LIMIT_MM, check};

@@ -68,7 +68,8 @@ impl FetchCard {
 impl Shelf {
     /// The card of one waiting call. Without a waiting call of this number there is nothing to bring.
     pub fn card(&self, call: &Call, case: &Case, catalogue: &Catalogue, today: NaiveDate) -> FetchCard {
-        let promise = self.reserved(case, catalogue, today).into_iter().find(|promise| promise.call == call.number);
+        let promise =
+            self.reserved(case, catalogue, today).into_iter().find(|promise| promise.call == call.number);
         let bring = promise.as_ref().and_then(|promise| {
             let (piece, found) = (promise.piece?, promise.found?);
             Some(Bring {
@@ -96,17 +97,32 @@ impl Shelf {
     }
 
     /// The same size of another product, then the next lengths up of the same diameter.
-    fn instead(&self, call: &Call, bring: Option<&Bring>, catalogue: &Catalogue, today: NaiveDate) -> Vec<String> {
-        let (Some(diameter), Some(length)) = (call.wanted.diameter, call.wanted.length) else { return Vec::new() };
-        let kind = call.wanted.kind.or_else(|| {
-            answering(&call.wanted, catalogue).first().map(|found| found.product().kind)
-        });
+    fn instead(
+        &self,
+        call: &Call,
+        bring: Option<&Bring>,
+        catalogue: &Catalogue,
+        today: NaiveDate,
+    ) -> Vec<String> {
+        let (Some(diameter), Some(length)) = (call.wanted.diameter, call.wanted.length) else {
+            return Vec::new();
+        };
+        let kind = call
+            .wanted
+            .kind
+            .or_else(|| answering(&call.wanted, catalogue).first().map(|found| found.product().kind));
         let mut list: Vec<(f64, bool, String)> = Vec::new();
-        for product in catalogue.products.iter().filter(|product| kind.is_none_or(|kind| kind == product.kind)) {
+        for product in
+            catalogue.products.iter().filter(|product| kind.is_none_or(|kind| kind == product.kind))
+        {
             for pack in product.platform(diameter).into_iter().flat_map(|platform| &platform.boxes) {
                 let longer = pack.length.mm() - length.mm();
-                let brought = bring.is_some_and(|bring| bring.reference == pack.reference && bring.product == product.id);
-                let Some(piece) = self.first_out(&pack.di, today).filter(|_| longer >= 0.0 && !brought) else { continue };
+                let brought = bring
+                    .is_some_and(|bring| bring.reference == pack.reference && bring.product == product.id);
+                let Some(piece) = self.first_out(&pack.di, today).filter(|_| longer >= 0.0 && !brought)
+                else {
+                    continue;
+                };
                 let words = format!("{diameter} × {} {} at {}", pack.length, product.name, piece.shelf);
                 let other = bring.is_some_and(|bring| bring.product != product.id);
                 list.push((longer, other, words));
@@ -127,7 +143,9 @@ fn big_of(call: &Call, catalogue: &Catalogue) -> String {
         (_, _, Some(reference)) => reference.clone(),
         _ => {
             let found = answering(&call.wanted, catalogue);
-            found.first().map_or_else(|| format!("CALL {}", call.number), |found| found.product().name.clone())
+            found
+                .first()
+                .map_or_else(|| format!("CALL {}", call.number), |found| found.product().name.clone())
         }
     }
 }
@@ -135,8 +153,12 @@ fn big_of(call: &Call, catalogue: &Catalogue) -> String {
 /// Marks what tells this size from the others that wait or lie unopened in the room.
 fn marks(big: &str, call: &Call, case: &Case, catalogue: &Catalogue) -> Vec<usize> {
     let waiting = case.waiting_calls();
-    let others = waiting.iter().filter(|other| other.number != call.number).map(|other| big_of(other, catalogue));
-    let at_hand = case.at_hand().into_iter().filter_map(|item| Some(size_text(item.label.diameter?, item.label.length?)));
+    let others =
+        waiting.iter().filter(|other| other.number != call.number).map(|other| big_of(other, catalogue));
+    let at_hand = case
+        .at_hand()
+        .into_iter()
+        .filter_map(|item| Some(size_text(item.label.diameter?, item.label.length?)));
     let mut marked: Vec<usize> = others
         .chain(at_hand)
         .filter(|other| looks_alike(big, other))
@@ -173,12 +195,17 @@ fn cautions(
 ) -> Vec<String> {
     let mut cautions = Vec::new();
     if let Some(item) = open_already.and_then(|number| case.item(number)) {
-        cautions.push(format!("ALREADY OPEN on the table: {} (box {}); use it again before a new one", label_words(&item.label), item.number));
+        cautions.push(format!(
+            "ALREADY OPEN on the table: {} (box {}); use it again before a new one",
+            label_words(&item.label),
+            item.number
+        ));
     }
     let verdict = call.verdict.as_deref().and_then(Verdict::from_name);
     if verdict.is_some_and(|verdict| !verdict.is_fit()) {
         let why = call.why.as_deref().unwrap_or_default();
-        cautions.push(format!("Called although the verdict was {}: {why}", verdict.map_or("", Verdict::name)));
+        cautions
+            .push(format!("Called although the verdict was {}: {why}", verdict.map_or("", Verdict::name)));
     }
     if last {
         cautions.push("LAST PIECE: say so; it is kept for this call".into());
@@ -196,4 +223,3 @@ fn cautions(
     }
     cautions
 }
-

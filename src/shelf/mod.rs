@@ -3,12 +3,14 @@
 //! Invariant: entries and the catalogue in, facts about pieces out; the same entries give the same shelf. Pure.
 
 mod bail;
+mod card;
 mod look;
 mod order;
 mod promise;
 mod refill;
 
 pub use bail::{BailOut, Gap};
+pub use card::{Bring, FetchCard};
 pub use look::{Short, SizeOnHand};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};

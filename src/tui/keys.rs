@@ -277,12 +277,14 @@ pub fn action(place: Place, key: Key) -> Option<Action> {
     if own.is_some() || matches!(place, Place::Menu | Place::Choice) && key.text().is_some_and(|c| c != '!') {
         return own;
     }
-    let reaches = |action: &Action| !place.takes_text() || key.text().is_none() || *action == Action::GoBailOut;
+    let reaches =
+        |action: &Action| !place.takes_text() || key.text().is_none() || *action == Action::GoBailOut;
     find(Place::Everywhere, key).filter(reaches)
 }
 
 fn find(place: Place, key: Key) -> Option<Action> {
-    let row = TABLE.iter().find(|row| row.place == place && row.keys.iter().any(|k| Key::spelt(k) == Some(key)))?;
+    let row =
+        TABLE.iter().find(|row| row.place == place && row.keys.iter().any(|k| Key::spelt(k) == Some(key)))?;
     Some(row.action)
 }
 

@@ -1,1 +1,8 @@
-//! (to be furnished)
+//! The face that people see: screens in a terminal.
+//!
+//! Invariant: `state` is message in, effects out; `view` is a function of the state; only the shell touches a
+//! terminal, and only `keys` and `input` spell a key.
+
+pub mod keys;
+pub mod state;
+pub mod view;

@@ -7,7 +7,9 @@ use crate::tui::keys::Action;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Purpose {
     /// What was measured of this lesion.
-    Measure { lesion: u8 },
+    Measure {
+        lesion: u8,
+    },
     /// The printed size of the box that is held, read by eye for the first time in this room.
     PrintedSize,
     /// Going on with a box that is not what was called.
@@ -15,9 +17,15 @@ pub enum Purpose {
     MinutesAgo,
     TypeLabel,
     TypeBox,
-    Inflate { item: u32 },
-    Fate { item: u32 },
-    Unused { item: u32 },
+    Inflate {
+        item: u32,
+    },
+    Fate {
+        item: u32,
+    },
+    Unused {
+        item: u32,
+    },
     SignOff,
     Recall,
 }

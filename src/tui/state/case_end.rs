@@ -35,7 +35,8 @@ impl State {
             let intro = "Everything is settled. Enter signs off.";
             self.ask(Form::new(Purpose::SignOff, title, &[intro], Vec::new()));
         } else {
-            let intro = format!("{unsettled} unsettled. Say why it is signed all the same, or Esc and settle first.");
+            let intro =
+                format!("{unsettled} unsettled. Say why it is signed all the same, or Esc and settle first.");
             let fields = vec![Field::text("why", "why", "", "as: the next patient is coming")];
             self.ask(Form::new(Purpose::SignOff, title, &[&intro], fields));
         }

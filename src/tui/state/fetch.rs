@@ -2,8 +2,8 @@
 
 use super::{Effect, State};
 use crate::case::Call;
-use crate::case::fetch::{self, FetchCard};
 use crate::journal::{Fact, Readiness};
+use crate::shelf::FetchCard;
 use crate::tui::keys::Action;
 
 impl State {
@@ -16,11 +16,7 @@ impl State {
     pub fn card(&self) -> Option<FetchCard> {
         let call = self.call_shown()?;
         let case = self.world.case.as_ref()?;
-        let rank = |product: &str, reference: &str| {
-            let sizes = &self.sizes.judgement.as_ref()?.sizes;
-            sizes.iter().find(|size| size.product == product && size.reference == reference)?.rank
-        };
-        Some(fetch::card(call, case, &self.world.shelf, &self.world.catalogue, &rank, self.world.today()))
+        Some(self.world.shelf.card(call, case, &self.world.catalogue, self.world.today()))
     }
 
     pub(super) fn act_fetch(&mut self, action: Action) -> Vec<Effect> {
@@ -29,7 +25,8 @@ impl State {
             Action::FetchNext if count > 0 => self.fetch_shown = (self.fetch_shown + 1) % count,
             Action::FetchPrevious if count > 0 => self.fetch_shown = (self.fetch_shown + count - 1) % count,
             Action::FetchCancel | Action::FetchReady => {
-                let Some((call, readiness)) = self.call_shown().map(|call| (call.number, call.readiness)) else {
+                let Some((call, readiness)) = self.call_shown().map(|call| (call.number, call.readiness))
+                else {
                     self.say("No call is waiting".to_string());
                     return Vec::new();
                 };

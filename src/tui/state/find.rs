@@ -43,7 +43,8 @@ impl Finding {
     fn look(&mut self) {
         let matcher = SkimMatcherV2::default();
         let query = self.query.replace(',', ".").to_lowercase();
-        let words: Vec<&str> = query.split(|c: char| c.is_whitespace() || c == '×').filter(|w| !w.is_empty()).collect();
+        let words: Vec<&str> =
+            query.split(|c: char| c.is_whitespace() || c == '×').filter(|w| !w.is_empty()).collect();
         let mut scored: Vec<(i64, usize)> = Vec::new();
         for (index, known) in self.known.iter().enumerate() {
             let scores: Option<Vec<i64>> =
@@ -77,8 +78,14 @@ fn known(catalogue: &Catalogue) -> Vec<Known> {
                         reference: Some(pack.reference.clone()),
                     },
                     words: format!("{d} × {l:<3} {}  {}  {}", product.name, pack.reference, product.kind),
-                    haystack: format!("{} {} {d}x{l} {} {l} {}", product.name, pack.reference, plain(d.mm()), product.kind)
-                        .to_lowercase(),
+                    haystack: format!(
+                        "{} {} {d}x{l} {} {l} {}",
+                        product.name,
+                        pack.reference,
+                        plain(d.mm()),
+                        product.kind
+                    )
+                    .to_lowercase(),
                 });
             }
         }
@@ -112,7 +119,9 @@ impl State {
     pub(super) fn act_find(&mut self, action: Action) -> Vec<Effect> {
         let Some(Overlay::Find(finding)) = &mut self.overlay else { return Vec::new() };
         match action {
-            Action::FindDown => finding.cursor = (finding.cursor + 1).min(finding.found.len().saturating_sub(1)),
+            Action::FindDown => {
+                finding.cursor = (finding.cursor + 1).min(finding.found.len().saturating_sub(1))
+            }
             Action::FindUp => finding.cursor = finding.cursor.saturating_sub(1),
             Action::FindErase => {
                 finding.query.pop();

@@ -32,21 +32,38 @@ pub struct Field {
 pub enum Input {
     Text(String),
     /// One of these; ← and → change it, and so does the first letter of an answer.
-    OneOf { choices: Vec<String>, chosen: usize },
+    OneOf {
+        choices: Vec<String>,
+        chosen: usize,
+    },
     /// Any of these; each letter turns its own on and off.
-    AnyOf { choices: Vec<(char, String)>, chosen: Vec<char> },
+    AnyOf {
+        choices: Vec<(char, String)>,
+        chosen: Vec<char>,
+    },
 }
 
 /// Longest text a field takes: a stuck key does no harm.
 const LONGEST: usize = 120;
 
 impl Field {
-    pub fn text(id: &'static str, label: impl Into<String>, value: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn text(
+        id: &'static str,
+        label: impl Into<String>,
+        value: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
         Field { id, label: label.into(), input: Input::Text(value.into()), hint: hint.into(), fault: None }
     }
 
     pub fn one_of(id: &'static str, label: impl Into<String>, choices: Vec<String>, chosen: usize) -> Self {
-        Field { id, label: label.into(), input: Input::OneOf { choices, chosen }, hint: String::new(), fault: None }
+        Field {
+            id,
+            label: label.into(),
+            input: Input::OneOf { choices, chosen },
+            hint: String::new(),
+            fault: None,
+        }
     }
 
     /// What stands in it, as text.
@@ -90,7 +107,9 @@ impl Form {
     }
 
     pub fn turn(&mut self, forward: bool) {
-        if let Some(Input::OneOf { choices, chosen }) = self.fields.get_mut(self.cursor).map(|field| &mut field.input) {
+        if let Some(Input::OneOf { choices, chosen }) =
+            self.fields.get_mut(self.cursor).map(|field| &mut field.input)
+        {
             let count = choices.len().max(1);
             *chosen = if forward { (*chosen + 1) % count } else { (*chosen + count - 1) % count };
         }

@@ -1,11 +1,12 @@
 //! The sizes on hand as a grid of diameter by length: rows diameters, columns lengths.
 
 use crate::catalogue::{Catalogue, Product};
-use crate::fit::{Judgement, Verdict};
+use crate::fit::{JudgedSize, Judgement, Place, Verdict};
 use crate::measure::Kind;
 use crate::shelf::Shelf;
 use crate::units::{Diameter, Length, same};
 use chrono::NaiveDate;
+use std::collections::HashMap;
 
 /// What the grid shows: one product, or all products of these kinds.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -41,39 +42,43 @@ pub struct CellBox {
 }
 
 impl Grid {
-    /// The products that are shown, by size. `judgement` lists the boxes judged; others are shown unjudged.
+    /// The boxes of the products that `shown` takes, by size. `judgement` lists the boxes judged; others are shown
+    /// unjudged.
     pub fn of(
-        products: &[&Product],
+        catalogue: &Catalogue,
+        shown: impl Fn(&Product) -> bool,
         judgement: Option<&Judgement>,
         shelf: &Shelf,
         today: NaiveDate,
     ) -> Self {
         let mut grid = Grid::default();
-        for platform in products.iter().flat_map(|product| &product.diameters) {
+        for platform in catalogue.products.iter().filter(|p| shown(p)).flat_map(|product| &product.diameters)
+        {
             insert(&mut grid.diameters, platform.diameter, |a, b| a.mm().total_cmp(&b.mm()));
             for pack in &platform.boxes {
                 insert(&mut grid.lengths, pack.length, |a, b| a.mm().total_cmp(&b.mm()));
             }
         }
         grid.cells = vec![vec![Cell::default(); grid.lengths.len()]; grid.diameters.len()];
-        for product in products {
-            for platform in &product.diameters {
-                for pack in &platform.boxes {
+        let mut judged = HashMap::new();
+        for (index, size) in judgement.iter().flat_map(|judgement| judgement.sizes.iter().enumerate()) {
+            judged.insert(size.place, (index, size));
+        }
+        for (product_at, product) in (0..).zip(&catalogue.products).filter(|(_, product)| shown(product)) {
+            for (platform_at, platform) in (0..).zip(&product.diameters) {
+                for (pack_at, pack) in (0..).zip(&platform.boxes) {
                     let Some((row, column)) = grid.place(platform.diameter, pack.length) else { continue };
-                    let judged = judgement.and_then(|judgement| {
-                        judgement.sizes.iter().position(|size| size.product == product.id && size.reference == pack.reference)
-                    });
-                    grid.cells[row][column].add(
-                        CellBox {
-                            product: product.id.clone(),
-                            name: product.name.clone(),
-                            kind: product.kind,
-                            reference: pack.reference.clone(),
-                            pieces: shelf.on_hand(&pack.di, today),
-                            judged,
-                        },
-                        judged.and_then(|index| judgement.map(|judgement| &judgement.sizes[index])),
-                    );
+                    let place = Place { product: product_at, platform: platform_at, pack: pack_at };
+                    let found = judged.get(&place).copied();
+                    let boxed = CellBox {
+                        product: product.id.clone(),
+                        name: product.name.clone(),
+                        kind: product.kind,
+                        reference: pack.reference.clone(),
+                        pieces: shelf.on_hand(&pack.di, today),
+                        judged: found.map(|(index, _)| index),
+                    };
+                    grid.cells[row][column].add(boxed, found.map(|(_, size)| size));
                 }
             }
         }
@@ -93,7 +98,7 @@ impl Grid {
 }
 
 impl Cell {
-    fn add(&mut self, boxed: CellBox, judged: Option<&crate::fit::JudgedSize>) {
+    fn add(&mut self, boxed: CellBox, judged: Option<&JudgedSize>) {
         self.pieces += boxed.pieces;
         if let Some(size) = judged {
             self.verdict = Some(self.verdict.map_or(size.verdict, |best| best.min(size.verdict)));
@@ -110,9 +115,4 @@ fn insert<T: Copy>(sorted: &mut Vec<T>, value: T, order: impl Fn(&T, &T) -> std:
     if let Err(place) = sorted.binary_search_by(|other| order(other, &value)) {
         sorted.insert(place, value);
     }
-}
-
-/// The products of these kinds, in the catalogue's order.
-pub fn products_of<'a>(catalogue: &'a Catalogue, kinds: &[Kind]) -> Vec<&'a Product> {
-    catalogue.products.iter().filter(|product| kinds.contains(&product.kind)).collect()
 }

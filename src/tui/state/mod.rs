@@ -35,16 +35,28 @@ pub enum Message {
     /// A key that was pressed by a person.
     Key(Key),
     /// A burst of characters; `complete` when it ended with a terminator.
-    Scan { bytes: Vec<u8>, complete: bool, arrival: Arrival },
+    Scan {
+        bytes: Vec<u8>,
+        complete: bool,
+        arrival: Arrival,
+    },
     Tick(DateTime<FixedOffset>),
     /// These are on disk now: ours, or another screen's of the same room.
     Written(Vec<Entry>),
     /// Nothing of it is on disk.
-    NotWritten { draft: Draft, why: String },
+    NotWritten {
+        draft: Draft,
+        why: String,
+    },
     /// A code that no case has yet.
     SpareCode(CaseCode),
-    RecordWritten { code: CaseCode, place: String },
-    RecordFailed { why: String },
+    RecordWritten {
+        code: CaseCode,
+        place: String,
+    },
+    RecordFailed {
+        why: String,
+    },
 }
 
 /// What the shell is to do.
@@ -186,7 +198,8 @@ impl State {
     fn greet(&mut self) {
         let words = match &self.world.case {
             Some(case) if case.signed.is_none() => {
-                let last = case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
+                let last =
+                    case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
                 format!("Case {} goes on{last}", case.code)
             }
             _ => "No case is open: a first call begins one, and so does n".to_string(),
@@ -397,7 +410,6 @@ impl State {
                 Fact::CaseBegun => {
                     self.overlay = entry.case.clone().map(Overlay::CaseCode);
                     self.lesion = 1;
-                    self.held = self.held.take().filter(|held| held.keeps());
                     self.record_place = None;
                 }
                 Fact::SignedOff { .. } => effects.extend(entry.case.clone().map(Effect::Record)),
@@ -417,9 +429,7 @@ impl State {
     fn clamp(&mut self) {
         let calls = self.world.waiting().len();
         self.fetch_shown = self.fetch_shown.min(calls.saturating_sub(1));
-        let (items, at_hand) = self.world.case.as_ref().map_or((0, 0), |case| {
-            (case.opened_items().count(), case.at_hand_items().count())
-        });
+        let (items, at_hand) = (self.world.opened().len(), self.world.at_hand().len());
         self.opened_shown = self.opened_shown.min(items.saturating_sub(1));
         self.at_hand_shown = self.at_hand_shown.min(at_hand.saturating_sub(1));
     }

@@ -3,8 +3,7 @@
 use super::ask::Outcome;
 use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
 use crate::case::Item;
-use crate::catalogue::Platform;
-use crate::catalogue::inflate;
+use crate::catalogue::{Inflate, Platform};
 use crate::journal::{Fact, Fate, Inflation, Unused};
 use crate::measure::Kind;
 use crate::tui::keys::Action;
@@ -31,7 +30,7 @@ enum Asked {
 
 impl State {
     pub fn item_shown(&self) -> Option<&Item> {
-        self.world.case.as_ref()?.opened_items().nth(self.opened_shown)
+        self.world.opened().get(self.opened_shown).copied()
     }
 
     fn item(&self, number: u32) -> Option<&Item> {
@@ -45,7 +44,7 @@ impl State {
     }
 
     pub(super) fn act_opened(&mut self, action: Action) -> Vec<Effect> {
-        let count = self.world.case.as_ref().map_or(0, |case| case.opened_items().count());
+        let count = self.world.opened().len();
         match action {
             Action::OpenedDown => self.opened_shown = (self.opened_shown + 1).min(count.saturating_sub(1)),
             Action::OpenedUp => self.opened_shown = self.opened_shown.saturating_sub(1),
@@ -77,7 +76,10 @@ impl State {
         let name = self.item(item).map(|item| item.words()).unwrap_or_default();
         let chart = match self.platform_of(item) {
             Some(platform) => {
-                format!("nominal {} · rated burst {} atm; chart diameter, in water", platform.nominal, platform.rated_burst)
+                format!(
+                    "nominal {} · rated burst {} atm; chart diameter, in water",
+                    platform.nominal, platform.rated_burst
+                )
             }
             None => "No pressure chart: the catalogue does not know this box".to_string(),
         };
@@ -90,24 +92,30 @@ impl State {
         let (atm, mm) = (form.value("atm"), form.value("mm"));
         let platform = self.platform_of(item).cloned();
         let by_pressure = platform.as_ref().zip(units::number(&atm)).map(|(platform, atm)| {
-            let answer = inflate::at(platform, Pressure::from_atm(atm));
+            let answer = Inflate::at(platform, Pressure::from_atm(atm));
             match answer.diameter_mm {
                 Some(mm) => format!("atm = {mm:.2} mm"),
-                None if atm > platform.rated_burst.atm() => format!("atm: PAST RATED BURST {}", platform.rated_burst),
+                None if atm > platform.rated_burst.atm() => {
+                    format!("atm: PAST RATED BURST {}", platform.rated_burst)
+                }
                 None => "atm: outside the chart".to_string(),
             }
         });
-        let by_diameter = platform.as_ref().zip(units::number(&mm)).map(|(platform, mm)| {
-            match inflate::to(platform, Diameter::from_mm(mm)).whole_atmosphere(platform) {
-                Some((atm, mm)) => format!("mm: {atm} atm gives {mm}"),
-                None => "mm: not reachable by this chart".to_string(),
-            }
-        });
+        let by_diameter =
+            platform.as_ref().zip(units::number(&mm)).map(|(platform, mm)| {
+                match Inflate::to(platform, Diameter::from_mm(mm)).whole_atm(platform) {
+                    Some((atm, Some(mm))) => format!("mm: {atm} atm gives {mm}"),
+                    _ => "mm: not reachable by this chart".to_string(),
+                }
+            });
         let Some(Overlay::Form(form)) = &mut self.overlay else { return };
         for field in &mut form.fields {
             match field.id {
                 "atm" => field.hint = by_pressure.clone().unwrap_or_else(|| "atm".into()),
-                "mm" => field.hint = by_diameter.clone().unwrap_or_else(|| "mm: the pressure is worked out".into()),
+                "mm" => {
+                    field.hint =
+                        by_diameter.clone().unwrap_or_else(|| "mm: the pressure is worked out".into())
+                }
                 _ => {}
             }
         }
@@ -120,11 +128,13 @@ impl State {
             (false, _) => units::number(&atm)
                 .filter(|atm| *atm > 0.0 && *atm <= 40.0)
                 .map(Pressure::from_atm)
-                .ok_or_else(|| format!("Pressure {atm:?} is not believed: type atmospheres, above 0 and up to 40"))?,
+                .ok_or_else(|| {
+                    format!("Pressure {atm:?} is not believed: type atmospheres, above 0 and up to 40")
+                })?,
             (true, false) => platform
                 .as_ref()
                 .zip(units::number(&mm))
-                .and_then(|(platform, mm)| inflate::to(platform, Diameter::from_mm(mm)).whole_atmosphere(platform))
+                .and_then(|(platform, mm)| Inflate::to(platform, Diameter::from_mm(mm)).whole_atm(platform))
                 .map(|(atm, _)| atm)
                 .ok_or_else(|| format!("{mm:?} mm is not reachable by this chart"))?,
             (true, true) => return Err("Type the pressure in atmospheres".into()),
@@ -132,16 +142,24 @@ impl State {
         let seconds = match seconds.as_str() {
             "" => None,
             text => Some(
-                text.parse::<u32>().ok().filter(|s| *s <= 600).ok_or_else(|| format!("{text:?}: whole seconds, up to 600"))?,
+                text.parse::<u32>()
+                    .ok()
+                    .filter(|s| *s <= 600)
+                    .ok_or_else(|| format!("{text:?}: whole seconds, up to 600"))?,
             ),
         };
         let rated_burst = platform.as_ref().map(|platform| platform.rated_burst);
         let past = rated_burst.filter(|rated| pressure.atm() > rated.atm() + units::TOLERANCE);
         let warned = form.refused.as_deref().is_some_and(|words| words.contains("RATED BURST"));
         if let Some(rated) = past.filter(|_| !warned) {
-            return Err(format!("{pressure} atm is PAST RATED BURST {rated}. If it happened, Enter again writes it down"));
+            return Err(format!(
+                "{pressure} atm is PAST RATED BURST {rated}. If it happened, Enter again writes it down"
+            ));
         }
-        let chart_mm = platform.as_ref().and_then(|platform| inflate::at(platform, pressure).diameter_mm).map(Diameter::from_mm);
+        let chart_mm = platform
+            .as_ref()
+            .and_then(|platform| Inflate::at(platform, pressure).diameter_mm)
+            .map(Diameter::from_mm);
         let inflation = Inflation {
             at_atm: pressure,
             seconds,
@@ -169,7 +187,8 @@ impl State {
     }
 
     pub(super) fn ask_fate(&mut self, item: u32) {
-        let title = format!("What became of {}", self.item(item).map(|item| item.words()).unwrap_or_default());
+        let title =
+            format!("What became of {}", self.item(item).map(|item| item.words()).unwrap_or_default());
         let answers = self.fates(item).iter().map(|(_, words)| words.to_string()).collect();
         self.overlay = Some(Overlay::Choice(Choice::new(Purpose::Fate { item }, title, answers)));
     }

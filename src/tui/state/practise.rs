@@ -14,7 +14,10 @@ impl State {
         }
         let piece = self.card().and_then(|card| card.bring).map(|bring| bring.piece);
         let Some(piece) = piece else {
-            self.say("Call a size that is on the shelf first: then its box can be scanned for practice".to_string());
+            self.say(
+                "Call a size that is on the shelf first: then its box can be scanned for practice"
+                    .to_string(),
+            );
             return Vec::new();
         };
         let piece = if wrong { self.neighbour_of(&piece) } else { Some(piece) };
@@ -27,9 +30,10 @@ impl State {
     /// Another box on the shelf, of another identifier, in date.
     fn neighbour_of(&self, piece: &Piece) -> Option<Piece> {
         let pieces = self.world.shelf.pieces();
-        let here = pieces.iter().position(|other| other == piece)?;
-        let after = pieces.iter().skip(here).chain(pieces);
-        after.filter(|other| other.di != piece.di && other.in_date(self.world.today())).map(Clone::clone).next()
+        let here = pieces.iter().position(|other| *other == piece)?;
+        let mut after = pieces.iter().skip(here).chain(&pieces);
+        let today = self.world.today();
+        after.find(|other| other.di != piece.di && other.in_date(today)).map(|other| Piece::clone(other))
     }
 }
 

@@ -28,9 +28,9 @@ enum Intent {
 }
 
 impl Held {
-    /// Stays on the screen when a case begins under it.
-    pub fn keeps(&self) -> bool {
-        true
+    /// The call that the box is for: the oldest that it answers, else the one that it comes nearest to.
+    fn call(&self) -> Option<u32> {
+        self.back.matching.first().copied().or(self.back.nearest)
     }
 }
 
@@ -40,8 +40,11 @@ impl State {
         self.go(Screen::ReadBack);
         self.overlay = None;
         self.sends_separators |= bytes.contains(&0x1d);
-        let settings =
-            Settings { year: self.world.today().year(), separator: None, sends_separators: self.sends_separators };
+        let settings = Settings {
+            year: self.world.today().year(),
+            separator: None,
+            sends_separators: self.sends_separators,
+        };
         let label = label::read(&bytes, &settings);
         let hex = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
         let scan = Scan { label, raw: Raw { hex, arrival }, complete };
@@ -51,7 +54,8 @@ impl State {
             case: self.world.case.as_ref(),
             today: self.world.today(),
         };
-        let undecided = self.held.as_ref().map(|held| held.back.read.name.clone()).filter(|name| !name.is_empty());
+        let undecided =
+            self.held.as_ref().map(|held| held.back.read.name.clone()).filter(|name| !name.is_empty());
         let back = readback::read_back(&scan, &context);
         match undecided {
             Some(name) => self.heed(format!("Nothing was written about the box read before: {name}")),
@@ -63,11 +67,11 @@ impl State {
 
     /// The boxes that are in the room, unopened.
     fn at_hand(&self) -> Option<&Item> {
-        self.world.case.as_ref()?.at_hand_items().nth(self.at_hand_shown)
+        self.world.at_hand().get(self.at_hand_shown).copied()
     }
 
     pub(super) fn act_readback(&mut self, action: Action) -> Vec<Effect> {
-        let at_hand = self.world.case.as_ref().map_or(0, |case| case.at_hand_items().count());
+        let at_hand = self.world.at_hand().len();
         match action {
             Action::ReadOpened => return self.open_held(None),
             Action::ReadKeep => return self.keep_held(),
@@ -77,7 +81,9 @@ impl State {
             Action::ReadTypeLabel => self.ask_label(),
             Action::ReadTypeBox => self.ask_box(),
             Action::ReadNext if at_hand > 0 => self.at_hand_shown = (self.at_hand_shown + 1) % at_hand,
-            Action::ReadPrevious if at_hand > 0 => self.at_hand_shown = (self.at_hand_shown + at_hand - 1) % at_hand,
+            Action::ReadPrevious if at_hand > 0 => {
+                self.at_hand_shown = (self.at_hand_shown + at_hand - 1) % at_hand
+            }
             _ => {}
         }
         Vec::new()
@@ -86,13 +92,19 @@ impl State {
     /// Whether one key may write this box down: it is what was called, or nothing was called.
     fn goes_by_one_key(&self, held: &Held) -> Result<(), String> {
         let headline = &held.back.headline;
-        if held.disagrees.is_none() && (headline.allows_one_key_open() || matches!(headline, Headline::NoCall)) {
+        if held.disagrees.is_none()
+            && (headline.allows_one_key_open() || matches!(headline, Headline::NoCall))
+        {
             return Ok(());
         }
         if held.disagrees.is_none() && matches!(headline, Headline::CheckByEye { .. }) {
             return Ok(());
         }
-        Err(format!("{}: {} goes on all the same, with a reason", held.back.big, keys::spelling(Action::ReadAnyway)))
+        Err(format!(
+            "{}: {} goes on all the same, with a reason",
+            held.back.big,
+            keys::spelling(Action::ReadAnyway)
+        ))
     }
 
     fn open_held(&mut self, minutes_ago: Option<u32>) -> Vec<Effect> {
@@ -158,10 +170,8 @@ impl State {
     /// A box at hand that is scanned again keeps its number.
     fn item_of(&self, read: &BoxRead) -> u32 {
         let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else { return 1 };
-        let same = |item: &&Item| {
-            read.di.is_some() && item.label.di == read.di && item.label.lot == read.lot && item.label.serial == read.serial
-        };
-        case.at_hand_items().find(same).map_or_else(|| case.next_item_number(), |item| item.number)
+        let same = case.at_hand().into_iter().find(|item| item.label.is_same_piece(read));
+        same.map_or_else(|| case.next_item_number(), |item| item.number)
     }
 
     fn lesion_of_call(&self, call: Option<u32>) -> Option<u8> {
@@ -178,7 +188,7 @@ impl State {
         minutes_ago: Option<u32>,
         mut facts: Vec<Fact>,
     ) -> Vec<Effect> {
-        let call = held.back.call();
+        let call = held.call();
         facts.push(Fact::BoxOpened {
             item: self.item_of(&label),
             call,
@@ -195,10 +205,16 @@ impl State {
         self.write(facts)
     }
 
-    fn write_at_hand(&mut self, held: &Held, label: BoxRead, reason: Option<String>, mut facts: Vec<Fact>) -> Vec<Effect> {
+    fn write_at_hand(
+        &mut self,
+        held: &Held,
+        label: BoxRead,
+        reason: Option<String>,
+        mut facts: Vec<Fact>,
+    ) -> Vec<Effect> {
         facts.push(Fact::BoxAtHand {
             item: self.item_of(&label),
-            call: held.back.call(),
+            call: held.call(),
             label,
             finding: held.back.big.clone(),
             reason,
@@ -242,7 +258,9 @@ impl State {
         if agrees {
             let label = held.back.read.clone();
             return Ok(match held.intent {
-                Intent::Open { minutes_ago } => self.write_opened(&held, label, None, minutes_ago, vec![typed]),
+                Intent::Open { minutes_ago } => {
+                    self.write_opened(&held, label, None, minutes_ago, vec![typed])
+                }
                 Intent::Keep => self.write_at_hand(&held, label, None, vec![typed]),
             });
         }
@@ -265,7 +283,8 @@ impl State {
             self.say("Scan the box first, or type its label".to_string());
             return;
         };
-        let intro = format!("{}. Type what the box says and why it goes on; b puts it back instead.", held.back.big);
+        let intro =
+            format!("{}. Type what the box says and why it goes on; b puts it back instead.", held.back.big);
         let fields = vec![
             Field::text("size", "size on the box", "", "as 3.0x28; empty for a box without a size"),
             Field::text("reason", "reason", "", "as: operator accepts; nothing else on the shelf"),
@@ -335,7 +354,9 @@ impl State {
 
     fn ask_box(&mut self) {
         let mut calls = vec!["no call".to_string()];
-        calls.extend(self.world.waiting().iter().map(|call| format!("call {}: {}", call.number, call.words())));
+        calls.extend(
+            self.world.waiting().iter().map(|call| format!("call {}: {}", call.number, call.words())),
+        );
         let fields = vec![
             Field::text("name", "product", "", "what the front of the box says"),
             Field::text("size", "size", "", "as 3.0x28; empty for a box without a size"),
@@ -355,14 +376,15 @@ impl State {
         let name = some("name").ok_or("Type what the front of the box says")?;
         let size = match some("size") {
             None => None,
-            Some(text) => {
-                Some(units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?)
-            }
+            Some(text) => Some(
+                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?,
+            ),
         };
         let use_by = match some("use-by") {
             None => None,
             Some(text) => Some(
-                text.parse::<NaiveDate>().map_err(|_| format!("{text:?} is no date: type it as 2027-02-28"))?,
+                text.parse::<NaiveDate>()
+                    .map_err(|_| format!("{text:?} is no date: type it as 2027-02-28"))?,
             ),
         };
         let label = BoxRead {
@@ -384,7 +406,15 @@ impl State {
             let lesion = self.lesion_of_call(call).or(Some(self.lesion));
             self.screen = Screen::Opened;
             self.opened_shown = usize::MAX;
-            self.write(vec![Fact::BoxOpened { item, call, lesion, label, finding, reason, minutes_ago: None }])
+            self.write(vec![Fact::BoxOpened {
+                item,
+                call,
+                lesion,
+                label,
+                finding,
+                reason,
+                minutes_ago: None,
+            }])
         } else {
             self.write(vec![Fact::BoxAtHand { item, call, label, finding, reason }])
         })

@@ -1,9 +1,8 @@
 //! Sizes: what was measured, the grid and its verdicts, and the call.
 
 use super::ask::Outcome;
-use super::grid::products_of;
 use super::{Cell, Effect, Field, Finding, Form, Grid, Input, Overlay, Purpose, State};
-use crate::catalogue::Product;
+use crate::catalogue::{Piece, Product};
 use crate::fit::{self, Judgement};
 use crate::journal::{Fact, Readiness, Wanted};
 use crate::lesion::{self, BadInput, Lesion, Measurements, Reading};
@@ -72,11 +71,14 @@ impl State {
         }
     }
 
-    fn products_shown(&self) -> Vec<&Product> {
-        match self.sizes.product.as_ref().and_then(|id| self.world.catalogue.product(id)) {
-            Some(product) => vec![product],
-            None => products_of(&self.world.catalogue, &self.kinds_shown()),
-        }
+    /// The product shown alone; else all of the kinds shown.
+    fn grid_of(&self, judgement: Option<&Judgement>) -> Grid {
+        let kinds = self.kinds_shown();
+        let shown = |product: &Product| match &self.sizes.product {
+            Some(id) => product.id == *id,
+            None => kinds.contains(&product.kind),
+        };
+        Grid::of(&self.world.catalogue, shown, judgement, &self.world.shelf, self.world.today())
     }
 
     /// Judges the catalogue against what stands in the fields now.
@@ -91,11 +93,11 @@ impl State {
         };
         let kinds: Vec<Kind> = self.kinds_shown().into_iter().filter(|kind| kind.is_stent()).collect();
         let judgement = lesion.as_ref().filter(|_| !kinds.is_empty()).map(|lesion| {
-            let stock = world.shelf.pieces();
-            fit::judge(&world.catalogue, &kinds, lesion, &world.policy, Some(stock), world.today())
+            let stock: Vec<Piece> = world.shelf.pieces().into_iter().cloned().collect();
+            fit::judge(&world.catalogue, &kinds, lesion, &world.policy, Some(&stock), world.today())
         });
         let under_cursor = self.sizes.size();
-        let grid = Grid::of(&self.products_shown(), judgement.as_ref(), &world.shelf, world.today());
+        let grid = self.grid_of(judgement.as_ref());
         self.sizes.cursor = under_cursor.and_then(|(diameter, length)| grid.place(diameter, length));
         self.sizes.grid = grid;
         self.sizes.lesion = lesion;
@@ -208,8 +210,11 @@ impl State {
 
     /// The product shown alone; else any product of the one kind that the cell holds.
     fn wanted_of_cell(&self, diameter: Diameter, length: Length) -> Wanted {
-        let kinds: Vec<Kind> =
-            self.sizes.cell().map(|cell| cell.boxes.iter().map(|boxed| boxed.kind).collect()).unwrap_or_default();
+        let kinds: Vec<Kind> = self
+            .sizes
+            .cell()
+            .map(|cell| cell.boxes.iter().map(|boxed| boxed.kind).collect())
+            .unwrap_or_default();
         let one_kind = kinds.first().copied().filter(|first| kinds.iter().all(|kind| kind == first));
         Wanted {
             product: self.sizes.product.clone(),
@@ -260,7 +265,10 @@ impl State {
             )),
             ([], several) => {
                 let names: Vec<&str> = several.iter().map(|kind| kind.name()).collect();
-                Err(format!("{diameter} × {length} exists as {}: choose the product with p or /", names.join(" and as ")))
+                Err(format!(
+                    "{diameter} × {length} exists as {}: choose the product with p or /",
+                    names.join(" and as ")
+                ))
             }
             ([_, ..], _) => Ok(wanted),
         }
@@ -293,18 +301,21 @@ impl State {
     /// The verdict on the best box that would answer, and its first reason in words.
     fn verdict_of(&self, wanted: &Wanted) -> Option<(String, String)> {
         let (judgement, lesion) = (self.sizes.judgement.as_ref()?, self.sizes.lesion.as_ref()?);
+        let catalogue = &self.world.catalogue;
         let answers = |size: &&fit::JudgedSize| {
-            wanted.product.as_ref().is_none_or(|id| *id == size.product)
+            wanted.product.as_ref().is_none_or(|id| *id == size.product(catalogue).id)
                 && wanted.diameter.is_none_or(|d| units::same(d.mm(), size.diameter.mm()))
                 && wanted.length.is_none_or(|l| units::same(l.mm(), size.length.mm()))
         };
         let best = judgement.sizes.iter().filter(answers).min_by_key(|size| (size.verdict, size.rank))?;
-        Some((best.verdict.name().to_string(), judgement.why(best, lesion)))
+        let why = best.headline(judgement, catalogue, lesion, &self.world.policy);
+        Some((best.verdict.name().to_string(), why))
     }
 
     /// Calls a neighbour of the last call, along the sizes that its product (or the grid) has.
     fn call_near(&mut self, wider: isize, longer: isize, words: &str) -> Vec<Effect> {
-        let last = self.world.case.as_ref().and_then(|case| case.calls.last()).map(|call| call.wanted.clone());
+        let last =
+            self.world.case.as_ref().and_then(|case| case.calls.last()).map(|call| call.wanted.clone());
         let Some(wanted) = last else {
             self.say(format!("Nothing has been called yet, so there is no {words}"));
             return Vec::new();
@@ -316,22 +327,27 @@ impl State {
             self.say(format!("The last call has no size, so there is no {words}"));
             return Vec::new();
         };
-        let products: Vec<&Product> = match &wanted.product {
-            Some(id) => self.world.catalogue.product(id).into_iter().collect(),
-            None => products_of(&self.world.catalogue, &wanted.kind.map_or_else(|| self.kinds_shown(), |k| vec![k])),
+        let kinds = wanted.kind.map_or_else(|| self.kinds_shown(), |kind| vec![kind]);
+        let shown = |product: &Product| match &wanted.product {
+            Some(id) => product.id == *id,
+            None => kinds.contains(&product.kind),
         };
-        let grid = Grid::of(&products, None, &self.world.shelf, self.world.today());
+        let grid = Grid::of(&self.world.catalogue, shown, None, &self.world.shelf, self.world.today());
         let next = if wider != 0 {
             let column = grid.lengths.iter().position(|l| units::same(l.mm(), length.mm()));
             beyond(&grid.diameters, |d| d.mm() - diameter.mm(), wider)
                 .into_iter()
-                .find(|row| column.is_some_and(|column| grid.cell(*row, column).is_some_and(|c| !c.boxes.is_empty())))
+                .find(|row| {
+                    column.is_some_and(|column| grid.cell(*row, column).is_some_and(|c| !c.boxes.is_empty()))
+                })
                 .map(|row| (grid.diameters[row], length))
         } else {
             let row = grid.diameters.iter().position(|d| units::same(d.mm(), diameter.mm()));
             beyond(&grid.lengths, |l| l.mm() - length.mm(), longer)
                 .into_iter()
-                .find(|column| row.is_some_and(|row| grid.cell(row, *column).is_some_and(|c| !c.boxes.is_empty())))
+                .find(|column| {
+                    row.is_some_and(|row| grid.cell(row, *column).is_some_and(|c| !c.boxes.is_empty()))
+                })
                 .map(|column| (diameter, grid.lengths[column]))
         };
         match next {
@@ -364,7 +380,7 @@ impl State {
         }
         self.sizes.measured = measured;
         self.judge();
-        let sum = self.sizes.lesion.as_ref().map(|lesion| lesion.length_sum_in_words());
+        let sum = self.sizes.lesion.as_ref().map(|lesion| lesion.target.length_in_words());
         let faults = self.sizes.faults.clone();
         if let Some(Overlay::Form(form)) = &mut self.overlay {
             for field in &mut form.fields {
@@ -418,20 +434,30 @@ fn measure_form(lesion: u8, measured: &Measurements, world: &super::World) -> Fo
     let place = |found: Option<usize>| found;
     let names = |words: &[&str]| words.iter().map(|word| word.to_string()).collect::<Vec<_>>();
     let guides: Vec<String> = world.catalogue.guides.iter().map(|guide| guide.french.to_string()).collect();
-    let guide = measured.guide.and_then(|french| world.catalogue.guides.iter().position(|g| g.french == french));
+    let guide =
+        measured.guide.and_then(|french| world.catalogue.guides.iter().position(|g| g.french == french));
     let methods = Method::ALL.iter().map(|method| method.label().to_string()).collect();
     let sites = Field {
         id: "site",
         label: "site".into(),
         input: Input::AnyOf {
             choices: SITES.iter().map(|(letter, site)| (*letter, site.name().to_string())).collect(),
-            chosen: SITES.iter().filter(|(_, site)| measured.sites.contains(site)).map(|(letter, _)| *letter).collect(),
+            chosen: SITES
+                .iter()
+                .filter(|(_, site)| measured.sites.contains(site))
+                .map(|(letter, _)| *letter)
+                .collect(),
         },
         hint: String::new(),
         fault: None,
     };
     let fields = vec![
-        one_of("method", "method", methods, place(measured.method.and_then(|m| Method::ALL.iter().position(|o| *o == m)))),
+        one_of(
+            "method",
+            "method",
+            methods,
+            place(measured.method.and_then(|m| Method::ALL.iter().position(|o| *o == m))),
+        ),
         Field::text("distal-lumen", "distal lumen", reading(measured.distal_lumen), "mm, 2.9x3.1 or 7.1mm2"),
         Field::text("distal-eem", "distal EEM", reading(measured.distal_eem), "mm; IVUS and OCT only"),
         Field::text("proximal-lumen", "proximal lumen", reading(measured.proximal_lumen), "mm"),
@@ -439,17 +465,22 @@ fn measure_form(lesion: u8, measured: &Measurements, world: &super::World) -> Fo
         Field::text("length", "length", plain(measured.length), "mm"),
         Field::text("limit", "longest device", plain(measured.limit), "mm, if there is a limit"),
         Field::text("segment", "segment", measured.segment.clone().unwrap_or_default(), "1 to 16c, if named"),
-        one_of("dominance", "dominance", names(Dominance::NAMES), measured.dominance.and_then(|d| Dominance::ALL.iter().position(|o| *o == d))),
+        one_of(
+            "dominance",
+            "dominance",
+            names(Dominance::NAMES),
+            measured.dominance.and_then(|d| Dominance::ALL.iter().position(|o| *o == d)),
+        ),
         one_of("guide", "guide", guides, guide),
         sites,
-        one_of("rule", "rule", names(Rule::NAMES), measured.rule.and_then(|r| Rule::ALL.iter().position(|o| *o == r))),
+        one_of(
+            "rule",
+            "rule",
+            names(Rule::NAMES),
+            measured.rule.and_then(|r| Rule::ALL.iter().position(|o| *o == r)),
+        ),
     ];
-    Form::new(
-        Purpose::Measure { lesion },
-        format!("Lesion {lesion}: what was measured"),
-        &[],
-        fields,
-    )
+    Form::new(Purpose::Measure { lesion }, format!("Lesion {lesion}: what was measured"), &[], fields)
 }
 
 /// What stands in the fields; each that can't be read carries its fault and counts as not given.
@@ -465,14 +496,21 @@ fn read_measure_form(form: &mut Form) -> Measurements {
         text if text == "–" => None,
         text => units::number(text.trim_end_matches(" Fr")).map(French::new),
     };
-    let letters: Vec<char> =
-        form.fields.iter().find(|field| field.id == "site").map(|field| field.input.letters().to_vec()).unwrap_or_default();
+    let letters: Vec<char> = form
+        .fields
+        .iter()
+        .find(|field| field.id == "site")
+        .map(|field| field.input.letters().to_vec())
+        .unwrap_or_default();
     let sites = SITES.iter().filter(|(letter, _)| letters.contains(letter)).map(|(_, site)| *site).collect();
-    let mut reading = |id: &str| read_field(form, id, |text| Reading::parse(text).map_err(|fault| fault.to_string()));
+    let mut reading =
+        |id: &str| read_field(form, id, |text| Reading::parse(text).map_err(|fault| fault.to_string()));
     let (distal_lumen, distal_eem) = (reading("distal-lumen"), reading("distal-eem"));
     let (proximal_lumen, proximal_eem) = (reading("proximal-lumen"), reading("proximal-eem"));
     let millimetres = |text: &str| {
-        units::number(text).map(Length::from_mm).ok_or_else(|| format!("{text:?} is no number of millimetres"))
+        units::number(text)
+            .map(Length::from_mm)
+            .ok_or_else(|| format!("{text:?} is no number of millimetres"))
     };
     let length = read_field(form, "length", millimetres);
     let limit = read_field(form, "limit", millimetres);

@@ -1,6 +1,6 @@
 //! What the room handed over and what has been written since: the facts that the screens show.
 
-use crate::case::{Call, Case};
+use crate::case::{Call, Case, Item};
 use crate::catalogue::Catalogue;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::policy::Policy;
@@ -32,9 +32,9 @@ impl World {
         spare_code: CaseCode,
     ) -> Self {
         let mut world = World {
+            shelf: Shelf::fold_with(&catalogue, &journal),
             catalogue,
             policy,
-            shelf: Shelf::fold(&journal),
             journal,
             case: None,
             now,
@@ -58,7 +58,7 @@ impl World {
     pub fn absorb(&mut self, entries: Vec<Entry>) {
         let latest = entries.iter().rev().find_map(|entry| entry.case.clone());
         self.journal.extend(entries);
-        self.shelf = Shelf::fold(&self.journal);
+        self.shelf = Shelf::fold_with(&self.catalogue, &self.journal);
         let shown = latest.or_else(|| self.case.as_ref().map(|case| case.code.clone()));
         self.case = shown.and_then(|code| self.fold(&code));
     }
@@ -73,6 +73,16 @@ impl World {
         self.case.as_ref().map(Case::waiting_calls).unwrap_or_default()
     }
 
+    /// The boxes in the room that are unopened.
+    pub fn at_hand(&self) -> Vec<&Item> {
+        self.case.as_ref().map(Case::at_hand).unwrap_or_default()
+    }
+
+    /// The boxes whose seal is broken, in the order in which that happened.
+    pub fn opened(&self) -> Vec<&Item> {
+        self.case.as_ref().map(Case::opened).unwrap_or_default()
+    }
+
     /// The words of what was written last.
     pub fn last_words(&self) -> Option<String> {
         let last = self.journal.last()?;
@@ -80,7 +90,9 @@ impl World {
             return self.case.as_ref()?.story.last().map(|line| line.words.clone());
         }
         match &last.fact {
-            Fact::StockLoaded { from, pieces } => Some(format!("Stock loaded from {from}: {} rows", pieces.len())),
+            Fact::StockLoaded { from, pieces } => {
+                Some(format!("Stock loaded from {from}: {} rows", pieces.len()))
+            }
             Fact::LotRecalled { lot, .. } => Some(format!("Lot {lot} is marked as recalled")),
             _ => None,
         }
@@ -96,7 +108,8 @@ impl World {
             }
         }
         let start = codes.iter().position(|code| Some(code) == shown.as_ref()).map_or(0, |place| place + 1);
-        codes.rotate_left(start.min(codes.len()));
+        let start = start.min(codes.len());
+        codes.rotate_left(start);
         let others = codes.into_iter().filter(|code| Some(code) != shown.as_ref());
         let next = others.filter_map(|code| self.fold(&code)).find(|case| case.signed.is_none())?;
         let code = next.code.clone();

@@ -19,12 +19,16 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let first = first_shown(state.bail_shown, stents.len(), room);
     let lines = stents.iter().enumerate().skip(first).take(room).map(|(index, stent)| {
         let style = if index == state.bail_shown { theme::CURSOR } else { theme::STRONG };
-        let guide = stent.guide_in_words();
-        let guide_style = if stent.guide_takes_it == Some(false) { theme::STOP } else { theme::QUIET };
+        let size = &stent.size;
+        let (diameter, length) = (
+            size.diameter.map_or(String::new(), |d| d.to_string()),
+            size.length.map_or(String::new(), |l| l.to_string()),
+        );
+        let guide_style = if stent.guide_ok == Some(false) { theme::STOP } else { theme::QUIET };
         Line::from(vec![
-            Span::styled(format!("{} × {:<3} {:<10} ×{:<2} ", stent.diameter, stent.length.to_string(), stent.name, stent.pieces), style),
-            Span::styled(format!("▸ {:<24} ", stent.place), theme::GOOD),
-            Span::styled(guide, guide_style),
+            Span::styled(format!("{diameter} × {length:<3} {:<10} ×{:<2} ", size.name, size.in_date), style),
+            Span::styled(format!("▸ {:<24} ", size.place), theme::GOOD),
+            Span::styled(stent.words.clone(), guide_style),
         ])
     });
     let used = put_lines(buffer, rows(area, 2, area.height.saturating_sub(below + 3)), lines);

@@ -12,7 +12,11 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let (Some(call), Some(card)) = (state.call_shown(), state.card()) else {
         put(buffer, area, 0, 1, "No call is waiting.", theme::STRONG);
-        let words = format!("{} calls a size: 3 28, then {}.", keys::spelling(Action::GoSizes), keys::spelling(Action::SizeCall));
+        let words = format!(
+            "{} calls a size: 3 28, then {}.",
+            keys::spelling(Action::GoSizes),
+            keys::spelling(Action::SizeCall)
+        );
         put(buffer, area, 0, 2, &words, theme::QUIET);
         return;
     };
@@ -41,9 +45,13 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     for caution in &card.cautions {
         lines.extend(wrapped(caution, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)));
     }
-    lines.push(Line::from(vec![Span::styled("say  ", theme::QUIET), Span::styled(format!("“{}”", card.say), theme::STRONG)]));
+    lines.push(Line::from(vec![
+        Span::styled("say  ", theme::QUIET),
+        Span::styled(format!("“{}”", card.say), theme::STRONG),
+    ]));
     if !card.instead.is_empty() {
-        lines.push(Line::from(vec![Span::styled("else ", theme::QUIET), Span::raw(card.instead.join(" · "))]));
+        lines
+            .push(Line::from(vec![Span::styled("else ", theme::QUIET), Span::raw(card.instead.join(" · "))]));
     }
     let used = put_lines(buffer, rows(area, taken, area.height.saturating_sub(taken + below)), lines);
     let others: Vec<Line> = others

@@ -38,7 +38,11 @@ fn heading(state: &State) -> Line<'static> {
             spans.push(Span::raw(" case "));
             spans.push(Span::styled(case.code.to_string(), theme::STRONG));
             if let Some(signed) = &case.signed {
-                let words = if signed.unsettled == 0 { " signed off".into() } else { format!(" signed with {} unsettled", signed.unsettled) };
+                let words = if signed.unsettled == 0 {
+                    " signed off".into()
+                } else {
+                    format!(" signed with {} unsettled", signed.unsettled)
+                };
                 spans.push(Span::styled(words, theme::HEED));
             }
         }
@@ -113,7 +117,11 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
 fn footer(state: &State) -> Line<'static> {
     let place = state.place();
     let mut spans = vec![Span::raw(" ")];
-    let everywhere = if place.takes_text() || matches!(place, Place::Menu | Place::Choice) { None } else { Some(Place::Everywhere) };
+    let everywhere = if place.takes_text() || matches!(place, Place::Menu | Place::Choice) {
+        None
+    } else {
+        Some(Place::Everywhere)
+    };
     let only_closes = matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_)));
     if only_closes {
         spans.push(Span::styled("any key goes on", theme::KEY));

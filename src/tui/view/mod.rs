@@ -1,7 +1,7 @@
 //! The views: functions of the state. They look nothing up and compute no facts of the trade.
 
-pub mod big;
 mod bailout;
+pub mod big;
 mod case_end;
 mod fetch;
 mod frame;

@@ -19,7 +19,14 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         return;
     }
     let room = usize::from(area.height.saturating_sub(DETAIL + 1));
-    put(buffer, area, 0, 0, "time   size          product      lot        lesion  inflations  fate", theme::TITLE);
+    put(
+        buffer,
+        area,
+        0,
+        0,
+        "time   size          product      lot        lesion  inflations  fate",
+        theme::TITLE,
+    );
     let first = first_shown(state.opened_shown, opened.len(), room);
     let lines = opened.iter().enumerate().skip(first).take(room).map(|(index, item)| {
         let here = index == state.opened_shown;
@@ -69,14 +76,18 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
         Some(call) => format!("asked for as call {}: {}", call.number, call.words()),
         None => "opened without a call".into(),
     };
-    lines.push(Line::from(vec![Span::raw(asked), Span::styled(format!(" · read back: {}", item.finding), theme::QUIET)]));
+    lines.push(Line::from(vec![
+        Span::raw(asked),
+        Span::styled(format!(" · read back: {}", item.finding), theme::QUIET),
+    ]));
     if let Some(reason) = &item.reason {
         lines.push(Line::styled(format!("went on because: {reason}"), theme::HEED));
     }
     for inflated in item.inflations.iter().rev().take(3) {
         let inflation = &inflated.inflation;
         let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));
-        let chart = inflation.chart_mm.map_or(String::new(), |mm| format!(" · chart diameter {mm}, in water"));
+        let chart =
+            inflation.chart_mm.map_or(String::new(), |mm| format!(" · chart diameter {mm}, in water"));
         let past = inflation.rated_burst_atm.is_some_and(|rated| inflation.at_atm > rated);
         let past = if past { " · PAST RATED BURST" } else { "" };
         let at = inflated.at.format("%H:%M");

@@ -27,7 +27,8 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     let refused: Vec<String> = form.refused.iter().flat_map(|text| wrapped(text, width - 4)).collect();
     let high = 2 + intro.len() + form.fields.len() + refused.len().max(1) + 1;
     let inside = framed(buffer, middle(area, width, u16::try_from(high).unwrap_or(u16::MAX)), &form.title);
-    let mut lines: Vec<Line> = intro.into_iter().map(|text| Line::styled(format!(" {text}"), theme::QUIET)).collect();
+    let mut lines: Vec<Line> =
+        intro.into_iter().map(|text| Line::styled(format!(" {text}"), theme::QUIET)).collect();
     for (index, field) in form.fields.iter().enumerate() {
         let here = index == form.cursor;
         let value = match &field.input {
@@ -65,7 +66,10 @@ fn found(finding: &Finding, area: Rect, buffer: &mut Buffer) {
         inside,
         1,
         0,
-        Line::from(vec![Span::styled("/ ", theme::KEY), Span::styled(format!("{}▏", finding.query), theme::STRONG)]),
+        Line::from(vec![
+            Span::styled("/ ", theme::KEY),
+            Span::styled(format!("{}▏", finding.query), theme::STRONG),
+        ]),
     );
     let list = rows(inside, 1, inside.height);
     let room = usize::from(list.height);
@@ -93,9 +97,29 @@ fn menu(area: Rect, buffer: &mut Buffer) {
 fn case_code(code: &str, area: Rect, buffer: &mut Buffer) {
     let spaced: String = code.chars().flat_map(|c| [c, ' ']).collect();
     let inside = framed(buffer, middle(area, 70, 13), "A case has begun");
-    big::draw(buffer, rows(super::columns(inside, 4, inside.width), 1, 8), spaced.trim_end(), theme::STRONG, &[]);
-    put(buffer, inside, 2, 9, "Write this code on the patient's record: nothing else ties the two.", theme::PLAIN);
-    put(buffer, inside, 2, 10, "No name, date of birth or number of a person is asked for or kept.", theme::QUIET);
+    big::draw(
+        buffer,
+        rows(super::columns(inside, 4, inside.width), 1, 8),
+        spaced.trim_end(),
+        theme::STRONG,
+        &[],
+    );
+    put(
+        buffer,
+        inside,
+        2,
+        9,
+        "Write this code on the patient's record: nothing else ties the two.",
+        theme::PLAIN,
+    );
+    put(
+        buffer,
+        inside,
+        2,
+        10,
+        "No name, date of birth or number of a person is asked for or kept.",
+        theme::QUIET,
+    );
 }
 
 fn welcome(area: Rect, buffer: &mut Buffer) {
@@ -108,12 +132,29 @@ fn welcome(area: Rect, buffer: &mut Buffer) {
         "   arrows show why a size fits or not".to_string(),
         format!("3 28, {}  call a size, measured or not", key(Action::SizeCall)),
         format!("{}  fetch: where the box lies, what to say back", key(Action::GoFetch)),
-        format!("{}  no scanner? this scans the called box; {} a wrong one", key(Action::Practise), key(Action::PractiseWrong)),
+        format!(
+            "{}  no scanner? this scans the called box; {} a wrong one",
+            key(Action::Practise),
+            key(Action::PractiseWrong)
+        ),
         format!("{}  on read-back: its seal is broken, written down", key(Action::ReadOpened)),
-        format!("{}, {}  on opened: inflate, then say what became of it", key(Action::OpenedInflate), key(Action::OpenedFate)),
-        format!("{}  case end: {} signs off and writes the record", key(Action::GoCaseEnd), key(Action::SignOff)),
+        format!(
+            "{}, {}  on opened: inflate, then say what became of it",
+            key(Action::OpenedInflate),
+            key(Action::OpenedFate)
+        ),
+        format!(
+            "{}  case end: {} signs off and writes the record",
+            key(Action::GoCaseEnd),
+            key(Action::SignOff)
+        ),
         String::new(),
-        format!("{} undoes the last thing written. {} has every key. {} leaves.", key(Action::Undo), key(Action::Help), key(Action::Leave)),
+        format!(
+            "{} undoes the last thing written. {} has every key. {} leaves.",
+            key(Action::Undo),
+            key(Action::Help),
+            key(Action::Leave)
+        ),
         "Not a certified medical device: it shows arithmetic and sources, the operator".to_string(),
         "decides; local protocol and the instructions for use come first.".to_string(),
     ];

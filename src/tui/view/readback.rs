@@ -53,7 +53,8 @@ fn fields(back: &ReadBack) -> Vec<Line<'static>> {
                 Some(false) => ("DIFFERS", theme::STOP),
                 None => ("", theme::QUIET),
             };
-            let called = if line.called.is_empty() { String::new() } else { format!("called {} ", line.called) };
+            let called =
+                if line.called.is_empty() { String::new() } else { format!("called {} ", line.called) };
             Line::from(vec![
                 Span::styled(format!("{:<10}", line.field), theme::QUIET),
                 Span::styled(format!("{:<9}", word), style),
@@ -90,7 +91,12 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {
         let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));
         let lot = item.label.lot.as_ref().map_or(String::new(), |lot| format!(" · lot {lot}"));
         lines.push(Line::styled(
-            format!("{} {}{lot}{for_call} · read back: {}", if here { "▸" } else { " " }, label_words(&item.label), item.finding),
+            format!(
+                "{} {}{lot}{for_call} · read back: {}",
+                if here { "▸" } else { " " },
+                label_words(&item.label),
+                item.finding
+            ),
             if here { theme::CURSOR } else { theme::PLAIN },
         ));
     }

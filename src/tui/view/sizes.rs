@@ -28,7 +28,9 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     };
     let left = columns(upper, 1, MEASURES - 1);
     match &state.overlay {
-        Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => fields(form, left, buffer),
+        Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {
+            fields(form, left, buffer)
+        }
         _ => measures(state, left, buffer),
     }
     grid(state, columns(upper, MEASURES + 1, upper.width), buffer);
@@ -45,15 +47,25 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         ("distal EEM", reading(measured.distal_eem)),
         ("proximal lumen", reading(measured.proximal_lumen)),
         ("proximal EEM", reading(measured.proximal_eem)),
-        (measured.method.map_or("length", |method| method.length_is()), measured.length.map(|l| l.to_string())),
+        (
+            measured.method.map_or("length", |method| method.length_is()),
+            measured.length.map(|l| l.to_string()),
+        ),
         ("longest device", measured.limit.map(|l| l.to_string())),
         ("segment", measured.segment.clone()),
         ("guide", measured.guide.map(|guide| guide.to_string())),
-        ("site", (!measured.sites.is_empty()).then(|| measured.sites.iter().map(|s| s.name()).collect::<Vec<_>>().join(" "))),
+        (
+            "site",
+            (!measured.sites.is_empty())
+                .then(|| measured.sites.iter().map(|s| s.name()).collect::<Vec<_>>().join(" ")),
+        ),
     ];
     for (name, value) in known {
         if let Some(value) = value {
-            lines.push(Line::from(vec![Span::styled(format!("{name} "), theme::QUIET), Span::styled(value, theme::STRONG)]));
+            lines.push(Line::from(vec![
+                Span::styled(format!("{name} "), theme::QUIET),
+                Span::styled(value, theme::STRONG),
+            ]));
         }
     }
     if lines.len() == 1 {
@@ -70,13 +82,15 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         lines.push(Line::raw(""));
         lines.push(Line::styled(format!("In rule {}", target.rule), theme::TITLE));
         lines.push(Line::raw(format!("labelled {least:.2} to {most:.2}")));
-        lines.push(Line::raw(format!("length {}", lesion.length_sum_in_words())));
+        lines.push(Line::raw(format!("length {}", lesion.target.length_in_words())));
         if let Some(wanted) = target.proximal_target {
             lines.push(Line::raw(format!("proximal wants {wanted:.2}")));
         }
     }
     for fault in &state.sizes.faults {
-        lines.extend(wrapped(&fault.message, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+        lines.extend(
+            wrapped(&fault.message, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)),
+        );
     }
     put_lines(buffer, area, lines);
 }
@@ -86,11 +100,20 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, 0, &form.title, theme::TITLE);
     for (index, field) in form.fields.iter().enumerate() {
         let here = index == form.cursor;
-        let mark = if field.fault.is_some() { "!" } else if here { "▸" } else { " " };
+        let mark = if field.fault.is_some() {
+            "!"
+        } else if here {
+            "▸"
+        } else {
+            " "
+        };
         let value = match &field.input {
             Input::AnyOf { choices, chosen } => {
-                let names: Vec<&str> =
-                    choices.iter().filter(|(letter, _)| chosen.contains(letter)).map(|(_, name)| name.as_str()).collect();
+                let names: Vec<&str> = choices
+                    .iter()
+                    .filter(|(letter, _)| chosen.contains(letter))
+                    .map(|(_, name)| name.as_str())
+                    .collect();
                 names.join(" ")
             }
             _ => field.value(),
@@ -134,14 +157,26 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, 1, &format!("mm{more_left}"), theme::QUIET);
     for (place, length) in grid.lengths.iter().enumerate().skip(first).take(room_right) {
         let x = AXIS + u16::try_from(place - first).unwrap_or(0) * CELL;
-        let wanted = sizes.lesion.as_ref().is_some_and(|lesion| lesion.target.covers(length.mm()));
-        let style = if column_at == place && sizes.cursor.is_some() { theme::STRONG } else if wanted { theme::PLAIN } else { theme::QUIET };
+        let wanted = sizes.lesion.as_ref().is_some_and(|lesion| lesion.target.takes_length(*length));
+        let style = if column_at == place && sizes.cursor.is_some() {
+            theme::STRONG
+        } else if wanted {
+            theme::PLAIN
+        } else {
+            theme::QUIET
+        };
         put(buffer, area, x, 1, &format!("{:>3}", length.to_string()), style);
     }
     for (place, diameter) in grid.diameters.iter().enumerate().skip(top).take(room_down) {
         let y = 2 + u16::try_from(place - top).unwrap_or(0);
-        let wanted = sizes.lesion.as_ref().is_some_and(|lesion| lesion.target.allows(diameter.mm()));
-        let style = if row_at == place && sizes.cursor.is_some() { theme::STRONG } else if wanted { theme::PLAIN } else { theme::QUIET };
+        let wanted = sizes.lesion.as_ref().is_some_and(|lesion| lesion.target.takes_diameter(*diameter));
+        let style = if row_at == place && sizes.cursor.is_some() {
+            theme::STRONG
+        } else if wanted {
+            theme::PLAIN
+        } else {
+            theme::QUIET
+        };
         put(buffer, area, 0, y, &format!("{diameter}{}", if wanted { "▸" } else { "" }), style);
         for column in (first..grid.lengths.len()).take(room_right) {
             let x = AXIS + u16::try_from(column - first).unwrap_or(0) * CELL;
@@ -203,9 +238,11 @@ fn reasons(state: &State, area: Rect, buffer: &mut Buffer) {
         && let Some(field) = form.fields.get(form.cursor)
     {
         let help = match &field.input {
-            Input::AnyOf { choices, .. } => {
-                choices.iter().map(|(letter, name)| format!("{letter} {name}")).collect::<Vec<_>>().join(" · ")
-            }
+            Input::AnyOf { choices, .. } => choices
+                .iter()
+                .map(|(letter, name)| format!("{letter} {name}"))
+                .collect::<Vec<_>>()
+                .join(" · "),
             Input::OneOf { choices, .. } => choices.join(" · "),
             Input::Text(_) => field.hint.clone(),
         };
@@ -224,12 +261,19 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
     let mut lines = Vec::new();
     let Some((diameter, length)) = sizes.size() else {
         if let Some(judgement) = &sizes.judgement {
-            for caution in sizes.lesion.iter().flat_map(|lesion| &lesion.cautions).chain(&judgement.cautions).take(2) {
-                lines.extend(wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+            for caution in
+                sizes.lesion.iter().flat_map(|lesion| &lesion.cautions).chain(&judgement.cautions).take(2)
+            {
+                lines.extend(
+                    wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)),
+                );
             }
             let fitting = judgement.ranked().len();
             lines.push(Line::styled(
-                format!("{fitting} of {} boxes fit. Set the cursor on a size with the arrows to see why", judgement.sizes.len()),
+                format!(
+                    "{fitting} of {} boxes fit. Set the cursor on a size with the arrows to see why",
+                    judgement.sizes.len()
+                ),
                 theme::QUIET,
             ));
         }
@@ -238,8 +282,13 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
     let Some(cell) = sizes.cell().filter(|cell| !cell.boxes.is_empty()) else {
         return vec![Line::raw(format!("No product here has {diameter} × {length}"))];
     };
+    let (catalogue, policy) = (&state.world.catalogue, &state.world.policy);
     for boxed in &cell.boxes {
-        let shelf = if boxed.pieces == 0 { "none on the shelf".into() } else { format!("×{} on the shelf", boxed.pieces) };
+        let shelf = if boxed.pieces == 0 {
+            "none on the shelf".into()
+        } else {
+            format!("×{} on the shelf", boxed.pieces)
+        };
         let mut spans = vec![
             Span::styled(format!("{diameter} × {length} {} ", boxed.name), theme::STRONG),
             Span::styled(format!("{} · {shelf} · ", boxed.reference), theme::QUIET),
@@ -249,23 +298,47 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
             Some(((index, judgement), lesion)) => {
                 let size = &judgement.sizes[index];
                 let (glyph, style) = theme::verdict(size.verdict);
-                spans.push(Span::styled(format!("{glyph} {}", judgement.headline(size)), style));
+                spans.push(Span::styled(
+                    format!("{glyph} {}", size.headline(judgement, catalogue, lesion, policy)),
+                    style,
+                ));
                 if let Some(rank) = size.rank {
-                    spans.push(Span::styled(format!(" · {} of {}", ordinal(rank), judgement.ranked().len()), theme::QUIET));
+                    spans.push(Span::styled(
+                        format!(" · {} of {}", ordinal(rank), judgement.ranked().len()),
+                        theme::QUIET,
+                    ));
                 }
                 lines.push(Line::from(spans));
                 if sizes.why {
-                    for reason in judgement.reasons(size, lesion) {
-                        let mark = match reason.holds { Some(true) => "+", Some(false) => "–", None => "?" };
+                    for reason in size.reasons(catalogue, lesion, policy) {
+                        let mark = match reason.holds {
+                            Some(true) => "+",
+                            Some(false) => "–",
+                            None => "?",
+                        };
                         let text = format!("{mark} {} [{}]", reason.in_words(), reason.source);
-                        lines.extend(wrapped(&text, width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
+                        lines.extend(
+                            wrapped(&text, width).into_iter().map(|text| Line::styled(text, theme::QUIET)),
+                        );
                     }
-                    if let Some(atm) = size.deploy_atm {
-                        lines.push(Line::raw(format!("  deploy at {} atm by its chart, in water", plain(atm))));
+                    if let Some(atm) = size.deploy {
+                        lines.push(Line::raw(format!(
+                            "  deploy at {} atm by its chart, in water",
+                            plain(atm.atm())
+                        )));
                     }
                 } else {
-                    let text = judgement.why(size, lesion);
-                    lines.extend(wrapped(&text, width).into_iter().map(|text| Line::raw(format!("  {text}"))));
+                    let against = size
+                        .reasons(catalogue, lesion, policy)
+                        .into_iter()
+                        .filter(|reason| reason.holds != Some(true));
+                    let first =
+                        against.take(2).map(|reason| format!("{} [{}]", reason.in_words(), reason.source));
+                    for text in first {
+                        lines.extend(
+                            wrapped(&text, width - 2).into_iter().map(|text| Line::raw(format!("  {text}"))),
+                        );
+                    }
                 }
             }
             None => {

@@ -27,7 +27,11 @@ pub fn picture(buffer: &Buffer) -> String {
             let (left, top) = (x * CELL.0, y * CELL.1);
             // Writing into a string cannot fail.
             if ground != dark {
-                let _ = writeln!(svg, "<rect x='{left}' y='{top}' width='{}' height='{}' fill='{ground}'/>", CELL.0, CELL.1);
+                let _ = writeln!(
+                    svg,
+                    "<rect x='{left}' y='{top}' width='{}' height='{}' fill='{ground}'/>",
+                    CELL.0, CELL.1
+                );
             }
             let symbol = cell.symbol();
             if symbol.trim().is_empty() {

@@ -1,0 +1,25 @@
+//! Shelf: one page of it.
+
+use super::{columns, put_line, put_lines, rows, theme};
+use crate::tui::state::{SHELF_PAGES, State};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+    let area = columns(area, 1, area.width.saturating_sub(2));
+    let mut tabs = vec![Span::styled("← → ", theme::KEY)];
+    for (page, name) in SHELF_PAGES {
+        let style = if *page == state.page() { theme::CURSOR } else { theme::PLAIN };
+        tabs.push(Span::styled(format!(" {name} "), style));
+    }
+    put_line(buffer, area, 0, 0, Line::from(tabs));
+    let page = state.shelf_lines();
+    let room = rows(area, 2, area.height);
+    let most = page.len().saturating_sub(usize::from(room.height));
+    let lines = page.into_iter().skip(state.shelf_scroll.min(most)).map(|row| {
+        let style = if row.heed { theme::HEED } else { theme::PLAIN };
+        Line::styled(row.words, style)
+    });
+    put_lines(buffer, room, lines);
+}
