@@ -282,8 +282,9 @@ impl<'a> Table<'a> {
         self.sub(place, value)
     }
 
-    /// Every key with its value, for tables whose keys are the room's own words.
-    pub fn entries<T: Value>(self) -> Vec<(String, At<T>)> {
+    /// Every key with its value, in the order of the file, for tables whose keys are the room's own words (such
+    /// a table has no unknown key, so it is not finished).
+    pub fn entries<T: Value>(&self) -> Vec<(String, At<T>)> {
         let entries = self.table.iter().filter_map(|(key, value)| {
             let name = key.get_ref().to_string();
             let place = Place { line: self.source.line(&key.span()), key: self.path(&name) };

@@ -54,7 +54,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
                 continue;
             }
         };
-        let line = record.position().map_or(1, csv::Position::line);
+        let line = record.position().map_or(1, |start| line_of(start, text));
         if record.len() != header.len() {
             let message = format!("{} cells under {} columns", record.len(), header.len());
             faults.push(at(line, "", message));
@@ -74,6 +74,13 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
         }
     }
     if faults.is_empty() { Ok(stock) } else { Err(faults) }
+}
+
+/// The line on which a record stands: its position counts from before the empty lines that were skipped.
+fn line_of(start: &csv::Position, text: &str) -> u64 {
+    let rest = text.as_bytes().get(start.byte() as usize..).unwrap_or_default();
+    let skipped = rest.iter().take_while(|byte| matches!(byte, b'\n' | b'\r')).filter(|&&byte| byte == b'\n');
+    start.line() + skipped.count() as u64
 }
 
 /// Where each of our columns stands in the file, or what is wrong with the header.

@@ -2,8 +2,15 @@
 //!
 //! Invariant: text in, checked values out; knows no product and no lesion; opens no file itself. Pure.
 
+mod read;
+
+pub use read::read;
+
 use crate::measure::{Kind, Method, Rule};
-use crate::units::{Diameter, Length};
+use crate::units::{Diameter, Length, number};
+
+/// The file that `boxcall policy` prints: every default with its source beside it. It reads back to the default.
+pub const COMMENTED: &str = include_str!("commented.toml");
 
 /// What a room has decided for itself. `Policy::default()` is what stands in the commented file.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,6 +100,14 @@ pub struct Par {
     /// As it stands in the file: `3.00x28`, or a catalogue number.
     pub item: String,
     pub pieces: u32,
+}
+
+impl Par {
+    /// The size, where the item is one: two numbers with an `x` (or a `×`) between them.
+    pub fn size(&self) -> Option<(Diameter, Length)> {
+        let (diameter, length) = self.item.split_once(['x', 'X', '×'])?;
+        Some((Diameter::from_mm(number(diameter)?), Length::from_mm(number(length)?)))
+    }
 }
 
 impl Default for Policy {

@@ -2,3 +2,6 @@
 
 mod cases;
 mod catalogue;
+mod charts;
+mod policy_file;
+mod stock_file;
