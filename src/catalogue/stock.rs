@@ -9,6 +9,7 @@ use crate::measure::Caution;
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 use csv::StringRecord;
+use std::collections::HashSet;
 
 /// The columns in the order in which they are written; the last may be left out.
 pub const COLUMNS: [&str; 7] = ["di", "lot", "serial", "use_by", "shelf", "count", "owner"];
@@ -43,6 +44,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
     };
     let places = places(&header)
         .map_err(|faults| faults.into_iter().map(|(key, m)| at(1, &key, m)).collect::<Vec<_>>())?;
+    let identifiers: HashSet<&DeviceId> = catalogue.identifiers().collect();
     let mut stock = Stock::default();
     let mut faults = Vec::new();
     for record in reader.records() {
@@ -67,7 +69,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
         if let Some(piece) = piece {
             stock
                 .cautions
-                .extend(cautions(&piece, catalogue).map(|(code, column, message)| {
+                .extend(cautions(&piece, &identifiers).map(|(code, column, message)| {
                     Caution::new(code, at(line, column, message).to_string())
                 }));
             stock.pieces.push(piece);
@@ -159,9 +161,9 @@ fn owner(text: &str) -> Result<Owner, String> {
 
 fn cautions<'p>(
     piece: &'p Piece,
-    catalogue: &'p Catalogue,
-) -> impl Iterator<Item = (&'static str, &'static str, String)> + 'p {
-    let unknown = catalogue.find(&piece.di).is_none().then(|| {
+    known: &HashSet<&DeviceId>,
+) -> impl Iterator<Item = (&'static str, &'static str, String)> + use<'p> {
+    let unknown = (!known.contains(&piece.di)).then(|| {
         ("unknown-identifier", "di", format!("no product of the catalogue has the identifier {}", piece.di))
     });
     let doubled = piece.serial.as_ref().filter(|_| piece.count > 1).map(|serial| {

@@ -137,7 +137,7 @@ fn error(rows: &mut Table, key: &'static str, default: StandardError) -> Option<
 }
 
 /// Two numbers of which the first is not above the second.
-fn ordered(rows: &mut Table, key: &'static str, unit: &str) -> Option<[f64; 2]> {
+fn ordered(rows: &mut Table, key: &'static str, unit: &str) -> Option<At<[f64; 2]>> {
     let pair = rows.optional::<[f64; 2]>(key)?;
     let [low, high] = pair.value;
     if low <= 0.0 {
@@ -146,7 +146,7 @@ fn ordered(rows: &mut Table, key: &'static str, unit: &str) -> Option<[f64; 2]> 
     if low > high {
         rows.fault(&pair.place, format!("the lower end comes first: {low} is above {high}"));
     }
-    Some([low, high])
+    Some(pair)
 }
 
 fn window(rows: &mut Table, window: &mut Window) {
@@ -157,7 +157,11 @@ fn window(rows: &mut Table, window: &mut Window) {
         window.next_size_down = Diameter::from_mm(down.value);
     }
     if let Some(ratio) = ordered(rows, "ratio", "") {
-        window.ratio = ratio;
+        if ratio.value[1] > 2.0 {
+            let message = format!("{} times the reference is out of range: at most 2", ratio.value[1]);
+            rows.fault(&ratio.place, message);
+        }
+        window.ratio = ratio.value;
     }
 }
 
@@ -205,7 +209,7 @@ fn believed(rows: &mut Table, believed: &mut Believed) {
         ("area_mm2", "mm²", &mut believed.area_mm2),
     ] {
         if let Some(pair) = ordered(rows, key, unit) {
-            *range = pair;
+            *range = pair.value;
         }
     }
 }

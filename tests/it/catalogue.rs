@@ -160,6 +160,7 @@ fn each_check_of_a_product_has_its_place() {
         (", [18, 2.95]]", ", [17.5, 2.95]]", 19, "diameter[1].chart"),
         ("[9, 2.66]", "[9, 2.66, 1]", 19, "diameter[1].chart[2]"),
         ("[9, 2.66]", "[9, nan]", 19, "diameter[1].chart[2]"),
+        ("[18, 2.95]", "[18, 29.5]", 19, "diameter[1].chart[8]"),
         ("nominal_atm = 11", "nominal_atm = 0", 17, "diameter[1].nominal_atm"),
         ("rated_burst_atm = 18", "rated_burst_atm = 180", 18, "diameter[1].rated_burst_atm"),
         // The limit is not below what the balloon does at rated burst (2.95).
@@ -250,6 +251,16 @@ fn broken_toml_gives_file_and_line() {
 }
 
 #[test]
+fn from_broken_toml_nothing_is_concluded() {
+    // Two slips of syntax, and a shaft that would be a fault if the tree were read.
+    let text = changed("price = 900", "price = 9 00").replace("strut_um = 80", "strut_um = 08");
+    let text = text.replace("shaft_cm = 145", "shaft_cm = true");
+    let faults = product::read("tarn.toml", &text).expect_err("two slips of syntax");
+    let told: Vec<_> = faults.iter().map(|fault| fault.line).collect();
+    assert_eq!(told, [7, 11], "{}", lines(&faults));
+}
+
+#[test]
 fn what_two_products_share_names_both_places() {
     let other = GOOD.replace("TN", "SC").replace("09521001275286", "00000012345670");
     let files = [("tarn.toml".to_string(), GOOD.to_string()), ("scree.toml".to_string(), other)];
@@ -311,4 +322,19 @@ fn the_demo_room_has_what_it_is_there_to_show() {
     // Some covered stent needs more than the 6 Fr guide gives.
     let six = catalogue.guide(boxcall::units::French::new(6.0)).unwrap();
     assert!(of(Kind::CoveredStent).any(|product| product.guide_min_id.is_some_and(|bore| bore > six.inner)));
+}
+
+proptest::proptest! {
+    /// However a file is mangled, reading it ends, and it is taken or its faults are told within its lines.
+    #[test]
+    fn a_mangled_file_is_taken_or_refused_with_places(
+        cut in 0..GOOD.len(), length in 0..40usize, put in "[\\[\\]{}=\"0-9a-z., \n]{0,8}",
+    ) {
+        let text = format!("{}{put}{}", &GOOD[..cut], &GOOD[(cut + length).min(GOOD.len())..]);
+        if let Err(faults) = product::read("tarn.toml", &text) {
+            let last = text.matches('\n').count() + 1;
+            assert!(!faults.is_empty());
+            assert!(faults.iter().all(|fault| (1..=last).contains(&fault.line)), "{}", lines(&faults));
+        }
+    }
 }

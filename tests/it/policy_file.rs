@@ -111,6 +111,7 @@ fn each_check_has_its_place() {
         ("[margin_mm]\nqca = -1", 2, "margin_mm.qca"),
         ("[window]\nstep_mm = 0", 2, "window.step_mm"),
         ("[window]\nratio = [1.1, 1.0]", 2, "window.ratio"),
+        ("[window]\n# 1.1 without its point\nratio = [1.0, 11]", 3, "window.ratio"),
         ("[window]\nratio = [1.0]", 2, "window.ratio"),
         ("[overlap_mm]\nplanned = 6", 2, "overlap_mm.planned"),
         ("[overlap_mm]\nleast = 4\nplanned = 3", 3, "overlap_mm.planned"),
