@@ -2,13 +2,14 @@
 
 use super::{Chart, Pack, Platform};
 use crate::intake::{At, Table};
+use crate::policy::Believed;
 use crate::udi::DeviceId;
 use crate::units::{Diameter, Length, Pressure, at_least, plain, same};
 
 /// Labelled diameters outside these, in mm, are slips.
-const DIAMETER_MM: [f64; 2] = [1.0, 8.0];
+const DIAMETER_MM: [f64; 2] = Believed::DEFAULT.diameter_mm;
 /// Labelled lengths outside these, in mm, are slips.
-const LENGTH_MM: [f64; 2] = [1.0, 150.0];
+const LENGTH_MM: [f64; 2] = Believed::DEFAULT.length_mm;
 /// Struts run from about 50 to 200 µm, covered ones to more; widened. Common practice, no source.
 pub(super) const STRUT_UM: [f64; 2] = [20.0, 600.0];
 /// A coronary balloon is rated at 8 to 35 atm; widened. Common practice, no source.

@@ -102,6 +102,13 @@ pub struct Par {
     pub pieces: u32,
 }
 
+impl Believed {
+    /// What a room believes unless its protocol says otherwise, and what labelled sizes are held against always.
+    /// Common practice, no source; wider than every published band.
+    pub const DEFAULT: Believed =
+        Believed { diameter_mm: [1.0, 8.0], length_mm: [1.0, 150.0], area_mm2: [0.5, 60.0] };
+}
+
 impl Par {
     /// The size, where the item is one: two numbers with an `x` (or a `×`) between them.
     pub fn size(&self) -> Option<(Diameter, Length)> {
@@ -148,7 +155,7 @@ impl Default for Policy {
                 most: Length::from_mm(5.0),
             },
             span: Span { largest_step: Diameter::from_mm(0.5), max_devices: 6, mix_products: false },
-            believed: Believed { diameter_mm: [1.0, 8.0], length_mm: [1.0, 150.0], area_mm2: [0.5, 60.0] },
+            believed: Believed::DEFAULT,
             par: Vec::new(),
         }
     }

@@ -241,5 +241,7 @@ fn par(rows: &Table) -> Vec<Par> {
 
 /// The limits of labelled sizes are those of the catalogue, not those that a room believes of its vessels.
 fn believable(diameter: Diameter, length: Length) -> bool {
-    (1.0..=8.0).contains(&diameter.mm()) && (1.0..=150.0).contains(&length.mm())
+    let Believed { diameter_mm, length_mm, .. } = Believed::DEFAULT;
+    let within = |[least, most]: [f64; 2], value| (least..=most).contains(&value);
+    within(diameter_mm, diameter.mm()) && within(length_mm, length.mm())
 }

@@ -90,6 +90,27 @@ fn an_answer_on_a_row_is_not_interpolated() {
     assert!(between.interpolated && (between.atm.unwrap() - 13.0).abs() < 1e-9);
 }
 
+/// There and back along every demo chart, in hundredths of an atmosphere: the pressure comes back, and both rise.
+#[test]
+fn a_chart_read_forth_and_back_is_the_same() {
+    let files = boxcall::catalogue::demo::files().into_iter().map(|(name, text)| (name.into(), text.into()));
+    let catalogue = boxcall::catalogue::read(&files.collect::<Vec<_>>()).unwrap();
+    let charts =
+        catalogue.products.iter().flat_map(|product| &product.diameters).filter_map(|row| row.chart.as_ref());
+    for chart in charts {
+        let (first, last) = (chart.rows[0].0.atm(), chart.rows[chart.rows.len() - 1].0.atm());
+        let mut before = 0.0;
+        for step in (first * 100.0) as u32..=(last * 100.0) as u32 {
+            let atm = f64::from(step) / 100.0;
+            let diameter = chart.diameter_at(Pressure::from_atm(atm)).unwrap();
+            let back = chart.pressure_for(diameter).unwrap().atm();
+            assert!((back - atm).abs() < 1e-9 && diameter.mm() > before, "{atm} atm: {diameter:?}, {back}");
+            before = diameter.mm();
+        }
+        assert_eq!(chart.at_rated_burst().mm(), before);
+    }
+}
+
 #[test]
 fn out_of_reach_the_value_asked_for_is_null() {
     let platform = example();
