@@ -31,6 +31,8 @@ impl fmt::Display for Fault {
     }
 }
 
+impl std::error::Error for Fault {}
+
 /// Where something stands in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
@@ -51,8 +53,8 @@ impl<T> At<T> {
     }
 }
 
-/// Walks a file. The first is `None` only where the text is no TOML; then the second says where, and nothing
-/// else is asked of a tree with holes in it. Faults come in the order of their lines.
+/// Walks a file. The first is `None` only where the text is no TOML; then the faults are what the parser could tell
+/// of it, and nothing is asked of a tree with holes. Faults come in the order of their lines.
 pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (Option<T>, Vec<Fault>) {
     let source = Source::new(file, text);
     let (tree, errors) = DeTable::parse_recoverable(text);
@@ -266,7 +268,7 @@ impl<'a> Table<'a> {
     pub fn tables(&mut self, key: &'static str) -> Option<At<Vec<Table<'a>>>> {
         let (place, value) = self.entry(key)?;
         let Some(items) = value.as_array() else {
-            self.fault(&place, format!("expected a list of tables, found {}", found(value)));
+            self.fault(&place, format!("expected a list of tables, [[{key}]], found {}", found(value)));
             return None;
         };
         let items = items.iter().enumerate().filter_map(|(index, item)| {
@@ -282,8 +284,9 @@ impl<'a> Table<'a> {
         self.sub(place, value)
     }
 
-    /// Every key with its value, for tables whose keys are the room's own words.
-    pub fn entries<T: Value>(self) -> Vec<(String, At<T>)> {
+    /// Every key with its value, in the order of the file, for tables whose keys are the room's own words (such
+    /// a table has no unknown key, so it is not finished).
+    pub fn entries<T: Value>(&self) -> Vec<(String, At<T>)> {
         let entries = self.table.iter().filter_map(|(key, value)| {
             let name = key.get_ref().to_string();
             let place = Place { line: self.source.line(&key.span()), key: self.path(&name) };

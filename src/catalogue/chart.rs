@@ -34,7 +34,8 @@ impl Chart {
         between(rows, diameter.mm()).map(|(atm, on_row)| OffChart { value: Pressure::from_atm(atm), on_row })
     }
 
-    /// The diameter in water at rated burst, the largest that the chart gives.
+    /// The diameter in water at rated burst, the largest that the chart gives. (A chart that was loaded has at
+    /// least the rows at nominal and at rated burst; one without rows gives 0.)
     pub fn at_rated_burst(&self) -> Diameter {
         self.rows.last().map_or(Diameter::from_mm(0.0), |row| row.1)
     }

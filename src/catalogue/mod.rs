@@ -179,6 +179,15 @@ impl Catalogue {
         self.products.iter().find_map(|product| product.find(di))
     }
 
+    /// Every identifier that some box carries.
+    pub fn identifiers(&self) -> impl Iterator<Item = &DeviceId> {
+        self.products.iter().flat_map(|product| {
+            let packs = product.diameters.iter().flat_map(|platform| &platform.boxes);
+            let sundries = product.sundries.iter().flat_map(|sundry| &sundry.di);
+            packs.flat_map(|pack| &pack.di).chain(sundries)
+        })
+    }
+
     /// The guide of this gauge, if the room lists it.
     pub fn guide(&self, french: French) -> Option<Guide> {
         self.guides.iter().copied().find(|guide| guide.french == french)

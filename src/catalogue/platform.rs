@@ -2,13 +2,14 @@
 
 use super::{Chart, Pack, Platform};
 use crate::intake::{At, Table};
+use crate::policy::Believed;
 use crate::udi::DeviceId;
 use crate::units::{Diameter, Length, Pressure, at_least, plain, same};
 
 /// Labelled diameters outside these, in mm, are slips.
-const DIAMETER_MM: [f64; 2] = [1.0, 8.0];
+const DIAMETER_MM: [f64; 2] = Believed::DEFAULT.diameter_mm;
 /// Labelled lengths outside these, in mm, are slips.
-const LENGTH_MM: [f64; 2] = [1.0, 150.0];
+const LENGTH_MM: [f64; 2] = Believed::DEFAULT.length_mm;
 /// Struts run from about 50 to 200 µm, covered ones to more; widened. Common practice, no source.
 pub(super) const STRUT_UM: [f64; 2] = [20.0, 600.0];
 /// A coronary balloon is rated at 8 to 35 atm; widened. Common practice, no source.
@@ -17,6 +18,9 @@ const PRESSURE_ATM: [f64; 2] = [0.5, 60.0];
 const CROSSING_MM: [f64; 2] = [0.2, 4.0];
 /// The largest platforms are stretched to about 6 mm; widened.
 const EXPANSION_MM: [f64; 2] = [1.0, 12.0];
+
+/// Diameters of a chart, in mm: the labelled ones and what a balloon does below nominal and up to rated burst.
+const CHART_MM: [f64; 2] = [0.5, 12.0];
 
 /// What one `[[diameter]]` gave, and where the things stand that may occur once only.
 pub(super) struct Boxes {
@@ -108,6 +112,14 @@ fn chart(
     if rows.value.is_empty() {
         row.fault(&rows.place, "the chart has no rows; leave the key out where there is none");
         return None;
+    }
+    for at in &rows.value {
+        let [atm, diameter] = at.value;
+        for (value, [least, most], unit) in [(atm, PRESSURE_ATM, "atm"), (diameter, CHART_MM, "mm")] {
+            if !(least..=most).contains(&value) {
+                row.fault(&at.place, format!("{value} {unit} is not believable: {least} to {most} {unit}"));
+            }
+        }
     }
     for pair in rows.value.windows(2) {
         let ([atm, diameter], [next_atm, next_diameter]) = (pair[0].value, pair[1].value);

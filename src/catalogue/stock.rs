@@ -9,6 +9,7 @@ use crate::measure::Caution;
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 use csv::StringRecord;
+use std::collections::HashSet;
 
 /// The columns in the order in which they are written; the last may be left out.
 pub const COLUMNS: [&str; 7] = ["di", "lot", "serial", "use_by", "shelf", "count", "owner"];
@@ -43,6 +44,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
     };
     let places = places(&header)
         .map_err(|faults| faults.into_iter().map(|(key, m)| at(1, &key, m)).collect::<Vec<_>>())?;
+    let identifiers: HashSet<&DeviceId> = catalogue.identifiers().collect();
     let mut stock = Stock::default();
     let mut faults = Vec::new();
     for record in reader.records() {
@@ -54,7 +56,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
                 continue;
             }
         };
-        let line = record.position().map_or(1, csv::Position::line);
+        let line = record.position().map_or(1, |start| line_of(start, text));
         if record.len() != header.len() {
             let message = format!("{} cells under {} columns", record.len(), header.len());
             faults.push(at(line, "", message));
@@ -67,13 +69,20 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
         if let Some(piece) = piece {
             stock
                 .cautions
-                .extend(cautions(&piece, catalogue).map(|(code, column, message)| {
+                .extend(cautions(&piece, &identifiers).map(|(code, column, message)| {
                     Caution::new(code, at(line, column, message).to_string())
                 }));
             stock.pieces.push(piece);
         }
     }
     if faults.is_empty() { Ok(stock) } else { Err(faults) }
+}
+
+/// The line on which a record stands: its position counts from before the empty lines that were skipped.
+fn line_of(start: &csv::Position, text: &str) -> u64 {
+    let rest = text.as_bytes().get(start.byte() as usize..).unwrap_or_default();
+    let skipped = rest.iter().take_while(|byte| matches!(byte, b'\n' | b'\r')).filter(|&&byte| byte == b'\n');
+    start.line() + skipped.count() as u64
 }
 
 /// Where each of our columns stands in the file, or what is wrong with the header.
@@ -152,9 +161,9 @@ fn owner(text: &str) -> Result<Owner, String> {
 
 fn cautions<'p>(
     piece: &'p Piece,
-    catalogue: &'p Catalogue,
-) -> impl Iterator<Item = (&'static str, &'static str, String)> + 'p {
-    let unknown = catalogue.find(&piece.di).is_none().then(|| {
+    known: &HashSet<&DeviceId>,
+) -> impl Iterator<Item = (&'static str, &'static str, String)> + use<'p> {
+    let unknown = (!known.contains(&piece.di)).then(|| {
         ("unknown-identifier", "di", format!("no product of the catalogue has the identifier {}", piece.di))
     });
     let doubled = piece.serial.as_ref().filter(|_| piece.count > 1).map(|serial| {

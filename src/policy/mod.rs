@@ -2,8 +2,15 @@
 //!
 //! Invariant: text in, checked values out; knows no product and no lesion; opens no file itself. Pure.
 
+mod read;
+
+pub use read::read;
+
 use crate::measure::{Kind, Method, Rule};
-use crate::units::{Diameter, Length};
+use crate::units::{Diameter, Length, number};
+
+/// The file that `boxcall policy` prints: every default with its source beside it. It reads back to the default.
+pub const COMMENTED: &str = include_str!("commented.toml");
 
 /// What a room has decided for itself. `Policy::default()` is what stands in the commented file.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,6 +102,21 @@ pub struct Par {
     pub pieces: u32,
 }
 
+impl Believed {
+    /// What a room believes unless its protocol says otherwise, and what labelled sizes are held against always.
+    /// Common practice, no source; wider than every published band.
+    pub const DEFAULT: Believed =
+        Believed { diameter_mm: [1.0, 8.0], length_mm: [1.0, 150.0], area_mm2: [0.5, 60.0] };
+}
+
+impl Par {
+    /// The size, where the item is one: two numbers with an `x` (or a `×`) between them.
+    pub fn size(&self) -> Option<(Diameter, Length)> {
+        let (diameter, length) = self.item.split_once(['x', 'X', '×'])?;
+        Some((Diameter::from_mm(number(diameter)?), Length::from_mm(number(length)?)))
+    }
+}
+
 impl Default for Policy {
     fn default() -> Self {
         let error = |diameter, length| StandardError {
@@ -133,7 +155,7 @@ impl Default for Policy {
                 most: Length::from_mm(5.0),
             },
             span: Span { largest_step: Diameter::from_mm(0.5), max_devices: 6, mix_products: false },
-            believed: Believed { diameter_mm: [1.0, 8.0], length_mm: [1.0, 150.0], area_mm2: [0.5, 60.0] },
+            believed: Believed::DEFAULT,
             par: Vec::new(),
         }
     }

@@ -5,3 +5,6 @@ mod catalogue;
 mod entries;
 mod readback;
 mod record;
+mod charts;
+mod policy_file;
+mod stock_file;

@@ -244,7 +244,7 @@ CHOSEN = [
 # Left empty on purpose: gaps.
 GAPS = ("TN500", "TN450", "TN27528", "TN25048", "SC40044", "HM25039", "WD200")
 # How many of a hundred boxes of a product are on the shelf.
-KEPT = {"TN": 88, "SC": 66, "HM": 85, "WD": 45, "MR": 50, "CR": 35, "SP": 50, "CN": 70, "TR": 60, "BR": 75}
+KEPT = {"TN": 88, "SC": 66, "HM": 85, "WD": 45, "MR": 50, "CR": 35, "SP": 50, "CN": 86, "TR": 60, "BR": 75}
 
 
 def place(letters, mm):
