@@ -3,6 +3,7 @@
 //! Invariant: entries in, entries out; knows no disk and no clock. The case, the shelf and the ledger are folds
 //! over what stands here.
 
+pub mod chain;
 mod fact;
 
 pub use fact::{BoxRead, Fact, Fate, Inflation, Readiness, Unused, Wanted};
