@@ -4,6 +4,7 @@
 //! over what stands here.
 
 mod answer;
+pub mod chain;
 mod fact;
 mod strike;
 
