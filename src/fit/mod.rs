@@ -11,6 +11,8 @@ mod normal;
 mod rank;
 mod reasons;
 mod steady;
+#[cfg(test)]
+mod steady_tests;
 
 pub use answer::{Answer, SizeAnswer};
 pub use judge::judge;

@@ -1,7 +1,7 @@
 //! The arithmetic of vessels that stands on its own. Sources: `ARE`, `LEN`, `CAL`, `DOD` rows of
 //! `tests/data/sizing_cases.tsv`.
 
-use crate::units::{Area, Length};
+use crate::units::{Area, Diameter, Length};
 
 /// A length seen at an angle out of its plane, in degrees: true = projected / cos(angle). None unless the angle
 /// lies from 0 to below 90.
@@ -44,6 +44,13 @@ pub fn z_score(value: f64, mean: f64, sd: f64) -> f64 {
 }
 
 /// The error of a diameter that an error of its area means: dA = π/2 · d · dd.
-pub fn diameter_error(area_error: f64, diameter: crate::units::Diameter) -> f64 {
+pub fn diameter_error(area_error: f64, diameter: Diameter) -> f64 {
     area_error / (std::f64::consts::FRAC_PI_2 * diameter.mm())
+}
+
+/// The diameter at a distance from the proximal end of a vessel that tapers evenly over a length; level past
+/// either end.
+pub fn taper(proximal: Diameter, distal: Diameter, length: Length, from_proximal: Length) -> Diameter {
+    let share = (from_proximal.mm() / length.mm()).clamp(0.0, 1.0);
+    Diameter::from_mm(proximal.mm() + (distal.mm() - proximal.mm()) * share)
 }

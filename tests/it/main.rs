@@ -8,3 +8,4 @@ mod record;
 mod charts;
 mod policy_file;
 mod stock_file;
+mod sizing;
