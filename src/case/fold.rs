@@ -63,7 +63,11 @@ impl Case {
             _ if !struck => self.undoable = Some((entry.seq, words.clone())),
             _ => {}
         }
-        self.story.push(StoryLine { seq: entry.seq, at: entry.at, words, struck });
+        let strikes = match entry.fact {
+            Fact::StruckOut { entry, .. } => Some(entry),
+            _ => None,
+        };
+        self.story.push(StoryLine { seq: entry.seq, at: entry.at, words, struck, strikes });
     }
 
     fn place(&mut self, entry: &Entry) {

@@ -134,6 +134,8 @@ pub struct StoryLine {
     pub at: DateTime<FixedOffset>,
     pub words: String,
     pub struck: bool,
+    /// The entry that this one strikes out.
+    pub strikes: Option<u64>,
 }
 
 /// An entry that has nothing to hold on to, such as a fate whose opening was struck out.

@@ -278,6 +278,8 @@ fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> Bo
         lot: label.lot.clone(),
         serial: label.serial.clone(),
         use_by: label.use_by,
+        made: label.made,
+        system: Some(label.system),
         price: found.and_then(|found| found.product().price),
         raw: Some(raw.clone()),
         ..BoxRead::default()

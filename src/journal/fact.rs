@@ -1,7 +1,7 @@
 //! The kinds of things that can happen.
 
 use crate::catalogue::{Owner, Piece};
-use crate::label::Raw;
+use crate::label::{Raw, System};
 use crate::lesion::Measurements;
 use crate::measure::Kind;
 use crate::udi::DeviceId;
@@ -87,6 +87,11 @@ pub struct BoxRead {
     pub serial: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub use_by: Option<NaiveDate>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub made: Option<NaiveDate>,
+    /// The standard of the label; none where nothing was read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub system: Option<System>,
     /// Price at that moment, in the policy's currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<f64>,

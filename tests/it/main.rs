@@ -3,9 +3,11 @@
 mod cases;
 mod catalogue;
 mod entries;
+mod handover;
 mod readback;
 mod record;
 mod charts;
 mod policy_file;
 mod stock_file;
 mod sizing;
+mod shelf;

@@ -1,0 +1,268 @@
+//! The record for other programs. Its shape is a promise: fields are added, never renamed.
+
+use super::csv::{owner_words, state_words};
+use super::{CAUTION, CaseReport};
+use crate::case::{CallState, Case, Item, wanted_words};
+use crate::journal::{BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::lesion::Measurements;
+use chrono::{DateTime, FixedOffset};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// One case. Times are RFC 3339 with their offset; lengths and diameters in mm, pressures in atm; numbers are
+/// not rounded; a field without a value is null or left out as each says.
+#[derive(Debug, Clone, Serialize)]
+pub struct Record<'a> {
+    /// The shape's number: 1.
+    pub schema: u32,
+    pub case: &'a str,
+    pub begun: DateTime<FixedOffset>,
+    /// Null while it is open.
+    pub signed: Option<Signed<'a>>,
+    pub currency: &'a str,
+    /// By the lesion's number; measures that were not given are left out.
+    pub lesions: BTreeMap<u8, &'a Measurements>,
+    pub calls: Vec<CallRecord<'a>>,
+    pub boxes: Vec<BoxRecord<'a>>,
+    pub totals: TotalsRecord,
+    /// Of what was opened and not used, in `currency`; `unpriced` boxes are not in it.
+    pub opened_not_used: WasteRecord,
+    pub refill: Vec<RefillRecord<'a>>,
+    pub consigned_used: Vec<OwedRecord>,
+    pub to_return: Vec<OwedRecord>,
+    /// In words, the most pressing first; empty when everything is settled.
+    pub unsettled: Vec<String>,
+    pub story: Vec<StoryRecord<'a>>,
+    pub program: &'a str,
+    pub journal_head: &'a str,
+    pub written: DateTime<FixedOffset>,
+    pub caution: &'static str,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct Signed<'a> {
+    pub at: DateTime<FixedOffset>,
+    pub unsettled: u32,
+    pub why: Option<&'a str>,
+}
+
+/// `state` is `waiting`, `at-hand`, `opened` or `cancelled`; `box` the number of its box in the middle two.
+#[derive(Debug, Clone, Serialize)]
+pub struct CallRecord<'a> {
+    pub call: u32,
+    pub entry: u64,
+    pub at: DateTime<FixedOffset>,
+    pub lesion: Option<u8>,
+    pub wanted: &'a Wanted,
+    pub words: String,
+    pub readiness: Readiness,
+    pub verdict: Option<&'a str>,
+    pub why: Option<&'a str>,
+    pub state: &'static str,
+    #[serde(rename = "box")]
+    pub item: Option<u32>,
+}
+
+/// `state` is `at hand`, `opened` or `put back`; `label` leaves out what was not read.
+#[derive(Debug, Clone, Serialize)]
+pub struct BoxRecord<'a> {
+    #[serde(rename = "box")]
+    pub item: u32,
+    pub entry: u64,
+    pub state: &'static str,
+    pub at_hand_at: Option<DateTime<FixedOffset>>,
+    pub opened_at: Option<DateTime<FixedOffset>>,
+    pub call: Option<u32>,
+    pub label: &'a BoxRead,
+    pub read_back: &'a str,
+    pub reason: Option<&'a str>,
+    pub lesions: &'a [u8],
+    pub inflations: Vec<InflationRecord<'a>>,
+    /// It would not cross once and came back on the table.
+    pub tried: bool,
+    /// Null while it is not settled.
+    pub fate: Option<FateRecord>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct InflationRecord<'a> {
+    pub entry: u64,
+    pub at: DateTime<FixedOffset>,
+    #[serde(flatten)]
+    pub inflation: &'a Inflation,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct FateRecord {
+    pub entry: u64,
+    pub at: DateTime<FixedOffset>,
+    #[serde(flatten)]
+    pub fate: Fate,
+    pub lesion: Option<u8>,
+}
+
+/// `opened` = `implanted` + `used` + the sum of `opened_not_used` + `lost` + `not_found` + `unsettled`.
+#[derive(Debug, Clone, Serialize)]
+pub struct TotalsRecord {
+    pub opened: u32,
+    pub implanted: u32,
+    pub used: u32,
+    /// By reason; reasons that did not occur are left out.
+    pub opened_not_used: BTreeMap<Unused, u32>,
+    pub lost: u32,
+    pub not_found: u32,
+    pub unsettled: u32,
+    pub put_back: u32,
+    pub at_hand: u32,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct WasteRecord {
+    pub cost: f64,
+    pub unpriced: u32,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct RefillRecord<'a> {
+    pub place: &'a str,
+    pub words: &'a str,
+    #[serde(rename = "ref")]
+    pub reference: &'a str,
+    pub count: u32,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct OwedRecord {
+    #[serde(rename = "box")]
+    pub item: u32,
+    pub owner: String,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct StoryRecord<'a> {
+    pub entry: u64,
+    pub at: DateTime<FixedOffset>,
+    pub words: &'a str,
+    pub struck_out: bool,
+}
+
+/// The record as JSON, indented, with a line end.
+pub fn json(report: &CaseReport) -> String {
+    // The record holds no map with keys that aren't text or numbers, so it can always be written.
+    serde_json::to_string_pretty(&record(report)).map(|text| text + "\n").unwrap_or_default()
+}
+
+pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
+    let case = report.case;
+    let totals = case.totals();
+    let waste = case.waste();
+    let owed = |list: &[crate::shelf::Owed]| {
+        list.iter()
+            .map(|owed| OwedRecord { item: owed.item.number, owner: owner_words(&owed.owner) })
+            .collect()
+    };
+    let refill = report.refill.iter().map(|refill| RefillRecord {
+        place: &refill.place,
+        words: &refill.words,
+        reference: &refill.reference,
+        count: refill.count,
+    });
+    let story = case.story.iter().map(|line| StoryRecord {
+        entry: line.seq,
+        at: line.at,
+        words: &line.words,
+        struck_out: line.struck,
+    });
+    Record {
+        schema: 1,
+        case: case.code.as_str(),
+        begun: case.begun,
+        signed: case.signed.as_ref().map(|signed| Signed {
+            at: signed.at,
+            unsettled: signed.unsettled,
+            why: signed.why.as_deref(),
+        }),
+        currency: report.currency,
+        lesions: case.lesions.iter().map(|(number, measured)| (*number, measured)).collect(),
+        calls: calls(case),
+        boxes: case.items.iter().map(box_record).collect(),
+        totals: TotalsRecord {
+            opened: totals.opened,
+            implanted: totals.implanted,
+            used: totals.used,
+            opened_not_used: totals.unused,
+            lost: totals.lost,
+            not_found: totals.not_found,
+            unsettled: totals.unsettled,
+            put_back: totals.put_back,
+            at_hand: totals.at_hand,
+        },
+        opened_not_used: WasteRecord { cost: waste.cost, unpriced: waste.unpriced },
+        refill: refill.collect(),
+        consigned_used: owed(&report.consigned),
+        to_return: owed(&report.to_return),
+        unsettled: case.unsettled().iter().map(|one| one.words().to_string()).collect(),
+        story: story.collect(),
+        program: report.program,
+        journal_head: report.head,
+        written: report.written,
+        caution: CAUTION,
+    }
+}
+
+fn calls(case: &Case) -> Vec<CallRecord<'_>> {
+    case.calls
+        .iter()
+        .map(|call| {
+            let (state, item) = call_state(call.state);
+            CallRecord {
+                call: call.number,
+                entry: call.seq,
+                at: call.at,
+                lesion: call.lesion,
+                wanted: &call.wanted,
+                words: wanted_words(&call.wanted),
+                readiness: call.readiness,
+                verdict: call.verdict.as_deref(),
+                why: call.why.as_deref(),
+                state,
+                item,
+            }
+        })
+        .collect()
+}
+
+fn call_state(state: CallState) -> (&'static str, Option<u32>) {
+    match state {
+        CallState::Waiting => ("waiting", None),
+        CallState::AtHand { item } => ("at-hand", Some(item)),
+        CallState::Opened { item } => ("opened", Some(item)),
+        CallState::Cancelled => ("cancelled", None),
+    }
+}
+
+fn box_record(item: &Item) -> BoxRecord<'_> {
+    let inflations = item.inflations.iter();
+    BoxRecord {
+        item: item.number,
+        entry: item.seq,
+        state: state_words(item.state),
+        at_hand_at: item.at_hand_at,
+        opened_at: item.opened_at,
+        call: item.call,
+        label: &item.label,
+        read_back: &item.finding,
+        reason: item.reason.as_deref(),
+        lesions: &item.lesions,
+        inflations: inflations
+            .map(|one| InflationRecord { entry: one.seq, at: one.at, inflation: &one.inflation })
+            .collect(),
+        tried: item.tried,
+        fate: item.fate.as_ref().map(|kept| FateRecord {
+            entry: kept.seq,
+            at: kept.at,
+            fate: kept.fate,
+            lesion: kept.lesion,
+        }),
+    }
+}

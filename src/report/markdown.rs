@@ -1,0 +1,223 @@
+//! The record for people: one page, the case code big on top.
+
+use super::csv::owner_words;
+use super::{CAUTION, CaseReport, asked_as, lesions, verdict_at_call};
+use crate::case::{Case, Item, fate_words, label_words, size_words, unused_words};
+use crate::shelf::Owed;
+use crate::units::plain;
+use chrono::{DateTime, FixedOffset};
+use std::fmt::Write;
+
+const COLUMNS: [&str; 13] = [
+    "box",
+    "opened",
+    "size",
+    "product",
+    "REF",
+    "lot",
+    "serial",
+    "use by",
+    "asked as",
+    "at the call",
+    "lesion",
+    "inflations",
+    "fate",
+];
+
+pub fn markdown(report: &CaseReport) -> String {
+    let case = report.case;
+    let mut page = format!("# Case {}\n\n", case.code);
+    line(&mut page, &format!("Begun {}. {}", moment(case.begun), signature(case)));
+    section(&mut page, "Not settled", case.unsettled().iter().map(|one| cell(one.words())).collect());
+    opened(&mut page, case);
+    totals(&mut page, report);
+    let refill = report.refill.iter().map(|refill| {
+        let place = if refill.place.is_empty() { "place not known" } else { &refill.place };
+        let reference =
+            if refill.reference.is_empty() { String::new() } else { format!(", REF {}", refill.reference) };
+        cell(&format!("{place}: {} of {}{reference}", refill.count, refill.words))
+    });
+    section(&mut page, "Refill, in cupboard order", refill.collect());
+    section(&mut page, "Consigned, used", report.consigned.iter().map(owed).collect());
+    section(&mut page, "To return", report.to_return.iter().map(owed).collect());
+    let struck = case.story.iter().filter(|line| line.struck);
+    let struck = struck.map(|line| cell(&format!("entry {}, {}: {}", line.seq, moment(line.at), line.words)));
+    let strikes = case.story.iter().filter(|line| line.strikes.is_some());
+    let strikes = strikes.map(|line| cell(&format!("{}: {}", moment(line.at), line.words)));
+    section(&mut page, "Struck out", struck.chain(strikes).collect());
+    line(&mut page, "---");
+    line(&mut page, CAUTION);
+    let head: String = report.head.chars().take(16).collect();
+    line(
+        &mut page,
+        &format!("Written {} by {}; journal {head}.", moment(report.written), cell(report.program)),
+    );
+    page.trim_end().to_string() + "\n"
+}
+
+fn signature(case: &Case) -> String {
+    match &case.signed {
+        None => "Not signed yet.".into(),
+        Some(signed) if signed.unsettled == 0 => format!("Signed {}.", moment(signed.at)),
+        Some(signed) => {
+            let why = signed.why.as_deref().map(|why| format!(": {}", cell(why))).unwrap_or_default();
+            format!("Signed {} with {} unsettled{why}.", moment(signed.at), signed.unsettled)
+        }
+    }
+}
+
+fn opened(page: &mut String, case: &Case) {
+    let boxes = case.opened();
+    line(page, "## Opened");
+    if boxes.is_empty() {
+        return line(page, "No box was opened.");
+    }
+    row(page, &COLUMNS.map(String::from));
+    row(page, &COLUMNS.map(|_| "---".into()));
+    for item in boxes {
+        row(page, &cells(case, item).map(|text| cell(&text)));
+    }
+    page.push('\n');
+}
+
+fn cells(case: &Case, item: &Item) -> [String; 13] {
+    let label = &item.label;
+    let text = |text: &Option<String>| text.clone().unwrap_or_default();
+    let name = if label.name.is_empty() { label_words(label) } else { label.name.clone() };
+    let verdict = verdict_at_call(case, item);
+    let found = match (&item.reason, item.finding.as_str()) {
+        (Some(reason), finding) => format!("{finding} ({reason})"),
+        (None, finding) => finding.to_string(),
+    };
+    let at_call = [verdict, found].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
+    let fate = match &item.fate {
+        Some(kept) => {
+            let lesion = kept.lesion.map(|lesion| format!(", lesion {lesion}")).unwrap_or_default();
+            format!("{}{lesion}", fate_words(kept.fate))
+        }
+        None => "NOT SETTLED".into(),
+    };
+    [
+        item.number.to_string(),
+        item.opened_at.map(|at| clock(at, case.begun)).unwrap_or_default(),
+        size_words(label.diameter, label.length),
+        name,
+        text(&label.reference),
+        text(&label.lot),
+        text(&label.serial),
+        label.use_by.map(|date| date.to_string()).unwrap_or_default(),
+        asked_as(case, item),
+        at_call.join("; read back: "),
+        lesions(item),
+        inflations(item),
+        fate,
+    ]
+}
+
+fn inflations(item: &Item) -> String {
+    let one = |inflated: &crate::case::Inflated| {
+        let inflation = &inflated.inflation;
+        let seconds = inflation.seconds.map(|seconds| format!(" {seconds} s")).unwrap_or_default();
+        let chart =
+            inflation.chart_mm.map(|mm| format!(" ({mm} by the chart, in water)")).unwrap_or_default();
+        format!("{} atm{seconds}{chart}", inflation.at_atm)
+    };
+    item.inflations.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+fn totals(page: &mut String, report: &CaseReport) {
+    let totals = report.case.totals();
+    line(page, "## Totals");
+    line(
+        page,
+        &format!(
+            "Opened {} = implanted {} + used {} + opened, not used {} + lost in the patient {} + not found {} + \
+             not settled {}. Put back unopened: {}.",
+            totals.opened,
+            totals.implanted,
+            totals.used,
+            totals.unused_in_all(),
+            totals.lost,
+            totals.not_found,
+            totals.unsettled,
+            totals.put_back,
+        ),
+    );
+    if totals.unused.is_empty() {
+        return;
+    }
+    let reasons = totals.unused.iter().map(|(why, count)| format!("{} {count}", unused_words(*why)));
+    let waste = report.case.waste();
+    let unpriced = match waste.unpriced {
+        0 => String::new(),
+        count => format!(", and {count} without a price"),
+    };
+    line(
+        page,
+        &format!(
+            "Opened, not used: {}. Cost: {} {}{unpriced}.",
+            reasons.collect::<Vec<_>>().join(", "),
+            plain(waste.cost),
+            cell(report.currency),
+        ),
+    );
+}
+
+fn owed(owed: &Owed) -> String {
+    cell(&format!(
+        "box {}: {}{}, {}",
+        owed.item.number,
+        label_words(&owed.item.label),
+        owed.item.label.lot.as_ref().map(|lot| format!(", lot {lot}")).unwrap_or_default(),
+        owner_words(&owed.owner),
+    ))
+}
+
+/// Left out where there is nothing to say.
+fn section(page: &mut String, title: &str, items: Vec<String>) {
+    if items.is_empty() {
+        return;
+    }
+    line(page, &format!("## {title}"));
+    for item in items {
+        page.push_str("- ");
+        page.push_str(&item);
+        page.push('\n');
+    }
+    page.push('\n');
+}
+
+fn line(page: &mut String, text: &str) {
+    page.push_str(text);
+    page.push_str("\n\n");
+}
+
+fn row(page: &mut String, cells: &[String]) {
+    // Writing to a String can't fail.
+    let _ = writeln!(page, "| {} |", cells.join(" | "));
+}
+
+/// Text from a label or a keyboard must not turn into a table, a tag or a link, nor break its line.
+fn cell(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for character in text.chars() {
+        match character {
+            '\\' | '|' | '<' | '>' | '[' | ']' | '`' | '*' | '_' => {
+                safe.push('\\');
+                safe.push(character);
+            }
+            character if character.is_control() => safe.push(' '),
+            character => safe.push(character),
+        }
+    }
+    safe
+}
+
+fn moment(at: DateTime<FixedOffset>) -> String {
+    at.format("%Y-%m-%d %H:%M").to_string()
+}
+
+/// The time of day; the date too where it is not the day on which the case began.
+fn clock(at: DateTime<FixedOffset>, begun: DateTime<FixedOffset>) -> String {
+    if at.date_naive() == begun.date_naive() { at.format("%H:%M").to_string() } else { moment(at) }
+}

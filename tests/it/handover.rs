@@ -1,0 +1,177 @@
+//! What is handed over, and what is found again months later.
+
+use crate::entries::*;
+use boxcall::case::{Case, ItemState};
+use boxcall::journal::{BoxRead, Fact, Fate, Inflation, Unused};
+use boxcall::ledger::{self, Query};
+use boxcall::report::{self, CaseReport};
+use boxcall::shelf::Shelf;
+use boxcall::units::{Diameter, Pressure};
+
+/// A stent implanted, one dropped, a balloon used, one box put back, a slip struck out; labels that bite.
+fn journal() -> Journal {
+    let mut journal = Journal::default();
+    let pieces = vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 3)];
+    journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
+    journal.push(Fact::CaseBegun);
+    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal.open(1, Some(1), BoxRead { serial: Some("S1".into()), ..tarn(TARN_30028, 3.0, 28.0, "L1") });
+    let inflation = Inflation {
+        at_atm: Pressure::from_atm(11.3),
+        seconds: Some(20),
+        chart_mm: Some(Diameter::from_mm(3.0 + 1.0 / 3.0)),
+        rated_burst_atm: None,
+        lesion: None,
+    };
+    journal.push(Fact::Inflated { item: 1, inflation });
+    journal.fate(1, Fate::Implanted);
+    journal.open(2, None, tarn(TARN_30028, 3.0, 28.0, "=2+3"));
+    journal.fate(2, Fate::OpenedNotUsed { why: Unused::Dropped });
+    journal.open(3, None, BoxRead { name: "Beck|<b>".into(), ..beck() });
+    journal.fate(3, Fate::Used);
+    journal.put_back(4, tarn(TARN_30038, 3.0, 38.0, "L9"));
+    let slip = journal.open(5, None, tarn(TARN_27528, 2.75, 28.0, "L8"));
+    journal.strike(slip);
+    journal
+}
+
+fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
+    let case = journal.fold();
+    let shelf = Shelf::fold(&journal.entries);
+    read(&CaseReport {
+        case: &case,
+        currency: "EUR",
+        refill: shelf.refill(&case),
+        consigned: shelf.consigned_used(&case),
+        to_return: shelf.to_return(&case),
+        program: "boxcall 0.1.0",
+        head: "0123456789abcdef0123456789abcdef",
+        written: Journal::at(90),
+    })
+}
+
+#[test]
+fn the_page_shows_the_code_on_top_and_every_opened_box_once() {
+    let page = with_report(&journal(), report::markdown);
+    assert!(page.starts_with(&format!("# Case {CODE}\n")), "{page}");
+    let table: Vec<&str> = page.lines().filter(|line| line.starts_with("| ")).collect();
+    assert_eq!(table.len(), 2 + 3, "head, rule and three boxes:\n{page}");
+    let unescaped = |line: &str| line.replace("\\|", "").matches('|').count();
+    assert!(table.iter().all(|line| unescaped(line) == unescaped(table[0])), "{page}");
+    assert!(page.contains("Opened 3 = implanted 1 + used 1 + opened, not used 1 + lost in the patient 0"));
+    assert!(page.contains("dropped or unsterile 1. Cost: 900 EUR"));
+    assert!(page.contains("Beck\\|\\<b\\>"), "{page}");
+    let struck = page.find("## Struck out").unwrap();
+    assert!(page[struck..].contains("2.75 × 28 Tarn") && !page[..struck].contains("2.75 × 28"));
+    assert!(page.contains(report::CAUTION));
+    assert!(!page.contains("## Not settled"), "{page}");
+}
+
+#[test]
+fn what_is_not_settled_stands_first() {
+    let mut journal = journal();
+    journal.open(6, None, beck());
+    journal.push(Fact::SignedOff { unsettled: 1, why: Some("the next patient is coming".into()) });
+    let page = with_report(&journal, report::markdown);
+    assert!(page.find("## Not settled").unwrap() < page.find("## Opened").unwrap());
+    assert!(page.contains("with 1 unsettled: the next patient is coming"));
+    assert!(page.contains("NOT SETTLED"));
+}
+
+#[test]
+fn the_table_has_a_row_a_box_and_no_formula() {
+    let text = with_report(&journal(), report::csv);
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let column = |name: &str| header.iter().position(|column| column == name).unwrap();
+    let rows: Vec<_> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 4);
+    assert_eq!(&rows[1][column("lot")], "'=2+3");
+    assert_eq!(&rows[0][column("diameter_mm")], "3");
+    assert_eq!(&rows[0][column("fate")], "implanted");
+    assert_eq!(&rows[0][column("inflations_atm")], "11.3");
+    assert_eq!(&rows[3][column("state")], "put back");
+    let dangerous = |cell: &str| cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
+    assert!(!rows.iter().flat_map(|row| row.iter()).any(dangerous), "{text}");
+}
+
+#[test]
+fn json_rounds_nothing_and_counts_every_box() {
+    let text = with_report(&journal(), report::json);
+    let record: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(record["case"], CODE);
+    let boxes = record["boxes"].as_array().unwrap();
+    assert_eq!(boxes.len(), 4);
+    assert_eq!(boxes[0]["inflations"][0]["chart_mm"].as_f64(), Some(3.0 + 1.0 / 3.0));
+    assert_eq!(boxes[0]["fate"]["fate"], "implanted");
+    assert_eq!(boxes[0]["fate"]["lesion"], 1);
+    assert_eq!(boxes[1]["label"]["lot"], "=2+3", "as it was read");
+    assert_eq!(boxes[1]["fate"]["why"], "dropped-or-unsterile");
+    assert_eq!(record["totals"]["opened"], 3);
+    assert_eq!(record["totals"]["opened_not_used"]["dropped-or-unsterile"], 1);
+    assert_eq!(record["opened_not_used"]["cost"], 900.0);
+    assert_eq!(record["calls"][0]["state"], "opened");
+    assert_eq!(record["calls"][0]["box"], 1);
+    let story = record["story"].as_array().unwrap();
+    assert_eq!(story.iter().filter(|line| line["struck_out"] == true).count(), 1);
+    assert_eq!(record["refill"][0]["place"], "A2");
+    assert_eq!(record["signed"], serde_json::Value::Null);
+}
+
+#[test]
+fn an_empty_case_makes_a_record_too() {
+    let journal = Journal::case();
+    assert!(with_report(&journal, report::markdown).contains("No box was opened."));
+    assert_eq!(with_report(&journal, report::csv).lines().count(), 1);
+    assert!(with_report(&journal, report::json).contains("\"boxes\": []"));
+}
+
+#[test]
+fn a_lot_is_traced_to_its_case_codes() {
+    let mut journal = journal();
+    journal.push_to(Some("XYW99"), Fact::CaseBegun);
+    let opened = |item, label| Fact::BoxOpened {
+        item,
+        call: None,
+        lesion: Some(2),
+        label,
+        finding: "no call".into(),
+        reason: None,
+        minutes_ago: None,
+    };
+    let at_xyw = |journal: &mut Journal, fact| journal.push_to(Some("XYW99"), fact);
+    at_xyw(&mut journal, opened(1, tarn(TARN_30028, 3.0, 28.0, "l1")));
+    // A second box under the same number is loose in its case; a recall must find it all the same.
+    at_xyw(&mut journal, opened(1, tarn(TARN_30038, 3.0, 38.0, "L1")));
+    let found = ledger::trace(&journal.entries, &Query::Lot("L1".into()));
+    let told: Vec<_> = found.iter().map(|one| (one.case.as_str(), one.item, one.fate)).collect();
+    assert_eq!(told, [(CODE, 1, Some(Fate::Implanted)), ("XYW99", 1, None), ("XYW99", 1, None)]);
+    assert_eq!(found[1].lesions, [2]);
+    let put_back = ledger::trace(&journal.entries, &Query::Lot("L9".into()));
+    assert_eq!(put_back[0].state, ItemState::PutBack);
+    assert!(ledger::trace(&journal.entries, &Query::Lot("L8".into())).is_empty(), "struck out");
+    assert!(ledger::trace(&journal.entries, &Query::Lot("".into())).is_empty());
+    assert_eq!(ledger::trace(&journal.entries, &Query::Di(di(TARN_30038))).len(), 2);
+    assert_eq!(ledger::trace(&journal.entries, &Query::Serial("s1".into())).len(), 1);
+}
+
+#[test]
+fn a_serial_opened_before_is_found_with_its_case() {
+    let journal = journal();
+    let before = |identifier| ledger::serial_opened_before(&journal.entries, &di(identifier), "S1");
+    assert_eq!(before(TARN_30028).unwrap().case.as_str(), CODE);
+    assert_eq!(before(TARN_30038), None);
+}
+
+#[test]
+fn totals_over_cases_keep_the_identity() {
+    let mut journal = journal();
+    journal.push_to(Some("XYW99"), Fact::CaseBegun);
+    journal.push_to(Some("XYW99"), Fact::SignedOff { unsettled: 0, why: None });
+    let cases: Vec<Case> = ledger::cases(&journal.entries);
+    assert_eq!(cases.iter().map(|case| case.code.as_str()).collect::<Vec<_>>(), [CODE, "XYW99"]);
+    let tally = ledger::tally(&cases);
+    assert_eq!((tally.cases, tally.signed, tally.totals.opened), (2, 1, 3));
+    assert!(tally.totals.holds());
+    assert_eq!(tally.waste.cost, 900.0);
+}
