@@ -41,8 +41,10 @@ pub enum Message {
         arrival: Arrival,
     },
     Tick(DateTime<FixedOffset>),
-    /// These are on disk now: ours, or another screen's of the same room.
+    /// These are on disk now.
     Written(Vec<Entry>),
+    /// Another program has written these to the room.
+    News(Vec<Entry>),
     /// Nothing of it is on disk.
     NotWritten {
         draft: Draft,
@@ -160,7 +162,9 @@ pub struct State {
     pub shelf_scroll: usize,
     pub bail_shown: usize,
     pub help_scroll: usize,
-    pub leaving: bool,
+    leaving: bool,
+    /// Somebody has left; the shell ends.
+    pub left: bool,
 }
 
 impl State {
@@ -188,6 +192,7 @@ impl State {
             bail_shown: 0,
             help_scroll: 0,
             leaving: false,
+            left: false,
         };
         state.greet();
         state.resume_measurements();
@@ -216,6 +221,10 @@ impl State {
                 Vec::new()
             }
             Message::Written(entries) => self.written(entries),
+            Message::News(entries) => {
+                self.news(entries);
+                Vec::new()
+            }
             Message::NotWritten { draft, why } => {
                 self.unsaved.push(draft);
                 let key = keys::spelling(Action::TryAgain);
@@ -423,6 +432,35 @@ impl State {
         self.resume_measurements();
         self.clamp();
         effects
+    }
+
+    /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
+    fn news(&mut self, entries: Vec<Entry>) {
+        let here = self.world.case.as_ref().map(|case| case.code.clone());
+        let elsewhere =
+            entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
+        self.world.absorb(entries);
+        match (here, elsewhere) {
+            (Some(here), Some(other)) => {
+                self.world.show(&here);
+                self.say(format!("Another screen wrote in case {other}"));
+            }
+            _ => {
+                if let Some(words) = self.world.last_words() {
+                    self.say(format!("Another screen: {words}"));
+                }
+            }
+        }
+        if !matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }))
+        {
+            self.resume_measurements();
+        }
+        self.clamp();
+    }
+
+    /// Whether the shell is to end.
+    pub fn leave_now(&self) -> bool {
+        self.left
     }
 
     /// Keeps every cursor on something that is still there.

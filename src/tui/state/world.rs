@@ -63,6 +63,16 @@ impl World {
         self.case = shown.and_then(|code| self.fold(&code));
     }
 
+    /// Shows this case.
+    pub fn show(&mut self, code: &CaseCode) {
+        self.case = self.fold(code);
+    }
+
+    /// The number of the last entry known here.
+    pub fn last_seq(&self) -> u64 {
+        self.journal.last().map_or(0, |entry| entry.seq)
+    }
+
     /// The case that new work belongs to: the one shown, unless it is signed off.
     pub fn open_case(&self) -> Option<CaseCode> {
         self.case.as_ref().filter(|case| case.signed.is_none()).map(|case| case.code.clone())

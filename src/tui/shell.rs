@@ -1,0 +1,282 @@
+//! The loop that touches the terminal: events in, frames out, effects carried out.
+//!
+//! Keys are read in a thread of their own and stamped as they arrive: a partial sequence can then freeze no
+//! clock, and a burst is told from typing by when its characters came, not by when they were handled.
+
+use super::input::Mapper;
+use super::keys::Key;
+use super::state::{Effect, Message, State, World};
+use super::view::{self, Look};
+use crate::journal::CaseCode;
+use crate::label::Arrival;
+use crate::label::burst::{Config, Detector, Stroke, Told};
+use crate::room::{Fault, Room};
+use crossterm::cursor::Show;
+use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
+use crossterm::execute;
+use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
+use ratatui::DefaultTerminal;
+use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
+use std::io::{self, IsTerminal};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// How often the clock is looked at, and whether another program has written to the room.
+const TICK: Duration = Duration::from_millis(100);
+
+/// What the threads send to the loop.
+enum Arrived {
+    Input(Instant, Event),
+    Signal(i32),
+    /// The terminal is gone.
+    End,
+}
+
+/// Runs the screens of a room until somebody leaves.
+///
+/// # Errors
+/// When there is no terminal, or it fails. What was written is safe in either case.
+pub fn run(room: Room) -> Result<(), Fault> {
+    if !io::stdout().is_terminal() || std::env::var("TERM").is_ok_and(|term| term == "dumb") {
+        return Err(Fault::terminal(
+            "the screens need a terminal; `boxcall demo --plain` and the commands do not",
+        ));
+    }
+    let world = world_of(&room)?;
+    let mut state = State::new(world);
+    let (sender, receiver) = mpsc::channel();
+    let terminal = open_terminal().map_err(|error| Fault::terminal(error.to_string()))?;
+    read_input(sender.clone());
+    read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
+    let mut shell = Shell {
+        room,
+        terminal,
+        look: look(),
+        detector: Detector::new(Config::default()),
+        mapper: Mapper::default(),
+        started: Instant::now(),
+        leaving: None,
+    };
+    let outcome = shell.serve(&mut state, &receiver);
+    close_terminal();
+    match (outcome, shell.leaving) {
+        (Err(error), _) => Err(Fault::terminal(error.to_string())),
+        // The way in which a program says that a signal ended it.
+        (Ok(()), Some(signal)) => std::process::exit(128 + signal),
+        (Ok(()), None) => Ok(()),
+    }
+}
+
+fn world_of(room: &Room) -> Result<World, Fault> {
+    let journal = room.journal()?;
+    let mut world =
+        World::new(room.catalogue.clone(), room.policy.clone(), journal, room.now(), room.spare_code()?);
+    world.demo = room.is_demo();
+    Ok(world)
+}
+
+/// What this terminal shows: no colour where NO_COLOR is set, ASCII where the locale is not UTF-8.
+fn look() -> Look {
+    let set = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
+    let locale = set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG")).unwrap_or_default();
+    let utf8 = locale.to_lowercase().replace('-', "").contains("utf8");
+    Look { colour: set("NO_COLOR").is_none(), ascii: !utf8 }
+}
+
+fn open_terminal() -> io::Result<DefaultTerminal> {
+    // crossterm's own NO_COLOR writes an empty style that also wipes bold and reverse: the cursor of the grid
+    // would be lost. The theme takes the colours out instead.
+    crossterm::style::force_color_output(true);
+    let terminal = ratatui::try_init()?;
+    execute!(io::stdout(), EnableBracketedPaste)?;
+    Ok(terminal)
+}
+
+/// Leaves the terminal as it was. Nothing more can be done where that fails.
+fn close_terminal() {
+    let _ = execute!(io::stdout(), DisableBracketedPaste, Show);
+    ratatui::restore();
+}
+
+fn read_input(sender: Sender<Arrived>) {
+    thread::spawn(move || {
+        loop {
+            let arrived = match event::read() {
+                Ok(event) => Arrived::Input(Instant::now(), event),
+                Err(_) => Arrived::End,
+            };
+            let ends = matches!(arrived, Arrived::End);
+            if sender.send(arrived).is_err() || ends {
+                return;
+            }
+        }
+    });
+}
+
+fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
+    let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP])?;
+    thread::spawn(move || {
+        for signal in signals.forever() {
+            if sender.send(Arrived::Signal(signal)).is_err() {
+                return;
+            }
+        }
+    });
+    Ok(())
+}
+
+struct Shell {
+    room: Room,
+    terminal: DefaultTerminal,
+    look: Look,
+    detector: Detector<Key>,
+    mapper: Mapper,
+    started: Instant,
+    /// The signal that ended it, or zero when somebody left.
+    leaving: Option<i32>,
+}
+
+impl Shell {
+    fn serve(&mut self, state: &mut State, receiver: &Receiver<Arrived>) -> io::Result<()> {
+        self.draw(state)?;
+        let mut next_tick = Instant::now() + TICK;
+        loop {
+            let held_until = self.detector.deadline().map(|since| self.started + since);
+            let until = held_until.map_or(next_tick, |held| held.min(next_tick));
+            let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
+                Ok(Arrived::Input(at, event)) => self.input(state, at, event),
+                Ok(Arrived::Signal(SIGTSTP)) => {
+                    self.suspend()?;
+                    true
+                }
+                Ok(Arrived::Signal(signal)) => {
+                    self.leaving = Some(signal);
+                    return Ok(());
+                }
+                Ok(Arrived::End) | Err(RecvTimeoutError::Disconnected) => {
+                    self.leaving = Some(SIGHUP);
+                    return Ok(());
+                }
+                Err(RecvTimeoutError::Timeout) => false,
+            };
+            let told = self.detector.tick(self.started.elapsed());
+            changed |= !told.is_empty();
+            self.told(state, told);
+            if Instant::now() >= next_tick {
+                next_tick = Instant::now() + TICK;
+                changed |= self.tick(state);
+            }
+            if state.leave_now() {
+                return Ok(());
+            }
+            if changed {
+                self.draw(state)?;
+            }
+        }
+    }
+
+    fn draw(&mut self, state: &State) -> io::Result<()> {
+        let look = self.look;
+        execute!(io::stdout(), BeginSynchronizedUpdate)?;
+        self.terminal.draw(|frame| {
+            let area = frame.area();
+            view::draw(state, look, area, frame.buffer_mut());
+        })?;
+        execute!(io::stdout(), EndSynchronizedUpdate)
+    }
+
+    /// The clock, and what other programs have written to this room.
+    fn tick(&mut self, state: &mut State) -> bool {
+        let now = self.room.now();
+        let minute_passed = now.format("%F %R").to_string() != state.world.now.format("%F %R").to_string();
+        let mut changed = minute_passed;
+        let effects = state.on(Message::Tick(now));
+        self.carry_out(state, effects);
+        let last = state.world.last_seq();
+        match self.room.news(last) {
+            Ok(entries) if !entries.is_empty() => {
+                changed = true;
+                let effects = state.on(Message::News(entries));
+                self.carry_out(state, effects);
+            }
+            // A disk that cannot be read just now is told when something is to be written.
+            Ok(_) | Err(_) => {}
+        }
+        changed
+    }
+
+    fn input(&mut self, state: &mut State, at: Instant, event: Event) -> bool {
+        match event {
+            Event::Key(event) => {
+                let Some((stroke, key)) = self.mapper.map(event) else { return false };
+                let told = self.detector.push(at.duration_since(self.started), stroke, key);
+                // A key that is held to tell a scan from typing changes nothing yet.
+                let changed = !told.is_empty() || stroke == Stroke::Other;
+                self.told(state, told);
+                changed
+            }
+            Event::Paste(text) => {
+                let effects = state.on(Message::Scan {
+                    bytes: text.into_bytes(),
+                    complete: true,
+                    arrival: Arrival::Pasted,
+                });
+                self.carry_out(state, effects);
+                true
+            }
+            Event::Resize(..) => true,
+            _ => false,
+        }
+    }
+
+    fn told(&mut self, state: &mut State, told: Vec<Told<Key>>) {
+        for told in told {
+            let message = match told {
+                Told::Typed(key) => Message::Key(key),
+                Told::Scan { text, complete } => {
+                    Message::Scan { bytes: text.into_bytes(), complete, arrival: Arrival::Scanned }
+                }
+            };
+            let effects = state.on(message);
+            self.carry_out(state, effects);
+        }
+    }
+
+    /// Each effect's answer goes back to the state before the next effect.
+    fn carry_out(&mut self, state: &mut State, effects: Vec<Effect>) {
+        let mut waiting = std::collections::VecDeque::from(effects);
+        while let Some(effect) = waiting.pop_front() {
+            let answer = match effect {
+                Effect::Write(draft) => match self.room.write(draft.case.as_ref(), &draft.facts) {
+                    Ok(entries) => Some(Message::Written(entries)),
+                    Err(fault) => Some(Message::NotWritten { draft, why: fault.message().to_string() }),
+                },
+                Effect::Record(code) => Some(self.record(code)),
+                Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
+                Effect::Leave => {
+                    state.left = true;
+                    None
+                }
+            };
+            if let Some(answer) = answer {
+                waiting.extend(state.on(answer));
+            }
+        }
+    }
+
+    fn record(&mut self, code: CaseCode) -> Message {
+        match self.room.write_record(&code) {
+            Ok(place) => Message::RecordWritten { code, place: place.display().to_string() },
+            Err(fault) => Message::RecordFailed { why: fault.message().to_string() },
+        }
+    }
+
+    /// Stops like any program, with the terminal as it was, and comes back with a fresh screen.
+    fn suspend(&mut self) -> io::Result<()> {
+        close_terminal();
+        signal_hook::low_level::raise(signal_hook::consts::SIGSTOP)?;
+        self.terminal = open_terminal()?;
+        Ok(())
+    }
+}
