@@ -1,6 +1,9 @@
 //! Device identifiers and their check digits.
 //!
 //! Invariant: knows `units` only; pure. What a label says beyond the identifier is `label`'s business.
+//!
+//! Sources: GS1 General Specifications (modulo 10), HIBCC's page of terms (modulo 43, no weights), IMDRF UDI
+//! application guide, appendices A and C (lengths of the identifiers in databases).
 
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -12,46 +15,242 @@ use std::fmt;
 pub struct DeviceId(String);
 
 /// Why a text is no device identifier.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault(String);
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// Nothing, or zeros alone.
+    Empty,
+    /// A length that no form has.
+    Length,
+    /// A character that the form of this length does not have.
+    Charset,
+    /// A GTIN whose check digit is wrong.
+    CheckDigit,
+}
 
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.pad(&self.0)
+        f.write_str(match self {
+            Fault::Empty => "there is no device identifier; give the UDI-DI as it stands on the label",
+            Fault::Length => {
+                "a device identifier is a GTIN of 8, 12, 13 or 14 digits, an HIBC of 6 to 23 characters or an \
+                 ISBT 128 identifier of 16; compare it with the label"
+            }
+            Fault::Charset => {
+                "a device identifier is made of digits, or of digits and capital letters as HIBC and ISBT 128 \
+                 write them; compare it with the label"
+            }
+            Fault::CheckDigit => "the check digit of this GTIN is wrong; compare it with the label",
+        })
+    }
+}
+
+impl std::error::Error for Fault {}
+
+/// Who gives out the identifier.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Issuer {
+    Gs1,
+    Hibc,
+    Iccbba,
+}
+
+impl Issuer {
+    pub const fn name(self) -> &'static str {
+        match self {
+            Issuer::Gs1 => "gs1",
+            Issuer::Hibc => "hibc",
+            Issuer::Iccbba => "iccbba",
+        }
+    }
+}
+
+impl fmt::Display for Issuer {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        f.pad(self.name())
     }
 }
 
 impl DeviceId {
-    /// Reads an identifier as a file holds it. This small form stands until the whole reader is merged.
-    pub fn parse(text: &str) -> Result<Self, Fault> {
+    /// Reads an identifier as databases and people write it; spaces around it are not data.
+    ///
+    /// Errors: see [`Fault`]. A GTIN of 8, 12 or 13 digits is padded with zeros to 14.
+    pub fn parse(text: &str) -> Result<DeviceId, Fault> {
         let text = text.trim();
-        if !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit()) {
-            if !matches!(text.len(), 8 | 12 | 13 | 14) {
-                return Err(Fault(format!("{} digits; a GTIN has 8, 12, 13 or 14", text.len())));
-            }
-            let padded = format!("{text:0>14}");
-            let sum: u32 = padded
-                .bytes()
-                .zip([3, 1].iter().cycle())
-                .map(|(digit, weight)| u32::from(digit - b'0') * weight)
-                .sum();
-            return match sum % 10 {
-                0 => Ok(DeviceId(padded)),
-                _ => Err(Fault("the check digit does not match".into())),
-            };
+        if text.is_empty() {
+            return Err(Fault::Empty);
         }
-        let good = (6..=23).contains(&text.len()) && text.bytes().all(|byte| byte.is_ascii_alphanumeric());
-        good.then(|| DeviceId(text.into()))
-            .ok_or_else(|| Fault("neither a GTIN, nor HIBC, nor ISBT 128".into()))
+        if !text.bytes().all(|b| b.is_ascii_digit() || b.is_ascii_uppercase()) {
+            return Err(Fault::Charset);
+        }
+        let digits_only = text.bytes().all(|b| b.is_ascii_digit());
+        match text.len() {
+            8 | 12 | 13 | 14 if digits_only => gtin(text),
+            _ if digits_only && text.bytes().all(|b| b == b'0') => Err(Fault::Empty),
+            16 if iccbba_shape(text) => Ok(DeviceId(text.into())),
+            _ if digits_only => Err(Fault::Length),
+            16 => Ok(DeviceId(text.into())),
+            6..=23 if hibc_shape(text) => Ok(DeviceId(text.into())),
+            6..=23 => Err(Fault::Charset),
+            _ => Err(Fault::Length),
+        }
     }
 
     pub fn as_str(&self) -> &str {
         &self.0
+    }
+
+    /// Told by the form alone. Sixteen characters can be HIBC or ISBT 128: those that begin as a facility number
+    /// of ISBT 128 does (one character, four digits) are taken for ISBT 128. A label knows its own standard.
+    pub fn issuer(&self) -> Issuer {
+        if self.0.bytes().all(|b| b.is_ascii_digit()) && self.0.len() == 14 {
+            Issuer::Gs1
+        } else if iccbba_shape(&self.0) || !hibc_shape(&self.0) {
+            Issuer::Iccbba
+        } else {
+            Issuer::Hibc
+        }
+    }
+
+    /// 0 is the single unit, 1 to 8 a package of some level, 9 a variable quantity. ISBT 128 has none.
+    /// GS1 puts the digit first, HIBC last.
+    pub fn packaging_level(&self) -> Option<u8> {
+        let digit = match self.issuer() {
+            Issuer::Gs1 => self.0.bytes().next(),
+            Issuer::Hibc => self.0.bytes().last(),
+            Issuer::Iccbba => None,
+        };
+        digit.filter(u8::is_ascii_digit).map(|b| b - b'0')
     }
 }
 
 impl fmt::Display for DeviceId {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         f.pad(&self.0)
+    }
+}
+
+fn gtin(digits: &str) -> Result<DeviceId, Fault> {
+    if digits.bytes().all(|b| b == b'0') {
+        return Err(Fault::Empty);
+    }
+    if !mod10_holds(digits) {
+        return Err(Fault::CheckDigit);
+    }
+    Ok(DeviceId(format!("{digits:0>14}")))
+}
+
+/// Facility (a character and four digits), six characters of the facility's own, five of the product code.
+fn iccbba_shape(text: &str) -> bool {
+    text.len() == 16
+        && text.bytes().all(|b| b.is_ascii_digit() || b.is_ascii_uppercase())
+        && text.bytes().next().is_some_and(|b| b != b'0' && b != b'O')
+        && text.bytes().skip(1).take(4).all(|b| b.is_ascii_digit())
+}
+
+/// A letter, three letters or digits, 1 to 18 of the product, a digit for the unit.
+fn hibc_shape(text: &str) -> bool {
+    (6..=23).contains(&text.len())
+        && text.bytes().all(|b| b.is_ascii_digit() || b.is_ascii_uppercase())
+        && text.starts_with(|c: char| c.is_ascii_uppercase())
+        && text.ends_with(|c: char| c.is_ascii_digit())
+}
+
+/// The check digit that belongs behind these digits: from the right, weights 3, 1, 3, 1 …; tens complement.
+/// `None` if there is no digit or a character is none.
+///
+/// It does not see two neighbours that changed places when they differ by 5.
+pub fn mod10_check(digits: &str) -> Option<char> {
+    if digits.is_empty() {
+        return None;
+    }
+    let mut sum = 0;
+    for (place, c) in digits.chars().rev().enumerate() {
+        let digit = c.to_digit(10)?;
+        sum = (sum + digit * if place % 2 == 0 { 3 } else { 1 }) % 10;
+    }
+    char::from_digit((10 - sum) % 10, 10)
+}
+
+/// Does the last digit check the others?
+pub fn mod10_holds(digits: &str) -> bool {
+    let mut chars = digits.chars();
+    let check = chars.next_back();
+    check.is_some() && mod10_check(chars.as_str()) == check
+}
+
+/// The characters of modulo 43 in the order of their values.
+const MOD43: &str = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-. $/+%";
+
+/// The check character that belongs behind this text: the plain sum of the values, modulo 43.
+/// `None` if the text is empty or holds a character outside the table.
+///
+/// It has no weights: it does not see two characters that changed places.
+pub fn mod43_check(text: &str) -> Option<char> {
+    if text.is_empty() {
+        return None;
+    }
+    let mut sum = 0;
+    for c in text.chars() {
+        sum += MOD43.find(c)?;
+    }
+    MOD43.chars().nth(sum % 43)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn check_digits_of_published_numbers() {
+        // 9506000134352 and 9506000117843: GS1's and IMDRF's own examples. 614141123452: GS1's example prefix.
+        assert_eq!(mod10_check("950600013435"), Some('2'));
+        assert_eq!(mod10_check("0950600011784"), Some('3'));
+        assert_eq!(mod10_check("61414112345"), Some('2'));
+        assert_eq!(mod10_check(""), None);
+        assert_eq!(mod10_check("12x"), None);
+    }
+
+    #[test]
+    fn check_characters_of_published_labels() {
+        // HIBC standard's examples, as public unit tests quote them.
+        assert_eq!(mod43_check("+A99912345/$$52001510X3"), Some('3'));
+        assert_eq!(mod43_check("+A123BJC5D6E71"), Some('G'));
+        assert_eq!(mod43_check("+J123AQ3451"), Some('T'));
+        assert_eq!(mod43_check("a"), None);
+        assert_eq!(mod43_check(""), None);
+    }
+
+    #[test]
+    fn identifiers_take_the_form_of_databases() {
+        for (text, kept, issuer, level) in [
+            ("9521234543213", "09521234543213", Issuer::Gs1, Some(0)),
+            ("614141123452", "00614141123452", Issuer::Gs1, Some(0)),
+            ("95211015", "00000095211015", Issuer::Gs1, Some(0)),
+            ("59521234543218", "59521234543218", Issuer::Gs1, Some(5)),
+            ("Q952TN300280", "Q952TN300280", Issuer::Hibc, Some(0)),
+            ("A99912345", "A99912345", Issuer::Hibc, Some(5)),
+            ("A9999XYZ100T0944", "A9999XYZ100T0944", Issuer::Iccbba, None),
+            ("1AB370000007JC89", "1AB370000007JC89", Issuer::Iccbba, None),
+        ] {
+            let id = DeviceId::parse(text).unwrap();
+            assert_eq!((id.as_str(), id.issuer(), id.packaging_level()), (kept, issuer, level), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_identifier_is_refused() {
+        for (text, fault) in [
+            ("", Fault::Empty),
+            ("00000000000000", Fault::Empty),
+            ("9521234543214", Fault::CheckDigit),
+            ("12345", Fault::Length),
+            ("Q95", Fault::Charset),
+            ("Q952TN-300280", Fault::Charset),
+            ("Q952TN30028A", Fault::Charset),
+            ("q952tn300280", Fault::Charset),
+            ("Q952AAAAAAAAAAAAAAAAAAAA0", Fault::Length),
+        ] {
+            assert_eq!(DeviceId::parse(text), Err(fault), "{text}");
+        }
     }
 }

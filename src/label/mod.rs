@@ -2,6 +2,17 @@
 //!
 //! Invariant: characters and instants in, fields out; knows no catalogue, no case and no key of a terminal.
 
+mod carrier;
+mod dates;
+mod gs1;
+mod gs1_item;
+mod gs1_table;
+mod gs1_value;
+mod read;
+mod symbol;
+
+pub use read::{Settings, read};
+
 use crate::measure::Caution;
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
@@ -35,7 +46,64 @@ pub struct Label {
     pub fields: Vec<(String, String)>,
     /// The soft codes of the reader; the first is the gravest.
     pub warnings: Vec<Caution>,
+    /// Where a lost separator leaves several readings open: all of them, for people to compare with the box.
+    pub readings: Vec<Reading>,
+    /// The line under the bars, without control characters: what [`Label::human_readable`] gives.
+    pub printed: String,
 }
+
+/// One way in which a label with a lost separator can be read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reading {
+    /// Identifiers and raw values, in reading order.
+    pub fields: Vec<(String, String)>,
+}
+
+impl Label {
+    /// A label that says nothing yet.
+    pub fn blank(system: System) -> Self {
+        Label {
+            system,
+            di: None,
+            lot: None,
+            serial: None,
+            use_by: None,
+            made: None,
+            fields: Vec::new(),
+            warnings: Vec::new(),
+            readings: Vec::new(),
+            printed: String::new(),
+        }
+    }
+
+    /// The line under the bars: GS1 with its identifiers in round brackets, HIBC with its check characters and
+    /// without stars, a check character that is a space written `_`. No control characters.
+    pub fn human_readable(&self) -> String {
+        self.printed.clone()
+    }
+
+    /// Only the second of two symbols was read: the device identifier stands on the other.
+    pub fn is_only_secondary(&self) -> bool {
+        self.has_warning("secondary-only")
+    }
+
+    pub fn has_warning(&self, code: &str) -> bool {
+        self.warnings.iter().any(|warning| warning.code == code)
+    }
+
+    /// The gravest soft code, or `ok`.
+    pub fn code(&self) -> &str {
+        self.warnings.first().map_or("ok", |warning| warning.code.as_str())
+    }
+}
+
+impl std::fmt::Display for Refusal {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Refusal {}
 
 /// A label from which nothing is taken.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,0 +1,265 @@
+//! GS1 element strings: one symbol's characters into fields; what a lost separator leaves open.
+//!
+//! Invariant: knows one symbol at a time; what holds over all symbols of a box is `gs1_item`'s business.
+
+use super::carrier::{Ch, GS, text_of, trim};
+use super::gs1_table::{self, Ai};
+use super::gs1_value::{self, Fault};
+use super::symbol::{Symbol, personal_data, refuse};
+use super::{Reading, Refusal, System, gs1_item};
+
+/// More readings than these are not looked for.
+const READINGS: usize = 24;
+
+/// Only these are tried where a separator may be lost: more would cry wolf at every lot with digits in it.
+const TRIED: [&str; 4] = ["10", "11", "17", "21"];
+
+#[derive(Debug, Clone)]
+pub(super) struct Element {
+    pub ai: &'static Ai,
+    /// Where the identifier stands, bytes from 0.
+    pub at: usize,
+    pub value: Vec<Ch>,
+}
+
+/// Fields, what was met first that is wrong, and what a lost separator leaves open.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Elements {
+    pub found: Vec<Element>,
+    pub fault: Option<Refusal>,
+    /// The first field was not taken whole.
+    pub fault_in_first: bool,
+    pub readings: Vec<Reading>,
+}
+
+impl Elements {
+    pub(super) fn fail(&mut self, refusal: Refusal) {
+        if self.fault.is_none() {
+            self.fault_in_first = self.found.is_empty();
+            self.fault = Some(refusal);
+        }
+    }
+
+    /// Takes a value that its format allows, else notes what is wrong with it.
+    pub(super) fn take(&mut self, ai: &'static Ai, at: usize, value: &[Ch], end: usize, year: i32) {
+        match gs1_value::check(ai, value, year) {
+            Ok(_) => self.found.push(Element { ai, at, value: value.to_vec() }),
+            Err((fault, place)) => {
+                let at = value.get(place).map_or(end, |ch| ch.at);
+                self.fail(gs1_value::refusal(ai, fault, at));
+            }
+        }
+    }
+
+    pub(super) fn symbol(&self, system: System, year: i32) -> Symbol {
+        gs1_item::symbol(system, self, year)
+    }
+}
+
+/// How the reader must take what is not there.
+pub(super) struct Manner {
+    pub year: i32,
+    /// This scanner sends separators: an absent one is absent.
+    pub separators: bool,
+}
+
+/// The identifier with which these characters begin.
+fn identifier(chars: &[Ch]) -> Option<&'static Ai> {
+    (2..=4).find_map(|length| {
+        let code = chars.get(..length)?;
+        code.iter().all(|ch| ch.c.is_ascii_digit()).then(|| gs1_table::find(&text_of(code))).flatten()
+    })
+}
+
+fn unknown_ai(at: usize) -> Refusal {
+    refuse(
+        "unknown-ai",
+        at,
+        format!("At byte {at} there is no GS1 identifier that is known: scan again, or type the printed text."),
+    )
+}
+
+/// Reads characters in which every separator is GS. `end` is the byte behind the last of them. It goes on after
+/// a fault, for a person's data must be found wherever they stand.
+///
+/// Errors: a person's data, and nothing else.
+pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements, Refusal> {
+    let mut all = Elements::default();
+    let mut rest = chars;
+    while let Some(first) = rest.first() {
+        if first.c == GS {
+            rest = &rest[1..];
+            continue;
+        }
+        let to_gs = rest.iter().position(|ch| ch.c == GS).unwrap_or(rest.len());
+        let Some(ai) = identifier(rest) else {
+            all.fail(unknown_ai(first.at));
+            rest = &rest[to_gs..];
+            continue;
+        };
+        if ai.personal() {
+            return Err(personal_data());
+        }
+        let from = ai.code.len();
+        let to = if ai.predefined { to_gs.min(from + ai.greatest()) } else { to_gs };
+        let value = &rest[from.min(to)..to];
+        let behind = rest.get(to).map_or(end, |ch| ch.at);
+        if !ai.predefined && to == rest.len() && !manner.separators {
+            let seen: Vec<&str> = all.found.iter().map(|e| e.ai.code.as_str()).collect();
+            let mut search = Search { year: manner.year, found: Vec::new(), personal: false };
+            search.splits(&mut Vec::new(), &seen, ai, first.at, value);
+            if search.personal {
+                return Err(personal_data());
+            }
+            if !search.found.is_empty() {
+                let whole = Element { ai, at: first.at, value: value.to_vec() };
+                if gs1_value::check(ai, value, manner.year).is_ok() {
+                    search.found.insert(0, vec![whole]);
+                }
+                let known = gs1_item::pairs_of(&all.found);
+                let reading = |tail: &Vec<Element>| Reading {
+                    fields: known.iter().cloned().chain(gs1_item::pairs_of(tail)).collect(),
+                };
+                all.readings = search.found.iter().map(reading).collect();
+                return Ok(all);
+            }
+        }
+        all.take(ai, first.at, value, behind, manner.year);
+        rest = &rest[to..];
+    }
+    Ok(all)
+}
+
+/// The readings of a string that has lost its separators.
+struct Search {
+    year: i32,
+    found: Vec<Vec<Element>>,
+    personal: bool,
+}
+
+impl Search {
+    fn full(&self) -> bool {
+        self.found.len() >= READINGS || self.personal
+    }
+
+    /// Ends this field wherever one of the four could begin that was not read before.
+    fn splits(&mut self, before: &mut Vec<Element>, seen: &[&str], ai: &'static Ai, at: usize, value: &[Ch]) {
+        for cut in 1..value.len().min(ai.greatest() + 1) {
+            let (head, tail) = value.split_at(cut);
+            let Some(next) = identifier(tail) else { continue };
+            let code = next.code.as_str();
+            if self.full() {
+                return;
+            }
+            if !TRIED.contains(&code) || code == ai.code || seen.contains(&code) {
+                continue;
+            }
+            if gs1_value::check(ai, head, self.year) != Ok(true) {
+                continue;
+            }
+            let mut now_seen = seen.to_vec();
+            now_seen.push(&ai.code);
+            before.push(Element { ai, at, value: head.to_vec() });
+            self.follow(before, &now_seen, tail);
+            before.pop();
+        }
+    }
+
+    /// Reads on to the end; keeps the reading if it gets there.
+    fn follow(&mut self, before: &mut Vec<Element>, seen: &[&str], chars: &[Ch]) {
+        let Some(first) = chars.first() else {
+            self.found.push(before.clone());
+            return;
+        };
+        let Some(ai) = identifier(chars) else { return };
+        if self.full() {
+            return;
+        }
+        let from = ai.code.len();
+        let to = if ai.predefined { chars.len().min(from + ai.greatest()) } else { chars.len() };
+        let value = &chars[from..to];
+        let holds = gs1_value::check(ai, value, self.year) == Ok(true);
+        if ai.personal() {
+            self.personal |= holds;
+            return;
+        }
+        if holds {
+            let mut now_seen = seen.to_vec();
+            now_seen.push(&ai.code);
+            before.push(Element { ai, at: first.at, value: value.to_vec() });
+            self.follow(before, &now_seen, &chars[to..]);
+            before.pop();
+        }
+        if !ai.predefined {
+            self.splits(before, seen, ai, first.at, value);
+        }
+    }
+}
+
+/// Does the text begin with an identifier in round brackets? Gives it and the characters behind.
+fn bracket(chars: &[Ch]) -> Option<(&'static Ai, &[Ch])> {
+    let (open, rest) = chars.split_first().filter(|(first, _)| first.c == '(')?;
+    let _ = open;
+    let close = rest.iter().take(5).position(|ch| ch.c == ')')?;
+    let ai = gs1_table::find(&text_of(&rest[..close]))?;
+    Some((ai, &rest[close + 1..]))
+}
+
+/// Does this look like the line under the bars, `(01)…`?
+pub(super) fn is_readable_line(chars: &[Ch]) -> bool {
+    let mut chars = chars.iter();
+    chars.next().is_some_and(|ch| ch.c == '(')
+}
+
+/// Reads the line under the bars. Round brackets belong to set 82 too: only those round a known identifier open
+/// a field. Spaces round a value are taste, and so are they among digits.
+///
+/// Errors: a person's data; `not-a-label` where no bracket opens a field.
+pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements, Refusal> {
+    let mut all = Elements::default();
+    let mut rest = trim(chars);
+    while let Some(first) = rest.first() {
+        if first.c == ' ' || first.c == GS {
+            rest = &rest[1..];
+            continue;
+        }
+        let Some((ai, behind)) = bracket(rest) else {
+            all.fail(unknown_ai(first.at));
+            rest = &rest[1..];
+            while !rest.is_empty() && bracket(rest).is_none() {
+                rest = &rest[1..];
+            }
+            continue;
+        };
+        if ai.personal() {
+            return Err(personal_data());
+        }
+        let opens = |&at: &usize| behind[at].c == GS || bracket(&behind[at..]).is_some();
+        let to = (0..behind.len()).find(opens).unwrap_or(behind.len());
+        let mut value = trim(&behind[..to]).to_vec();
+        if ai.digits_only() {
+            value.retain(|ch| ch.c != ' ');
+        }
+        let after = behind.get(to).map_or(end, |ch| ch.at);
+        match gs1_value::check(ai, &value, year) {
+            // A bracket behind the digits: it was meant to open a field.
+            Err((Fault::TooLong | Fault::Charset, place)) if value[place].c == '(' => {
+                all.fail(unknown_ai(value[place].at));
+            }
+            _ => all.take(ai, first.at, &value, after, year),
+        }
+        rest = &behind[to..];
+    }
+    Ok(all)
+}
+
+/// Does it begin with brackets round digits, known or not?
+pub(super) fn opens_with_bracket(chars: &[Ch]) -> bool {
+    let digits = chars.iter().skip(1).take_while(|ch| ch.c.is_ascii_digit()).count();
+    is_readable_line(chars) && (2..=4).contains(&digits) && chars.get(digits + 1).is_some_and(|ch| ch.c == ')')
+}
+
+/// The AIs of these characters may begin here: a first identifier that the table knows.
+pub(super) fn begins(chars: &[Ch]) -> bool {
+    identifier(chars).is_some()
+}

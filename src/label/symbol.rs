@@ -1,0 +1,105 @@
+//! What one symbol says, before the symbols of a burst are joined.
+//!
+//! Invariant: keeps what a standard's reader found; knows no standard.
+
+use super::{Reading, Refusal, System};
+use crate::measure::Caution;
+use crate::udi::DeviceId;
+use chrono::NaiveDate;
+
+/// A field that must not stand on one box with two values.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Claim {
+    /// The field in words of the label, such as `(17)` or `lot`.
+    pub what: String,
+    pub value: String,
+    pub at: usize,
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct Symbol {
+    pub system: System,
+    pub fields: Vec<(String, String)>,
+    pub claims: Vec<Claim>,
+    pub di: Option<DeviceId>,
+    pub lot: Option<String>,
+    pub serial: Option<String>,
+    pub use_by: Option<NaiveDate>,
+    pub made: Option<NaiveDate>,
+    /// The first thing wrong, in reading order.
+    pub fault: Option<Refusal>,
+    pub warnings: Vec<Caution>,
+    pub readings: Vec<Reading>,
+    /// HIBC: the check character that the primary has, or would have if it stood alone.
+    pub own_check: Option<char>,
+    /// HIBC: the check character of the primary to which a secondary belongs, and where it stands.
+    pub link: Option<(char, usize)>,
+    /// The line under the bars.
+    pub printed: String,
+}
+
+impl Symbol {
+    pub(super) fn new(system: System) -> Self {
+        Symbol {
+            system,
+            fields: Vec::new(),
+            claims: Vec::new(),
+            di: None,
+            lot: None,
+            serial: None,
+            use_by: None,
+            made: None,
+            fault: None,
+            warnings: Vec::new(),
+            readings: Vec::new(),
+            own_check: None,
+            link: None,
+            printed: String::new(),
+        }
+    }
+
+    pub(super) fn claim(&mut self, what: &str, value: &str, at: usize) {
+        self.claims.push(Claim { what: what.into(), value: value.into(), at });
+    }
+
+    pub(super) fn field(&mut self, identifier: &str, value: &str) {
+        self.fields.push((identifier.into(), value.into()));
+    }
+
+    /// Keeps the first fault only.
+    pub(super) fn fail(&mut self, refusal: Refusal) {
+        self.fault.get_or_insert(refusal);
+    }
+
+    pub(super) fn warn(&mut self, code: &str, message: impl Into<String>) {
+        self.warnings.push(Caution::new(code, message));
+    }
+
+    pub(super) fn bad_date(&mut self, what: &str) {
+        self.warn(
+            "bad-date",
+            format!("The date of {what} is not in the calendar, so it is left empty: read it off the box."),
+        );
+    }
+
+    pub(super) fn holds(&self, identifier: &str) -> bool {
+        self.fields.iter().any(|(id, _)| id == identifier)
+    }
+}
+
+/// The refusal that names nothing: no byte of a person's data may be echoed.
+pub(super) fn personal_data() -> Refusal {
+    Refusal {
+        code: "personal-data".into(),
+        message: "This holds data of a person, so nothing of it was kept: scan the label of the box.".into(),
+        position: None,
+    }
+}
+
+pub(super) fn refuse(code: &str, at: usize, message: impl Into<String>) -> Refusal {
+    Refusal { code: code.into(), message: message.into(), position: Some(at) }
+}
+
+pub(super) fn not_a_label(at: usize) -> Refusal {
+    refuse("not-a-label", at, "This is not the label of a device: scan the box again, or type the printed text.")
+}
