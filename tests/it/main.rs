@@ -11,3 +11,5 @@ mod policy_file;
 mod stock_file;
 mod sizing;
 mod shelf;
+mod crash;
+mod tidy;

@@ -1,0 +1,226 @@
+//! A journal is looked at before it is touched: what is not ours, or newer than we are, stays as it is.
+
+use super::{Store, StoreError, schema};
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use std::fs::{File, OpenOptions};
+use std::io::Read;
+use std::path::Path;
+use std::time::Duration;
+
+/// How long we wait for another program's commit before we say that the journal is locked.
+pub(super) const PATIENCE: Duration = Duration::from_secs(2);
+
+/// What a look at a file found.
+enum Look {
+    /// Nothing in it yet: new, or its maker was killed before the first commit.
+    Empty,
+    Ours,
+}
+
+impl Store {
+    /// Opens the journal for reading and writing; makes it, for its owner's eyes only, where there is none.
+    /// The folder must be there.
+    ///
+    /// # Errors
+    /// The file can't be read or written, is something else, is damaged, or is of a later version (then it is
+    /// not touched); or the disk does not promise what `append` promises.
+    pub fn open(path: &Path) -> Result<Store, StoreError> {
+        match create(path) {
+            Ok(()) | Err(StoreError::Exists { .. }) => {}
+            Err(error) => return Err(error),
+        }
+        let look = look(path)?;
+        let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
+        let mut store = Store { connection, path: path.to_path_buf(), read_only: false, seen: None };
+        store.promise_durability()?;
+        if matches!(look, Look::Empty) {
+            store.furnish()?;
+        }
+        store.check_guards()?;
+        store.changed();
+        Ok(store)
+    }
+
+    /// Opens the journal for looking only: for a second monitor, or where the journal is damaged.
+    ///
+    /// Run it as the user who runs the room: it may leave SQLite's helper files beside the journal.
+    ///
+    /// # Errors
+    /// There is no journal, it can't be read, is something else, or is of a later version.
+    pub fn open_read_only(path: &Path) -> Result<Store, StoreError> {
+        match look(path)? {
+            Look::Empty => Err(StoreError::Absent { path: path.to_path_buf() }),
+            Look::Ours => {
+                let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+                let mut store = Store { connection, path: path.to_path_buf(), read_only: true, seen: None };
+                store.changed();
+                Ok(store)
+            }
+        }
+    }
+
+    /// Write-ahead log, and a sync at every commit. Both are read back: a file system may refuse the log, and
+    /// without the sync a commit is thousands of times faster and lost with the power.
+    fn promise_durability(&self) -> Result<(), StoreError> {
+        let refuse = |what: &str| StoreError::CannotWrite {
+            path: self.path.clone(),
+            detail: format!("this disk does not offer {what}"),
+        };
+        let mode: String = self.patiently(|connection| {
+            connection.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))
+        })?;
+        if mode != "wal" {
+            return Err(refuse("a write-ahead log"));
+        }
+        let set = |pragma: &str| self.connection.execute_batch(pragma).map_err(|error| self.error(&error));
+        set("PRAGMA synchronous = FULL")?;
+        // On macOS a plain sync stops at the drive's own cache.
+        set("PRAGMA fullfsync = ON")?;
+        // A second lock behind the guard on INSERT, for this connection.
+        set("PRAGMA recursive_triggers = ON")?;
+        let synchronous: i64 = self
+            .connection
+            .query_row("PRAGMA synchronous", [], |row| row.get(0))
+            .map_err(|error| self.error(&error))?;
+        if synchronous != 2 {
+            return Err(refuse("a sync at every commit"));
+        }
+        Ok(())
+    }
+
+    /// The switch to the log needs the file for itself for a moment and does not wait by itself.
+    fn patiently<T>(&self, run: impl Fn(&Connection) -> rusqlite::Result<T>) -> Result<T, StoreError> {
+        const PAUSE: Duration = Duration::from_millis(10);
+        let mut tries = PATIENCE.as_millis() / PAUSE.as_millis();
+        loop {
+            match run(&self.connection).map_err(|error| self.error(&error)) {
+                Err(StoreError::Locked { .. }) if tries > 0 => {
+                    tries -= 1;
+                    std::thread::sleep(PAUSE);
+                }
+                result => return result,
+            }
+        }
+    }
+
+    fn furnish(&mut self) -> Result<(), StoreError> {
+        let run = |connection: &mut Connection| -> rusqlite::Result<()> {
+            let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+            let things: i64 =
+                transaction.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+            // Another program may have been faster.
+            if things == 0 {
+                for (_, statement) in schema::OBJECTS {
+                    transaction.execute_batch(statement)?;
+                }
+                transaction.pragma_update(None, "application_id", schema::APPLICATION_ID)?;
+                transaction.pragma_update(None, "user_version", schema::VERSION)?;
+            }
+            transaction.commit()
+        };
+        run(&mut self.connection).map_err(|error| self.error(&error))
+    }
+
+    fn check_guards(&self) -> Result<(), StoreError> {
+        for (name, statement) in schema::OBJECTS {
+            let found: Option<String> = self
+                .connection
+                .query_row("SELECT max(sql) FROM sqlite_schema WHERE name = ?1", [name], |row| row.get(0))
+                .map_err(|error| self.error(&error))?;
+            if found.as_deref() != Some(statement) {
+                return Err(self.damaged(format!("its part {name:?} is missing or was changed")));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Makes the empty file first, by ourselves: SQLite's helper files take its mode, and SQLite's own choice lets
+/// others read it.
+pub(super) fn create(path: &Path) -> Result<(), StoreError> {
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let failed = |error: std::io::Error| StoreError::from_creating(path, &error);
+    options.open(path).and_then(|file| file.sync_all()).map_err(failed)?;
+    // The name of the new file is on the disk only when its folder is.
+    #[cfg(unix)]
+    if let Some(folder) = path.parent() {
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        File::open(folder).and_then(|folder| folder.sync_all()).map_err(failed)?;
+    }
+    Ok(())
+}
+
+fn connect(path: &Path, access: OpenFlags) -> Result<Connection, StoreError> {
+    let failed = |error: rusqlite::Error| StoreError::from_database(path, &error);
+    let connection =
+        Connection::open_with_flags(path, access | OpenFlags::SQLITE_OPEN_NO_MUTEX).map_err(failed)?;
+    connection.busy_timeout(PATIENCE).map_err(failed)?;
+    Ok(connection)
+}
+
+/// Looks without writing: first at the bytes of the file's header (its format is published with SQLite: magic,
+/// user version at byte 60, application id at byte 68), then, as the newest values may still lie in the log,
+/// through a connection that can't write.
+fn look(path: &Path) -> Result<Look, StoreError> {
+    let unreadable = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::NotFound => StoreError::Absent { path: path.to_path_buf() },
+        _ => StoreError::CannotRead { path: path.to_path_buf(), detail: error.to_string() },
+    };
+    let file = File::open(path).map_err(unreadable)?;
+    if !file.metadata().map_err(unreadable)?.is_file() {
+        return Err(StoreError::NotAJournal {
+            path: path.to_path_buf(),
+            detail: "it is not a plain file".into(),
+        });
+    }
+    let mut header = Vec::with_capacity(100);
+    file.take(100).read_to_end(&mut header).map_err(unreadable)?;
+    if header.is_empty() {
+        return Ok(Look::Empty);
+    }
+    if header.len() < 100 || !header.starts_with(b"SQLite format 3\0") {
+        return Err(StoreError::NotAJournal {
+            path: path.to_path_buf(),
+            detail: "its first bytes are those of something else".into(),
+        });
+    }
+    let number = |at: usize| {
+        i64::from(i32::from_be_bytes([header[at], header[at + 1], header[at + 2], header[at + 3]]))
+    };
+    // Zero in both: the real values may not have left the log yet.
+    if number(68) != 0 || number(60) != 0 {
+        weigh(path, number(68), number(60))?;
+    }
+
+    let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+    let ask = |sql: &str| -> Result<i64, StoreError> {
+        connection
+            .query_row(sql, [], |row| row.get(0))
+            .map_err(|error| StoreError::from_database(path, &error))
+    };
+    let things = ask("SELECT count(*) FROM sqlite_schema")?;
+    let (application, version) = (ask("PRAGMA application_id")?, ask("PRAGMA user_version")?);
+    if things == 0 && application == 0 && version == 0 {
+        return Ok(Look::Empty);
+    }
+    weigh(path, application, version)?;
+    Ok(Look::Ours)
+}
+
+fn weigh(path: &Path, application: i64, version: i64) -> Result<(), StoreError> {
+    let path = path.to_path_buf();
+    if application != schema::APPLICATION_ID {
+        return Err(StoreError::NotAJournal { path, detail: "it is another program's database".into() });
+    }
+    match version {
+        schema::VERSION => Ok(()),
+        version if version > schema::VERSION => Err(StoreError::Newer { path, version }),
+        version => Err(StoreError::Damaged {
+            path,
+            detail: format!("format {version} was never written by boxcall"),
+        }),
+    }
+}

@@ -1,0 +1,120 @@
+//! Reading entries back.
+
+use super::{Store, StoreError, write};
+use crate::journal::{CaseCode, Entry};
+use rusqlite::{Connection, ToSql};
+use std::path::Path;
+
+pub(super) const OF_COMMAND: &str = "SELECT seq, body FROM journal WHERE command = ?1 ORDER BY part";
+const AFTER: &str = "SELECT seq, body FROM journal WHERE seq > ?1 ORDER BY seq";
+const OF_CASE: &str = "SELECT seq, body FROM journal WHERE case_code = ?1 ORDER BY seq";
+const OF_ROOM: &str = "SELECT seq, body FROM journal WHERE case_code IS NULL ORDER BY seq";
+
+impl Store {
+    /// Every entry with a number above `seq`, in order; all of them for 0.
+    pub fn entries_after(&self, seq: u64) -> Result<Vec<Entry>, StoreError> {
+        // Numbers above i64::MAX are never written, so that nothing comes after them is right.
+        let seq = i64::try_from(seq).unwrap_or(i64::MAX);
+        self.entries(AFTER, &[&seq])
+    }
+
+    /// The entries of one case, in order; none where the case is not known.
+    pub fn case_entries(&self, case: &CaseCode) -> Result<Vec<Entry>, StoreError> {
+        self.entries(OF_CASE, &[&case.as_str()])
+    }
+
+    /// The entries that belong to no case (stock, recalls, printed sizes), in order.
+    pub fn room_entries(&self) -> Result<Vec<Entry>, StoreError> {
+        self.entries(OF_ROOM, &[])
+    }
+
+    /// What one command wrote, in order; none where it was never committed.
+    pub fn command_entries(&self, command: &str) -> Result<Vec<Entry>, StoreError> {
+        self.entries(OF_COMMAND, &[&command])
+    }
+
+    /// The last entry's number; 0 where the journal is empty.
+    pub fn last_seq(&self) -> Result<u64, StoreError> {
+        Ok(self.head()?.0)
+    }
+
+    /// The last entry's number and hash: what to keep elsewhere, so that a tail cut off can be noticed.
+    /// 0 and zeros where the journal is empty.
+    pub fn head(&self) -> Result<(u64, [u8; 32]), StoreError> {
+        let transaction = self.connection.unchecked_transaction().map_err(|error| self.error(&error))?;
+        write::head(&transaction).map_err(|error| self.error(&error))
+    }
+
+    /// The id of the last command that was committed.
+    pub fn last_command(&self) -> Result<Option<String>, StoreError> {
+        let mut last = self.entries("SELECT seq, body FROM journal ORDER BY seq DESC LIMIT 1", &[])?;
+        Ok(last.pop().map(|entry| entry.command))
+    }
+
+    /// Every case with its first and last entry's number, in the order in which they began.
+    pub fn case_codes(&self) -> Result<Vec<(CaseCode, u64, u64)>, StoreError> {
+        let failed = |error: rusqlite::Error| self.error(&error);
+        let mut statement = self
+            .connection
+            .prepare_cached(
+                "SELECT case_code, min(seq), max(seq) FROM journal WHERE case_code IS NOT NULL
+                 GROUP BY case_code ORDER BY min(seq)",
+            )
+            .map_err(failed)?;
+        let rows = statement
+            .query_map([], |row| Ok((row.get::<_, String>(0)?, row.get::<_, i64>(1)?, row.get::<_, i64>(2)?)))
+            .map_err(failed)?;
+        rows.map(|row| {
+            let (code, first, last) = row.map_err(failed)?;
+            let case = CaseCode::parse(&code)
+                .ok_or_else(|| self.damaged(format!("entry {first}: {code:?} is not a case code")))?;
+            Ok((case, first as u64, last as u64))
+        })
+        .collect()
+    }
+
+    /// Whether another program has written since this was last asked (own writes do not count). Where that
+    /// can't be found out the answer is yes: reading the entries will then tell why.
+    pub fn changed(&mut self) -> bool {
+        let now = self
+            .connection
+            .prepare_cached("PRAGMA data_version")
+            .and_then(|mut statement| statement.query_row([], |row| row.get::<_, i64>(0)))
+            .ok();
+        let changed = now.is_none() || now != self.seen;
+        self.seen = now;
+        changed
+    }
+
+    fn entries(&self, sql: &str, values: &[&dyn ToSql]) -> Result<Vec<Entry>, StoreError> {
+        entries(&self.connection, &self.path, sql, values)
+    }
+}
+
+/// Reads entries by a statement that gives number and body. No read stays open behind it: one that did would
+/// let the log grow without end.
+pub(super) fn entries(
+    connection: &Connection,
+    path: &Path,
+    sql: &str,
+    values: &[&dyn ToSql],
+) -> Result<Vec<Entry>, StoreError> {
+    let failed = |error: rusqlite::Error| StoreError::from_database(path, &error);
+    let mut statement = connection.prepare_cached(sql).map_err(failed)?;
+    let mut rows = statement.query(values).map_err(failed)?;
+    let mut entries = Vec::new();
+    while let Some(row) = rows.next().map_err(failed)? {
+        let seq: i64 = row.get(0).map_err(failed)?;
+        let damaged = |detail: String| StoreError::Damaged {
+            path: path.to_path_buf(),
+            detail: format!("entry {seq}: {detail}"),
+        };
+        let body: String = row.get(1).map_err(|error| damaged(error.to_string()))?;
+        let entry = Entry::from_body(&body).map_err(|error| damaged(error.to_string()))?;
+        if i64::try_from(entry.seq) != Ok(seq) {
+            return Err(damaged(format!("its body says that it is entry {}", entry.seq)));
+        }
+        entries.push(entry);
+    }
+    Ok(entries)
+}

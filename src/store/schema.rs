@@ -1,0 +1,51 @@
+//! The tables of the journal and the guards in them. A table that refuses UPDATE can't be mended later, so
+//! all of it is here from the first version on.
+
+/// "bxcl": marks a file as ours.
+pub const APPLICATION_ID: i64 = 0x6278_636c;
+
+/// The format that this version writes.
+pub const VERSION: i64 = 1;
+
+/// What the file holds: name and statement, as SQLite keeps them. On opening both are compared, so that a
+/// journal without its guards is noticed.
+///
+/// `INSERT OR REPLACE` passes by the guards on UPDATE and DELETE (a replaced row fires no DELETE trigger while
+/// `recursive_triggers` is off), so the guard on INSERT looks for every key that could be replaced.
+pub const OBJECTS: [(&str, &str); 5] = [
+    (
+        "journal",
+        "CREATE TABLE journal(
+  seq INTEGER PRIMARY KEY,
+  at TEXT NOT NULL,
+  command TEXT NOT NULL,
+  part INTEGER NOT NULL CHECK(part >= 0),
+  case_code TEXT,
+  what TEXT NOT NULL,
+  prev BLOB NOT NULL CHECK(length(prev) = 32),
+  hash BLOB NOT NULL UNIQUE CHECK(length(hash) = 32),
+  body TEXT NOT NULL,
+  UNIQUE(command, part)
+) STRICT",
+    ),
+    ("journal_by_case", "CREATE INDEX journal_by_case ON journal(case_code, seq)"),
+    (
+        "journal_no_update",
+        "CREATE TRIGGER journal_no_update BEFORE UPDATE ON journal
+BEGIN SELECT RAISE(ABORT, 'the journal is append-only: strike out instead'); END",
+    ),
+    (
+        "journal_no_delete",
+        "CREATE TRIGGER journal_no_delete BEFORE DELETE ON journal
+BEGIN SELECT RAISE(ABORT, 'the journal is append-only: nothing is ever deleted'); END",
+    ),
+    (
+        "journal_insert",
+        "CREATE TRIGGER journal_insert BEFORE INSERT ON journal
+WHEN NEW.seq IS NOT (SELECT ifnull(max(seq), 0) + 1 FROM journal)
+  OR NEW.prev IS NOT ifnull((SELECT hash FROM journal ORDER BY seq DESC LIMIT 1), zeroblob(32))
+  OR EXISTS(SELECT 1 FROM journal WHERE hash = NEW.hash)
+  OR EXISTS(SELECT 1 FROM journal WHERE command = NEW.command AND part = NEW.part)
+BEGIN SELECT RAISE(ABORT, 'the entry does not follow the last one'); END",
+    ),
+];
