@@ -1,2 +1,3 @@
 //! The integration tests, one binary: it links once.
+mod cases_fit;
 mod sizing;
