@@ -1,3 +1,4 @@
 //! The integration tests, one binary: it links once.
 mod cases_fit;
+mod fit_properties;
 mod sizing;
