@@ -5,6 +5,8 @@
 pub mod arithmetic;
 mod cautions;
 mod check;
+#[cfg(test)]
+mod check_tests;
 mod reading;
 pub mod segment;
 mod show;

@@ -9,6 +9,8 @@ mod record;
 mod charts;
 mod policy_file;
 mod stock_file;
+mod cases_fit;
+mod fit_properties;
 mod sizing;
 mod shelf;
 mod crash;

@@ -1,0 +1,118 @@
+//! Verdict, steadiness and rank of 100,000 boxes, next to a plain copy and sort of as many results.
+//!
+//! `cargo bench --bench fit`. The promise is 5 ms on one core, for rules in closed form, reasons on demand.
+
+use boxcall::catalogue::{Catalogue, Chart, Pack, Platform, Product};
+use boxcall::fit::{JudgedSize, judge};
+use boxcall::lesion::{Lesion, Measurements, Reading, check};
+use boxcall::measure::{Kind, Method, Rule};
+use boxcall::policy::Policy;
+use boxcall::units::{Diameter, Length, Pressure};
+use chrono::NaiveDate;
+use std::hint::black_box;
+use std::time::{Duration, Instant};
+
+const PRODUCTS: usize = 1_000;
+const DIAMETERS: [f64; 10] = [2.0, 2.25, 2.5, 2.75, 3.0, 3.25, 3.5, 4.0, 4.5, 5.0];
+const LENGTHS: [f64; 10] = [8.0, 12.0, 15.0, 18.0, 23.0, 28.0, 33.0, 38.0, 43.0, 48.0];
+
+/// Every product with limits and charts of its own, so that nothing is answered from the product before.
+fn catalogue() -> Catalogue {
+    let product = |number: usize| {
+        let own = number as f64 * 1e-4;
+        let platform = |d: &f64| Platform {
+            diameter: Diameter::from_mm(*d),
+            crossing: None,
+            expansion_limit: Some(Diameter::from_mm(d * 1.25 + own)),
+            nominal: Pressure::from_atm(11.0),
+            rated_burst: Pressure::from_atm(18.0),
+            chart: Some(Chart {
+                rows: vec![
+                    (Pressure::from_atm(11.0), Diameter::from_mm(*d)),
+                    (Pressure::from_atm(18.0), Diameter::from_mm(d * 1.08 + own)),
+                ],
+            }),
+            boxes: LENGTHS
+                .iter()
+                .map(|l| Pack {
+                    length: Length::from_mm(*l),
+                    reference: format!("P{number}-{d}-{l}"),
+                    di: vec![],
+                })
+                .collect(),
+        };
+        Product {
+            id: format!("p{number:04}"),
+            name: format!("P{number:04}"),
+            maker: "Lowfell (invented)".into(),
+            kind: Kind::DrugElutingStent,
+            material: None,
+            strut_um: None,
+            shaft_cm: None,
+            wire: None,
+            guide_min_id: None,
+            price: None,
+            verified: true,
+            diameters: DIAMETERS.iter().map(platform).collect(),
+            sundries: vec![],
+        }
+    };
+    Catalogue { products: (0..PRODUCTS).map(product).collect(), guides: vec![] }
+}
+
+fn lesion(rule: Rule) -> Lesion {
+    let one = |mm: f64| Some(Reading::One(Diameter::from_mm(mm)));
+    let measurements = Measurements {
+        method: Some(Method::Ivus),
+        rule: Some(rule),
+        distal_lumen: one(2.8),
+        proximal_lumen: one(3.1),
+        distal_eem: one(3.3),
+        proximal_eem: one(3.7),
+        length: Some(Length::from_mm(25.0)),
+        ..Measurements::default()
+    };
+    check(&measurements, &Policy::default(), &[]).expect("believable measures")
+}
+
+fn median(mut run: impl FnMut()) -> Duration {
+    run();
+    let mut times: Vec<Duration> = (0..31)
+        .map(|_| {
+            let start = Instant::now();
+            run();
+            start.elapsed()
+        })
+        .collect();
+    times.sort_unstable();
+    times[times.len() / 2]
+}
+
+fn main() {
+    let catalogue = catalogue();
+    let policy = Policy::default();
+    let today = NaiveDate::from_ymd_opt(2026, 1, 1).expect("a day");
+    let kinds = [Kind::DrugElutingStent];
+    let mut results: Vec<JudgedSize> = Vec::new();
+    for rule in [Rule::DistalEem, Rule::SmallerEem, Rule::DistalLumen, Rule::ReferenceDiameter] {
+        let lesion = lesion(rule);
+        let time = median(|| {
+            black_box(judge(&catalogue, &kinds, &lesion, &policy, None, today));
+        });
+        println!("{rule:>20}: {:8.3} ms", time.as_secs_f64() * 1e3);
+        results = judge(&catalogue, &kinds, &lesion, &policy, None, today).sizes;
+    }
+    let copy = median(|| {
+        black_box(results.clone());
+    });
+    let sort = median(|| {
+        let mut sizes = results.clone();
+        sizes.sort_unstable_by(|a, b| {
+            b.steadiness.unwrap_or(-1.0).total_cmp(&a.steadiness.unwrap_or(-1.0)).then(a.place.cmp(&b.place))
+        });
+        black_box(sizes);
+    });
+    println!("{:>20}: {:8.3} ms", "copy alone", copy.as_secs_f64() * 1e3);
+    println!("{:>20}: {:8.3} ms", "copy and sort", sort.as_secs_f64() * 1e3);
+    println!("{} boxes", results.len());
+}
