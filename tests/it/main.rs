@@ -1,6 +1,7 @@
 //! The integration tests, one binary: it links once.
 
 mod entries;
+mod fhir;
 mod handover;
 mod readback;
 mod record;

@@ -355,7 +355,7 @@ fn any_fate() -> impl Strategy<Value = Fate> {
     ]
 }
 
-fn any_fact() -> impl Strategy<Value = Fact> {
+pub fn any_fact() -> impl Strategy<Value = Fact> {
     let number = 0u32..5;
     let call = prop::option::of(0u32..5);
     let boxes = prop::sample::select(vec![
@@ -367,6 +367,16 @@ fn any_fact() -> impl Strategy<Value = Fact> {
     let finding = Just(String::from("same"));
     prop_oneof![
         Just(Fact::CaseBegun),
+        (number.clone(), prop::option::of(1u8..3)).prop_map(|(item, lesion)| Fact::Inflated {
+            item,
+            inflation: Inflation {
+                at_atm: Pressure::from_atm(11.3),
+                seconds: None,
+                chart_mm: None,
+                rated_burst_atm: None,
+                lesion,
+            },
+        }),
         (0u8..3).prop_map(|lesion| Fact::LesionMeasured { lesion, measured: Measurements::default() }),
         (number.clone(), prop::option::of(0u8..3)).prop_map(|(call, lesion)| Fact::Called {
             call,
@@ -429,6 +439,11 @@ proptest! {
             let kept = case.items.iter().any(|item| item.is_opened() && item.seq == opening.seq);
             let loose = case.loose.iter().any(|loose| loose.seq == opening.seq);
             prop_assert!(kept != loose, "entry {} is kept {kept}, loose {loose}", opening.seq);
+        }
+        // The journal stores JSON: every fact comes back as it went in.
+        for entry in &journal.entries {
+            let text = serde_json::to_string(entry).unwrap();
+            prop_assert_eq!(&serde_json::from_str::<boxcall::journal::Entry>(&text).unwrap(), entry);
         }
         if let Some((seq, _)) = case.last_undoable() {
             prop_assert!(!struck.contains(&seq));
