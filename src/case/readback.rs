@@ -171,6 +171,7 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
     let needs_printed_size = matches!(found, Some(Found::Sized { .. }))
         && read.di.as_ref().is_some_and(|di| ctx.shelf.printed_size(di).is_none());
     let mut said = notes(&seen, &matching);
+    said.retain(|note| !by_eye.contains(note));
     said.splice(0..0, by_eye);
     ReadBack {
         headline,

@@ -227,6 +227,9 @@ pub enum Fact {
     UsedAgain {
         item: u32,
         lesion: u8,
+        /// The call that it answers instead of a new box.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        call: Option<u32>,
     },
     /// The entry with this number is to be read as if it had not been written.
     StruckOut {
