@@ -245,10 +245,17 @@ impl Case {
             let with = |state| {
                 self.items.iter().rev().find(|item| item.call == Some(call.number) && item.state == state)
             };
+            // A balloon that was open already answers a call without a new box.
+            let again = standing.iter().rev().find_map(|entry| match entry.fact {
+                Fact::UsedAgain { item, call: Some(number), .. } if number == call.number => {
+                    self.items.iter().find(|known| known.number == item && known.is_opened())
+                }
+                _ => None,
+            });
             let cancelled = standing.iter().any(
                 |entry| matches!(entry.fact, Fact::CallCancelled { call: number } if number == call.number),
             );
-            call.state = if let Some(item) = with(ItemState::Opened) {
+            call.state = if let Some(item) = with(ItemState::Opened).or(again) {
                 CallState::Opened { item: item.number }
             } else if cancelled {
                 CallState::Cancelled

@@ -6,7 +6,7 @@ use super::readback_lines::{Seen, lines, notes};
 use super::{Call, CallState, Case, ItemState};
 use crate::catalogue::{Catalogue, Found, Piece};
 use crate::journal::BoxRead;
-use crate::label::{Label, Raw, Refusal};
+use crate::label::{Label, Raw, Refusal, System};
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 
@@ -171,6 +171,7 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
     let needs_printed_size = matches!(found, Some(Found::Sized { .. }))
         && read.di.as_ref().is_some_and(|di| ctx.shelf.printed_size(di).is_none());
     let mut said = notes(&seen, &matching);
+    said.retain(|note| !by_eye.contains(note));
     said.splice(0..0, by_eye);
     ReadBack {
         headline,
@@ -280,6 +281,7 @@ fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> Bo
         use_by: label.use_by,
         made: label.made,
         system: Some(label.system),
+        printed: printed(label),
         price: found.and_then(|found| found.product().price),
         raw: Some(raw.clone()),
         ..BoxRead::default()
@@ -289,6 +291,14 @@ fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> Bo
         read.shelf = Some(piece.shelf.clone());
     }
     read
+}
+
+/// GS1 General Specifications, "human readable interpretation": identifiers in brackets, no separators.
+fn printed(label: &Label) -> Option<String> {
+    let gs1 = matches!(label.system, System::Gs1 | System::Gs1DigitalLink);
+    let text: String =
+        label.fields.iter().map(|(identifier, value)| format!("({identifier}){value}")).collect();
+    (gs1 && !text.is_empty()).then(|| text.chars().filter(|c| !c.is_control()).collect())
 }
 
 /// The box at hand that this is. Without a serial number, and with a call waiting that the box answers, a

@@ -1,7 +1,7 @@
 //! The fields of a label beside the call, and what is to be said of them quietly.
 
-use super::Call;
 use super::readback::{Context, Line};
+use super::{Call, CallState};
 use crate::catalogue::Found;
 use crate::journal::{BoxRead, same_text};
 use crate::label::Label;
@@ -46,7 +46,9 @@ impl Seen<'_> {
             reasons.push("the printed size did not agree with the catalogue before: read the size".into());
         }
         if self.read.use_by.is_none() {
-            reasons.push("no use-by date was read: read it from the box".into());
+            let unreadable = self.label.warnings.iter().find(|warning| warning.code == "bad-date");
+            let said = unreadable.map(|warning| warning.message.clone());
+            reasons.push(said.unwrap_or_else(|| "no use-by date was read: read it from the box".into()));
         }
         if self.read.lot.is_none() && (self.read.serial.is_none() || self.ctx.shelf.any_recall(di)) {
             reasons.push("no lot was read: read it from the box".into());
@@ -164,6 +166,17 @@ pub(super) fn notes(seen: &Seen, matching: &[&Call]) -> Vec<String> {
         && !same_text(&proposed, lot)
     {
         notes.push(format!("another lot than proposed: lot {proposed} expires first"));
+    }
+    if matching.is_empty()
+        && let Some(case) = seen.ctx.case
+    {
+        // Its call has another box already, so the label seems to be called by nobody.
+        notes.extend(case.calls.iter().filter_map(|call| match call.state {
+            CallState::AtHand { item } if call.wanted.answered_by(seen.read) => {
+                Some(format!("call {} has box {item} at hand", call.number))
+            }
+            _ => None,
+        }));
     }
     if let [_, others @ ..] = matching
         && !others.is_empty()

@@ -2,7 +2,7 @@
 
 use super::words::{label_words, wanted_words};
 use super::{Case, Item, ItemState};
-use crate::journal::{Fate, Unused};
+use crate::journal::{Fate, Unused, Wanted};
 use crate::measure::Kind;
 use std::collections::BTreeMap;
 
@@ -113,6 +113,11 @@ impl Case {
     /// drug-coated one gives its drug once (common practice, no source).
     pub fn open_balloons(&self) -> Vec<&Item> {
         self.items.iter().filter(|item| item.is_opened() && item.is_usable_balloon()).collect()
+    }
+
+    /// An open balloon that answers this, to be offered before a new box is opened.
+    pub fn open_balloon_for(&self, wanted: &Wanted) -> Option<&Item> {
+        self.open_balloons().into_iter().find(|item| wanted.answered_by(&item.label))
     }
 
     pub fn totals(&self) -> Totals {

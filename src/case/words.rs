@@ -107,7 +107,9 @@ pub(super) fn entry_words(fact: &Fact) -> String {
             format!("box {item} {}{}", fate_words(*fate), for_lesion(*lesion))
         }
         Fact::BackOnTable { item } => format!("box {item} back on the table"),
-        Fact::UsedAgain { item, lesion } => format!("box {item} used again, lesion {lesion}"),
+        Fact::UsedAgain { item, lesion, call } => {
+            format!("box {item} used again{}, lesion {lesion}", for_call(*call))
+        }
         Fact::StruckOut { entry, why } => format!("entry {entry} struck out: {why}"),
         Fact::SignedOff { unsettled: 0, .. } => "signed, everything settled".into(),
         Fact::SignedOff { unsettled, why } => match why {

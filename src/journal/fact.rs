@@ -92,6 +92,9 @@ pub struct BoxRead {
     /// The standard of the label; none where nothing was read.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub system: Option<System>,
+    /// GS1: the label's fields as they are printed under the symbol, identifiers in brackets.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub printed: Option<String>,
     /// Price at that moment, in the policy's currency.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<f64>,
@@ -224,6 +227,9 @@ pub enum Fact {
     UsedAgain {
         item: u32,
         lesion: u8,
+        /// The call that it answers instead of a new box.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        call: Option<u32>,
     },
     /// The entry with this number is to be read as if it had not been written.
     StruckOut {

@@ -3,10 +3,12 @@
 //! Invariant: a folded case and values in, text out; looks up nothing, rounds nothing in JSON. Pure.
 
 mod csv;
+mod fhir;
 mod json;
 mod markdown;
 
 pub use csv::csv;
+pub use fhir::fhir;
 pub use json::{Record, json, record};
 pub use markdown::markdown;
 

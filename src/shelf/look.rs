@@ -29,7 +29,7 @@ pub struct SizeOnHand {
     pub place: String,
 }
 
-/// Something of which less lies on the shelf than the room wants.
+/// How much of something lies on the shelf, and how much the room wants there.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Short {
     /// As the policy names it.
@@ -129,9 +129,16 @@ impl Shelf {
         self.pieces().into_iter().filter(|piece| self.recalled(Some(&piece.di), &piece.lot)).collect()
     }
 
-    /// What is below par, in cupboard order. A size (`3.00x28`) counts drug-eluting stents, any other item is a
-    /// catalogue number.
+    /// What is below par, in cupboard order.
     pub fn short(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
+        let mut list = self.par_levels(par, catalogue, today);
+        list.retain(|level| level.have < level.wanted);
+        list
+    }
+
+    /// Everything that has a par and how much of it lies there, in cupboard order. A size (`3.00x28`) counts
+    /// drug-eluting stents, any other item is a catalogue number.
+    pub fn par_levels(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
         let mut list: Vec<Short> = par
             .iter()
             .map(|par| {
@@ -145,7 +152,6 @@ impl Shelf {
                     place: places.min_by(|a, b| order::place(a, b)).unwrap_or_default().to_string(),
                 }
             })
-            .filter(|short| short.have < short.wanted)
             .collect();
         list.sort_by(|a, b| order::place(&a.place, &b.place).then_with(|| a.item.cmp(&b.item)));
         list

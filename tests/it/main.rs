@@ -3,6 +3,7 @@
 mod cases;
 mod catalogue;
 mod entries;
+mod fhir;
 mod handover;
 mod readback;
 mod record;

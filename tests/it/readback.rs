@@ -8,6 +8,7 @@ use boxcall::label::{Label, Refusal};
 use boxcall::measure::{Caution, Kind};
 use boxcall::shelf::Shelf;
 use boxcall::units::{Diameter, Length};
+use proptest::prelude::*;
 
 fn scan(label: Label) -> Scan {
     Scan { label: Ok(label), raw: raw(), complete: true }
@@ -310,4 +311,66 @@ fn without_a_case_a_label_is_still_judged() {
     let mut journal = Journal::default();
     typed(&mut journal, TARN_30028, true);
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::NoCall);
+}
+
+#[test]
+fn a_second_box_while_the_first_is_at_hand_is_told_so() {
+    let mut journal = room();
+    let first = Label { serial: Some("S1".into()), ..good() };
+    let read = judge(&journal, &scan(first)).read;
+    journal.at_hand(1, Some(1), read);
+    let second = judge(&journal, &scan(Label { serial: Some("S2".into()), ..good() }));
+    assert_eq!((second.headline, second.item), (Headline::NoCall, None));
+    assert!(second.notes.iter().any(|note| note == "call 1 has box 1 at hand"), "{:?}", second.notes);
+}
+
+#[test]
+fn a_date_that_could_not_be_read_is_said_once() {
+    let bad_date = warned(label(Some(TARN_30028), Some("L0"), None), "bad-date");
+    let back = judge(&room(), &scan(bad_date));
+    assert_eq!(back.headline, Headline::CheckByEye);
+    assert_eq!(back.notes, ["said by the reader"]);
+}
+
+proptest! {
+    /// SAME is said only where nothing is known against the box, whatever is on the label and whatever waits.
+    #[test]
+    fn same_is_never_said_of_a_box_with_something_against_it(
+        identifier in prop::sample::select(vec![
+            None, Some(TARN_30028), Some(TARN_30038), Some(TARN_27528), Some(FELL_30028), Some(STRANGER), Some(WIRE),
+        ]),
+        lot in prop::sample::select(vec![None, Some("L0"), Some("L1"), Some("BAD")]),
+        use_by in prop::sample::select(vec![None, Some("2026-11-24"), Some("2026-11-25"), Some("2027-12-31")]),
+        serial in prop::sample::select(vec![None, Some("S1"), Some("S2")]),
+        warning in prop::sample::select(vec![None, Some("ambiguous-no-separator"), Some("packaging-level")]),
+        complete in any::<bool>(),
+        calls in prop::collection::vec(
+            (prop::sample::select(vec![None, Some("tarn"), Some("fell")]), 0usize..3), 0..4,
+        ),
+        opened in any::<bool>(),
+    ) {
+        let mut journal = room_without_call();
+        recall(&mut journal, None, "BAD");
+        for (number, (product, size)) in calls.iter().enumerate() {
+            let (diameter, length) = [(3.0, 28.0), (3.0, 38.0), (2.75, 28.0)][*size];
+            journal.call(number as u32 + 1, wanted(*product, diameter, length));
+        }
+        if opened {
+            journal.open(1, None, BoxRead { serial: Some("S1".into()), ..tarn(TARN_30028, 3.0, 28.0, "L1") });
+        }
+        let mut label = Label { serial: serial.map(String::from), ..label(identifier, lot, use_by) };
+        if let Some(code) = warning {
+            label = warned(label, code);
+        }
+        let back = judge(&journal, &Scan { complete, ..scan(label) });
+        if back.headline == Headline::Same {
+            prop_assert!(back.lines.iter().all(|line| line.same != Some(false)), "{back:?}");
+            prop_assert!(!back.matching.is_empty() && complete && warning.is_none());
+            prop_assert!(lot != Some("BAD") && use_by.is_some_and(|date| date >= "2026-11-25"));
+            prop_assert!(identifier.is_some_and(|di| di != STRANGER && di != FELL_30028));
+        }
+        prop_assert_eq!(back.headline == Headline::Same, back.big.starts_with("SAME"));
+        prop_assert_eq!(back.headline.is_stop(), back.big.starts_with("STOP"));
+        prop_assert!(back.matching.is_empty() || back.nearest == back.matching.first().copied());
+    }
 }

@@ -264,8 +264,8 @@ fn a_balloon_is_used_again_on_another_lesion() {
     });
     journal.fate(1, Fate::Used);
     assert_eq!(journal.fold().open_balloons().len(), 1);
-    journal.push(Fact::UsedAgain { item: 1, lesion: 2 });
-    journal.push(Fact::UsedAgain { item: 1, lesion: 2 });
+    journal.push(Fact::UsedAgain { item: 1, lesion: 2, call: None });
+    journal.push(Fact::UsedAgain { item: 1, lesion: 2, call: None });
     assert_eq!(journal.fold().item(1).unwrap().lesions, [1, 2]);
     for gone in [Fate::LostInPatient, Fate::NotFound, unused(Unused::Dropped)] {
         journal.fate(1, gone);
@@ -273,6 +273,22 @@ fn a_balloon_is_used_again_on_another_lesion() {
     }
     let stents = called();
     assert!(stents.fold().open_balloons().is_empty());
+}
+
+#[test]
+fn an_open_balloon_answers_a_later_call() {
+    let mut journal = Journal::case();
+    journal.open(1, None, beck());
+    journal.fate(1, Fate::Used);
+    let call = Wanted { kind: Some(Kind::NonCompliantBalloon), ..wanted(None, 3.5, 12.0) };
+    journal.call(1, call.clone());
+    assert_eq!(journal.fold().open_balloon_for(&call).map(|item| item.number), Some(1));
+    assert_eq!(journal.fold().open_balloon_for(&wanted(Some("beck"), 3.0, 12.0)), None);
+    let again = journal.push(Fact::UsedAgain { item: 1, lesion: 2, call: Some(1) });
+    assert_eq!(journal.fold().calls[0].state, CallState::Opened { item: 1 });
+    assert_eq!(journal.fold().totals().opened, 1);
+    journal.strike(again);
+    assert_eq!(journal.fold().waiting_calls().len(), 1);
 }
 
 #[test]
@@ -355,7 +371,7 @@ fn any_fate() -> impl Strategy<Value = Fate> {
     ]
 }
 
-fn any_fact() -> impl Strategy<Value = Fact> {
+pub fn any_fact() -> impl Strategy<Value = Fact> {
     let number = 0u32..5;
     let call = prop::option::of(0u32..5);
     let boxes = prop::sample::select(vec![
@@ -367,6 +383,16 @@ fn any_fact() -> impl Strategy<Value = Fact> {
     let finding = Just(String::from("same"));
     prop_oneof![
         Just(Fact::CaseBegun),
+        (number.clone(), prop::option::of(1u8..3)).prop_map(|(item, lesion)| Fact::Inflated {
+            item,
+            inflation: Inflation {
+                at_atm: Pressure::from_atm(11.3),
+                seconds: None,
+                chart_mm: None,
+                rated_burst_atm: None,
+                lesion,
+            },
+        }),
         (0u8..3).prop_map(|lesion| Fact::LesionMeasured { lesion, measured: Measurements::default() }),
         (number.clone(), prop::option::of(0u8..3)).prop_map(|(call, lesion)| Fact::Called {
             call,
@@ -399,7 +425,11 @@ fn any_fact() -> impl Strategy<Value = Fact> {
         }),
         (number.clone(), any_fate()).prop_map(|(item, fate)| Fact::FateGiven { item, fate, lesion: None }),
         number.clone().prop_map(|item| Fact::BackOnTable { item }),
-        (number, 0u8..3).prop_map(|(item, lesion)| Fact::UsedAgain { item, lesion }),
+        (number, 0u8..3, prop::option::of(0u32..5)).prop_map(|(item, lesion, call)| Fact::UsedAgain {
+            item,
+            lesion,
+            call
+        }),
         (0u64..40).prop_map(|entry| Fact::StruckOut { entry, why: "slip".into() }),
         (0u32..3).prop_map(|unsettled| Fact::SignedOff { unsettled, why: None }),
     ]
@@ -429,6 +459,11 @@ proptest! {
             let kept = case.items.iter().any(|item| item.is_opened() && item.seq == opening.seq);
             let loose = case.loose.iter().any(|loose| loose.seq == opening.seq);
             prop_assert!(kept != loose, "entry {} is kept {kept}, loose {loose}", opening.seq);
+        }
+        // The journal stores JSON: every fact comes back as it went in.
+        for entry in &journal.entries {
+            let text = serde_json::to_string(entry).unwrap();
+            prop_assert_eq!(&serde_json::from_str::<boxcall::journal::Entry>(&text).unwrap(), entry);
         }
         if let Some((seq, _)) = case.last_undoable() {
             prop_assert!(!struck.contains(&seq));

@@ -8,6 +8,7 @@ use boxcall::measure::Kind;
 use boxcall::policy::Par;
 use boxcall::shelf::Shelf;
 use boxcall::units::French;
+use proptest::prelude::*;
 
 fn stocked(pieces: Vec<Piece>) -> Journal {
     let mut journal = Journal::default();
@@ -263,4 +264,29 @@ fn serials_opened_in_any_case_are_known() {
     assert!(!shelf(&journal).serial_opened(&di(TARN_30038), "S1"));
     journal.strike(opening);
     assert!(!shelf(&journal).serial_opened(&di(TARN_30028), "S1"));
+}
+
+proptest! {
+    /// A piece lies on the shelf or was taken off it by one box: none is made and none is lost.
+    #[test]
+    fn pieces_on_hand_and_pieces_taken_are_what_was_loaded(
+        facts in prop::collection::vec(crate::record::any_fact(), 0..40),
+        counts in prop::collection::vec(0u32..4, 3),
+    ) {
+        let lots = ["L0", "L1", "L2"];
+        let rows = lots.iter().zip(&counts);
+        let pieces = rows.map(|(lot, count)| piece(TARN_30028, lot, "2027-12-31", "A1", *count)).collect();
+        let mut journal = stocked(pieces);
+        // The load itself stays.
+        for fact in facts.into_iter().filter(|fact| !matches!(fact, Fact::StruckOut { entry: 1, .. })) {
+            journal.push(fact);
+        }
+        let shelf = shelf(&journal);
+        let taken = (0..5).filter(|item| shelf.taken_by(&code(CODE), *item).is_some()).count() as u32;
+        prop_assert_eq!(on_hand(&journal) + taken, counts.iter().sum::<u32>());
+        let catalogue = catalogue();
+        let promised = shelf.reserved(&journal.fold(), &catalogue, today());
+        let promised = promised.iter().filter(|one| one.piece.is_some()).count() as u32;
+        prop_assert!(promised <= on_hand(&journal));
+    }
 }
