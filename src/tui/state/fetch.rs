@@ -19,11 +19,22 @@ impl State {
         Some(self.world.shelf.card(call, case, &self.world.catalogue, self.world.today()))
     }
 
+    /// The balloon on the table answers the call: no new box is opened.
+    fn use_open_balloon(&mut self) -> Vec<Effect> {
+        let Some((item, call)) = self.card().and_then(|card| Some((card.open_already?, card.call))) else {
+            self.say("No open balloon answers this call".to_string());
+            return Vec::new();
+        };
+        let lesion = self.call_shown().and_then(|call| call.lesion).unwrap_or(self.lesion);
+        self.write(vec![Fact::UsedAgain { item, lesion, call: Some(call) }])
+    }
+
     pub(super) fn act_fetch(&mut self, action: Action) -> Vec<Effect> {
         let count = self.world.waiting().len();
         match action {
             Action::FetchNext if count > 0 => self.fetch_shown = (self.fetch_shown + 1) % count,
             Action::FetchPrevious if count > 0 => self.fetch_shown = (self.fetch_shown + count - 1) % count,
+            Action::FetchUseOpen => return self.use_open_balloon(),
             Action::FetchCancel | Action::FetchReady => {
                 let Some((call, readiness)) = self.call_shown().map(|call| (call.number, call.readiness))
                 else {

@@ -1,0 +1,160 @@
+//! A hand at a keyboard, without a terminal: a small world, keys in, a screen out.
+
+use boxcall::catalogue::{self, Catalogue, Piece, demo, stock};
+use boxcall::journal::{CaseCode, Entry, Fact};
+use boxcall::label::Arrival;
+use boxcall::policy;
+use boxcall::tui::keys::Key;
+use boxcall::tui::state::{Draft, Effect, Message, State, World};
+use boxcall::tui::view::{self, Look};
+use chrono::{DateTime, FixedOffset, TimeDelta};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use std::sync::Arc;
+
+/// The day on which the demo stock was laid out, a case's morning.
+pub const MORNING: &str = "2026-11-25T10:30:00+01:00";
+
+/// Somebody at the keyboard of the demo room.
+pub struct Hand {
+    pub state: State,
+    /// What is "on disk".
+    pub journal: Vec<Entry>,
+    /// When set, the disk refuses.
+    pub disk_full: bool,
+    pub records: Vec<CaseCode>,
+    now: DateTime<FixedOffset>,
+    codes: u8,
+}
+
+pub fn demo_catalogue() -> Catalogue {
+    let files: Vec<(String, String)> =
+        demo::files().into_iter().map(|(name, text)| (name.to_string(), text.to_string())).collect();
+    catalogue::read(&files).expect("the demo catalogue is free of faults")
+}
+
+pub fn demo_pieces(catalogue: &Catalogue) -> Vec<Piece> {
+    stock::read("stock.csv", demo::stock(), catalogue).expect("the demo stock is free of faults").pieces
+}
+
+impl Hand {
+    /// The demo room, its welcome read.
+    pub fn demo() -> Self {
+        let catalogue = demo_catalogue();
+        let pieces = demo_pieces(&catalogue);
+        let mut hand = Hand::with(catalogue, Vec::new());
+        hand.write(Draft { case: None, facts: vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }] });
+        hand.state.world.demo = true;
+        hand
+    }
+
+    /// A room with this catalogue that goes on from this journal.
+    pub fn with(catalogue: Catalogue, journal: Vec<Entry>) -> Self {
+        let now = DateTime::parse_from_rfc3339(MORNING).expect("a date");
+        let policy = policy::read("policy.toml", demo::policy()).expect("the demo policy is free of faults");
+        let world = World::new(Arc::new(catalogue), Arc::new(policy), journal.clone(), now, CaseCode::from_dice([0; 5]));
+        Hand { state: State::new(world), journal, disk_full: false, records: Vec::new(), now, codes: 0 }
+    }
+
+    /// The same room after its program was killed: only what was on disk is left.
+    pub fn killed(&self) -> Self {
+        let mut hand = Hand::with(demo_catalogue(), self.journal.clone());
+        hand.state.world.demo = true;
+        hand.codes = self.codes;
+        let code = CaseCode::from_dice([hand.codes; 5]);
+        hand.send(Message::SpareCode(code));
+        hand
+    }
+
+    /// Keys as in `m<Tab>3.2<Enter>`: a name of the key table in angle brackets, any other character as itself.
+    pub fn keys(&mut self, keys: &str) -> &mut Self {
+        let mut rest = keys;
+        while let Some(first) = rest.chars().next() {
+            let named = rest.strip_prefix('<').and_then(|after| after.split_once('>'));
+            let (key, left) = match named.and_then(|(name, left)| Some((Key::spelt(name)?, left))) {
+                Some(named) if rest.len() > 1 => named,
+                _ => {
+                    let text = first.to_string();
+                    let spelling = if first == ' ' { "Space" } else { &text };
+                    (Key::spelt(spelling).expect("a key"), &rest[first.len_utf8()..])
+                }
+            };
+            rest = left;
+            self.now += TimeDelta::seconds(1);
+            self.send(Message::Tick(self.now));
+            self.send(Message::Key(key));
+        }
+        self
+    }
+
+    pub fn scan(&mut self, label: &str) -> &mut Self {
+        self.send(Message::Scan { bytes: label.as_bytes().to_vec(), complete: true, arrival: Arrival::Scanned });
+        self
+    }
+
+    pub fn send(&mut self, message: Message) {
+        let effects = self.state.on(message);
+        self.carry_out(effects);
+    }
+
+    fn carry_out(&mut self, effects: Vec<Effect>) {
+        for effect in effects {
+            match effect {
+                Effect::Write(draft) if self.disk_full => {
+                    self.send(Message::NotWritten { draft, why: "the disk is full".into() });
+                }
+                Effect::Write(draft) => self.write(draft),
+                Effect::Record(code) => {
+                    self.records.push(code.clone());
+                    self.send(Message::RecordWritten { code, place: "records".into() });
+                }
+                Effect::AnotherCode => {
+                    self.codes += 1;
+                    self.send(Message::SpareCode(CaseCode::from_dice([self.codes; 5])));
+                }
+                Effect::Leave => self.state.left = true,
+            }
+        }
+    }
+
+    fn write(&mut self, draft: Draft) {
+        let mut entries = Vec::new();
+        for fact in draft.facts {
+            let seq = (self.journal.len() + entries.len() + 1) as u64;
+            let command = format!("command-{seq}");
+            entries.push(Entry { seq, at: self.now, command, case: draft.case.clone(), fact });
+        }
+        // What is stored is the body: what does not survive it was never on disk.
+        let stored: Vec<Entry> =
+            entries.iter().map(|entry| Entry::from_body(&entry.body()).expect("a body reads back")).collect();
+        self.journal.extend(stored.clone());
+        self.send(Message::Written(stored));
+    }
+
+    pub fn buffer(&self, width: u16, height: u16, look: Look) -> Buffer {
+        let area = Rect::new(0, 0, width, height);
+        let mut buffer = Buffer::empty(area);
+        view::draw(&self.state, look, area, &mut buffer);
+        buffer
+    }
+
+    /// What the screen shows, line by line, blanks at the ends left out.
+    pub fn screen(&self, width: u16, height: u16) -> String {
+        text(&self.buffer(width, height, Look::default()))
+    }
+
+    /// What the smallest screen shows.
+    pub fn small(&self) -> String {
+        self.screen(80, 24)
+    }
+}
+
+pub fn text(buffer: &Buffer) -> String {
+    let area = buffer.area;
+    let mut lines = Vec::new();
+    for y in area.top()..area.bottom() {
+        let line: String = (area.left()..area.right()).map(|x| buffer[(x, y)].symbol()).collect();
+        lines.push(line.trim_end().to_string());
+    }
+    lines.join("\n")
+}
