@@ -86,8 +86,9 @@ fn cells(case: &Case, item: &Item) -> [String; 13] {
     let name = if label.name.is_empty() { label_words(label) } else { label.name.clone() };
     let verdict = verdict_at_call(case, item);
     let found = match (&item.reason, item.finding.as_str()) {
-        (Some(reason), finding) => format!("{finding} ({reason})"),
-        (None, finding) => finding.to_string(),
+        (None, "") => String::new(),
+        (Some(reason), finding) => format!("read back: {finding} ({reason})"),
+        (None, finding) => format!("read back: {finding}"),
     };
     let at_call = [verdict, found].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
     let fate = match &item.fate {
@@ -107,7 +108,7 @@ fn cells(case: &Case, item: &Item) -> [String; 13] {
         text(&label.serial),
         label.use_by.map(|date| date.to_string()).unwrap_or_default(),
         asked_as(case, item),
-        at_call.join("; read back: "),
+        at_call.join("; "),
         lesions(item),
         inflations(item),
         fate,

@@ -39,7 +39,8 @@ pub struct CaseReport<'a> {
 /// The call that a box was opened for, in words; "without a call" where there was none.
 fn asked_as(case: &Case, item: &Item) -> String {
     match item.call.map(|number| (number, case.call(number))) {
-        None => "without a call".into(),
+        None if item.is_opened() => "without a call".into(),
+        None => String::new(),
         Some((number, None)) => format!("call {number}, struck out"),
         Some((number, Some(call))) => format!("call {number}: {}", crate::case::wanted_words(&call.wanted)),
     }

@@ -60,6 +60,7 @@ fn the_page_shows_the_code_on_top_and_every_opened_box_once() {
     assert!(table.iter().all(|line| unescaped(line) == unescaped(table[0])), "{page}");
     assert!(page.contains("Opened 3 = implanted 1 + used 1 + opened, not used 1 + lost in the patient 0"));
     assert!(page.contains("dropped or unsterile 1. Cost: 900 EUR"));
+    assert!(page.contains("| not judged; read back: same |") && page.contains("| read back: same |"));
     assert!(page.contains("Beck\\|\\<b\\>"), "{page}");
     let struck = page.find("## Struck out").unwrap();
     assert!(page[struck..].contains("2.75 × 28 Tarn") && !page[..struck].contains("2.75 × 28"));
