@@ -89,7 +89,9 @@ impl Segment {
     /// An identifier that caps lock has turned round: none of these stands on a device label.
     pub(super) fn caps_lock(&self) -> bool {
         match self.id {
-            Some(['D', '1' | '2'] | ['c', '0' | '1' | '4'] | ['q', _] | ['j', '1'] | ['a', '0'] | ['i', _]) => true,
+            Some(
+                ['D', '1' | '2'] | ['c', '0' | '1' | '4'] | ['q', _] | ['j', '1'] | ['a', '0'] | ['i', _],
+            ) => true,
             // EAN-13 has thirteen digits: more of them, beginning with 01, come from GS1 DataBar, `]e0`.
             Some(['E', '0']) => {
                 let digits = self.text.iter().take_while(|ch| ch.c.is_ascii_digit()).count();

@@ -18,7 +18,11 @@ pub(super) fn full_year(yy: i32, now: i32) -> i32 {
 /// The last day of a month; `None` if there is no such month.
 fn last_of_month(year: i32, month: u32) -> Option<NaiveDate> {
     let first = NaiveDate::from_ymd_opt(year, month, 1)?;
-    let next = if month == 12 { NaiveDate::from_ymd_opt(year.checked_add(1)?, 1, 1)? } else { first.with_month(month + 1)? };
+    let next = if month == 12 {
+        NaiveDate::from_ymd_opt(year.checked_add(1)?, 1, 1)?
+    } else {
+        first.with_month(month + 1)?
+    };
     next.pred_opt()
 }
 

@@ -75,7 +75,9 @@ fn unknown_ai(at: usize) -> Refusal {
     refuse(
         "unknown-ai",
         at,
-        format!("At byte {at} there is no GS1 identifier that is known: scan again, or type the printed text."),
+        format!(
+            "At byte {at} there is no GS1 identifier that is known: scan again, or type the printed text."
+        ),
     )
 }
 
@@ -256,10 +258,24 @@ pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements,
 /// Does it begin with brackets round digits, known or not?
 pub(super) fn opens_with_bracket(chars: &[Ch]) -> bool {
     let digits = chars.iter().skip(1).take_while(|ch| ch.c.is_ascii_digit()).count();
-    is_readable_line(chars) && (2..=4).contains(&digits) && chars.get(digits + 1).is_some_and(|ch| ch.c == ')')
+    is_readable_line(chars)
+        && (2..=4).contains(&digits)
+        && chars.get(digits + 1).is_some_and(|ch| ch.c == ')')
 }
 
 /// The AIs of these characters may begin here: a first identifier that the table knows.
 pub(super) fn begins(chars: &[Ch]) -> bool {
     identifier(chars).is_some()
+}
+
+/// Do these characters end in a field behind which a separator stands, if another follows?
+pub(super) fn ends_open(chars: &[Ch]) -> bool {
+    let mut rest = chars;
+    while let Some(ai) = identifier(rest) {
+        if !ai.predefined {
+            return true;
+        }
+        rest = rest.get(ai.code.len() + ai.greatest()..).unwrap_or(&[]);
+    }
+    false
 }

@@ -2,10 +2,10 @@
 //!
 //! Invariant: fields in, a device's data out; reads no characters.
 
+use super::carrier::text_of;
 use super::gs1::{Element, Elements};
 use super::gs1_table::{self, answers};
 use super::gs1_value;
-use super::carrier::text_of;
 use super::symbol::{Symbol, not_a_label, refuse};
 use super::{Refusal, System, dates};
 use crate::udi::DeviceId;
@@ -52,7 +52,8 @@ const IDENTITIES: [&str; 5] = ["01", "02", "03", "8006", "8026"];
 
 /// Keys of things that are no device, and what belongs to them.
 const NO_DEVICE: [&str; 15] = [
-    "00", "253", "254", "255", "400", "401", "402", "403", "8002", "8003", "8004", "8007", "8010", "8017", "8020",
+    "00", "253", "254", "255", "400", "401", "402", "403", "8002", "8003", "8004", "8007", "8010", "8017",
+    "8020",
 ];
 
 /// Fields that need others or can't bear others, over all symbols of the box.
@@ -64,7 +65,12 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
         .collect();
     let holds = |pattern: &str| codes.iter().any(|(code, _)| answers(code, pattern));
     let without_identity = !IDENTITIES.iter().any(|code| holds(code));
-    if without_identity && !codes.is_empty() && codes.iter().all(|(code, _)| NO_DEVICE.contains(code) || code.starts_with("41") || code.starts_with("43")) {
+    if without_identity
+        && !codes.is_empty()
+        && codes
+            .iter()
+            .all(|(code, _)| NO_DEVICE.contains(code) || code.starts_with("41") || code.starts_with("43"))
+    {
         return Err(not_a_label(codes.first().map_or(0, |(_, at)| *at)));
     }
     // A lost separator may hide the partner.
@@ -96,7 +102,8 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
     for (code, at) in &codes {
         let Some(ai) = gs1_table::find(code) else { continue };
         for pattern in &ai.forbids {
-            if let Some((other, _)) = codes.iter().find(|(other, _)| other != code && answers(other, pattern)) {
+            if let Some((other, _)) = codes.iter().find(|(other, _)| other != code && answers(other, pattern))
+            {
                 return Err(refuse(
                     "forbidden-pair",
                     *at,

@@ -12,10 +12,14 @@ use crate::udi;
 pub(super) fn refusal(ai: &Ai, fault: Fault, at: usize) -> Refusal {
     let name = format!("({}) {}", ai.code, ai.title);
     let message = match fault {
-        Fault::Truncated => format!("{name} is cut short at byte {at}: scan again, or type the printed text."),
+        Fault::Truncated => {
+            format!("{name} is cut short at byte {at}: scan again, or type the printed text.")
+        }
         Fault::Empty => format!("{name} is empty at byte {at}: scan again, or type the printed text."),
         Fault::Charset => {
-            format!("{name} has a character that it can't have, at byte {at}: scan again, or type the printed text.")
+            format!(
+                "{name} has a character that it can't have, at byte {at}: scan again, or type the printed text."
+            )
         }
         Fault::TooLong => {
             format!("{name} is longer than its {} characters, at byte {at}: scan again.", ai.greatest())
@@ -88,7 +92,8 @@ pub(super) fn check(ai: &Ai, value: &[Ch], year: i32) -> Result<bool, (Fault, us
 /// the right, modulo 1021, in two characters of 32. Source: GS1 General Specifications 7.9.5, from memory; the
 /// test's example is the one printed there, from memory too.
 fn pair_holds(text: &str) -> bool {
-    const SET_82: &str = "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz";
+    const SET_82: &str =
+        "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz";
     const SET_32: &[u8] = b"23456789ABCDEFGHJKLMNPQRSTUVWXYZ";
     const PRIMES: [usize; 23] =
         [2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79, 83];

@@ -4,10 +4,17 @@
 
 mod carrier;
 mod dates;
+mod envelope;
 mod gs1;
 mod gs1_item;
 mod gs1_table;
 mod gs1_value;
+mod hibc;
+mod hibc_data;
+mod isbt;
+mod join;
+mod layout;
+mod link;
 mod read;
 mod symbol;
 

@@ -3,10 +3,10 @@
 //! Invariant: knows which standard reads what; the standards' own rules are in their files.
 
 use super::carrier::{self, Ch, GS, Segment, text_of, trim};
+use super::envelope::{self, Inside};
 use super::gs1::{self, Manner};
 use super::symbol::{Symbol, not_a_label, refuse};
-use super::{Label, Refusal, System};
-use crate::measure::Caution;
+use super::{Label, Refusal, System, hibc, isbt, join, layout, link};
 use crate::udi::DeviceId;
 
 /// What the reader must know that the bytes don't say.
@@ -30,17 +30,6 @@ impl Settings {
 /// Longer input is no label; the largest symbol that carries one holds about 2,300 characters.
 const LONGEST: usize = 4096;
 
-/// Soft codes, the gravest first.
-const SOFT: [&str; 7] = [
-    "bad-date",
-    "ambiguous-no-separator",
-    "secondary-only",
-    "packaging-level",
-    "caps-lock",
-    "not-gs1-marked",
-    "contents-not-item",
-];
-
 /// Reads what a scanner sent, or a person typed, for one box.
 ///
 /// A soft code leaves the doubtful field empty and is a warning of the label; a hard one takes nothing.
@@ -57,41 +46,144 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Result<Label, Refusal> {
         carrier::turn_case(&mut chars);
         segments = carrier::segments(&chars);
     }
-    let symbols = symbols(&segments, settings, bytes.len());
-    join(symbols?, caps)
+    let (symbols, raised) = symbols(&segments, settings, bytes.len())?;
+    join::join(symbols, caps || raised)
 }
 
-/// Every symbol of the burst. Errors: the gravest of the refusals that end the reading at once.
-fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<Vec<Symbol>, Refusal> {
+/// Every symbol of the burst, and whether small letters were raised.
+///
+/// Errors: the gravest of what ends the reading at once.
+fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec<Symbol>, bool), Refusal> {
     let mut manner = Manner { year: settings.year, separators: settings.sends_separators };
-    let prepared: Vec<Vec<Ch>> =
-        segments.iter().map(|s| carrier::with_separators(trim(&s.text), settings.separator)).collect();
-    manner.separators |= prepared.iter().flatten().any(|ch| ch.c == GS);
+    let mut jobs = Vec::new();
+    for (place, segment) in segments.iter().enumerate() {
+        let standard = standard(segment);
+        let clean = match standard {
+            Standard::Gs1 | Standard::Envelope => {
+                carrier::with_separators(trim(&segment.text), settings.separator)
+            }
+            _ => segment.text.clone(),
+        };
+        manner.separators |= matches!(standard, Standard::Gs1 | Standard::Envelope)
+            && (clean.iter().any(|ch| ch.c == GS) || stands_for_separator(segments, place));
+        jobs.push((segment, standard, clean));
+    }
     let mut found = Vec::new();
-    let mut refused: Option<Refusal> = None;
-    for (segment, clean) in segments.iter().zip(&prepared) {
-        match gs1_segment(segment, clean, end, &manner) {
-            Ok(symbol) => found.push(symbol),
+    let mut raised = false;
+    let mut refusals: Vec<Refusal> = Vec::new();
+    for (segment, standard, clean) in &jobs {
+        let end = segment.text.last().map_or(end, |ch| ch.at + ch.c.len_utf8());
+        if let Some(at) = layout::sign(segment) {
+            // Only a person's data are looked for.
+            gs1::read(layout::behind_identifier(segment), end, &manner)?;
+            refusals.push(layout::refusal(at));
+            continue;
+        }
+        let read = match standard {
+            Standard::Hibc => hibc::read(clean, end, manner.year),
+            Standard::Isbt => isbt::read(clean, end).map(|(symbol, lower)| (vec![symbol], lower)),
+            Standard::Link => link::read(trim(clean), end, manner.year)
+                .map(|e| (vec![e.symbol(System::Gs1DigitalLink, manner.year)], false)),
+            Standard::Envelope => enveloped(clean, end, &manner).map(|symbol| (vec![symbol], false)),
+            Standard::Gs1 => gs1_segment(segment, clean, end, &manner).map(|symbol| (symbol, false)),
+        };
+        match read {
+            Ok((symbols, lower)) => {
+                found.extend(symbols);
+                raised |= lower;
+            }
             Err(refusal) if refusal.code == "personal-data" => return Err(refusal),
-            Err(refusal) => refused = refused.or(Some(refusal)),
+            Err(refusal) => refusals.push(refusal),
         }
     }
-    match refused {
-        Some(refusal) => Err(refusal),
-        None => Ok(found),
+    if let Some(layout) = refusals.iter().find(|refusal| refusal.code == "keyboard-layout") {
+        return Err(layout.clone());
     }
+    join::apart(&found)?;
+    let gravest = refusals.iter().position(|refusal| refusal.code == "not-a-label").unwrap_or(0);
+    match refusals.get(gravest) {
+        Some(refusal) => Err(refusal.clone()),
+        None => Ok((found, raised)),
+    }
+}
+
+/// The symbology identifier that some scanners send again at each FNC1: it stands directly behind a field that
+/// needs a separator.
+fn stands_for_separator(segments: &[Segment], place: usize) -> bool {
+    let Some(before) = place.checked_sub(1).and_then(|at| segments.get(at)) else { return false };
+    let segment = &segments[place];
+    !segment.apart
+        && segment.gs1_marked()
+        && before.gs1_marked()
+        && (segment.id == before.id || segment.id == Some(['C', '1']))
+        && gs1::ends_open(&before.text)
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Standard {
+    Gs1,
+    Hibc,
+    Isbt,
+    Link,
+    Envelope,
+}
+
+/// Told by the first characters; what is marked as GS1 is GS1, but for an envelope.
+fn standard(segment: &Segment) -> Standard {
+    let text = text_of(&segment.text);
+    if envelope::is_envelope(&text) {
+        Standard::Envelope
+    } else if segment.gs1_marked() || matches!(segment.id, Some(['E' | 'I', _])) {
+        Standard::Gs1
+    } else if link::is_link(&text) {
+        Standard::Link
+    } else if text.starts_with('+') || text.starts_with("*+") {
+        Standard::Hibc
+    } else if text.starts_with(['=', '&']) {
+        Standard::Isbt
+    } else {
+        Standard::Gs1
+    }
+}
+
+fn enveloped(clean: &[Ch], end: usize, manner: &Manner) -> Result<Symbol, Refusal> {
+    Ok(match envelope::open(clean, end)? {
+        Inside::Gs1(body) => {
+            let elements = gs1::read(&body, end, manner)?;
+            if elements.found.is_empty() && elements.fault.is_none() && elements.readings.is_empty() {
+                let mut symbol = Symbol::new(System::Gs1);
+                symbol.fail(refuse(
+                    "truncated",
+                    end,
+                    format!("The envelope is empty at byte {end}: scan again."),
+                ));
+                return Ok(symbol);
+            }
+            elements.symbol(System::Gs1, manner.year)
+        }
+        Inside::DataIdentifiers(body) => envelope::data_identifiers(&body, end, manner.separators),
+    })
 }
 
 /// A segment that is no other standard's: element strings, the line under the bars, or a bare number.
-fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> Result<Symbol, Refusal> {
-    let end = segment.text.last().map_or(end, |ch| ch.at + ch.c.len_utf8());
+fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> Result<Vec<Symbol>, Refusal> {
     let leading = clean.iter().take_while(|ch| ch.c == GS).count();
     let body = &clean[leading..];
     let text = text_of(body);
     let digits_only = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
     match segment.id {
-        Some(['E', kind @ ('0' | '4')]) => return bare(segment, body, if kind == '0' { 13 } else { 8 }, end),
-        Some(['I', _]) => return bare(segment, body, 14, end),
+        Some(['E', kind @ ('0' | '4')]) => {
+            // `|` parts an EAN from its composite, and became a separator above.
+            let parted = body.iter().position(|ch| ch.c == GS).unwrap_or(body.len());
+            let length = if kind == '0' { 13 } else { 8 };
+            let mut symbols = vec![bare(segment, &body[..parted], length, end)?];
+            if body.len() > parted + 1 {
+                symbols.push(gs1::read(&body[parted..], end, manner)?.symbol(System::Gs1, manner.year));
+            }
+            return Ok(symbols);
+        }
+        Some(['E', _]) => return Err(not_a_label(segment.at)),
+        Some(['I', _]) => return Ok(vec![bare(segment, body, 14, end)?]),
         _ => {}
     }
     let marked = segment.gs1_marked() || leading > 0;
@@ -102,17 +194,17 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
             end,
             format!("Nothing follows the symbology identifier at byte {}: scan again.", segment.at),
         ));
-        return if segment.id.is_some() { Ok(symbol) } else { Err(not_a_label(segment.at)) };
+        return if segment.id.is_some() { Ok(vec![symbol]) } else { Err(not_a_label(segment.at)) };
     }
     if gs1::is_readable_line(body) {
         if gs1::opens_with_bracket(body) {
-            return Ok(gs1::read_line(body, end, manner.year)?.symbol(System::Gs1, manner.year));
+            return Ok(vec![gs1::read_line(body, end, manner.year)?.symbol(System::Gs1, manner.year)]);
         }
         return Err(not_a_label(segment.at));
     }
     if digits_only && !marked {
         match text.len() {
-            12..=14 => return bare(segment, body, text.len(), end),
+            12..=14 => return Ok(vec![bare(segment, body, text.len(), end)?]),
             0..16 => return Err(not_a_label(segment.at)),
             _ => {}
         }
@@ -121,7 +213,8 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
     if !marked && elements.fault_in_first {
         // A word or a number that happens to begin like a field is no label.
         let in_di = text.starts_with("01") && text.len() >= 16;
-        let grave = elements.fault.as_ref().is_some_and(|f| matches!(f.code.as_str(), "too-long" | "empty-field"));
+        let grave =
+            elements.fault.as_ref().is_some_and(|f| matches!(f.code.as_str(), "too-long" | "empty-field"));
         if !in_di && !(grave && gs1::begins(body)) {
             return Err(not_a_label(segment.at));
         }
@@ -133,7 +226,7 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
             "The symbol is not marked as GS1, though it holds GS1 fields: compare every field with the box.",
         );
     }
-    Ok(symbol)
+    Ok(vec![symbol])
 }
 
 /// A number without identifiers, as EAN, UPC and ITF carry it, or as people type it.
@@ -183,108 +276,5 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
             Ok(symbol)
         }
         Err(_) => Err(not_a_label(segment.at)),
-    }
-}
-
-/// Joins the symbols of one box, and judges what holds over all of them.
-fn join(symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusal> {
-    let Some(first) = symbols.first() else { return Err(not_a_label(0)) };
-    let mut label = Label::blank(first.system);
-    apart(&symbols)?;
-    if let Some(fault) = symbols.iter().find_map(|s| s.fault.clone().filter(|f| f.code == "not-a-label")) {
-        return Err(fault);
-    }
-    if let Some(fault) = symbols.iter().find_map(|s| s.fault.clone()) {
-        return Err(fault);
-    }
-    for symbol in &symbols {
-        conflict(symbol)?;
-    }
-    super::gs1_item::pairs(&symbols)?;
-    let mut warnings: Vec<Caution> = Vec::new();
-    for symbol in symbols {
-        if !label.printed.contains(&symbol.printed) {
-            label.printed.push_str(&symbol.printed);
-        }
-        for field in symbol.fields {
-            if !label.fields.contains(&field) {
-                label.fields.push(field);
-            }
-        }
-        label.di = label.di.or(symbol.di);
-        label.lot = label.lot.or(symbol.lot);
-        label.serial = label.serial.or(symbol.serial);
-        label.use_by = label.use_by.or(symbol.use_by);
-        label.made = label.made.or(symbol.made);
-        label.readings.extend(symbol.readings);
-        for warning in symbol.warnings {
-            if !warnings.contains(&warning) {
-                warnings.push(warning);
-            }
-        }
-    }
-    warn(&label, caps, &mut warnings);
-    warnings.sort_by_key(|w| SOFT.iter().position(|code| *code == w.code));
-    label.warnings = warnings;
-    Ok(label)
-}
-
-/// Two boxes in one burst: a field with two values in two symbols.
-fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
-    for (place, symbol) in symbols.iter().enumerate() {
-        for claim in &symbol.claims {
-            let mut others = symbols[..place].iter().flat_map(|other| &other.claims);
-            if others.any(|other| other.what == claim.what && other.value != claim.value) {
-                return Err(refuse(
-                    "two-labels",
-                    claim.at,
-                    format!("At byte {} a second box begins: scan one box at a time.", claim.at),
-                ));
-            }
-        }
-    }
-    Ok(())
-}
-
-/// One symbol that contradicts itself.
-fn conflict(symbol: &Symbol) -> Result<(), Refusal> {
-    for (place, claim) in symbol.claims.iter().enumerate() {
-        let mut others = symbol.claims[..place].iter();
-        if others.any(|other| other.what == claim.what && other.value != claim.value) {
-            return Err(refuse(
-                "duplicate-ai-conflict",
-                claim.at,
-                format!(
-                    "{} stands twice with two values, the second at byte {}: this label can't be used as it is.",
-                    claim.what, claim.at
-                ),
-            ));
-        }
-    }
-    Ok(())
-}
-
-fn warn(label: &Label, caps: bool, warnings: &mut Vec<Caution>) {
-    let contents = label.system == System::Gs1 && label.fields.iter().any(|(id, _)| id == "02");
-    let mut add = |code, message: &str| warnings.push(Caution::new(code, message));
-    if !label.readings.is_empty() {
-        add(
-            "ambiguous-no-separator",
-            "The scanner dropped a separator, so where a field ends is not known: type the printed text.",
-        );
-    }
-    if contents {
-        add("contents-not-item", "(02) names what is inside a carton, not this box: scan the box itself.");
-    } else if label.di.is_none() {
-        add("secondary-only", "This symbol has no device identifier: scan the other symbol of the same box.");
-    }
-    if let Some(level) = label.di.as_ref().and_then(DeviceId::packaging_level).filter(|level| *level > 0) {
-        add(
-            "packaging-level",
-            &format!("This identifier names a package of level {level}, not the single unit: scan the unit's box."),
-        );
-    }
-    if caps {
-        add("caps-lock", "Caps lock is on, so the case of every letter was turned back: switch caps lock off.");
     }
 }

@@ -101,5 +101,9 @@ pub(super) fn refuse(code: &str, at: usize, message: impl Into<String>) -> Refus
 }
 
 pub(super) fn not_a_label(at: usize) -> Refusal {
-    refuse("not-a-label", at, "This is not the label of a device: scan the box again, or type the printed text.")
+    refuse(
+        "not-a-label",
+        at,
+        "This is not the label of a device: scan the box again, or type the printed text.",
+    )
 }

@@ -16,3 +16,4 @@ mod sizing;
 mod shelf;
 mod crash;
 mod tidy;
+mod labels;

@@ -1,0 +1,129 @@
+//! The symbols of a burst into the label of one box.
+//!
+//! Invariant: judges what holds over all symbols; reads no characters.
+
+use super::symbol::{Symbol, not_a_label, refuse};
+use super::{Label, Refusal, System, gs1_item, hibc};
+use crate::measure::Caution;
+use crate::udi::DeviceId;
+
+/// Soft codes, the gravest first.
+const SOFT: [&str; 7] = [
+    "bad-date",
+    "ambiguous-no-separator",
+    "secondary-only",
+    "packaging-level",
+    "caps-lock",
+    "not-gs1-marked",
+    "contents-not-item",
+];
+
+/// Joins the symbols of one box, and judges what holds over all of them.
+pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusal> {
+    hibc::resolve(&mut symbols);
+    let Some(first) = symbols.first() else { return Err(not_a_label(0)) };
+    let mut label = Label::blank(first.system);
+    apart(&symbols)?;
+    if let Some(fault) = symbols.iter().find_map(|s| s.fault.clone().filter(|f| f.code == "not-a-label")) {
+        return Err(fault);
+    }
+    if let Some(fault) = symbols.iter().find_map(|s| s.fault.clone()) {
+        return Err(fault);
+    }
+    for symbol in &symbols {
+        conflict(symbol)?;
+    }
+    hibc::links(&symbols)?;
+    gs1_item::pairs(&symbols)?;
+    let mut warnings: Vec<Caution> = Vec::new();
+    for symbol in symbols {
+        if !label.printed.contains(&symbol.printed) {
+            label.printed.push_str(&symbol.printed);
+        }
+        for field in symbol.fields {
+            if !label.fields.contains(&field) {
+                label.fields.push(field);
+            }
+        }
+        label.di = label.di.or(symbol.di);
+        label.lot = label.lot.or(symbol.lot);
+        label.serial = label.serial.or(symbol.serial);
+        label.use_by = label.use_by.or(symbol.use_by);
+        label.made = label.made.or(symbol.made);
+        label.readings.extend(symbol.readings);
+        for warning in symbol.warnings {
+            if !warnings.contains(&warning) {
+                warnings.push(warning);
+            }
+        }
+    }
+    warn(&label, caps, &mut warnings);
+    warnings.sort_by_key(|w| SOFT.iter().position(|code| *code == w.code));
+    label.warnings = warnings;
+    Ok(label)
+}
+
+/// Two boxes in one burst: a field with two values in two symbols.
+pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
+    for (place, symbol) in symbols.iter().enumerate() {
+        for claim in &symbol.claims {
+            let mut others = symbols[..place].iter().flat_map(|other| &other.claims);
+            if others.any(|other| other.what == claim.what && other.value != claim.value) {
+                return Err(refuse(
+                    "two-labels",
+                    claim.at,
+                    format!("At byte {} a second box begins: scan one box at a time.", claim.at),
+                ));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// One symbol that contradicts itself.
+fn conflict(symbol: &Symbol) -> Result<(), Refusal> {
+    for (place, claim) in symbol.claims.iter().enumerate() {
+        let mut others = symbol.claims[..place].iter();
+        if others.any(|other| other.what == claim.what && other.value != claim.value) {
+            return Err(refuse(
+                "duplicate-ai-conflict",
+                claim.at,
+                format!(
+                    "{} stands twice with two values, the second at byte {}: this label can't be used as it is.",
+                    claim.what, claim.at
+                ),
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn warn(label: &Label, caps: bool, warnings: &mut Vec<Caution>) {
+    let contents = label.system == System::Gs1 && label.fields.iter().any(|(id, _)| id == "02");
+    let mut add = |code, message: &str| warnings.push(Caution::new(code, message));
+    if !label.readings.is_empty() {
+        add(
+            "ambiguous-no-separator",
+            "The scanner dropped a separator, so where a field ends is not known: type the printed text.",
+        );
+    }
+    if contents {
+        add("contents-not-item", "(02) names what is inside a carton, not this box: scan the box itself.");
+    } else if label.di.is_none() {
+        add("secondary-only", "This symbol has no device identifier: scan the other symbol of the same box.");
+    }
+    if let Some(level) = label.di.as_ref().and_then(DeviceId::packaging_level).filter(|level| *level > 0) {
+        add(
+            "packaging-level",
+            &format!(
+                "This identifier names a package of level {level}, not the single unit: scan the unit's box."
+            ),
+        );
+    }
+    if caps {
+        add(
+            "caps-lock",
+            "Caps lock is on, so the case of every letter was turned back: switch caps lock off.",
+        );
+    }
+}
