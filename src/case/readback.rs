@@ -6,7 +6,7 @@ use super::readback_lines::{Seen, lines, notes};
 use super::{Call, CallState, Case, ItemState};
 use crate::catalogue::{Catalogue, Found, Piece};
 use crate::journal::BoxRead;
-use crate::label::{Label, Raw, Refusal, System};
+use crate::label::{Label, Raw, Refusal};
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 
@@ -293,12 +293,9 @@ fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> Bo
     read
 }
 
-/// GS1 General Specifications, "human readable interpretation": identifiers in brackets, no separators.
+/// The line under the bars, where the label has one.
 fn printed(label: &Label) -> Option<String> {
-    let gs1 = matches!(label.system, System::Gs1 | System::Gs1DigitalLink);
-    let text: String =
-        label.fields.iter().map(|(identifier, value)| format!("({identifier}){value}")).collect();
-    (gs1 && !text.is_empty()).then(|| text.chars().filter(|c| !c.is_control()).collect())
+    Some(label.human_readable()).filter(|text| !text.is_empty())
 }
 
 /// The box at hand that this is. Without a serial number, and with a call waiting that the box answers, a

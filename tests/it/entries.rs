@@ -229,14 +229,10 @@ pub fn catalogue() -> Catalogue {
 /// A label as the reader hands it over; what is not given is not on it.
 pub fn label(identifier: Option<&str>, lot: Option<&str>, use_by: Option<&str>) -> Label {
     Label {
-        system: System::Gs1,
         di: identifier.map(di),
         lot: lot.map(String::from),
-        serial: None,
         use_by: use_by.map(day),
-        made: None,
-        fields: Vec::new(),
-        warnings: Vec::new(),
+        ..Label::blank(System::Gs1)
     }
 }
 

@@ -126,7 +126,7 @@ impl Hand {
         }
         // What is stored is the body: what does not survive it was never on disk.
         let stored: Vec<Entry> =
-            entries.iter().map(|entry| Entry::from_body(&entry.body()).expect("a body reads back")).collect();
+            entries.iter().map(|entry| Entry::from_body(&entry.body().expect("a body")).expect("a body reads back")).collect();
         self.journal.extend(stored.clone());
         self.send(Message::Written(stored));
     }

@@ -3,7 +3,7 @@
 use super::*;
 use crate::catalogue::{Owner, Piece};
 use crate::journal::{BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
-use crate::label::{Arrival, Raw};
+use crate::label::{Arrival, Raw, System};
 use crate::lesion::{Measurements, Reading};
 use crate::measure::{Dominance, Kind, Method, Rule, Site};
 use crate::udi::DeviceId;
@@ -34,7 +34,12 @@ fn full_label(odd: f64) -> BoxRead {
         lot: Some(ODD.into()),
         serial: Some("0007".into()),
         use_by: NaiveDate::from_ymd_opt(2027, 2, 28),
+        made: NaiveDate::from_ymd_opt(2026, 1, 31),
+        system: Some(System::Gs1),
+        printed: Some(ODD.into()),
         price: Some(odd),
+        owner: Some(Owner::Borrowed(ODD.into())),
+        shelf: Some(ODD.into()),
         raw: Some(Raw { hex: "5d64321d".into(), arrival: Arrival::Scanned }),
     }
 }
@@ -150,7 +155,7 @@ fn facts(odd: f64) -> Vec<Fact> {
         Fact::Inflated { item: 1, inflation },
         Fact::Inflated { item: u32::MAX, inflation: bare_inflation },
         Fact::BackOnTable { item: 1 },
-        Fact::UsedAgain { item: 1, lesion: 2 },
+        Fact::UsedAgain { item: 1, lesion: 2, call: Some(3) },
         Fact::StruckOut { entry: u64::MAX, why: ODD.into() },
         Fact::SignedOff { unsettled: 2, why: Some(ODD.into()) },
         Fact::SignedOff { unsettled: 0, why: None },
