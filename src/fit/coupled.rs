@@ -2,7 +2,7 @@
 //! quadrature, with a break wherever two edges cross, so that between breaks the integrand is smooth; the rest is
 //! closed form. Right to 1e-9 and far better, which the tests check against a fine grid.
 
-use super::normal::{self, Normal};
+use super::normal::{self, FAR, Normal};
 
 /// An edge: the inner measure at which it lies, against the one that is integrated over.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,8 +33,6 @@ pub(super) struct Plane {
     pub second: Option<(Normal, Vec<Line>)>,
 }
 
-/// Standard errors on each side; what lies beyond is below 1e-16.
-const REACH: f64 = 8.5;
 /// The longest piece in standard errors: 20 nodes give it to 1e-14.
 const PIECE: f64 = 2.0;
 
@@ -44,7 +42,7 @@ pub(super) fn probability(plane: &Plane, fits: impl Fn(f64, f64, f64) -> bool) -
     if sd <= 0.0 {
         return slice(plane, mean, &fits);
     }
-    let (start, end) = (mean - REACH * sd, mean + REACH * sd);
+    let (start, end) = (mean - FAR * sd, mean + FAR * sd);
     let mut breaks = vec![start, end];
     breaks.extend(&plane.edges);
     crossings(&plane.lines, &mut breaks);

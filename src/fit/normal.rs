@@ -1,5 +1,7 @@
 //! The normal distribution, and Gauss-Legendre quadrature.
 
+use std::cell::Cell;
+
 /// Probability that a standard normal value lies below z.
 pub(super) fn below(z: f64) -> f64 {
     0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
@@ -26,12 +28,53 @@ impl Normal {
             f64::from(u8::from(self.mean <= limit))
         }
     }
+}
+
+/// A normal value whose probabilities are kept by threshold: a catalogue has few different labels, and `erfc` is what
+/// costs most. One slot a threshold; a newcomer takes the place of whoever hashes alike.
+#[derive(Debug, Clone)]
+pub(super) struct Tabled {
+    pub normal: Normal,
+    slots: Vec<Cell<(u64, f64)>>,
+}
+
+/// Two to the power of the bits that the hash keeps.
+const SLOTS: usize = 128;
+
+impl Tabled {
+    pub fn new(normal: Normal) -> Self {
+        // The pattern of a NaN, which is never asked for.
+        Tabled { normal, slots: vec![Cell::new((u64::MAX, 0.0)); SLOTS] }
+    }
+
+    pub fn below(&self, limit: f64) -> f64 {
+        let bits = limit.to_bits();
+        // Fibonacci hashing: the high bits of the product are well mixed.
+        let hash = bits.wrapping_mul(0x9E37_79B9_7F4A_7C15) >> (u64::BITS - SLOTS.ilog2());
+        let slot = &self.slots[hash as usize];
+        let (key, kept) = slot.get();
+        if key == bits {
+            return kept;
+        }
+        let value = self.normal.below(limit);
+        slot.set((bits, value));
+        value
+    }
 
     /// Probability of a value between the two; 0 where they stand the other way round.
-    pub fn between(self, from: f64, to: f64) -> f64 {
+    pub fn between(&self, from: f64, to: f64) -> f64 {
         (self.below(to) - self.below(from)).max(0.0)
     }
+
+    /// Whether all of this range lies so far out that its probability is below 1e-16.
+    pub fn hardly_between(&self, from: f64, to: f64) -> bool {
+        let Normal { mean, sd } = self.normal;
+        to < mean - FAR * sd || from > mean + FAR * sd
+    }
 }
+
+/// Standard errors beyond which less than 1e-16 lies.
+pub(super) const FAR: f64 = 8.5;
 
 /// Half of the nodes and weights of the 20-point rule on [-1, 1]; the other half is their mirror.
 /// Source: Abramowitz and Stegun 1964, table 25.4; a test checks them against exact integrals.

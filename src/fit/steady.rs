@@ -7,12 +7,12 @@
 
 use super::coupled::{self, Line, Plane};
 use super::facts::{Facts, Frame, Point};
-use super::normal::Normal;
+use super::normal::{Normal, Tabled};
 use crate::lesion::Lesion;
 use crate::lesion::target::{BELOW_PROXIMAL_EEM, closed_by_proximal};
 use crate::measure::{Border, Rule};
 use crate::policy::{Policy, Window};
-use crate::units::{TOLERANCE, at_least, at_most};
+use crate::units::{Length, TOLERANCE, at_least, at_most};
 
 /// Which measures the verdict reads, and what depends on what.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,12 +38,18 @@ enum Goal {
 pub(crate) struct Steady {
     frame: Frame,
     measures: Measures,
+    /// The distal measure, the proximal one and P: where one is not given nobody asks.
+    distal: Tabled,
+    proximal: Tabled,
+    target: Tabled,
     /// The least length that would be needed.
-    length: Normal,
-    limit: Option<crate::units::Length>,
+    length: Tabled,
+    limit: Option<Length>,
     /// The policy says that a diameter has no error: the measured values are the true ones.
     measured: bool,
     point: Point,
+    /// Kept between diameters, so that none allocates.
+    cuts: Cuts,
 }
 
 impl Steady {
@@ -66,13 +72,18 @@ impl Steady {
                 Measures::Apart { x: distal, y: proximal.filter(|_| closed_by_proximal(rule)), target: goal }
             }
         };
+        let own = if let Goal::Own(p) = goal { p } else { distal };
         Steady {
             frame: Frame { rule: target.rule, window: policy.window, tolerance: 0.0 },
             measures,
-            length: Normal { mean: target.length_min.mm(), sd: error.length.mm() },
+            distal: Tabled::new(distal),
+            proximal: Tabled::new(proximal.unwrap_or(distal)),
+            target: Tabled::new(own),
+            length: Tabled::new(Normal { mean: target.length_min.mm(), sd: error.length.mm() }),
+            limit: target.limit,
             measured: error.diameter.mm() <= 0.0,
             point: Point::measured(lesion),
-            limit: target.limit,
+            cuts: Cuts::default(),
         }
     }
 
@@ -81,8 +92,8 @@ impl Steady {
         if self.limit.is_some_and(|limit| !at_most(length, limit.mm())) {
             return 0.0;
         }
-        if self.length.sd <= 0.0 {
-            return f64::from(u8::from(at_least(length, self.length.mean)));
+        if self.length.normal.sd <= 0.0 {
+            return f64::from(u8::from(at_least(length, self.length.normal.mean)));
         }
         self.length.below(length)
     }
@@ -93,57 +104,54 @@ impl Steady {
             let frame = Frame { tolerance: TOLERANCE, ..self.frame };
             return f64::from(u8::from(facts.class(&frame, self.point).is_fit()));
         }
-        let cuts = Cuts::new(facts, &self.frame);
-        // The verdict compares P with the balloon's reach in words only, unless the chart is missing: then it
-        // can be unknown, and the answer hangs on P and the window together.
-        let reach_matters = facts.burst.is_none() && facts.limit.is_some();
-        let sum = match self.measures {
-            Measures::Apart { x, y, target: Goal::None } => {
-                let y = y.map(|y| Span::of(y, &cuts.y));
-                self.grid(facts, &cuts, |from, to| x.between(from, to), y, None)
-            }
-            Measures::Apart { x, y, target } if reach_matters => {
-                self.apart_coupled(facts, &cuts, x, y, target)
-            }
-            Measures::Apart { x, y, target: Goal::Own(p) } => {
-                let y = y.map(|y| Span::of(y, &cuts.y));
-                self.grid(facts, &cuts, |from, to| x.between(from, to), y, Some(p))
-            }
-            Measures::Apart { x, y, target: Goal::Below(by) } => {
-                // Only the limit asks for P here: a cap on y.
-                let cap = cuts.limit + by;
-                let y = y.map(|y| Span { normal: y, cuts: &cuts.y, cap });
-                self.grid(facts, &cuts, |from, to| x.between(from, to), y, None)
-            }
-            Measures::Smaller { distal, proximal, target } if reach_matters && target != Goal::None => {
-                self.smaller_coupled(facts, &cuts, distal, proximal, target)
-            }
-            Measures::Smaller { distal, proximal, target } => {
-                let (cap, p) = match target {
-                    Goal::Below(by) => (cuts.limit + by, None),
-                    Goal::Own(p) => (f64::INFINITY, Some(p)),
-                    Goal::None => (f64::INFINITY, None),
-                };
-                let above = |t: f64| distal.between(t, f64::INFINITY) * proximal.between(t, cap).max(0.0);
-                self.grid(facts, &cuts, |from, to| above(from) - above(to), None, p)
-            }
-            Measures::Mean { distal, proximal } => self.mean(facts, &cuts, distal, proximal),
-        };
+        let mut cuts = std::mem::take(&mut self.cuts);
+        cuts.fill(facts, &self.frame);
+        let sum = self.sum(facts, &cuts);
+        self.cuts = cuts;
         // Sums of rounded terms may pass the ends by a rounding error.
         sum.clamp(0.0, 1.0)
     }
 
-    /// Sums the cells that fit; every measure has its own cuts, and none depends on another.
-    fn grid(
-        &self,
-        facts: &Facts,
-        cuts: &Cuts,
-        x: impl Fn(f64, f64) -> f64,
-        y: Option<Span>,
-        p: Option<Normal>,
-    ) -> f64 {
-        // P enters through the limit alone, so it can be taken as met, and paid for.
-        let met = p.map_or(1.0, |p| p.below(cuts.limit));
+    fn sum(&self, facts: &Facts, cuts: &Cuts) -> f64 {
+        // The balloon's reach parts `fits` from `fits-after-post-dilatation` only, unless the chart is missing: then
+        // the verdict can be unknown, and the answer hangs on P and the window together.
+        let reach_matters = facts.burst.is_none() && facts.limit.is_some();
+        match self.measures {
+            Measures::Apart { x, y, target } if reach_matters && target != Goal::None => {
+                self.apart_coupled(facts, cuts, x, y, target)
+            }
+            Measures::Apart { y, target, .. } => {
+                // Only the limit asks for P here: where P hangs on y, it is a cap on y.
+                let cap = if let Goal::Below(by) = target { cuts.limit + by } else { f64::INFINITY };
+                let y = y.map(|_| Span { table: &self.proximal, cuts: &cuts.y, cap });
+                let x = |from, to| self.distal.between(from, to);
+                let (Some(first), Some(last)) = (cuts.x.first(), cuts.x.last()) else { return 0.0 };
+                if self.distal.hardly_between(*first, *last) {
+                    return 0.0;
+                }
+                self.grid(facts, cuts, x, y) * self.target_met(cuts, target)
+            }
+            Measures::Smaller { distal, proximal, target } if reach_matters && target != Goal::None => {
+                self.smaller_coupled(facts, cuts, distal, proximal, target)
+            }
+            Measures::Smaller { target, .. } => {
+                let cap = if let Goal::Below(by) = target { cuts.limit + by } else { f64::INFINITY };
+                let above = |t: f64| self.distal.between(t, f64::INFINITY) * self.proximal.between(t, cap);
+                self.grid(facts, cuts, |from, to| above(from) - above(to), None)
+                    * self.target_met(cuts, target)
+            }
+            Measures::Mean { distal, proximal } => self.mean(facts, cuts, distal, proximal),
+        }
+    }
+
+    /// A target of its own enters through the limit alone.
+    fn target_met(&self, cuts: &Cuts, target: Goal) -> f64 {
+        if matches!(target, Goal::Own(_)) { self.target.below(cuts.limit) } else { 1.0 }
+    }
+
+    /// Sums the cells that fit, with the target taken as met; every measure has its own cuts, and none depends on
+    /// another.
+    fn grid(&self, facts: &Facts, cuts: &Cuts, x: impl Fn(f64, f64) -> f64, y: Option<Span>) -> f64 {
         let mut sum = 0.0;
         for (from, to) in cells(&cuts.x) {
             let at = Point { x: (from + to) / 2.0, y: f64::INFINITY, p: f64::NEG_INFINITY };
@@ -155,7 +163,7 @@ impl Steady {
                 sum += share * x(from, to);
             }
         }
-        sum * met
+        sum
     }
 
     fn fits(&self, facts: &Facts, x: f64, y: f64, p: f64) -> bool {
@@ -240,6 +248,7 @@ impl Steady {
 }
 
 /// Where the verdict on one diameter can change, x and y apart.
+#[derive(Debug, Clone, Default)]
 struct Cuts {
     /// Rising; outside the first and the last one nothing fits.
     x: Vec<f64>,
@@ -268,26 +277,27 @@ fn inverse_lower(rule: Rule, window: &Window, d: f64) -> f64 {
 }
 
 impl Cuts {
-    fn new(facts: &Facts, frame: &Frame) -> Self {
+    fn fill(&mut self, facts: &Facts, frame: &Frame) {
         let (rule, window, d) = (frame.rule, &frame.window, facts.diameter);
         let (upper, lower) = (|d| inverse_upper(rule, window, d), |d| inverse_lower(rule, window, d));
-        let limit = facts.least_limit();
+        self.limit = facts.least_limit();
         let farthest_down = d + window.next_size_down.mm();
         let (first, last) = (upper(d), lower(d).max(farthest_down));
-        let mut x = vec![first, last, lower(d), d, farthest_down, facts.next_larger(), lower(limit)];
-        let mut y = vec![upper(d)];
+        self.x.clear();
+        self.x.extend([first, last, lower(d), d, farthest_down, facts.next_larger(), lower(self.limit)]);
+        self.y.clear();
+        self.y.push(upper(d));
         if rule.rounds_up() {
             for larger in facts.larger.iter().map(|platform| platform.diameter.mm()) {
                 if upper(larger) > last {
                     break;
                 }
-                x.extend([lower(larger), upper(larger)]);
-                y.push(upper(larger));
+                self.x.extend([lower(larger), upper(larger)]);
+                self.y.push(upper(larger));
             }
         }
-        x.retain(|cut| (first..=last).contains(cut));
-        x.sort_unstable_by(f64::total_cmp);
-        Cuts { x, y, limit }
+        self.x.retain(|cut| (first..=last).contains(cut));
+        self.x.sort_unstable_by(f64::total_cmp);
     }
 }
 
@@ -297,16 +307,12 @@ fn cells(cuts: &[f64]) -> impl Iterator<Item = (f64, f64)> {
 
 /// y with its cuts, up to a cap.
 struct Span<'a> {
-    normal: Normal,
+    table: &'a Tabled,
     cuts: &'a [f64],
     cap: f64,
 }
 
-impl<'a> Span<'a> {
-    fn of(normal: Normal, cuts: &'a [f64]) -> Self {
-        Span { normal, cuts, cap: f64::INFINITY }
-    }
-
+impl Span<'_> {
     /// Probability of the cells that fit.
     fn share(&self, fits: impl Fn(f64) -> bool) -> f64 {
         let mut sum = 0.0;
@@ -315,7 +321,7 @@ impl<'a> Span<'a> {
             let inside = if to.is_finite() { (from + to) / 2.0 } else { from + 1.0 };
             let to = to.min(self.cap);
             if from < to && fits(inside) {
-                sum += self.normal.between(from, to);
+                sum += self.table.between(from, to);
             }
         }
         sum

@@ -96,8 +96,8 @@ fn a_tiny_error_gives_the_verdict() {
                     let measurements = Measurements {
                         method: Some(Method::Oct),
                         rule: Some(rule),
-                        distal_lumen: one(distal - 0.07),
-                        proximal_lumen: one(proximal - 0.07),
+                        distal_lumen: one(distal - 0.0637),
+                        proximal_lumen: one(proximal - 0.0591),
                         distal_eem: one(distal),
                         proximal_eem: one(proximal),
                         length: Some(Length::from_mm(20.0)),
@@ -106,15 +106,14 @@ fn a_tiny_error_gives_the_verdict() {
                     let lesion = check(&measurements, &policy, &[]).expect("measures");
                     let product = product(&labels, limit, burst);
                     let frame = Frame { rule, window: policy.window, tolerance: 0.0 };
-                    for index in 0..labels.len() {
+                    for (index, label) in labels.iter().enumerate() {
                         let facts = Facts::of(&product, index);
                         let fits = facts.class(&frame, Point::measured(&lesion)).is_fit();
                         let found = Steady::new(&lesion, &policy).by_diameter(&facts);
                         let expected = f64::from(u8::from(fits));
                         assert!(
                             (found - expected).abs() < 1e-9,
-                            "{rule} {distal} {proximal} {limit:?} {burst:?} {}: {found}",
-                            labels[index]
+                            "{rule} {distal} {proximal} {limit:?} {burst:?} {label}: {found}"
                         );
                     }
                 }
