@@ -35,6 +35,17 @@ crate::measure::words! {
 }
 
 impl Verdict {
+    /// As it is said.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Verdict::Fits => "fits",
+            Verdict::FitsAfterPostDilatation => "fits after post-dilatation",
+            Verdict::Undersized => "undersized",
+            Verdict::Unknown => "unknown",
+            Verdict::No => "does not fit",
+        }
+    }
+
     /// Can be used, at once or after post-dilatation.
     pub const fn is_fit(self) -> bool {
         matches!(self, Verdict::Fits | Verdict::FitsAfterPostDilatation)

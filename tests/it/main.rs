@@ -1,6 +1,8 @@
 //! The integration tests, one binary: it links once.
 
 mod cases;
+mod hand;
+mod walk;
 mod catalogue;
 mod entries;
 mod fhir;

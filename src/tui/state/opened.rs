@@ -58,7 +58,11 @@ impl State {
                     Action::OpenedFate => self.ask_fate(item),
                     Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
                     Action::OpenedAgain => {
-                        return self.write_in_shown_case(vec![Fact::UsedAgain { item, lesion: self.lesion, call: None }]);
+                        return self.write_in_shown_case(vec![Fact::UsedAgain {
+                            item,
+                            lesion: self.lesion,
+                            call: None,
+                        }]);
                     }
                     _ => {}
                 }

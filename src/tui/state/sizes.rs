@@ -112,7 +112,8 @@ impl State {
         if (starts || goes_on) && sizes.entry.chars().count() < LONGEST_ENTRY {
             sizes.entry.push(c);
         } else if !starts && !goes_on {
-            self.say(format!("{c} does nothing here; F1 shows the keys"));
+            let key = if c == ' ' { "Space".to_string() } else { c.to_string() };
+            self.say(format!("{key} does nothing here; F1 shows the keys"));
         }
         Vec::new()
     }
@@ -375,7 +376,7 @@ impl State {
         let method = measured.method;
         for field in &mut form.fields {
             if field.id == "length" {
-                field.label = method.map_or("length", Method::length_is).to_string();
+                field.label = method.map_or("length", Method::length_field).to_string();
             }
         }
         self.sizes.measured = measured;
@@ -389,7 +390,8 @@ impl State {
                     field.fault = fault.map(|fault| fault.message.clone());
                 }
                 if field.id == "length" {
-                    field.hint = sum.clone().unwrap_or_else(|| "mm".into());
+                    let meant = method.map_or("mm", Method::length_is);
+                    field.hint = sum.as_ref().map_or(meant.to_string(), |sum| format!("{meant}: {sum}"));
                 }
             }
         }
@@ -480,7 +482,7 @@ fn measure_form(lesion: u8, measured: &Measurements, world: &super::World) -> Fo
             measured.rule.and_then(|r| Rule::ALL.iter().position(|o| *o == r)),
         ),
     ];
-    Form::new(Purpose::Measure { lesion }, format!("Lesion {lesion}: what was measured"), &[], fields)
+    Form::new(Purpose::Measure { lesion }, format!("Lesion {lesion}, measured"), &[], fields)
 }
 
 /// What stands in the fields; each that can't be read carries its fault and counts as not given.

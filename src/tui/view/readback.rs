@@ -56,7 +56,7 @@ fn fields(back: &ReadBack) -> Vec<Line<'static>> {
             let called =
                 if line.called.is_empty() { String::new() } else { format!("called {} ", line.called) };
             Line::from(vec![
-                Span::styled(format!("{:<10}", line.field), theme::QUIET),
+                Span::styled(format!("{:<27}", line.field), theme::QUIET),
                 Span::styled(format!("{:<9}", word), style),
                 Span::styled(format!("{} ", line.on_box), theme::STRONG),
                 Span::styled(called, theme::QUIET),

@@ -2,6 +2,7 @@
 
 use super::{columns, first_shown, put, put_line, put_lines, rows, theme, wrapped};
 use crate::lesion::Reading;
+use crate::measure::Method;
 use crate::tui::keys::{self, Action};
 use crate::tui::state::{Cell, Form, Input, Overlay, Purpose, State};
 use crate::units::plain;
@@ -47,10 +48,7 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         ("distal EEM", reading(measured.distal_eem)),
         ("proximal lumen", reading(measured.proximal_lumen)),
         ("proximal EEM", reading(measured.proximal_eem)),
-        (
-            measured.method.map_or("length", |method| method.length_is()),
-            measured.length.map(|l| l.to_string()),
-        ),
+        (measured.method.map_or("length", Method::length_field), measured.length.map(|l| l.to_string())),
         ("longest device", measured.limit.map(|l| l.to_string())),
         ("segment", measured.segment.clone()),
         ("guide", measured.guide.map(|guide| guide.to_string())),
@@ -81,10 +79,10 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         let [least, most] = target.window;
         lines.push(Line::raw(""));
         lines.push(Line::styled(format!("In rule {}", target.rule), theme::TITLE));
-        lines.push(Line::raw(format!("labelled {least:.2} to {most:.2}")));
+        lines.push(Line::raw(format!("labelled {least} to {most}")));
         lines.push(Line::raw(format!("length {}", lesion.target.length_in_words())));
         if let Some(wanted) = target.proximal_target {
-            lines.push(Line::raw(format!("proximal wants {wanted:.2}")));
+            lines.push(Line::raw(format!("proximal wants {wanted}")));
         }
     }
     for fault in &state.sizes.faults {
@@ -283,68 +281,61 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
         return vec![Line::raw(format!("No product here has {diameter} × {length}"))];
     };
     let (catalogue, policy) = (&state.world.catalogue, &state.world.policy);
+    let judged = sizes.judgement.as_ref().zip(sizes.lesion.as_ref());
     for boxed in &cell.boxes {
-        let shelf = if boxed.pieces == 0 {
-            "none on the shelf".into()
-        } else {
-            format!("×{} on the shelf", boxed.pieces)
-        };
+        let shelf = if boxed.pieces == 0 { "none".into() } else { format!("×{}", boxed.pieces) };
         let mut spans = vec![
             Span::styled(format!("{diameter} × {length} {} ", boxed.name), theme::STRONG),
-            Span::styled(format!("{} · {shelf} · ", boxed.reference), theme::QUIET),
+            Span::styled(format!("{} · {shelf} on the shelf · ", boxed.reference), theme::QUIET),
         ];
-        let judged = boxed.judged.zip(sizes.judgement.as_ref()).zip(sizes.lesion.as_ref());
-        match judged {
-            Some(((index, judgement), lesion)) => {
+        match boxed.judged.zip(judged) {
+            Some((index, (judgement, _))) => {
                 let size = &judgement.sizes[index];
                 let (glyph, style) = theme::verdict(size.verdict);
-                spans.push(Span::styled(
-                    format!("{glyph} {}", size.headline(judgement, catalogue, lesion, policy)),
-                    style,
-                ));
+                spans.push(Span::styled(format!("{glyph} {}", size.verdict.words()), style));
                 if let Some(rank) = size.rank {
-                    spans.push(Span::styled(
-                        format!(" · {} of {}", ordinal(rank), judgement.ranked().len()),
-                        theme::QUIET,
-                    ));
-                }
-                lines.push(Line::from(spans));
-                if sizes.why {
-                    for reason in size.reasons(catalogue, lesion, policy) {
-                        let mark = match reason.holds {
-                            Some(true) => "+",
-                            Some(false) => "–",
-                            None => "?",
-                        };
-                        let text = format!("{mark} {} [{}]", reason.in_words(), reason.source);
-                        lines.extend(
-                            wrapped(&text, width).into_iter().map(|text| Line::styled(text, theme::QUIET)),
-                        );
-                    }
-                    if let Some(atm) = size.deploy {
-                        lines.push(Line::raw(format!(
-                            "  deploy at {} atm by its chart, in water",
-                            plain(atm.atm())
-                        )));
-                    }
-                } else {
-                    let against = size
-                        .reasons(catalogue, lesion, policy)
-                        .into_iter()
-                        .filter(|reason| reason.holds != Some(true));
-                    let first =
-                        against.take(2).map(|reason| format!("{} [{}]", reason.in_words(), reason.source));
-                    for text in first {
-                        lines.extend(
-                            wrapped(&text, width - 2).into_iter().map(|text| Line::raw(format!("  {text}"))),
-                        );
-                    }
+                    let of = judgement.ranked().len();
+                    spans.push(Span::styled(format!(" · {} of {of}", ordinal(rank)), theme::QUIET));
                 }
             }
-            None => {
-                spans.push(Span::styled("not judged", theme::QUIET));
-                lines.push(Line::from(spans));
+            None => spans.push(Span::styled("not judged", theme::QUIET)),
+        }
+        lines.push(Line::from(spans));
+    }
+    let Some((judgement, lesion)) = judged else { return lines };
+    let several = cell.boxes.len() > 1;
+    for boxed in cell.boxes.iter().take(if sizes.why { usize::MAX } else { 1 }) {
+        let Some(size) = boxed.judged.map(|index| &judgement.sizes[index]) else { continue };
+        if several {
+            lines.push(Line::styled(format!("{}:", boxed.name), theme::TITLE));
+        }
+        let reasons = size.reasons(catalogue, lesion, policy);
+        let shown: Vec<_> = if sizes.why {
+            reasons.iter().collect()
+        } else {
+            // What decides: what does not hold, or, where all holds, the window.
+            let against: Vec<_> =
+                reasons.iter().filter(|reason| reason.holds != Some(true)).take(2).collect();
+            if against.is_empty() {
+                reasons.iter().filter(|r| r.code == "diameter.in-window").collect()
+            } else {
+                against
             }
+        };
+        for reason in shown {
+            let mark = match reason.holds {
+                Some(true) => "+",
+                Some(false) => "–",
+                None => "?",
+            };
+            let text = format!("{mark} {} [{}]", reason.in_words(), reason.source);
+            lines.extend(wrapped(&text, width).into_iter().map(Line::raw));
+        }
+        if let Some(doubt) = size.doubt(judgement, lesion, policy) {
+            lines.extend(wrapped(&doubt, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+        }
+        if let Some(atm) = size.deploy.filter(|_| sizes.why) {
+            lines.push(Line::raw(format!("deploy at {} atm by its chart, in water", plain(atm.atm()))));
         }
     }
     lines
