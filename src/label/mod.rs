@@ -2,6 +2,7 @@
 //!
 //! Invariant: characters and instants in, fields out; knows no catalogue, no case and no key of a terminal.
 
+pub mod burst;
 mod carrier;
 mod dates;
 mod envelope;

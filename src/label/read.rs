@@ -215,7 +215,8 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
         let in_di = text.starts_with("01") && text.len() >= 16;
         let grave =
             elements.fault.as_ref().is_some_and(|f| matches!(f.code.as_str(), "too-long" | "empty-field"));
-        if !in_di && !(grave && gs1::begins(body)) {
+        let is_field = in_di || (grave && gs1::begins(body));
+        if !is_field {
             return Err(not_a_label(segment.at));
         }
     }
