@@ -2,6 +2,7 @@
 
 mod cases;
 mod hand;
+mod mistakes;
 mod walk;
 mod catalogue;
 mod entries;
