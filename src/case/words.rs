@@ -16,7 +16,7 @@ pub fn size_words(diameter: Option<Diameter>, length: Option<Length>) -> String 
 /// `3.00 × 28 tarn`: size and product of a call, as it was asked for.
 pub fn wanted_words(wanted: &Wanted) -> String {
     let device = match (&wanted.product, wanted.kind) {
-        (Some(product), _) => product.clone(),
+        (Some(product), _) => wanted.name.clone().unwrap_or_else(|| product.clone()),
         (None, Some(kind)) => format!("any {kind}"),
         (None, None) if wanted.reference.is_some() => String::new(),
         (None, None) => "any product".into(),

@@ -47,8 +47,12 @@ pub enum Fate {
 /// What a call asks for. Nothing measured is needed; a missing product means any product.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Wanted {
+    /// Catalogue id of the product.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub product: Option<String>,
+    /// The product's name at that moment: the record stands without the catalogue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub diameter: Option<Diameter>,
     #[serde(default, skip_serializing_if = "Option::is_none")]

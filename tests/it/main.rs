@@ -3,7 +3,8 @@
 mod cases;
 mod hand;
 mod mistakes;
-mod walk;
+mod scenes;
+mod screens;
 mod catalogue;
 mod entries;
 mod fhir;

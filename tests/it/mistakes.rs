@@ -31,7 +31,10 @@ fn label(piece: &Piece) -> String {
 fn other(hand: &Hand, expired: bool) -> Piece {
     let (world, called) = (&hand.state.world, piece_called(hand));
     let mut pieces = world.shelf.pieces().into_iter();
-    pieces.find(|p| p.di != called.di && p.in_date(world.today()) != expired).expect("the demo shelf has one").clone()
+    pieces
+        .find(|p| p.di != called.di && p.in_date(world.today()) != expired)
+        .expect("the demo shelf has one")
+        .clone()
 }
 
 fn headline(hand: &Hand) -> Headline {
@@ -155,7 +158,8 @@ fn an_expired_box_stops_and_can_still_be_written_down() {
     assert_eq!(headline(&hand), Headline::Expired);
     hand.keys("o");
     assert_eq!(opened(&hand), 0);
-    let size = hand.state.held.as_ref().and_then(|held| Some((held.back.read.diameter?, held.back.read.length?)));
+    let size =
+        hand.state.held.as_ref().and_then(|held| Some((held.back.read.diameter?, held.back.read.length?)));
     hand.keys("d");
     if let Some((diameter, length)) = size {
         hand.keys(&format!("{diameter}x{length}"));
@@ -245,7 +249,14 @@ fn killed_in_the_middle_the_case_goes_on_where_it_was() {
     let hand = opened_hand();
     let again = hand.killed();
     assert_eq!(again.state.world.case, hand.state.world.case);
-    assert!(again.state.world.case.as_ref().is_some_and(|case| matches!(case.calls[0].state, CallState::Opened { .. })));
+    assert!(
+        again
+            .state
+            .world
+            .case
+            .as_ref()
+            .is_some_and(|case| matches!(case.calls[0].state, CallState::Opened { .. }))
+    );
 }
 
 #[test]

@@ -72,6 +72,7 @@ fn facts(odd: f64) -> Vec<Fact> {
         sites: vec![Site::Ostial, Site::LeftMain],
     };
     let wanted = Wanted {
+        name: Some(ODD.into()),
         product: Some("tarn".into()),
         diameter: Some(mm(odd)),
         length: Some(Length::from_mm(odd)),

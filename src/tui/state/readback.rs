@@ -2,8 +2,8 @@
 
 use super::ask::Outcome;
 use super::{Effect, Field, Form, Purpose, Screen, State};
-use crate::case::Item;
 use crate::case::readback::{self, Context, Headline, ReadBack, Scan};
+use crate::case::{Item, label_words};
 use crate::journal::{BoxRead, Fact};
 use crate::label::{self, Arrival, Raw, Settings};
 use crate::measure::Kind;
@@ -59,7 +59,7 @@ impl State {
         let back = readback::read_back(&scan, &context);
         match undecided {
             Some(name) => self.heed(format!("Nothing was written about the box read before: {name}")),
-            None => self.say(back.next.clone()),
+            None => self.say(format!("Read: {}", label_words(&back.read))),
         }
         self.held = Some(Held { back, intent: Intent::Keep, disagrees: None });
         Vec::new()

@@ -219,6 +219,7 @@ impl State {
         let one_kind = kinds.first().copied().filter(|first| kinds.iter().all(|kind| kind == first));
         Wanted {
             product: self.sizes.product.clone(),
+            name: None,
             diameter: Some(diameter),
             length: Some(length),
             kind: one_kind,
@@ -275,7 +276,9 @@ impl State {
         }
     }
 
-    pub(super) fn call(&mut self, wanted: Wanted, readiness: Readiness) -> Vec<Effect> {
+    pub(super) fn call(&mut self, mut wanted: Wanted, readiness: Readiness) -> Vec<Effect> {
+        let product = wanted.product.as_ref().and_then(|id| self.world.catalogue.product(id));
+        wanted.name = product.map(|product| product.name.clone());
         let call = match self.world.open_case() {
             Some(_) => self.world.case.as_ref().map_or(1, |case| case.next_call_number()),
             None => 1,

@@ -56,7 +56,7 @@ impl Dots {
 }
 
 /// Draws the words as large as they fit, in the upper left corner, and says how many rows they took. `marked`
-/// letters are drawn in reverse, so that a digit that differs stands out. Where not even the smallest letters
+/// letters stand on a bar, so that a digit that differs stands out. Where not even the smallest letters
 /// fit, plain bold text is drawn.
 pub fn draw(buffer: &mut Buffer, area: Rect, words: &str, style: Style, marked: &[usize]) -> u16 {
     let letters: Vec<Vec<u8>> = words.chars().take(MOST).map(trimmed).collect();
@@ -70,14 +70,17 @@ pub fn draw(buffer: &mut Buffer, area: Rect, words: &str, style: Style, marked: 
     };
     let mut left = 0;
     for (index, columns) in letters.iter().enumerate() {
-        let under = if marked.contains(&index) { theme::CURSOR } else { theme::PLAIN };
         for row in 0..dots.rows() {
             let text: String = columns.iter().flat_map(|column| dots.draw(*column, row)).collect();
-            super::put(buffer, area, left, row, &text, style.patch(under));
+            super::put(buffer, area, left, row, &text, style);
+        }
+        if marked.contains(&index) {
+            let bar = "▀".repeat(columns.len() * usize::from(dots.columns()));
+            super::put(buffer, area, left, dots.rows(), &bar, theme::HEED);
         }
         left += u16::try_from(columns.len() + 1).unwrap_or(0) * dots.columns();
     }
-    dots.rows()
+    dots.rows() + u16::from(!marked.is_empty())
 }
 
 /// A letter without its empty columns: narrow letters take less room. A space is one column.
