@@ -39,9 +39,6 @@ pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
             "11" => out.made = dates::yymmdd(&value, year, true),
             _ => {}
         }
-        if !out.holds(&e.ai.code) {
-            out.printed.push_str(&format!("({}){value}", e.ai.code));
-        }
         out.field(&e.ai.code, &value);
     }
     out
@@ -87,7 +84,7 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
                 groups.any(|mut group| group.all(|need| met(need)))
             };
             if !excused && !satisfied {
-                let needs: Vec<String> = ai.needs.iter().map(|group| group.join(" and ")).collect();
+                let needs: Vec<String> = groups_named(code, &ai.needs);
                 return Err(refuse(
                     "missing-pair",
                     *at,
@@ -119,4 +116,12 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
 /// neither names this box.
 fn skipped(code: &str, need: &str) -> bool {
     code == "37" && need == "00"
+}
+
+fn groups_named(code: &str, groups: &[Vec<String>]) -> Vec<String> {
+    let named = |group: &Vec<String>| {
+        let kept: Vec<&str> = group.iter().map(String::as_str).filter(|need| !skipped(code, need)).collect();
+        kept.join(" and ")
+    };
+    groups.iter().map(named).collect()
 }

@@ -42,7 +42,7 @@ fn french(text: &str) -> bool {
     let identifier = head.next() == Some('$')
         && head.next().is_some_and(|c| c.is_ascii_alphabetic())
         && head.next().is_some_and(|c| FRENCH_DIGITS.contains(c));
-    identifier || (accents >= 2 && signs >= 6 && signs > digits && signs * 2 >= drawn)
+    identifier || (accents >= 1 && signs >= 6 && signs > digits && signs * 2 >= drawn)
 }
 
 /// `]` arrives as `+`: what looks like HIBC is a GS1 identifier.

@@ -22,7 +22,7 @@ mod symbol;
 pub use read::{Settings, read};
 
 use crate::measure::Caution;
-use crate::udi::DeviceId;
+use crate::udi::{DeviceId, Issuer};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -93,6 +93,27 @@ impl Label {
     /// Only the second of two symbols was read: the device identifier stands on the other.
     pub fn is_only_secondary(&self) -> bool {
         self.has_warning("secondary-only")
+    }
+
+    /// Who gave out the identifier, by the standard that the label follows.
+    pub fn issuer(&self) -> Issuer {
+        match self.system {
+            System::Gs1 | System::Gs1DigitalLink => Issuer::Gs1,
+            System::Hibc => Issuer::Hibc,
+            System::Isbt128 => Issuer::Iccbba,
+        }
+    }
+
+    /// 0 is the single unit, 1 to 8 a package of some level, 9 a variable quantity; `None` without a device
+    /// identifier and for ISBT 128. A package's identifier is not the unit's: look both up.
+    pub fn packaging_level(&self) -> Option<u8> {
+        let di = self.di.as_ref()?.as_str();
+        let digit = match self.issuer() {
+            Issuer::Gs1 => di.chars().next(),
+            Issuer::Hibc => di.chars().next_back(),
+            Issuer::Iccbba => None,
+        };
+        digit.and_then(|c| c.to_digit(10)).and_then(|level| u8::try_from(level).ok())
     }
 
     pub fn has_warning(&self, code: &str) -> bool {

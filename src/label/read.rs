@@ -5,7 +5,7 @@
 use super::carrier::{self, Ch, GS, Segment, text_of, trim};
 use super::envelope::{self, Inside};
 use super::gs1::{self, Manner};
-use super::symbol::{Symbol, not_a_label, refuse};
+use super::symbol::{Symbol, not_a_label, personal_data, refuse};
 use super::{Label, Refusal, System, hibc, isbt, join, layout, link};
 use crate::udi::DeviceId;
 
@@ -64,7 +64,9 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
             }
             _ => segment.text.clone(),
         };
+        // The bar that parts an EAN from its composite is no separator.
         manner.separators |= matches!(standard, Standard::Gs1 | Standard::Envelope)
+            && !matches!(segment.id, Some(['E', _]))
             && (clean.iter().any(|ch| ch.c == GS) || stands_for_separator(segments, place));
         jobs.push((segment, standard, clean));
     }
@@ -73,6 +75,10 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
     let mut refusals: Vec<Refusal> = Vec::new();
     for (segment, standard, clean) in &jobs {
         let end = segment.text.last().map_or(end, |ch| ch.at + ch.c.len_utf8());
+        let text = text_of(&segment.text);
+        if ["+/", "*+/", "=#", "&#"].iter().any(|opening| text.starts_with(opening)) {
+            return Err(personal_data());
+        }
         if let Some(at) = layout::sign(segment) {
             // Only a person's data are looked for.
             gs1::read(layout::behind_identifier(segment), end, &manner)?;
@@ -147,7 +153,16 @@ fn standard(segment: &Segment) -> Standard {
 }
 
 fn enveloped(clean: &[Ch], end: usize, manner: &Manner) -> Result<Symbol, Refusal> {
-    Ok(match envelope::open(clean, end)? {
+    let inside = match envelope::open(clean, end) {
+        Ok(inside) => inside,
+        Err(refusal) => {
+            // Only a person's data are looked for.
+            let from = clean.iter().position(|ch| ch.c == GS).unwrap_or(clean.len());
+            gs1::read(&clean[from..], end, manner)?;
+            return Err(refusal);
+        }
+    };
+    Ok(match inside {
         Inside::Gs1(body) => {
             let elements = gs1::read(&body, end, manner)?;
             if elements.found.is_empty() && elements.fault.is_none() && elements.readings.is_empty() {
@@ -197,8 +212,9 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
         return if segment.id.is_some() { Ok(vec![symbol]) } else { Err(not_a_label(segment.at)) };
     }
     if gs1::is_readable_line(body) {
+        let elements = gs1::read_line(body, end, manner.year)?;
         if gs1::opens_with_bracket(body) {
-            return Ok(vec![gs1::read_line(body, end, manner.year)?.symbol(System::Gs1, manner.year)]);
+            return Ok(vec![elements.symbol(System::Gs1, manner.year)]);
         }
         return Err(not_a_label(segment.at));
     }
@@ -263,7 +279,6 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
             let at = body.first().map_or(segment.at, |ch| ch.at);
             symbol.claim("device identifier", di.as_str(), at);
             symbol.field("01", di.as_str());
-            symbol.printed = format!("(01){di}");
             symbol.di = Some(di);
             Ok(symbol)
         }

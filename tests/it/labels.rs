@@ -239,7 +239,7 @@ fn every_identifier_of_the_table_is_read() {
                 "{line}: {text} {refusal:?}"
             ),
         }
-        // One character short of a fixed format, and one over the greatest length: never taken.
+        // The identifier and nothing behind it is never taken.
         let short = &text[..3 + ai.len()];
         let code = label::read(short.as_bytes(), &Settings::of_year(YEAR)).unwrap_err().code;
         assert!(["truncated", "empty-field", "personal-data"].contains(&code.as_str()), "{line}: {code}");

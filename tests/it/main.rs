@@ -1,3 +1,4 @@
 //! The integration tests, one binary: it links once.
 
+mod label_conduct;
 mod labels;
