@@ -76,7 +76,20 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
 
 /// Two boxes in one burst: a field with two values in two symbols.
 pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
+    let family = |symbol: &Symbol| match symbol.system {
+        System::Gs1DigitalLink => System::Gs1,
+        other => other,
+    };
     for (place, symbol) in symbols.iter().enumerate() {
+        // What one standard says of a lot can't be tied to another's identifier.
+        let strange = symbols[..place].iter().any(|other| family(other) != family(symbol));
+        if let Some(first) = symbol.claims.first().filter(|_| strange) {
+            let message = format!(
+                "At byte {} a label of another standard begins: scan one of the labels of the box.",
+                first.at
+            );
+            return Err(refuse("two-labels", first.at, message));
+        }
         for claim in &symbol.claims {
             let mut others = symbols[..place].iter().flat_map(|other| &other.claims);
             if others.any(|other| other.what == claim.what && other.value != claim.value) {

@@ -19,7 +19,7 @@ mod link;
 mod read;
 mod symbol;
 
-pub use read::{Settings, read};
+pub use read::{Settings, holds_separator, read};
 
 use crate::measure::Caution;
 use crate::udi::{DeviceId, Issuer};
@@ -150,4 +150,17 @@ pub struct Raw {
     /// Lower-case hexadecimal, two digits a byte.
     pub hex: String,
     pub arrival: Arrival,
+}
+
+impl Raw {
+    pub fn new(bytes: &[u8], arrival: Arrival) -> Self {
+        Raw { hex: bytes.iter().map(|byte| format!("{byte:02x}")).collect(), arrival }
+    }
+
+    /// The bytes again; `None` if the text is not hexadecimal.
+    pub fn bytes(&self) -> Option<Vec<u8>> {
+        let digits: Option<Vec<u8>> = self.hex.chars().map(|c| c.to_digit(16)?.try_into().ok()).collect();
+        let digits = digits.filter(|digits| digits.len() % 2 == 0)?;
+        Some(digits.chunks(2).filter_map(|pair| Some(pair.first()? * 16 + pair.last()?)).collect())
+    }
 }

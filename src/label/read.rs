@@ -50,6 +50,24 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Result<Label, Refusal> {
     join::join(symbols, caps || raised)
 }
 
+/// Does this scan show that the scanner sends separators? Ask it of labels that were read, and keep the answer in
+/// [`Settings::sends_separators`] for the scans that follow.
+pub fn holds_separator(bytes: &[u8], settings: &Settings) -> bool {
+    let segments = carrier::segments(&carrier::decode(bytes));
+    segments.iter().enumerate().any(|(place, segment)| {
+        let clean = carrier::with_separators(trim(&segment.text), settings.separator);
+        shows_separators(&segments, place, &clean)
+    })
+}
+
+fn shows_separators(segments: &[Segment], place: usize, clean: &[Ch]) -> bool {
+    let segment = &segments[place];
+    matches!(standard(segment), Standard::Gs1 | Standard::Envelope)
+        // The bar that parts an EAN from its composite is no separator.
+        && !matches!(segment.id, Some(['E', _]))
+        && (clean.iter().any(|ch| ch.c == GS) || stands_for_separator(segments, place))
+}
+
 /// Every symbol of the burst, and whether small letters were raised.
 ///
 /// Errors: the gravest of what ends the reading at once.
@@ -64,10 +82,7 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
             }
             _ => segment.text.clone(),
         };
-        // The bar that parts an EAN from its composite is no separator.
-        manner.separators |= matches!(standard, Standard::Gs1 | Standard::Envelope)
-            && !matches!(segment.id, Some(['E', _]))
-            && (clean.iter().any(|ch| ch.c == GS) || stands_for_separator(segments, place));
+        manner.separators |= shows_separators(segments, place, &clean);
         jobs.push((segment, standard, clean));
     }
     let mut found = Vec::new();

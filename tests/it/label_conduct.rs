@@ -3,7 +3,7 @@
 //! Sources: the forms are those of the GS1 General Specifications, ANSI/HIBC 2 and ISBT 128; where only our own
 //! conduct is checked the row says "conduct". Identifiers are invented (GTIN 952…, labeler Q952, facility X9520).
 
-use boxcall::label::{self, Label, Refusal, Settings};
+use boxcall::label::{self, Arrival, Label, Raw, Refusal, Settings};
 use boxcall::udi::{DeviceId, mod43_check};
 
 fn read(text: &str) -> Result<Label, Refusal> {
@@ -125,6 +125,32 @@ fn a_separator_that_the_user_has_set() {
 }
 
 #[test]
+fn what_shows_that_a_scanner_sends_separators() {
+    let settings = Settings::of_year(2026);
+    for (text, shows) in [
+        ("]d2010952123454321310A\x1d21B", true),
+        ("]d2010952123454321310A|21B", true),
+        ("]C1010952123454321310A]C121B", true),
+        ("]d2010952123454321310A", false),
+        ("]E09521234543213|]e010A", false),
+        ("+Q952TN300280J", false),
+        ("https://id.example.org/01/09521234543213/10/A~B", false),
+    ] {
+        assert_eq!(label::holds_separator(text.as_bytes(), &settings), shows, "{text:?}");
+    }
+}
+
+#[test]
+fn raw_bytes_come_back() {
+    let bytes: Vec<u8> = (0..=255).collect();
+    let raw = Raw::new(&bytes, Arrival::Scanned);
+    assert!(raw.hex.starts_with("000102") && raw.hex.ends_with("feff"));
+    assert_eq!(raw.bytes(), Some(bytes));
+    assert_eq!(Raw { hex: "abc".into(), arrival: Arrival::Typed }.bytes(), None);
+    assert_eq!(Raw { hex: "zz".into(), arrival: Arrival::Typed }.bytes(), None);
+}
+
+#[test]
 fn a_lost_separator_shows_all_readings() {
     let text = b"]d201095212345432131727022810LOT721S0001";
     let label = label::read(text, &Settings::of_year(2026)).unwrap();
@@ -138,6 +164,13 @@ fn a_lost_separator_shows_all_readings() {
     // A scanner that has sent one before sends them all.
     let settings = Settings { sends_separators: true, ..Settings::of_year(2026) };
     assert_eq!(label::read(text, &settings).unwrap().lot.as_deref(), Some("LOT721S0001"));
+}
+
+#[test]
+fn two_standards_are_not_joined() {
+    // Conduct: a lot of one can't be tied to the identifier of the other.
+    assert_eq!(said("]d20109521234543213\r+$LOT7J8").0, "two-labels");
+    assert_eq!(said("]d20109521234543213\rhttps://id.example.org/01/09521234543213").0, "ok");
 }
 
 #[test]
