@@ -44,7 +44,7 @@ pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
     out
 }
 
-/// The parts of a whole that a second symbol may bring: without a device identifier they wait for the other one.
+/// What says which item it is: without any of these, the fields of a symbol wait for the other symbol.
 const IDENTITIES: [&str; 5] = ["01", "02", "03", "8006", "8026"];
 
 /// Keys of things that are no device, and what belongs to them.

@@ -204,7 +204,7 @@ fn unit_is_digit(data: &[Ch]) -> bool {
 }
 
 /// `+S…` whose place of the unit is a digit: a primary of a labeler with S, or a serial with its link.
-/// `join` decides if the other symbols of the burst tell; here both are kept open.
+/// `resolve` asks the other symbols of the burst; here both are kept open.
 fn both_ways(symbol: &mut Symbol, data: &[Ch], rest: &[Ch]) {
     let reading = |id: &str, value: String| super::Reading { fields: vec![(id.into(), value)] };
     symbol.readings = vec![reading("+", text_of(data)), reading("S", text_of(&rest[1..]))];

@@ -256,6 +256,7 @@ fn a_wrong_layout_is_found_before_anything_is_read() {
     }
     // A labeler may be called so: then the check holds and no GTIN follows.
     assert_eq!(said(&hibc("+C101TN300280")).1, "C101TN300280");
+    assert_eq!(said(&hibc("+D2019TN30").to_lowercase()).0, "caps-lock");
     // One accent in a lot is a bad character, not a layout.
     assert_eq!(said("]d2010952123454321310LOTé7").0, "bad-charset");
 }
