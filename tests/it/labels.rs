@@ -191,6 +191,22 @@ proptest! {
     }
 
     #[test]
+    fn a_persons_field_is_found_behind_any_fault(
+        before in prop::collection::vec(0usize..9, 0..5),
+        person in 0usize..5,
+        after in prop::collection::vec(0usize..9, 0..3),
+        marked in any::<bool>(),
+    ) {
+        let pieces = ["10A", "17270228", "0109521234543213", "XX", "01095", "10#", "89A", "21", "0109521234543214"];
+        let persons = ["8018952123400000000024", "725020000101", "7253NAME", "7240P", "7259X"];
+        let of = |places: &[usize]| places.iter().map(|at| pieces[*at]).collect::<Vec<_>>();
+        let all = [of(&before), vec![persons[person]], of(&after)].concat().join("\x1d");
+        let text = if marked { format!("]d2{all}") } else { format!("{all}\x1d") };
+        let refusal = label::read(text.as_bytes(), &Settings::of_year(YEAR)).unwrap_err();
+        prop_assert_eq!((refusal.code.as_str(), refusal.position), ("personal-data", None), "{}", text);
+    }
+
+    #[test]
     fn a_cut_label_never_shows_another_identifier(cut in 0usize..60) {
         // GS-001 of the rows, cut anywhere.
         let whole = b"]C1010952123454321317270228102610A\x1d21S0001";
