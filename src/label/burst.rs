@@ -3,6 +3,8 @@
 //! Invariant: pure; instants come in, no clock is read and no key of a terminal is known. What the caller's own
 //! key event is (`K`) is carried along and given back, never looked at.
 //!
+//! A paste is no stroke: the caller hands it to the reader by itself, as a label of unknown origin.
+//!
 //! A printable stroke is held for `gap`. A further one within it makes a burst, and the characters of a burst of
 //! `min_len` or more are never given out as keys: they would run as commands.
 

@@ -20,4 +20,5 @@ mod sizing;
 mod shelf;
 mod crash;
 mod tidy;
+mod label_conduct;
 mod labels;
