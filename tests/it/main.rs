@@ -15,6 +15,7 @@ mod charts;
 mod policy_file;
 mod stock_file;
 mod cases_fit;
+mod fit_answer;
 mod fit_properties;
 mod sizing;
 mod shelf;
