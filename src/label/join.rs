@@ -138,7 +138,10 @@ fn warn(label: &Label, caps: bool, warnings: &mut Vec<Caution>) {
     } else if label.di.is_none() {
         add("secondary-only", "This symbol has no device identifier: scan the other symbol of the same box.");
     }
-    if let Some(level) = label.packaging_level().filter(|level| *level > 0) {
+    // A carton of implants has no serial number of its own, the piece has: the FDA's printed example (UDI formats
+    // by FDA-accredited issuing agency, 2017) is such a piece, with indicator 5.
+    let piece = label.system == System::Gs1 && label.serial.is_some();
+    if let Some(level) = label.packaging_level().filter(|level| *level > 0 && !piece) {
         add(
             "packaging-level",
             &format!(
