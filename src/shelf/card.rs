@@ -13,7 +13,7 @@ use chrono::{Days, NaiveDate};
 #[derive(Debug, Clone, PartialEq)]
 pub struct FetchCard {
     pub call: u32,
-    /// The size in the fewest letters, `3.00 × 28`; the catalogue number where there is no size.
+    /// The size in the fewest letters, `3.00×28`; the catalogue number where there is no size.
     pub big: String,
     /// Places of characters in `big` that tell it from a size it could be taken for.
     pub marked: Vec<usize>,
@@ -134,7 +134,7 @@ impl Shelf {
 }
 
 fn size_text(diameter: Diameter, length: Length) -> String {
-    format!("{diameter} × {length}")
+    format!("{diameter}×{length}")
 }
 
 fn big_of(call: &Call, catalogue: &Catalogue) -> String {

@@ -126,7 +126,7 @@ fn welcome(area: Rect, buffer: &mut Buffer) {
     let key = keys::spelling;
     let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
     let text = [
-        "Invented devices, invented stock; everything else is real. A case, from end to end:".to_string(),
+        "Invented devices and stock; everything else is real. A case, end to end:".to_string(),
         String::new(),
         format!("{}  measure: OCT, distal EEM 3.2, proximal EEM 3.6, length 24", key(Action::Measure)),
         "   arrows show why a size fits or not".to_string(),
@@ -155,8 +155,8 @@ fn welcome(area: Rect, buffer: &mut Buffer) {
             key(Action::Help),
             key(Action::Leave)
         ),
-        "Not a certified medical device: it shows arithmetic and sources, the operator".to_string(),
-        "decides; local protocol and the instructions for use come first.".to_string(),
+        "Not a certified medical device: it shows arithmetic and sources, the".to_string(),
+        "operator decides; local protocol and instructions for use come first.".to_string(),
     ];
     put_lines(buffer, inside, text.into_iter().map(|text| Line::raw(format!(" {text}"))));
 }

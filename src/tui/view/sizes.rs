@@ -148,7 +148,7 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, 0, &what, theme::TITLE);
     let room_down = usize::from(area.height.saturating_sub(3));
     let room_right = usize::from(area.width.saturating_sub(AXIS) / CELL);
-    let (row_at, column_at) = sizes.cursor.unwrap_or((0, 0));
+    let (row_at, column_at) = sizes.cursor.unwrap_or_else(|| wanted_place(state));
     let top = first_shown(row_at, grid.diameters.len(), room_down);
     let first = first_shown(column_at, grid.lengths.len(), room_right);
     let more_left = if first > 0 { "…" } else { "" };
@@ -186,6 +186,15 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
     }
     let bottom = 2 + u16::try_from(grid.diameters.len().min(room_down)).unwrap_or(0);
     legend(state, rows(area, bottom, 1), buffer);
+}
+
+/// Where the grid is looked at while no cursor stands on it: around what the lesion asks for.
+fn wanted_place(state: &State) -> (usize, usize) {
+    let grid = &state.sizes.grid;
+    let Some(target) = state.sizes.lesion.as_ref().map(|lesion| &lesion.target) else { return (0, 0) };
+    let row = grid.diameters.iter().position(|diameter| diameter.mm() >= target.window[0].mm());
+    let column = grid.lengths.iter().position(|length| target.takes_length(*length));
+    (row.unwrap_or(0), column.unwrap_or(0))
 }
 
 /// A glyph for the verdict, and the pieces in date; never a bare digit that reads as a size.
