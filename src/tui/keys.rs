@@ -204,7 +204,7 @@ actions! {
     FetchCancel: Fetch, ["Delete", "Backspace"], "cancel", "cancel the call that is shown large";
     FetchReady: Fetch, ["h"], "ask / have ready", "asked for now, or only have it ready";
 
-    FetchUseOpen: Fetch, ["a"], "", "use the balloon that is open already for the call shown large";
+    FetchUseOpen: Fetch, ["a"], "use the open one", "use the balloon that is open already for the call shown large";
 
     ReadOpened: ReadBack, ["o"], "opened", "its seal is broken: write it down (SAME, or no call waiting)";
     ReadKeep: ReadBack, ["h"], "at hand", "keep it in the room, unopened";

@@ -259,6 +259,27 @@ impl State {
         }
     }
 
+    /// Whether a key would do something now: the footer names only those. One that is pressed all the same says
+    /// why it does nothing.
+    pub fn offers(&self, action: Action) -> bool {
+        use Action as A;
+        let held = self.held.as_ref();
+        let at_hand = !self.world.at_hand().is_empty();
+        match action {
+            A::ReadOpened => held.map_or(at_hand, |held| self.goes_by_one_key(held).is_ok()),
+            A::ReadKeep | A::ReadEarlier => held.is_some_and(|held| self.goes_by_one_key(held).is_ok()),
+            A::ReadAnyway => held.is_some_and(|held| self.goes_by_one_key(held).is_err()),
+            A::ReadPutBack => held.is_some() || at_hand,
+            A::FetchNext => self.world.waiting().len() > 1,
+            A::FetchCancel | A::FetchReady => !self.world.waiting().is_empty(),
+            A::FetchUseOpen => self.card().is_some_and(|card| card.open_already.is_some()),
+            A::OpenedInflate | A::OpenedFate | A::OpenedTable | A::OpenedAgain => self.item_shown().is_some(),
+            A::SignOff | A::WriteRecord => self.world.case.is_some(),
+            A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
+            _ => true,
+        }
+    }
+
     fn key(&mut self, key: Key) -> Vec<Effect> {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);

@@ -90,7 +90,7 @@ impl State {
     }
 
     /// Whether one key may write this box down: it is what was called, or nothing was called.
-    fn goes_by_one_key(&self, held: &Held) -> Result<(), String> {
+    pub(super) fn goes_by_one_key(&self, held: &Held) -> Result<(), String> {
         let headline = &held.back.headline;
         if held.disagrees.is_none()
             && (headline.allows_one_key_open() || matches!(headline, Headline::NoCall))
