@@ -170,7 +170,7 @@ pub struct State {
 
 impl State {
     pub fn new(world: World) -> Self {
-        let overlay = world.demo.then_some(Overlay::Welcome);
+        let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let mut state = State {
             world,
             screen: Screen::Sizes,
@@ -284,8 +284,8 @@ impl State {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
-            // The welcome only asks to be seen; a key that closes it does nothing else.
-            if was_welcome {
+            // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
+            if was_welcome && keys::action(Place::Help, key).is_none_or(|action| action != Action::Leave) {
                 return Vec::new();
             }
         }
