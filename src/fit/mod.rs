@@ -15,7 +15,7 @@ mod steady;
 mod steady_tests;
 
 pub use answer::{Answer, SizeAnswer};
-pub use judge::judge;
+pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
 pub use reasons::{Bound, Reason, rule_source};
 

@@ -5,8 +5,8 @@
 
 mod input;
 pub mod keys;
-//mod shell;
+mod shell;
 pub mod state;
 pub mod view;
 
-//pub use shell::run;
+pub use shell::run;
