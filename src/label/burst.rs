@@ -101,9 +101,11 @@ impl<K> Detector<K> {
             Stroke::Char(c) => {
                 self.last = now;
                 self.ended = None;
-                self.held.push((c, key));
-                if self.held.len() >= self.config.max_len {
+                if self.held.len() < self.config.max_len {
+                    self.held.push((c, key));
+                } else if !self.is_one_key() {
                     self.flush(now, false, &mut told);
+                    self.held.push((c, key));
                 }
             }
             // CR and LF: the second must not confirm what the scan has just opened.
@@ -134,13 +136,24 @@ impl<K> Detector<K> {
         told
     }
 
+    /// Everything held is one and the same character.
+    fn is_one_key(&self) -> bool {
+        self.held.windows(2).all(|pair| pair[0].0 == pair[1].0)
+    }
+
     fn flush(&mut self, now: Duration, complete: bool, told: &mut Vec<Told<K>>) {
+        let one_key = self.is_one_key();
         let held = std::mem::take(&mut self.held);
         if held.is_empty() {
             return;
         }
         if held.len() < self.config.min_len && self.broken.is_none() {
             told.extend(held.into_iter().map(|(_, key)| Told::Typed(key)));
+            return;
+        }
+        // No label is one character over and over: a key is held down, or something lies on it. It counts once.
+        if one_key && !complete && self.broken.is_none() {
+            told.extend(held.into_iter().map(|(_, key)| Told::Typed(key)).take(1));
             return;
         }
         self.broken = (!complete).then(|| now.saturating_add(self.config.gap * STALL));
@@ -155,6 +168,12 @@ mod tests {
     use proptest::prelude::*;
 
     const LABEL: &str = "]d20109521234543213172702281012345\x1d21SN1";
+
+    #[test]
+    fn a_key_that_is_held_down_counts_once() {
+        let held: Vec<(u64, char)> = (0..2_000).map(|n| (n * 33, '=')).collect();
+        assert_eq!(run(&held, 9999), vec![Told::Typed('=')]);
+    }
 
     /// `\r` and `\n` are terminators, `←` another key. Each stroke's key is its own character.
     fn run(strokes: &[(u64, char)], end: u64) -> Vec<Told<char>> {
@@ -245,7 +264,7 @@ mod tests {
 
     #[test]
     fn a_stuck_scanner_never_types() {
-        let told = run(&every(1, &format!("{}\r", "7".repeat(1027))), 9999);
+        let told = run(&every(1, &format!("{}\r", "78".repeat(514))), 9999);
         assert!(told.iter().all(|one| matches!(one, Told::Scan { complete: false, .. })), "{told:?}");
     }
 

@@ -80,6 +80,10 @@ impl State {
             Action::ReadEarlier => self.ask_minutes(),
             Action::ReadTypeLabel => self.ask_label(),
             Action::ReadTypeBox => self.ask_box(),
+            Action::ReadForget => {
+                self.held = None;
+                self.say("Forgotten; nothing was written".to_string());
+            }
             Action::ReadNext if at_hand > 0 => self.at_hand_shown = (self.at_hand_shown + 1) % at_hand,
             Action::ReadPrevious if at_hand > 0 => {
                 self.at_hand_shown = (self.at_hand_shown + at_hand - 1) % at_hand
