@@ -5,6 +5,7 @@ mod hand;
 mod mistakes;
 mod scenes;
 mod screens;
+mod terminal;
 mod catalogue;
 mod entries;
 mod fhir;

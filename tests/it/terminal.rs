@@ -36,7 +36,9 @@ impl Terminal {
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_boxcall"));
         command.args(arguments);
         command.env_clear();
-        for (name, value) in [("TERM", "xterm-256color"), ("LANG", "C.UTF-8"), ("TZ", "UTC")].iter().chain(env) {
+        for (name, value) in
+            [("TERM", "xterm-256color"), ("LANG", "C.UTF-8"), ("TZ", "UTC")].iter().chain(env)
+        {
             command.env(name, value);
         }
         let child = pair.slave.spawn_command(command).expect("the program starts");
@@ -130,7 +132,8 @@ fn piece(room: &Path, reference: &str) -> Piece {
     let entries = store.entries_after(0).expect("it can be read");
     let catalogue = crate::hand::demo_catalogue();
     let shelf = Shelf::fold_with(&catalogue, &entries);
-    let known = |piece: &&&Piece| catalogue.find(&piece.di).is_some_and(|found| found.reference() == reference);
+    let known =
+        |piece: &&&Piece| catalogue.find(&piece.di).is_some_and(|found| found.reference() == reference);
     let pieces = shelf.pieces();
     let latest = pieces.iter().filter(known).max_by_key(|piece| piece.use_by).expect("it lies on the shelf");
     Piece::clone(latest)
@@ -153,7 +156,12 @@ fn a_whole_case_killed_in_the_middle_and_resumed() {
     terminal.press("\x1b[A", "nothing measured");
     terminal.press("m", "Lesion 1, measured");
     terminal.press("o\t", "OCT");
-    terminal.press("2.9\t", "2.9").press("3,2\t", "3,2").press("3.2\t", "3.2").press("3.5\t", "3.5").press("24\r", "24");
+    terminal
+        .press("2.9\t", "2.9")
+        .press("3,2\t", "3,2")
+        .press("3.2\t", "3.2")
+        .press("3.5\t", "3.5")
+        .press("24\r", "24");
     terminal.sees("A case has begun");
     terminal.press("\x1b[A", "In rule distal-eem");
     terminal.press("3 28", "3 28").press("\r", "call 1: 3.00 × 28");
@@ -174,7 +182,10 @@ fn a_whole_case_killed_in_the_middle_and_resumed() {
     terminal.sees("goes on");
     terminal.press(F5, "3.00 × 28");
     terminal.sees("Box 2: 3.00 × 28 Scree");
-    terminal.press("i", "Balloon up").press("12\t\t", "atm = ").press("20\r", "box 2 inflated to 12 atm for 20 s");
+    terminal
+        .press("i", "Balloon up")
+        .press("12\t\t", "atm = ")
+        .press("20\r", "box 2 inflated to 12 atm for 20 s");
     terminal.press("f", "What became of").press("1", "box 2 implanted");
     terminal.press(F6, "Everything is settled");
     terminal.press("s", "Enter signs off").press("\r", "signed off");
@@ -213,7 +224,8 @@ fn a_scan_confirms_nothing_whatever_stands_at_its_end() {
     terminal.send(CTRL_Q.as_bytes());
     assert_eq!(terminal.ended(), 0);
     let store = Store::open_read_only(&room.join("journal.db")).expect("a journal");
-    let signed = store.entries_after(0).expect("entries").iter().any(|entry| entry.fact.what() == "signed-off");
+    let signed =
+        store.entries_after(0).expect("entries").iter().any(|entry| entry.fact.what() == "signed-off");
     assert!(!signed, "the Enter of a scanner signs nothing");
 }
 
@@ -233,7 +245,10 @@ fn a_small_terminal_says_what_it_needs_and_grows() {
     let mut terminal = Terminal::open(&["demo"], &[], 20, 5);
     terminal.sees("needs 80x24");
     terminal.screen.lock().unwrap().screen_mut().set_size(cells(24), cells(80));
-    terminal.master.resize(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 }).expect("it grows");
+    terminal
+        .master
+        .resize(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 })
+        .expect("it grows");
     terminal.sees("boxcall: the demo room");
     terminal.send(CTRL_Q.as_bytes());
     terminal.ended();
@@ -245,7 +260,8 @@ fn without_colour_the_cursor_still_shows() {
     terminal.sees("boxcall: the demo room");
     terminal.press("\x1b[A", "nothing measured").press("\x1b[B", "not judged");
     let inverse = |screen: &vt100::Screen| {
-        (3..20).flat_map(|row| (0..80).map(move |column| (row, column)))
+        (3..20)
+            .flat_map(|row| (0..80).map(move |column| (row, column)))
             .any(|(row, column)| screen.cell(row, column).is_some_and(vt100::Cell::inverse))
     };
     terminal.wait("a cell in reverse", inverse);

@@ -101,7 +101,7 @@ impl State {
         {
             return Ok(());
         }
-        if held.disagrees.is_none() && matches!(headline, Headline::CheckByEye { .. }) {
+        if held.disagrees.is_none() && matches!(headline, Headline::CheckByEye) {
             return Ok(());
         }
         Err(format!(
@@ -232,7 +232,7 @@ impl State {
     /// typed; a covered stent never waits for typing.
     fn asks_printed_size(&mut self, intent: Intent) -> bool {
         let Some(held) = &mut self.held else { return false };
-        let by_eye = matches!(held.back.headline, Headline::CheckByEye { .. });
+        let by_eye = matches!(held.back.headline, Headline::CheckByEye);
         let has_size = held.back.read.diameter.is_some();
         let covered = held.back.read.kind == Some(Kind::CoveredStent);
         if !has_size || covered || !(by_eye || held.back.needs_printed_size) {

@@ -127,11 +127,14 @@ fn footer(state: &State, width: u16) -> Line<'static> {
     let wide = |row: &keys::Binding| Span::raw(row.keys[0]).width() + Span::raw(words(row)).width();
     let mut room = usize::from(width) - 1 - help().map(wide).sum::<usize>();
     let mut spans = vec![Span::raw(" ")];
-    let fitting = keys::rows(place).chain(everywhere).filter(|row| !row.short.is_empty() && state.offers(row.action)).filter(|row| {
-        let fits = wide(row) <= room;
-        room = if fits { room - wide(row) } else { room };
-        fits
-    });
+    let fitting = keys::rows(place)
+        .chain(everywhere)
+        .filter(|row| !row.short.is_empty() && state.offers(row.action))
+        .filter(|row| {
+            let fits = wide(row) <= room;
+            room = if fits { room - wide(row) } else { room };
+            fits
+        });
     for row in fitting.collect::<Vec<_>>().into_iter().chain(help()) {
         spans.push(Span::styled(row.keys[0], theme::KEY));
         spans.push(Span::styled(words(row), theme::QUIET));

@@ -313,7 +313,8 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
     }
     let Some((judgement, lesion)) = judged else { return lines };
     if let Some(caution) = crate::fit::above_lumen(diameter, lesion) {
-        lines.extend(wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+        lines
+            .extend(wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
     }
     let several = cell.boxes.len() > 1;
     for boxed in cell.boxes.iter().take(if sizes.why { usize::MAX } else { 1 }) {
