@@ -22,7 +22,7 @@ mod typed;
 
 use crate::room::Fault;
 use clap::error::ErrorKind;
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use out::Out;
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -75,6 +75,11 @@ impl Came {
     const fn answered(yes: bool) -> Self {
         if yes { Came::Answered } else { Came::No }
     }
+}
+
+/// The command line as it describes itself: the README's table is checked against it.
+pub fn described() -> clap::Command {
+    Line::command()
 }
 
 /// Runs the command line of this process.

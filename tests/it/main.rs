@@ -4,6 +4,7 @@ mod cases;
 mod hand;
 mod mistakes;
 mod scenes;
+mod readme;
 mod screens;
 mod terminal;
 mod catalogue;

@@ -121,7 +121,8 @@ impl Form {
             Some(Input::Text(text)) if text.chars().count() < LONGEST && !c.is_control() => text.push(c),
             Some(Input::OneOf { choices, chosen }) => {
                 let starts = |choice: &String| choice.to_lowercase().starts_with(c.to_ascii_lowercase());
-                let mut after = choices.iter().enumerate().skip(*chosen + 1).chain(choices.iter().enumerate());
+                let mut after =
+                    choices.iter().enumerate().skip(*chosen + 1).chain(choices.iter().enumerate());
                 if let Some((index, _)) = after.find(|(_, choice)| starts(choice)) {
                     *chosen = index;
                 } else if c == ' ' {
