@@ -224,6 +224,8 @@ actions! {
     OpenedTable: Opened, ["t"], "on the table", "it would not cross and lies on the table again";
     OpenedAgain: Opened, ["a"], "again", "it is used on the lesion in work as well";
 
+    OpenedStrike: Opened, ["Delete"], "strike out", "this box was written down wrongly: strike its opening out, with a reason";
+
     EndDown: CaseEnd, ["↓"], "", "further down";
     EndUp: CaseEnd, ["↑"], "", "further up";
     SignOff: CaseEnd, ["s"], "sign off", "sign the case off; with something unsettled it asks why";

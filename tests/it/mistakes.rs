@@ -179,6 +179,20 @@ fn a_fate_given_to_the_wrong_box_is_undone_in_one_key() {
 }
 
 #[test]
+fn a_box_written_down_wrongly_is_struck_out_with_a_reason_and_stays_in_the_record() {
+    let mut hand = opened_hand();
+    hand.keys("i14<Enter>f1<Delete><Enter>");
+    assert_eq!(opened(&hand), 1, "a reason is asked for");
+    hand.keys("scanned twice<Enter>");
+    assert_eq!(opened(&hand), 0);
+    let case = hand.state.world.case.as_ref().unwrap();
+    assert!(
+        case.story.iter().any(|line| line.struck && line.words.contains("opened")),
+        "it stays in the story"
+    );
+}
+
+#[test]
 fn a_pressure_past_rated_burst_is_asked_about_and_one_out_of_all_reason_refused() {
     let mut hand = opened_hand();
     hand.keys("i140<Enter>");

@@ -12,6 +12,10 @@ pub enum Purpose {
     },
     /// The printed size of the box that is held, read by eye for the first time in this room.
     PrintedSize,
+    /// An entry is to be read as if it had not been written.
+    Strike {
+        entry: u64,
+    },
     /// Going on with a box that is not what was called.
     Anyway,
     MinutesAgo,
@@ -115,6 +119,7 @@ impl State {
             Purpose::TypeLabel => self.accept_typed_label(&form),
             Purpose::TypeBox => self.accept_typed_box(&form),
             Purpose::Inflate { item } => self.accept_inflation(item, &form),
+            Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
             Purpose::Fate { .. } | Purpose::Unused { .. } => Ok(Vec::new()),

@@ -273,7 +273,9 @@ impl State {
             A::FetchNext => self.world.waiting().len() > 1,
             A::FetchCancel | A::FetchReady => !self.world.waiting().is_empty(),
             A::FetchUseOpen => self.card().is_some_and(|card| card.open_already.is_some()),
-            A::OpenedInflate | A::OpenedFate | A::OpenedTable | A::OpenedAgain => self.item_shown().is_some(),
+            A::OpenedInflate | A::OpenedFate | A::OpenedTable | A::OpenedAgain | A::OpenedStrike => {
+                self.item_shown().is_some()
+            }
             A::SignOff | A::WriteRecord => self.world.case.is_some(),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,

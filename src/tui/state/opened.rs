@@ -56,6 +56,7 @@ impl State {
                 match action {
                     Action::OpenedInflate => self.ask_inflation(item),
                     Action::OpenedFate => self.ask_fate(item),
+                    Action::OpenedStrike => self.ask_strike(item),
                     Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
                     Action::OpenedAgain => {
                         return self.write_in_shown_case(vec![Fact::UsedAgain {
@@ -69,6 +70,35 @@ impl State {
             }
         }
         Vec::new()
+    }
+
+    fn ask_strike(&mut self, item: u32) {
+        let Some((entry, words)) = self.item(item).map(|item| (item.seq, item.words())) else { return };
+        let fields = vec![Field::text("why", "why", "", "as: scanned twice; another box was opened")];
+        let intro = "It stays in the record, struck out. What became of it is asked no more.";
+        self.ask(Form::new(Purpose::Strike { entry }, format!("Strike out: {words}"), &[intro], fields));
+    }
+
+    pub(super) fn accept_strike(&mut self, entry: u64, form: &Form) -> Outcome {
+        let why = form.value("why");
+        if why.is_empty() {
+            return Err("Type why: it stands in the record".into());
+        }
+        Ok(self.write_in_shown_case(vec![Fact::StruckOut { entry, why }]))
+    }
+
+    /// The pressures of the box under the cursor, by the product's own chart.
+    pub fn pressures_shown(&self) -> Option<String> {
+        let item = self.item_shown()?;
+        let platform = self.platform_of(item.number)?;
+        let top = platform.chart.as_ref().map(|chart| format!(" gives {}", chart.at_rated_burst()));
+        Some(format!(
+            "nominal {} atm gives {} · rated burst {} atm{} · chart diameter, in water",
+            platform.nominal,
+            platform.diameter,
+            platform.rated_burst,
+            top.unwrap_or_default()
+        ))
     }
 
     fn ask_inflation(&mut self, item: u32) {

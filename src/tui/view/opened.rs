@@ -83,6 +83,7 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
     if let Some(reason) = &item.reason {
         lines.push(Line::styled(format!("went on because: {reason}"), theme::HEED));
     }
+    lines.extend(state.pressures_shown().map(|words| Line::styled(words, theme::QUIET)));
     for inflated in item.inflations.iter().rev().take(3) {
         let inflation = &inflated.inflation;
         let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));
