@@ -19,6 +19,7 @@ mod read;
 mod stock;
 mod trace;
 mod typed;
+mod walk;
 
 use crate::room::Fault;
 use clap::error::ErrorKind;

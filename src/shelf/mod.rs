@@ -8,12 +8,14 @@ mod look;
 mod order;
 mod promise;
 mod refill;
+mod sample;
 
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
 pub use look::{Short, SizeOnHand};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
+pub use sample::scan_of;
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};

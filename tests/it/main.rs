@@ -21,6 +21,7 @@ mod fit_answer;
 mod fit_properties;
 mod sizing;
 mod shelf;
+mod commands;
 mod crash;
 mod tidy;
 mod label_conduct;

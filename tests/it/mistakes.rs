@@ -5,7 +5,8 @@ use boxcall::case::CallState;
 use boxcall::case::readback::Headline;
 use boxcall::catalogue::Piece;
 use boxcall::journal::{Fact, Fate};
-use boxcall::tui::state::{Overlay, Screen, scan_of};
+use boxcall::shelf::scan_of;
+use boxcall::tui::state::{Overlay, Screen};
 
 /// The demo room with a call for a 3.00 × 28 of one product.
 fn called() -> Hand {

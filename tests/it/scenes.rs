@@ -2,7 +2,7 @@
 
 use crate::hand::Hand;
 use boxcall::catalogue::Piece;
-use boxcall::tui::state::scan_of;
+use boxcall::shelf::scan_of;
 
 /// A moment, and what it is called in snapshots and pictures.
 pub struct Scene {

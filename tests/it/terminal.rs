@@ -4,9 +4,8 @@
 //! goes out in shorter pieces, each of which is waited for on the screen.
 
 use boxcall::catalogue::Piece;
-use boxcall::shelf::Shelf;
+use boxcall::shelf::{Shelf, scan_of};
 use boxcall::store::Store;
-use boxcall::tui::state::scan_of;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
 use std::num::NonZero;

@@ -19,7 +19,6 @@ pub use ask::{Choice, Purpose};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
-pub use practise::scan_of;
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
