@@ -18,6 +18,18 @@ const AXIS: u16 = 6;
 /// From this width on the reasons stand beside the grid.
 const WIDE: u16 = 130;
 
+/// What an empty room says instead of a grid.
+const NO_PRODUCTS: &[&str] = &[
+    "No product files yet.",
+    "",
+    "Put one file a product into the room's folder",
+    "catalogue, then: boxcall catalogue check",
+    "The shelf: boxcall stock load FILE.csv",
+    "",
+    "What is opened can be written down all the same:",
+    "scan it, or type it on Read-back.",
+];
+
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let wide = area.width >= WIDE;
     let (upper, reasons_area) = if wide {
@@ -146,6 +158,12 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
         }
     };
     put(buffer, area, 0, 0, &what, theme::TITLE);
+    if state.world.catalogue.products.is_empty() {
+        for (row, text) in (2..).zip(NO_PRODUCTS) {
+            put(buffer, area, 0, row, text, theme::PLAIN);
+        }
+        return;
+    }
     let room_down = usize::from(area.height.saturating_sub(3));
     let room_right = usize::from(area.width.saturating_sub(AXIS) / CELL);
     let (row_at, column_at) = sizes.cursor.unwrap_or_else(|| wanted_place(state));
