@@ -6,13 +6,16 @@
 //! Exit status: 0 answered; 1 a clean "no", or not there; 2 bad input; 3 could not read or write.
 
 mod begin;
+mod branch;
 mod case;
 mod catalogue;
 mod demo;
+mod expansion;
 mod fit;
 mod inflate;
 mod journal;
 mod out;
+mod post_dilate;
 mod policy;
 mod products;
 mod read;
@@ -50,6 +53,9 @@ struct Line {
 enum Command {
     Fit(Box<fit::Args>),
     Inflate(inflate::Args),
+    PostDilate(post_dilate::Args),
+    Expansion(expansion::Args),
+    Branch(branch::Args),
     Read(read::Args),
     Policy(policy::Args),
     Catalogue(catalogue::Args),
@@ -117,6 +123,9 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         None => begin::run(room),
         Some(Command::Fit(args)) => fit::run(args, room, out),
         Some(Command::Inflate(args)) => inflate::run(args, room, out),
+        Some(Command::PostDilate(args)) => post_dilate::run(args, room, out),
+        Some(Command::Expansion(args)) => expansion::run(args, out),
+        Some(Command::Branch(args)) => branch::run(args, out),
         Some(Command::Read(args)) => read::run(args, out),
         Some(Command::Policy(_)) => policy::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
