@@ -23,6 +23,7 @@ mod sizing;
 mod shelf;
 mod commands;
 mod crash;
+mod sums;
 mod tidy;
 mod label_conduct;
 mod labels;
