@@ -103,6 +103,14 @@ pub(super) fn entry_words(fact: &Fact) -> String {
             let seconds = inflation.seconds.map(|s| format!(" for {s} s")).unwrap_or_default();
             format!("box {item} inflated to {at} atm{seconds}{}", for_lesion(inflation.lesion))
         }
+        Fact::AreasMeasured { item, areas } => {
+            let [msa, distal, proximal] =
+                [areas.msa_mm2, areas.distal_mm2, areas.proximal_mm2].map(|area| plain(area.mm2()));
+            let method = areas.method.label();
+            format!(
+                "box {item}: minimal stent area {msa} mm² by {method}, references {distal} and {proximal} mm²"
+            )
+        }
         Fact::FateGiven { item, fate, lesion } => {
             format!("box {item} {}{}", fate_words(*fate), for_lesion(*lesion))
         }

@@ -78,6 +78,7 @@ impl Fact {
             Fact::BoxOpened { .. } => "box-opened",
             Fact::BoxPutBack { .. } => "box-put-back",
             Fact::Inflated { .. } => "inflated",
+            Fact::AreasMeasured { .. } => "areas-measured",
             Fact::FateGiven { .. } => "fate-given",
             Fact::BackOnTable { .. } => "back-on-table",
             Fact::UsedAgain { .. } => "used-again",

@@ -3,7 +3,7 @@
 use super::csv::{owner_words, state_words};
 use super::{CAUTION, CaseReport};
 use crate::case::{CallState, Case, Item, wanted_words};
-use crate::journal::{BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::journal::{Areas, BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
@@ -78,10 +78,20 @@ pub struct BoxRecord<'a> {
     pub reason: Option<&'a str>,
     pub lesions: &'a [u8],
     pub inflations: Vec<InflationRecord<'a>>,
+    /// Expansion measured inside it, in order.
+    pub areas: Vec<AreasRecord<'a>>,
     /// It would not cross once and came back on the table.
     pub tried: bool,
     /// Null while it is not settled.
     pub fate: Option<FateRecord>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct AreasRecord<'a> {
+    pub entry: u64,
+    pub at: DateTime<FixedOffset>,
+    #[serde(flatten)]
+    pub areas: &'a Areas,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -256,6 +266,11 @@ fn box_record(item: &Item) -> BoxRecord<'_> {
         lesions: &item.lesions,
         inflations: inflations
             .map(|one| InflationRecord { entry: one.seq, at: one.at, inflation: &one.inflation })
+            .collect(),
+        areas: item
+            .areas
+            .iter()
+            .map(|kept| AreasRecord { entry: kept.seq, at: kept.at, areas: &kept.areas })
             .collect(),
         tried: item.tried,
         fate: item.fate.as_ref().map(|kept| FateRecord {

@@ -220,6 +220,8 @@ actions! {
     OpenedDown: Opened, ["↓"], "", "the next box";
     OpenedUp: Opened, ["↑"], "", "the box before";
     OpenedInflate: Opened, ["i"], "inflate", "its balloon went up: pressure and seconds; or the pressure for a diameter";
+    OpenedBalloon: Opened, ["b"], "balloon", "which balloon gives a wanted diameter inside it, at which pressure; call it";
+    OpenedAreas: Opened, ["e"], "expansion", "the areas measured inside it, against the published criteria";
     OpenedFate: Opened, ["f"], "fate", "what became of it";
     OpenedTable: Opened, ["t"], "on the table", "it would not cross and lies on the table again";
     OpenedAgain: Opened, ["a"], "again", "it is used on the lesion in work as well";

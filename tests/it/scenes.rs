@@ -108,6 +108,12 @@ pub fn all() -> Vec<Scene> {
         scene("opened-fate", &|hand| {
             opened(hand).keys("f");
         }),
+        scene("opened-balloon", &|hand| {
+            opened(hand).keys("b<Backspace><Backspace><Backspace>3.3<Enter>");
+        }),
+        scene("opened-expansion", &|hand| {
+            opened(hand).keys("f1e<Tab>6.1<Tab>6.4<Tab>7.4<Enter>");
+        }),
         scene("case-end", &|hand| {
             opened(hand).keys("f1<F6>");
         }),

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::catalogue::{Owner, Piece};
-use crate::journal::{BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::journal::{Areas, BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
 use crate::label::{Arrival, Raw, System};
 use crate::lesion::{Measurements, Reading};
 use crate::measure::{Dominance, Kind, Method, Rule, Site};
@@ -155,6 +155,16 @@ fn facts(odd: f64) -> Vec<Fact> {
         Fact::BoxPutBack { item: 1, label: full_label(odd), finding: "SAME".into() },
         Fact::Inflated { item: 1, inflation },
         Fact::Inflated { item: u32::MAX, inflation: bare_inflation },
+        Fact::AreasMeasured {
+            item: 1,
+            areas: Areas {
+                msa_mm2: Area::from_mm2(odd),
+                proximal_mm2: Area::from_mm2(odd),
+                distal_mm2: Area::from_mm2(odd),
+                method: Method::Oct,
+                segment: Some(ODD.into()),
+            },
+        },
         Fact::BackOnTable { item: 1 },
         Fact::UsedAgain { item: 1, lesion: 2, call: Some(3) },
         Fact::StruckOut { entry: u64::MAX, why: ODD.into() },

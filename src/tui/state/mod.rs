@@ -1,6 +1,7 @@
 //! The screens' state: a message in, effects out. Touches no terminal, no clock and no disk, so that a whole
 //! case can be replayed in a test.
 
+mod after;
 mod ask;
 mod bailout;
 mod case_end;
@@ -15,6 +16,7 @@ mod shelf;
 mod sizes;
 mod world;
 
+pub use after::Offer;
 pub use ask::{Choice, Purpose};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
@@ -156,6 +158,8 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
+    /// The balloons that were offered last, as their question lists them.
+    balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
     pub record_place: Option<String>,
     pub shelf_page: usize,
@@ -185,6 +189,7 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
+            balloons_offered: Vec::new(),
             end_scroll: 0,
             record_place: None,
             shelf_page: 0,
@@ -272,9 +277,13 @@ impl State {
             A::FetchNext => self.world.waiting().len() > 1,
             A::FetchCancel | A::FetchReady => !self.world.waiting().is_empty(),
             A::FetchUseOpen => self.card().is_some_and(|card| card.open_already.is_some()),
-            A::OpenedInflate | A::OpenedFate | A::OpenedTable | A::OpenedAgain | A::OpenedStrike => {
-                self.item_shown().is_some()
-            }
+            A::OpenedInflate
+            | A::OpenedBalloon
+            | A::OpenedAreas
+            | A::OpenedFate
+            | A::OpenedTable
+            | A::OpenedAgain
+            | A::OpenedStrike => self.item_shown().is_some(),
             A::SignOff | A::WriteRecord => self.world.case.is_some(),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,

@@ -33,12 +33,12 @@ impl State {
         self.world.opened().get(self.opened_shown).copied()
     }
 
-    fn item(&self, number: u32) -> Option<&Item> {
+    pub(super) fn item(&self, number: u32) -> Option<&Item> {
         self.world.case.as_ref()?.items.iter().find(|item| item.number == number)
     }
 
     /// What the catalogue says of the item's labelled diameter.
-    fn platform_of(&self, number: u32) -> Option<&Platform> {
+    pub(super) fn platform_of(&self, number: u32) -> Option<&Platform> {
         let label = &self.item(number)?.label;
         self.world.catalogue.product(label.product.as_ref()?)?.platform(label.diameter?)
     }
@@ -55,6 +55,8 @@ impl State {
                 };
                 match action {
                     Action::OpenedInflate => self.ask_inflation(item),
+                    Action::OpenedBalloon => self.ask_balloon(item),
+                    Action::OpenedAreas => self.ask_areas(item),
                     Action::OpenedFate => self.ask_fate(item),
                     Action::OpenedStrike => self.ask_strike(item),
                     Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
