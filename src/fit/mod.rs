@@ -3,8 +3,12 @@
 //! Invariant: knows no label and no journal; a pure function of catalogue, policy and lesion.
 
 mod answer;
+pub mod balloon;
+pub mod branch;
 mod coupled;
+pub mod expansion;
 mod facts;
+pub mod guide;
 mod judge;
 mod kinds;
 mod normal;

@@ -3,6 +3,7 @@
 //! Invariant: knows vessels, not devices; the only thing it takes from `catalogue` is the bore of a guide. Pure.
 
 pub mod arithmetic;
+pub(crate) mod believe;
 mod cautions;
 mod check;
 #[cfg(test)]

@@ -3,6 +3,7 @@
 //! Names: AHA (Austen 1975 Circulation 51:5) as SYNTAX divides them further. Bands: mean ± 2 SD of Dodge 1992
 //! Circulation 86:232; the left main's is the hull of three series (Dodge 1992; Medrano-Gracia 2016; CT 2018).
 
+use super::BadInput;
 use crate::measure::Dominance;
 
 /// Every segment that a system has, in the order of its table.
@@ -15,6 +16,13 @@ pub const NAMES: &[&str] = &[
 pub fn normal(typed: &str) -> Option<String> {
     let name = typed.trim().to_lowercase();
     NAMES.contains(&name.as_str()).then_some(name)
+}
+
+/// The name as the table has it, or a refusal that names the ones there are.
+pub(crate) fn checked(typed: &str) -> Result<String, BadInput> {
+    normal(typed).ok_or_else(|| {
+        BadInput::new("segment", typed, format!("segment {typed:?} is none of {}", NAMES.join(", ")))
+    })
 }
 
 /// Normal lumen of a segment in mm, edges within; the hull where dominance is not given. Most have none.
