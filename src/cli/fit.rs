@@ -68,6 +68,12 @@ pub(super) struct Measures {
     /// distal-eem, smaller-eem, distal-lumen, mean-lumen or reference-diameter [default: the policy's]
     #[arg(long, value_name = "NAME")]
     rule: Option<String>,
+    /// Lumen of a side branch that leaves the lesion
+    #[arg(long, value_name = "MM")]
+    branch_lumen: Option<String>,
+    /// How far from the distal landing zone the side branch leaves
+    #[arg(long, value_name = "MM")]
+    branch_at: Option<String>,
     /// The longest device wanted
     #[arg(long, value_name = "MM")]
     limit: Option<String>,
@@ -98,6 +104,8 @@ impl Measures {
             distal_lumen: slips.parse("distal-lumen", self.distal_lumen.as_deref()),
             distal_eem: slips.parse("distal-eem", self.distal_eem.as_deref()),
             length: millimetres(slips, "length", &self.length),
+            branch_lumen: slips.parse("branch-lumen", self.branch_lumen.as_deref()),
+            branch_at: millimetres(slips, "branch-at", &self.branch_at),
             limit: millimetres(slips, "limit", &self.limit),
             rule: slips.parse("rule", self.rule.as_deref()),
             guide: slips.french("guide", self.guide.as_deref()),

@@ -5,6 +5,7 @@
 mod answer;
 pub mod balloon;
 pub mod branch;
+pub mod carina;
 mod coupled;
 pub mod expansion;
 mod facts;

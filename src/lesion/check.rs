@@ -2,7 +2,7 @@
 
 use super::believe::{self, within};
 use super::target::{self, Target};
-use super::{Lesion, Measurements, Reading, cautions, segment};
+use super::{Lesion, Measurements, Reading, cautions, segment, side};
 use crate::catalogue::Guide;
 use crate::measure::{Border, Method, Rule, Site};
 use crate::policy::{Believed, Policy};
@@ -84,6 +84,7 @@ pub fn check(
         }
     }
     lengths(m, &policy.believed, &mut bad);
+    let branch = side::check(m, &policy.believed, &mut bad);
     let segment = m.segment.as_deref().and_then(|typed| match segment::checked(typed) {
         Ok(known) => Some(known),
         Err(refused) => {
@@ -124,6 +125,7 @@ pub fn check(
         segment,
         dominance: m.dominance,
         sites,
+        branch,
         guide,
         target: target(m, rule, method, length, policy),
         cautions: Vec::new(),

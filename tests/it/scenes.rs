@@ -11,7 +11,9 @@ pub struct Scene {
 }
 
 fn measured(hand: &mut Hand) -> &mut Hand {
-    hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Tab><Tab>6<Tab><Tab>6<Tab><Enter><Esc>")
+    hand.keys(
+        "<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Tab><Tab><Tab><Tab>6<Tab><Tab>6<Tab><Enter><Esc>",
+    )
 }
 
 fn with_cursor(hand: &mut Hand) -> &mut Hand {
@@ -73,6 +75,9 @@ pub fn all() -> Vec<Scene> {
         }),
         scene("sizes-why", &|hand| {
             with_cursor(tarn(measured(hand))).keys("w");
+        }),
+        scene("sizes-side-branch", &|hand| {
+            hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.4<Tab>3.7<Tab>24<Tab>2.5<Tab>10<Enter><Esc>");
         }),
         scene("sizes-find", &|hand| {
             hand.keys("<Esc>/28 3.0 tarn");

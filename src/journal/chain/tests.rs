@@ -58,6 +58,8 @@ fn facts(odd: f64) -> Vec<Fact> {
     };
     let own = Piece { serial: Some("1".into()), owner: Owner::Own, count: 0, ..piece.clone() };
     let measured = Measurements {
+        branch_lumen: Some(Reading::One(mm(odd))),
+        branch_at: Some(Length::from_mm(odd)),
         method: Some(Method::Oct),
         proximal_lumen: Some(Reading::One(mm(odd))),
         proximal_eem: Some(Reading::Two(mm(odd), mm(3.0))),

@@ -5,6 +5,7 @@ use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
 use crate::case::Item;
 use crate::catalogue::Piece;
 use crate::fit::balloon::{self, Ask, Balloons};
+use crate::fit::carina::Carina;
 use crate::fit::expansion::{self, Expansion, Measured};
 use crate::journal::{Areas, Fact, Readiness, Wanted};
 use crate::measure::Method;
@@ -30,7 +31,20 @@ impl State {
         let vessel =
             self.sizes.lesion.as_ref().and_then(|lesion| lesion.proximal_eem.or(lesion.proximal_lumen));
         let text = |diameter: Option<Diameter>| diameter.map(|d| units::plain(d.mm())).unwrap_or_default();
-        let within = length.map(|length| units::plain(balloon::stretch(length).mm())).unwrap_or_default();
+        // Proximal optimisation: from the carina to the proximal edge, where a side branch leaves the lesion.
+        let carina = self
+            .sizes
+            .lesion
+            .as_ref()
+            .and_then(|l| Carina::of(l, &self.world.policy.believed).ok().flatten());
+        let stretch = length.map(|length| {
+            let whole = balloon::stretch(length);
+            carina
+                .and_then(|carina| carina.proximal_stretch(length))
+                .filter(|part| part.mm() < whole.mm())
+                .unwrap_or(whole)
+        });
+        let within = stretch.map(|stretch| units::plain(stretch.mm())).unwrap_or_default();
         let fields = vec![
             Field::text(
                 "to",

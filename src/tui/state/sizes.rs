@@ -3,6 +3,7 @@
 use super::ask::Outcome;
 use super::{Cell, Effect, Field, Finding, Form, Grid, Input, Overlay, Purpose, State};
 use crate::catalogue::{Piece, Product};
+use crate::fit::carina::Carina;
 use crate::fit::{self, Judgement};
 use crate::journal::{Fact, Readiness, Wanted};
 use crate::lesion::{self, BadInput, Lesion, Measurements, Reading};
@@ -18,6 +19,8 @@ pub struct Sizes {
     pub faults: Vec<BadInput>,
     pub lesion: Option<Lesion>,
     pub judgement: Option<Judgement>,
+    /// The step of reference at a side branch, in words.
+    pub carina: Vec<String>,
     /// The product shown alone; all together where it is none.
     pub product: Option<String>,
     pub grid: Grid,
@@ -100,6 +103,12 @@ impl State {
         let grid = self.grid_of(judgement.as_ref());
         self.sizes.cursor = under_cursor.and_then(|(diameter, length)| grid.place(diameter, length));
         self.sizes.grid = grid;
+        let carina = lesion.as_ref().map(|lesion| Carina::of(lesion, &self.world.policy.believed));
+        self.sizes.carina = match carina {
+            Some(Ok(Some(carina))) => carina.in_words(),
+            Some(Err(bad)) => vec![bad.message],
+            _ => Vec::new(),
+        };
         self.sizes.lesion = lesion;
         self.sizes.faults = faults;
         self.sizes.judgement = judgement;
@@ -468,6 +477,13 @@ fn measure_form(lesion: u8, measured: &Measurements, world: &super::World) -> Fo
         Field::text("proximal-lumen", "proximal lumen", reading(measured.proximal_lumen), "mm"),
         Field::text("proximal-eem", "proximal EEM", reading(measured.proximal_eem), "mm; IVUS and OCT only"),
         Field::text("length", "length", plain(measured.length), "mm"),
+        Field::text(
+            "branch-lumen",
+            "side branch",
+            reading(measured.branch_lumen),
+            "mm, its lumen; if one leaves the lesion",
+        ),
+        Field::text("branch-at", "branch at", plain(measured.branch_at), "mm from the distal landing zone"),
         Field::text("limit", "longest device", plain(measured.limit), "mm, if there is a limit"),
         Field::text("segment", "segment", measured.segment.clone().unwrap_or_default(), "1 to 16c, if named"),
         one_of(
@@ -519,6 +535,9 @@ fn read_measure_form(form: &mut Form) -> Measurements {
     };
     let length = read_field(form, "length", millimetres);
     let limit = read_field(form, "limit", millimetres);
+    let branch_at = read_field(form, "branch-at", millimetres);
+    let branch_lumen =
+        read_field(form, "branch-lumen", |text| Reading::parse(text).map_err(|fault| fault.to_string()));
     let segment = Some(form.value("segment")).filter(|text| !text.is_empty());
     Measurements {
         method,
@@ -527,6 +546,8 @@ fn read_measure_form(form: &mut Form) -> Measurements {
         distal_lumen,
         distal_eem,
         length,
+        branch_lumen,
+        branch_at,
         limit,
         rule,
         guide,

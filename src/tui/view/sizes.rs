@@ -61,6 +61,8 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         ("proximal lumen", reading(measured.proximal_lumen)),
         ("proximal EEM", reading(measured.proximal_eem)),
         (measured.method.map_or("length", Method::length_field), measured.length.map(|l| l.to_string())),
+        ("side branch", reading(measured.branch_lumen)),
+        ("branch at", measured.branch_at.map(|at| at.to_string())),
         ("longest device", measured.limit.map(|l| l.to_string())),
         ("segment", measured.segment.clone()),
         ("guide", measured.guide.map(|guide| guide.to_string())),
@@ -108,7 +110,9 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
 /// The measures while they are being typed.
 fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, 0, &form.title, theme::TITLE);
-    for (index, field) in form.fields.iter().enumerate() {
+    let room = usize::from(area.height.saturating_sub(1));
+    let first = first_shown(form.cursor, form.fields.len(), room);
+    for (index, field) in form.fields.iter().enumerate().skip(first).take(room) {
         let here = index == form.cursor;
         let mark = if field.fault.is_some() {
             "!"
@@ -130,7 +134,7 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
         };
         // The names are long in two places only; the value stands at one column all the same.
         let name: String = field.label.chars().take(14).collect();
-        let row = u16::try_from(index + 1).unwrap_or(u16::MAX);
+        let row = u16::try_from(index - first + 1).unwrap_or(u16::MAX);
         let style = if here { theme::CURSOR } else { theme::STRONG };
         let shown = if here { format!("{value:<10}") } else { value };
         put_line(
@@ -292,6 +296,9 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
                 lines.extend(
                     wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)),
                 );
+            }
+            for text in &sizes.carina {
+                lines.extend(wrapped(text, width).into_iter().map(Line::raw));
             }
             let fitting = judgement.ranked().len();
             lines.push(Line::styled(
