@@ -15,6 +15,7 @@ mod stock_file;
 mod cases_fit;
 mod fit_properties;
 mod sizing;
+mod sums;
 mod shelf;
 mod crash;
 mod tidy;
