@@ -3,6 +3,7 @@
 //! Invariant: characters and instants in, fields out; knows no catalogue, no case and no key of a terminal.
 
 pub mod burst;
+pub mod card;
 mod carrier;
 mod dates;
 mod envelope;
@@ -18,6 +19,7 @@ mod layout;
 mod link;
 mod read;
 mod symbol;
+pub mod write;
 
 pub use read::{Settings, holds_separator, read};
 

@@ -23,3 +23,4 @@ mod crash;
 mod tidy;
 mod label_conduct;
 mod labels;
+mod label_write;
