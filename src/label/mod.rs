@@ -17,10 +17,12 @@ mod isbt;
 mod join;
 mod layout;
 mod link;
+pub mod pair;
 mod read;
 mod symbol;
 pub mod write;
 
+pub use pair::{Supported, support};
 pub use read::{Settings, holds_separator, read};
 
 use crate::measure::Caution;
