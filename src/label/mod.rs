@@ -3,6 +3,7 @@
 //! Invariant: characters and instants in, fields out; knows no catalogue, no case and no key of a terminal.
 
 pub mod burst;
+pub mod card;
 mod carrier;
 mod dates;
 mod envelope;
@@ -16,9 +17,12 @@ mod isbt;
 mod join;
 mod layout;
 mod link;
+pub mod pair;
 mod read;
 mod symbol;
+pub mod write;
 
+pub use pair::{Supported, support};
 pub use read::{Settings, holds_separator, read};
 
 use crate::measure::Caution;

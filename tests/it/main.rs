@@ -27,3 +27,6 @@ mod crash;
 mod tidy;
 mod label_conduct;
 mod labels;
+mod label_pair;
+mod label_write;
+mod mutations;
