@@ -16,7 +16,9 @@ mod out;
 mod policy;
 mod products;
 mod read;
+mod recall;
 mod stock;
+mod totals;
 mod trace;
 mod typed;
 

@@ -25,10 +25,6 @@ pub(super) struct Opened {
 }
 
 impl Products {
-    pub(super) fn dir(&self) -> Option<&Path> {
-        self.catalogue.as_deref()
-    }
-
     /// # Errors
     /// A folder or file can't be read, something is wrong in one, or there is no room.
     pub(super) fn open(&self, room: Option<&Path>) -> Result<Opened, Fault> {
