@@ -3,6 +3,7 @@
 use super::csv::{owner_words, state_words};
 use super::{CAUTION, CaseReport};
 use crate::case::{CallState, Case, Item, wanted_words};
+use crate::journal::chain::{Link, hex};
 use crate::journal::{Areas, BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
@@ -33,6 +34,9 @@ pub struct Record<'a> {
     /// In words, the most pressing first; empty when everything is settled.
     pub unsettled: Vec<String>,
     pub story: Vec<StoryRecord<'a>>,
+    /// What is stored of the case, so that anybody can check it: `hash` is the SHA-256 of `previous` (its bytes) and
+    /// `body`; where two numbers follow each other, the `previous` of the second is the `hash` of the first.
+    pub entries: Vec<EntryRecord<'a>>,
     pub program: &'a str,
     pub journal_head: &'a str,
     pub written: DateTime<FixedOffset>,
@@ -156,6 +160,15 @@ pub struct StoryRecord<'a> {
     pub struck_out: bool,
 }
 
+/// One entry as the journal holds it; hashes in hexadecimal.
+#[derive(Debug, Clone, Serialize)]
+pub struct EntryRecord<'a> {
+    pub entry: u64,
+    pub previous: String,
+    pub hash: String,
+    pub body: &'a str,
+}
+
 /// The record as JSON, indented, with a line end.
 pub fn json(report: &CaseReport) -> String {
     // The record holds no map with keys that aren't text or numbers, so it can always be written.
@@ -213,11 +226,16 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
         to_return: owed(&report.to_return),
         unsettled: case.unsettled().iter().map(|one| one.words().to_string()).collect(),
         story: story.collect(),
+        entries: report.links.iter().map(entry_record).collect(),
         program: report.program,
         journal_head: report.head,
         written: report.written,
         caution: CAUTION,
     }
+}
+
+fn entry_record(link: &Link) -> EntryRecord<'_> {
+    EntryRecord { entry: link.seq, previous: hex(&link.previous), hash: hex(&link.hash), body: &link.body }
 }
 
 fn calls(case: &Case) -> Vec<CallRecord<'_>> {

@@ -7,6 +7,7 @@ mod card;
 mod look;
 mod order;
 mod promise;
+pub mod recall;
 mod refill;
 mod sample;
 
@@ -170,6 +171,11 @@ impl Shelf {
             };
             same_box && same_text(recalled, lot)
         })
+    }
+
+    /// Every lot that was recalled, in the order in which it was written down.
+    pub fn recalls(&self) -> &[recall::RecalledLot] {
+        &self.recalls
     }
 
     /// The printed size of this identifier was typed once in this room.

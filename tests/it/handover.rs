@@ -46,6 +46,7 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         to_return: shelf.to_return(&case),
         program: "boxcall 0.1.0",
         head: "0123456789abcdef0123456789abcdef",
+        links: &[],
         written: Journal::at(90),
     })
 }
@@ -150,7 +151,10 @@ fn a_lot_is_traced_to_its_case_codes() {
     assert_eq!(found[1].lesions, [2]);
     let put_back = ledger::trace(&journal.entries, &Query::Lot("L9".into()));
     assert_eq!(put_back[0].state, ItemState::PutBack);
-    assert!(ledger::trace(&journal.entries, &Query::Lot("L8".into())).is_empty(), "struck out");
+    let struck = ledger::trace(&journal.entries, &Query::Lot("L8".into()));
+    assert_eq!(struck.len(), 1, "an opening that was struck out is told, and that it was");
+    assert_eq!(struck[0].struck.as_deref(), Some("slip of the finger"));
+    assert!(!struck[0].was_opened() && found.iter().all(|one| one.struck.is_none()));
     assert!(ledger::trace(&journal.entries, &Query::Lot("".into())).is_empty());
     assert_eq!(ledger::trace(&journal.entries, &Query::Di(di(TARN_30038))).len(), 2);
     assert_eq!(ledger::trace(&journal.entries, &Query::Serial("s1".into())).len(), 1);

@@ -30,3 +30,4 @@ mod labels;
 mod label_pair;
 mod label_write;
 mod mutations;
+mod lookback;
