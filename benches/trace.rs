@@ -12,7 +12,7 @@ use std::time::Instant;
 const A_CASE: usize = 20;
 
 fn label(lot: usize) -> BoxRead {
-    let hex = "5d6432303130393532313030333330303234353137323730363330313048";
+    let hex = "5d6432303130393532313030333330303234353137323730363330313048".to_string();
     BoxRead {
         product: Some("holm".into()),
         name: "Holm".into(),
@@ -20,7 +20,7 @@ fn label(lot: usize) -> BoxRead {
         di: serde_json::from_value(serde_json::json!("09521003300245")).ok(),
         lot: Some(format!("HM{lot:06}")),
         printed: Some(format!("(01)09521003300245(17)270630(10)HM{lot:06}")),
-        raw: Some(boxcall::label::Raw { hex, arrival: boxcall::label::Arrival::Scanned }),
+        raw: Some(boxcall::label::Raw { hex: hex.clone(), arrival: boxcall::label::Arrival::Scanned }),
         price: Some(760.0),
         shelf: Some("cupboard 2, shelf E".into()),
         ..BoxRead::default()
