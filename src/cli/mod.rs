@@ -7,6 +7,7 @@
 
 mod begin;
 mod branch;
+mod card;
 mod case;
 mod catalogue;
 mod demo;
@@ -14,11 +15,13 @@ mod expansion;
 mod fit;
 mod inflate;
 mod journal;
+mod label;
 mod out;
 mod post_dilate;
 mod policy;
 mod products;
 mod read;
+mod scanner;
 mod recall;
 mod stock;
 mod totals;
@@ -59,6 +62,9 @@ enum Command {
     Expansion(expansion::Args),
     Branch(branch::Args),
     Read(read::Args),
+    Label(label::Args),
+    Card(card::Args),
+    Scanner(scanner::Args),
     Policy(policy::Args),
     Catalogue(catalogue::Args),
     Stock(stock::Args),
@@ -129,6 +135,9 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::Expansion(args)) => expansion::run(args, out),
         Some(Command::Branch(args)) => branch::run(args, out),
         Some(Command::Read(args)) => read::run(args, out),
+        Some(Command::Label(args)) => label::run(args, out),
+        Some(Command::Card(args)) => card::run(args, out),
+        Some(Command::Scanner(args)) => scanner::run(args),
         Some(Command::Policy(_)) => policy::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
         Some(Command::Stock(args)) => stock::run(args, room, out),

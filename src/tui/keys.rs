@@ -220,6 +220,7 @@ actions! {
     OpenedDown: Opened, ["↓"], "", "the next box";
     OpenedUp: Opened, ["↑"], "", "the box before";
     OpenedInflate: Opened, ["i"], "inflate", "its balloon went up: pressure and seconds; or the pressure for a diameter";
+    OpenedClock: Opened, ["c"], "clock", "its balloon goes up, and the clock runs; the same key when it comes down";
     OpenedBalloon: Opened, ["b"], "balloon", "which balloon gives a wanted diameter inside it, at which pressure; call it";
     OpenedAreas: Opened, ["e"], "expansion", "the areas measured inside it, against the published criteria";
     OpenedFate: Opened, ["f"], "fate", "what became of it";

@@ -5,8 +5,10 @@
 
 mod input;
 pub mod keys;
+mod scanner;
 mod shell;
 pub mod state;
 pub mod view;
 
+pub use scanner::try_scanner;
 pub use shell::run;

@@ -102,6 +102,11 @@ impl Hand {
         self
     }
 
+    /// Something happens in the room, not in a case.
+    pub fn room(&mut self, facts: Vec<Fact>) {
+        self.write(Draft { case: None, facts });
+    }
+
     pub fn send(&mut self, message: Message) {
         let effects = self.state.on(message);
         self.carry_out(effects);

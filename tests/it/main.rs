@@ -2,6 +2,7 @@
 
 mod cases;
 mod hand;
+mod hear;
 mod mistakes;
 mod scenes;
 mod readme;

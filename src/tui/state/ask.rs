@@ -26,6 +26,8 @@ pub enum Purpose {
     Strike {
         entry: u64,
     },
+    /// The lot of a label that can be read in more than one way.
+    ConfirmLot,
     /// Going on with a box that is not what was called.
     Anyway,
     MinutesAgo,
@@ -131,6 +133,7 @@ impl State {
             Purpose::Inflate { item } => self.accept_inflation(item, &form),
             Purpose::Balloon { item } => self.accept_balloon(item, &form),
             Purpose::Areas { item } => self.accept_areas(item, &form),
+            Purpose::ConfirmLot => self.accept_lot(&form),
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),

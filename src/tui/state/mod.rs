@@ -9,6 +9,7 @@ mod fetch;
 mod find;
 mod form;
 mod grid;
+mod hear;
 mod opened;
 mod practise;
 mod readback;
@@ -158,6 +159,8 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
+    /// The box whose balloon is up by the clock, and since when.
+    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
@@ -189,6 +192,7 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
+            balloon_since: None,
             balloons_offered: Vec::new(),
             end_scroll: 0,
             record_place: None,
@@ -270,7 +274,9 @@ impl State {
         let held = self.held.as_ref();
         let at_hand = !self.world.at_hand().is_empty();
         match action {
-            A::ReadOpened => held.map_or(at_hand, |held| self.goes_by_one_key(held).is_ok()),
+            A::ReadOpened => {
+                held.map_or(at_hand, |held| held.doubtful.is_some() || self.goes_by_one_key(held).is_ok())
+            }
             A::ReadKeep | A::ReadEarlier => held.is_some_and(|held| self.goes_by_one_key(held).is_ok()),
             A::ReadAnyway => held.is_some_and(|held| self.goes_by_one_key(held).is_err()),
             A::ReadPutBack => held.is_some() || at_hand,
@@ -280,6 +286,7 @@ impl State {
             A::OpenedInflate
             | A::OpenedBalloon
             | A::OpenedAreas
+            | A::OpenedClock
             | A::OpenedFate
             | A::OpenedTable
             | A::OpenedAgain

@@ -54,7 +54,9 @@ impl State {
                     return Vec::new();
                 };
                 match action {
-                    Action::OpenedInflate => self.ask_inflation(item),
+                    Action::OpenedInflate => self.ask_inflation(item, String::new()),
+                    Action::OpenedClock if self.balloon_since.is_some() => return self.balloon_down(),
+                    Action::OpenedClock => return self.balloon_up(),
                     Action::OpenedBalloon => self.ask_balloon(item),
                     Action::OpenedAreas => self.ask_areas(item),
                     Action::OpenedFate => self.ask_fate(item),
@@ -103,11 +105,11 @@ impl State {
         ))
     }
 
-    fn ask_inflation(&mut self, item: u32) {
+    pub(super) fn ask_inflation(&mut self, item: u32, seconds: String) {
         let fields = vec![
             Field::text("atm", "pressure", "", "atm"),
             Field::text("mm", "or for a diameter of", "", "mm: the pressure is worked out"),
-            Field::text("seconds", "seconds", "", "how long it was up"),
+            Field::text("seconds", "seconds", seconds, "how long it was up"),
         ];
         let name = self.item(item).map(|item| item.words()).unwrap_or_default();
         let chart = match self.platform_of(item) {

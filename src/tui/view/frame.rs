@@ -57,6 +57,9 @@ fn heading(state: &State) -> Line<'static> {
     if at_hand > 0 {
         spans.push(Span::raw(format!(" · {at_hand} at hand")));
     }
+    if let Some(seconds) = state.balloon_seconds() {
+        spans.push(Span::styled(format!(" · BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
+    }
     if state.world.demo {
         spans.push(Span::styled(" · demo room", theme::QUIET));
     }

@@ -83,6 +83,9 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
     if let Some(reason) = &item.reason {
         lines.push(Line::styled(format!("went on because: {reason}"), theme::HEED));
     }
+    if let Some(seconds) = state.balloon_seconds() {
+        lines.push(Line::styled(format!("BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
+    }
     if let Some(expansion) = state.expansion_shown() {
         for criterion in expansion.criteria.iter().filter(|criterion| criterion.bound.is_some()) {
             lines.push(Line::raw(criterion.in_words()));
