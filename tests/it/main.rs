@@ -26,3 +26,4 @@ mod labels;
 mod label_pair;
 mod label_write;
 mod mutations;
+mod reference_labels;
