@@ -23,26 +23,45 @@ const BOTH_DIFFER: [(&str, &str); 9] = [
     ("DA-101", "data of a person: refused whole, a rule of our own"),
 ];
 
-fn ours(id: &str, fields: &BTreeMap<&str, [&str; 5]>) -> [String; 5] {
-    fields[id].map(String::from)
+/// The bytes of a row: `\\xNN` and a doubled backslash are escapes.
+fn bytes(text: &str) -> Vec<u8> {
+    let pieces = text.split("\\\\").map(|piece| {
+        let mut parts = piece.split("\\x");
+        let mut bytes = parts.next().unwrap().as_bytes().to_vec();
+        for part in parts {
+            bytes.push(u8::from_str_radix(&part[..2], 16).unwrap());
+            bytes.extend_from_slice(&part.as_bytes()[2..]);
+        }
+        bytes
+    });
+    pieces.collect::<Vec<_>>().join(&b'\\')
+}
+
+fn ours(text: &str) -> [String; 5] {
+    let Ok(label) = label::read(&bytes(text), &Settings::of_year(2026)) else { return Default::default() };
+    let date = |day: Option<chrono::NaiveDate>| day.map_or(String::new(), |day| day.to_string());
+    let di = label.di.map_or(String::new(), |di| di.to_string());
+    [
+        di,
+        label.lot.unwrap_or_default(),
+        label.serial.unwrap_or_default(),
+        date(label.use_by),
+        date(label.made),
+    ]
 }
 
 #[test]
 fn where_both_references_agree_we_say_the_same() {
-    // `labels.rs` proves that the reader gives the fields of each row, so the rows stand for it here.
-    let rows: BTreeMap<&str, [&str; 5]> = ROWS
+    let inputs: BTreeMap<&str, &str> = ROWS
         .lines()
         .skip(1)
-        .map(|line| {
-            let columns: Vec<&str> = line.split('\t').collect();
-            (columns[0], [columns[3], columns[4], columns[5], columns[6], columns[7]])
-        })
+        .filter_map(|line| Some((line.split('\t').next()?, line.split('\t').nth(1)?)))
         .collect();
     let (mut agreed, mut differ) = (0, Vec::new());
     for line in ANSWERS.lines().skip(3) {
         let columns: Vec<&str> = line.split('\t').collect();
         if (columns[1], columns[7]) == ("ok", "ok") && columns[2..7] == columns[8..13] {
-            if ours(columns[0], &rows).iter().eq(columns[2..7].iter()) {
+            if ours(inputs[columns[0]]).iter().eq(columns[2..7].iter()) {
                 agreed += 1;
             } else {
                 differ.push(columns[0]);
@@ -51,6 +70,4 @@ fn where_both_references_agree_we_say_the_same() {
     }
     assert_eq!(differ, BOTH_DIFFER.map(|(id, _)| id), "of {agreed}");
     assert!(agreed >= 30, "{agreed}");
-    assert!(BOTH_DIFFER.iter().all(|(_, why)| !why.is_empty()));
-    assert!(label::read(b"]d20109521234543213", &Settings::of_year(2026)).is_ok());
 }
