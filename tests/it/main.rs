@@ -32,3 +32,4 @@ mod label_pair;
 mod label_write;
 mod mutations;
 mod lookback;
+mod reference_labels;
