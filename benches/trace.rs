@@ -12,7 +12,7 @@ use std::time::Instant;
 const A_CASE: usize = 20;
 
 fn label(lot: usize) -> BoxRead {
-    let hex = "5d6432303130393532313030333330303234353137323730363330313048".repeat(1);
+    let hex = "5d6432303130393532313030333330303234353137323730363330313048".to_string();
     BoxRead {
         product: Some("holm".into()),
         name: "Holm".into(),

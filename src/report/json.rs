@@ -224,7 +224,12 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
 }
 
 fn entry_record(link: &crate::journal::chain::Link) -> EntryRecord<'_> {
-    EntryRecord { entry: link.seq, previous: crate::journal::chain::hex(&link.previous), hash: crate::journal::chain::hex(&link.hash), body: &link.body }
+    EntryRecord {
+        entry: link.seq,
+        previous: crate::journal::chain::hex(&link.previous),
+        hash: crate::journal::chain::hex(&link.hash),
+        body: &link.body,
+    }
 }
 
 fn calls(case: &Case) -> Vec<CallRecord<'_>> {

@@ -27,6 +27,10 @@ const COLUMNS: [&str; 13] = [
 pub fn markdown(report: &CaseReport) -> String {
     let case = report.case;
     let mut page = format!("# Case {}\n\n", case.code);
+    if !report.code_to_scan.is_empty() {
+        // Between fences every character keeps its column.
+        line(&mut page, &format!("```\n{}\n```", report.code_to_scan.trim_end_matches('\n')));
+    }
     line(&mut page, &format!("Begun {}. {}", moment(case.begun), signature(case)));
     section(&mut page, "Not settled", case.unsettled().iter().map(|one| cell(one.words())).collect());
     opened(&mut page, case);

@@ -46,6 +46,7 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         to_return: shelf.to_return(&case),
         program: "boxcall 0.1.0",
         head: "0123456789abcdef0123456789abcdef",
+        code_to_scan: "",
         links: &[],
         written: Journal::at(90),
     })
@@ -67,6 +68,14 @@ fn the_page_shows_the_code_on_top_and_every_opened_box_once() {
     assert!(page[struck..].contains("2.75 × 28 Tarn") && !page[..struck].contains("2.75 × 28"));
     assert!(page.contains(report::CAUTION));
     assert!(!page.contains("## Not settled"), "{page}");
+}
+
+#[test]
+fn the_code_to_scan_stands_under_the_code() {
+    let drawn = with_report(&journal(), |report| {
+        report::markdown(&CaseReport { code_to_scan: "▄▀\n▀▄\n", ..report.clone() })
+    });
+    assert!(drawn.starts_with(&format!("# Case {CODE}\n\n```\n▄▀\n▀▄\n```\n\nBegun")), "{drawn}");
 }
 
 #[test]

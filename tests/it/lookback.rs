@@ -32,6 +32,7 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         to_return: Vec::new(),
         program: "boxcall 0.1.0",
         head: &chain::hex(&previous),
+        code_to_scan: "",
         links: &links,
         written: Journal::at(90),
     })
@@ -175,6 +176,27 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
         ledger::trace_any(&journal.entries, queries).iter().map(|traced| traced.item).collect::<Vec<_>>()
     };
     assert_eq!(boxes(&queries), [1, 4]);
+    // Another lot of that size is loaded and called: it is brought, and the recalled one is warned of.
+    let mut there = journal.entries.clone();
+    let mut later = Journal { entries: there.drain(..).collect() };
+    later.push_to(
+        None,
+        Fact::StockLoaded { from: "b".into(), pieces: vec![piece_of("L1", 1), piece_of("L7", 1)] },
+    );
+    later.push(Fact::Called {
+        call: 9,
+        lesion: None,
+        wanted: wanted(Some("tarn"), 3.0, 28.0),
+        readiness: boxcall::journal::Readiness::Asked,
+        verdict: None,
+        why: None,
+    });
+    let products = crate::entries::catalogue();
+    let shelf_now = Shelf::fold_with(&products, &later.entries);
+    let case = later.fold();
+    let card = shelf_now.card(case.call(9).unwrap(), &case, &products, today());
+    assert_eq!(card.bring.map(|bring| bring.piece.lot), Some("L7".into()));
+    assert!(card.cautions[0].starts_with("RECALLED, not to be brought: lot L1"), "{:?}", card.cautions);
     let other = [(Some(di(TARN_30038)), "L1".to_string())];
     assert_eq!(
         boxes(&Query::of_recalls(&other, &catalogue).collect::<Vec<_>>()),
