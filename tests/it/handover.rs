@@ -62,6 +62,7 @@ fn the_page_shows_the_code_on_top_and_every_opened_box_once() {
     assert!(table.iter().all(|line| unescaped(line) == unescaped(table[0])), "{page}");
     assert!(page.contains("Opened 3 = implanted 1 + used 1 + opened, not used 1 + lost in the patient 0"));
     assert!(page.contains("dropped or unsterile 1. Cost: 900 EUR"));
+    assert!(page.contains("Tarn opened 2, implanted 1, not used 1, put back 1"), "{page}");
     assert!(page.contains("| not judged; read back: same |") && page.contains("| read back: same |"));
     assert!(page.contains("Beck\\|\\<b\\>"), "{page}");
     let struck = page.find("## Struck out").unwrap();
@@ -119,6 +120,9 @@ fn json_rounds_nothing_and_counts_every_box() {
     assert_eq!(boxes[1]["label"]["lot"], "=2+3", "as it was read");
     assert_eq!(boxes[1]["fate"]["why"], "dropped-or-unsterile");
     assert_eq!(record["totals"]["opened"], 3);
+    let products = record["totals_by_product"].as_object().unwrap();
+    assert_eq!(products.values().map(|one| one["opened"].as_u64().unwrap()).sum::<u64>(), 3);
+    assert_eq!(products["Tarn"]["opened"], 2);
     assert_eq!(record["totals"]["opened_not_used"]["dropped-or-unsterile"], 1);
     assert_eq!(record["opened_not_used"]["cost"], 900.0);
     assert_eq!(record["calls"][0]["state"], "opened");

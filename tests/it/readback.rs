@@ -374,3 +374,26 @@ proptest! {
         prop_assert!(back.matching.is_empty() || back.nearest == back.matching.first().copied());
     }
 }
+
+/// What each headline asks of the people: one key, eyes, or a size and a reason typed. The journal keeps its name.
+#[test]
+fn each_headline_asks_for_what_it_is() {
+    use Headline::*;
+    for (headline, name, one_key, stop, reason, eyes) in [
+        (CannotRead, "can't read", false, false, true, false),
+        (Recalled, "recalled", false, true, true, false),
+        (Expired, "expired", false, true, true, false),
+        (NotKnown, "not known", false, true, true, false),
+        (NoIdentifier, "no identifier", false, false, true, false),
+        (Doubtful, "doubtful", false, false, true, false),
+        (Different, "different", false, false, true, false),
+        (CheckByEye, "check by eye", false, false, false, true),
+        (NoCall, "no call", false, false, false, false),
+        (Same, "same", true, false, false, false),
+    ] {
+        assert_eq!(headline.name(), name);
+        let asked = (headline.allows_one_key_open(), headline.is_stop());
+        assert_eq!(asked, (one_key, stop), "{name}");
+        assert_eq!((headline.needs_reason(), headline.needs_eyes()), (reason, eyes), "{name}");
+    }
+}
