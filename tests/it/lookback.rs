@@ -177,8 +177,8 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
     };
     assert_eq!(boxes(&queries), [1, 4]);
     // Another lot of that size is loaded and called: it is brought, and the recalled one is warned of.
-    let mut there = journal.entries.clone();
-    let mut later = Journal { entries: there.drain(..).collect() };
+
+    let mut later = Journal { entries: journal.entries.clone() };
     later.push_to(
         None,
         Fact::StockLoaded { from: "b".into(), pieces: vec![piece_of("L1", 1), piece_of("L7", 1)] },
