@@ -277,3 +277,41 @@ fn totals_tell_sizes_what_was_missing_and_waste() {
     let tomorrow = today().succ_opt();
     assert_eq!(ledger::sums(&journal.entries, &catalogue, tomorrow).cases, 0);
 }
+
+/// The program itself: a list with a fault recalls nothing, a good one marks the shelf, twice is once.
+#[test]
+fn a_recall_list_is_taken_in_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let room = folder.path().join("room");
+    drop(boxcall::room::Room::lay_demo(&room).unwrap());
+    let run = |words: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"));
+        let done = command.arg("--room").arg(&room).arg("--json").args(words).output().unwrap();
+        let answer: Value = serde_json::from_slice(&done.stdout).unwrap();
+        (done.status.code().unwrap(), answer)
+    };
+    let listed = run(&["stock", "list"]).1;
+    let (lot, of) = (listed["rows"][0]["lot"].as_str().unwrap(), listed["rows"][0]["di"].as_str().unwrap());
+    let recalled = |answer: &Value| {
+        let rows = answer["rows"].as_array().unwrap();
+        rows.iter().filter(|row| row["recalled"] == true).map(|row| row["lot"].clone()).collect::<Vec<_>>()
+    };
+    assert!(recalled(&listed).is_empty());
+    let file = folder.path().join("notice.csv");
+    let path = file.to_str().unwrap();
+    std::fs::write(&file, format!("lot,di\n{lot},{of}\n,{of}\n")).unwrap();
+    let (status, answer) = run(&["stock", "recall", path]);
+    assert_eq!((status, answer["error"]["code"].as_str()), (2, Some("bad-file")));
+    assert!(answer["error"]["message"].as_str().unwrap().contains("notice.csv:3: lot: "), "{answer}");
+    assert!(recalled(&run(&["stock", "list"]).1).is_empty(), "nothing of it was taken");
+    std::fs::write(&file, format!("lot,di\n{lot},{of}\n")).unwrap();
+    let (status, answer) = run(&["stock", "recall", path]);
+    assert_eq!((status, answer["written"].as_u64(), answer["known"].as_u64()), (0, Some(1), Some(0)));
+    assert_eq!(answer["on_shelf"][0]["lot"], lot);
+    let again = run(&["stock", "recall", path]).1;
+    assert_eq!((again["written"].as_u64(), again["known"].as_u64()), (Some(0), Some(1)));
+    let marked = recalled(&run(&["stock", "list"]).1);
+    assert!(!marked.is_empty() && marked.iter().all(|one| one == lot), "{marked:?}");
+    let (status, answer) = run(&["trace", "--recalled"]);
+    assert_eq!((status, answer["boxes"].as_array().unwrap().len()), (1, 0), "no case had one");
+}
