@@ -3,6 +3,7 @@
 use super::csv::{owner_words, state_words};
 use super::{CAUTION, CaseReport};
 use crate::case::{CallState, Case, Item, wanted_words};
+use crate::journal::chain::{Link, hex};
 use crate::journal::{BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
@@ -234,13 +235,8 @@ fn totals_record(totals: crate::case::Totals) -> TotalsRecord {
     }
 }
 
-fn entry_record(link: &crate::journal::chain::Link) -> EntryRecord<'_> {
-    EntryRecord {
-        entry: link.seq,
-        previous: crate::journal::chain::hex(&link.previous),
-        hash: crate::journal::chain::hex(&link.hash),
-        body: &link.body,
-    }
+fn entry_record(link: &Link) -> EntryRecord<'_> {
+    EntryRecord { entry: link.seq, previous: hex(&link.previous), hash: hex(&link.hash), body: &link.body }
 }
 
 fn calls(case: &Case) -> Vec<CallRecord<'_>> {
