@@ -238,8 +238,10 @@ fn the_first_box_of_an_identifier_has_its_printed_size_typed_once() {
     journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
     let back = judge(&journal, &scan(good()));
     assert!(back.needs_printed_size && back.headline == Headline::Same && !back.one_key_open());
+    assert!(back.next.contains("type the size printed on it"), "{}", back.next);
     typed(&mut journal, TARN_30028, true);
-    assert!(judge(&journal, &scan(good())).one_key_open());
+    let back = judge(&journal, &scan(good()));
+    assert!(back.one_key_open() && back.next.contains("open it when the operator says so"), "{}", back.next);
     typed(&mut journal, TARN_30028, false);
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::CheckByEye, "it did not agree");
 }
@@ -280,6 +282,12 @@ fn a_box_without_a_size_answers_by_its_reference() {
     assert_eq!((back.headline, back.needs_printed_size), (Headline::Same, false));
     assert!(back.one_key_open());
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::Different);
+    // A length alone, as wires and guide extensions have it, is kept with the box.
+    let mut catalogue = catalogue();
+    let wires = catalogue.products.iter_mut().flat_map(|product| &mut product.sundries);
+    wires.for_each(|wire| wire.length = Some(Length::from_mm(1_900.0)));
+    let back = judge_with(&catalogue, &journal, &scan(label(Some(WIRE), Some("R1"), Some("2027-12-31"))));
+    assert_eq!((back.read.diameter, back.read.length), (None, Some(Length::from_mm(1_900.0))));
 }
 
 #[test]
