@@ -405,3 +405,12 @@ fn each_headline_asks_for_what_it_is() {
         assert_eq!((headline.needs_reason(), headline.needs_eyes()), (reason, eyes), "{name}");
     }
 }
+
+/// The record stands on these months later: what the label said and the very bytes.
+#[test]
+fn all_that_the_label_said_is_kept() {
+    let scanned = Label { made: Some(day("2026-01-31")), ..good() };
+    let read = judge(&room(), &scan(scanned.clone())).read;
+    assert_eq!((read.made, read.system, read.raw), (scanned.made, Some(scanned.system), Some(raw())));
+    assert_eq!(read.printed, None, "this label has no line under its bars");
+}
