@@ -26,6 +26,8 @@ pub struct Record<'a> {
     pub calls: Vec<CallRecord<'a>>,
     pub boxes: Vec<BoxRecord<'a>>,
     pub totals: TotalsRecord,
+    /// By the product's name, or what else a box is called.
+    pub totals_by_product: BTreeMap<String, TotalsRecord>,
     /// Of what was opened and not used, in `currency`; `unpriced` boxes are not in it.
     pub opened_not_used: WasteRecord,
     pub refill: Vec<RefillRecord<'a>>,
@@ -209,17 +211,12 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
         lesions: case.lesions.iter().map(|(number, measured)| (*number, measured)).collect(),
         calls: calls(case),
         boxes: case.items.iter().map(box_record).collect(),
-        totals: TotalsRecord {
-            opened: totals.opened,
-            implanted: totals.implanted,
-            used: totals.used,
-            opened_not_used: totals.unused,
-            lost: totals.lost,
-            not_found: totals.not_found,
-            unsettled: totals.unsettled,
-            put_back: totals.put_back,
-            at_hand: totals.at_hand,
-        },
+        totals: totals_record(totals),
+        totals_by_product: case
+            .totals_by_product()
+            .into_iter()
+            .map(|(name, totals)| (name, totals_record(totals)))
+            .collect(),
         opened_not_used: WasteRecord { cost: waste.cost, unpriced: waste.unpriced },
         refill: refill.collect(),
         consigned_used: owed(&report.consigned),
@@ -231,6 +228,20 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
         journal_head: report.head,
         written: report.written,
         caution: CAUTION,
+    }
+}
+
+fn totals_record(totals: crate::case::Totals) -> TotalsRecord {
+    TotalsRecord {
+        opened: totals.opened,
+        implanted: totals.implanted,
+        used: totals.used,
+        opened_not_used: totals.unused,
+        lost: totals.lost,
+        not_found: totals.not_found,
+        unsettled: totals.unsettled,
+        put_back: totals.put_back,
+        at_hand: totals.at_hand,
     }
 }
 

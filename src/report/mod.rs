@@ -44,6 +44,8 @@ pub struct CaseReport<'a> {
     pub program: &'a str,
     /// The journal's last hash when the record was written, in hexadecimal.
     pub head: &'a str,
+    /// The case code as a code to scan, drawn in characters; empty where none is drawn.
+    pub code_to_scan: &'a str,
     /// The case's entries as they are stored and hashed, in order.
     pub links: &'a [Link],
     pub written: DateTime<FixedOffset>,

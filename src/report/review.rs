@@ -2,7 +2,7 @@
 
 use super::strip::strip;
 use super::{CAUTION, CaseReport};
-use crate::case::{Case, Item, Unsettled, label_words, wanted_words};
+use crate::case::{Case, Inflated, Item, Unsettled, label_words, wanted_words};
 use crate::units::plain;
 use chrono::{DateTime, FixedOffset};
 use std::fmt::Write;
@@ -42,8 +42,12 @@ pub fn review(report: &CaseReport, width: usize) -> String {
     for lesion in lesions(case) {
         section(&mut text, &format!("Lesion {lesion}"), of_lesion(case, lesion));
     }
-    let elsewhere: Vec<String> =
-        case.opened().into_iter().filter(|item| item.lesions.is_empty()).map(opened).collect();
+    let elsewhere: Vec<String> = case
+        .opened()
+        .into_iter()
+        .filter(|item| item.lesions.is_empty())
+        .map(|item| opened(item, None))
+        .collect();
     section(&mut text, "Opened for no lesion", elsewhere);
     section(&mut text, "Opened and not used", wasted(report));
     put(&mut text, "");
@@ -66,7 +70,11 @@ fn of_lesion(case: &Case, lesion: u8) -> Vec<String> {
         let verdict = call.verdict.as_deref().map(|verdict| format!(", {verdict}")).unwrap_or_default();
         format!("asked for  {}{verdict}", wanted_words(&call.wanted))
     });
-    let items = case.opened().into_iter().filter(|item| item.lesions.contains(&lesion)).map(opened);
+    let items = case
+        .opened()
+        .into_iter()
+        .filter(|item| item.lesions.contains(&lesion))
+        .map(|item| opened(item, Some(lesion)));
     let mut lines: Vec<String> = asked.collect();
     lines.extend(items);
     if lines.is_empty() {
@@ -75,12 +83,16 @@ fn of_lesion(case: &Case, lesion: u8) -> Vec<String> {
     lines
 }
 
-fn opened(item: &Item) -> String {
+/// Of a box that was used on several lesions the inflations of this one, and those of which nobody said where.
+fn opened(item: &Item, lesion: Option<u8>) -> String {
     let mut line = format!("opened     box {}: {}", item.number, label_words(&item.label));
     if let Some(lot) = &item.label.lot {
         let _ = write!(line, ", lot {lot}");
     }
-    let pressures = item.inflations.iter().map(|one| {
+    let here = |one: &&Inflated| {
+        one.inflation.lesion.is_none_or(|other| lesion.is_none_or(|lesion| lesion == other))
+    };
+    let pressures = item.inflations.iter().filter(here).map(|one| {
         let inflation = &one.inflation;
         let past = inflation.rated_burst_atm.is_some_and(|burst| inflation.at_atm.atm() > burst.atm() + 1e-9);
         let seconds = inflation.seconds.map(|seconds| format!(" {seconds} s")).unwrap_or_default();

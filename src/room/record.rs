@@ -93,6 +93,7 @@ impl Room {
             to_return: shelf.to_return(&case),
             program: concat!("boxcall ", env!("CARGO_PKG_VERSION")),
             head: &hex(&head),
+            code_to_scan: "",
             links: &links,
             written: clock::now(),
         }))

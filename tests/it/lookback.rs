@@ -32,6 +32,7 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         to_return: Vec::new(),
         program: "boxcall 0.1.0",
         head: &chain::hex(&previous),
+        code_to_scan: "",
         links: &links,
         written: Journal::at(90),
     })
@@ -175,6 +176,27 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
         ledger::trace_any(&journal.entries, queries).iter().map(|traced| traced.item).collect::<Vec<_>>()
     };
     assert_eq!(boxes(&queries), [1, 4]);
+    // Another lot of that size is loaded and called: it is brought, and the recalled one is warned of.
+
+    let mut later = Journal { entries: journal.entries.clone() };
+    later.push_to(
+        None,
+        Fact::StockLoaded { from: "b".into(), pieces: vec![piece_of("L1", 1), piece_of("L7", 1)] },
+    );
+    later.push(Fact::Called {
+        call: 9,
+        lesion: None,
+        wanted: wanted(Some("tarn"), 3.0, 28.0),
+        readiness: boxcall::journal::Readiness::Asked,
+        verdict: None,
+        why: None,
+    });
+    let products = crate::entries::catalogue();
+    let shelf_now = Shelf::fold_with(&products, &later.entries);
+    let case = later.fold();
+    let card = shelf_now.card(case.call(9).unwrap(), &case, &products, today());
+    assert_eq!(card.bring.map(|bring| bring.piece.lot), Some("L7".into()));
+    assert!(card.cautions[0].starts_with("RECALLED, not to be brought: lot L1"), "{:?}", card.cautions);
     let other = [(Some(di(TARN_30038)), "L1".to_string())];
     assert_eq!(
         boxes(&Query::of_recalls(&other, &catalogue).collect::<Vec<_>>()),
@@ -254,4 +276,42 @@ fn totals_tell_sizes_what_was_missing_and_waste() {
     assert_eq!(report::totals_csv(&sums, "EUR").lines().count(), 1 + 3);
     let tomorrow = today().succ_opt();
     assert_eq!(ledger::sums(&journal.entries, &catalogue, tomorrow).cases, 0);
+}
+
+/// The program itself: a list with a fault recalls nothing, a good one marks the shelf, twice is once.
+#[test]
+fn a_recall_list_is_taken_in_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let room = folder.path().join("room");
+    drop(boxcall::room::Room::lay_demo(&room).unwrap());
+    let run = |words: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"));
+        let done = command.arg("--room").arg(&room).arg("--json").args(words).output().unwrap();
+        let answer: Value = serde_json::from_slice(&done.stdout).unwrap();
+        (done.status.code().unwrap(), answer)
+    };
+    let listed = run(&["stock", "list"]).1;
+    let (lot, of) = (listed["rows"][0]["lot"].as_str().unwrap(), listed["rows"][0]["di"].as_str().unwrap());
+    let recalled = |answer: &Value| {
+        let rows = answer["rows"].as_array().unwrap();
+        rows.iter().filter(|row| row["recalled"] == true).map(|row| row["lot"].clone()).collect::<Vec<_>>()
+    };
+    assert!(recalled(&listed).is_empty());
+    let file = folder.path().join("notice.csv");
+    let path = file.to_str().unwrap();
+    std::fs::write(&file, format!("lot,di\n{lot},{of}\n,{of}\n")).unwrap();
+    let (status, answer) = run(&["stock", "recall", path]);
+    assert_eq!((status, answer["error"]["code"].as_str()), (2, Some("bad-file")));
+    assert!(answer["error"]["message"].as_str().unwrap().contains("notice.csv:3: lot: "), "{answer}");
+    assert!(recalled(&run(&["stock", "list"]).1).is_empty(), "nothing of it was taken");
+    std::fs::write(&file, format!("lot,di\n{lot},{of}\n")).unwrap();
+    let (status, answer) = run(&["stock", "recall", path]);
+    assert_eq!((status, answer["written"].as_u64(), answer["known"].as_u64()), (0, Some(1), Some(0)));
+    assert_eq!(answer["on_shelf"][0]["lot"], lot);
+    let again = run(&["stock", "recall", path]).1;
+    assert_eq!((again["written"].as_u64(), again["known"].as_u64()), (Some(0), Some(1)));
+    let marked = recalled(&run(&["stock", "list"]).1);
+    assert!(!marked.is_empty() && marked.iter().all(|one| one == lot), "{marked:?}");
+    let (status, answer) = run(&["trace", "--recalled"]);
+    assert_eq!((status, answer["boxes"].as_array().unwrap().len()), (1, 0), "no case had one");
 }

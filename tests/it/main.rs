@@ -12,6 +12,7 @@ mod catalogue;
 mod entries;
 mod fhir;
 mod handover;
+mod hazards;
 mod readback;
 mod record;
 mod charts;
