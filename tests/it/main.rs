@@ -20,6 +20,8 @@ mod cases_fit;
 mod fit_answer;
 mod fit_properties;
 mod sizing;
+mod span;
+mod span_shelf;
 mod shelf;
 mod commands;
 mod crash;
