@@ -7,8 +7,8 @@ use super::products::Products;
 use super::typed::Slips;
 use crate::catalogue::Piece;
 use crate::fit;
-use crate::fit::span::{self, MOST_DEVICES, Options, Spanned};
-use crate::lesion;
+use crate::fit::span::{self, MOST_DEVICES, Options, Spanned, Together};
+use crate::lesion::{self, Measurements};
 use crate::policy::Policy;
 use crate::room::{self, Fault, files};
 use crate::units::{Length, at_most, number, plain};
@@ -41,6 +41,9 @@ pub(super) struct Args {
     /// A stretch, in mm from the distal end, where no overlap may lie; may be repeated
     #[arg(long, value_name = "FROM-TO")]
     avoid: Vec<String>,
+    /// A file of several lesions (TOML), instead of one lesion's measures: one shelf for all
+    #[arg(long, value_name = "FILE")]
+    lesions: Option<PathBuf>,
     /// A stock file (CSV) that says what is on the shelf, instead of the room's
     #[arg(long, value_name = "FILE")]
     stock: Option<PathBuf>,
@@ -103,6 +106,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         (None, Some(room)) => room.shelf()?.map(|shelf| shelf.pieces().into_iter().cloned().collect()),
         (None, None) => None,
     };
+    let shelf = stock.as_deref();
     let mut slips = Slips::default();
     let measurements = args.measures.read(&mut slips);
     let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
@@ -112,13 +116,29 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         slips.take(bad);
         Vec::new()
     });
+    if let Some(path) = &args.lesions {
+        // Measures typed beside the file would be those of no lesion.
+        if measurements != Measurements::default() || !options.avoid.is_empty() {
+            let message = "lesions: the file names every measure; leave the others (and --avoid) out, or leave the \
+                           file out";
+            slips.add("lesions", &path.display().to_string(), message.into());
+        }
+        slips.settle()?;
+        let lesions =
+            lesion::file::read(&path.display().to_string(), &files::text(path)?, &policy, &catalogue.guides)
+                .map_err(|faults| Fault::of_files(&faults))?;
+        let most = options.max_devices;
+        let together = span::together(&catalogue, &kinds, &lesions, &policy, shelf, today, most);
+        out.answer(&together, || words_of_all(&together))?;
+        return Ok(Came::answered(together.devices.is_some()));
+    }
     let checked = lesion::check(&measurements, &policy, &catalogue.guides);
     let lesion = checked.map_err(|bad| slips.take(bad)).ok();
     slips.settle()?;
     // Where nothing slipped the check has given a lesion.
     let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
 
-    let mut spanned = span::plan(&catalogue, &kinds, &lesion, &policy, stock.as_deref(), today, &options);
+    let mut spanned = span::plan(&catalogue, &kinds, &lesion, &policy, shelf, today, &options);
     spanned.cautions.extend(cautions);
     out.answer(&spanned, || words(&spanned, &policy, &options))?;
     Ok(Came::answered(spanned.is_spanned()))
@@ -135,11 +155,7 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
     let most = options.max_devices.unwrap_or(policy.span.max_devices);
     add(&mut text, &format!("To be covered: {need} mm, with at most {most} devices"));
     for (number, plan) in (1..).zip(&spanned.plans) {
-        let names: Vec<String> = plan
-            .devices
-            .iter()
-            .map(|d| format!("{:.2} × {} {} ({})", d.diameter_mm, plain(d.length_mm), d.product, d.reference))
-            .collect();
+        let names: Vec<String> = plan.devices.iter().map(named).collect();
         let proved = if plan.optimal { "proved best" } else { "no better one proved" };
         let proved = if number == 1 || plan.optimal { format!("; {proved}") } else { String::new() };
         let covered = format!("covers {} of {need} mm{proved}", plain(plan.covered_mm));
@@ -165,13 +181,39 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
         };
         add(&mut text, &format!("No set of devices spans it: {longest}"));
         if let Some(d) = &spanned.one_more {
-            let size =
-                format!("{:.2} × {} {} ({})", d.diameter_mm, plain(d.length_mm), d.product, d.reference);
-            add(&mut text, &format!("One piece more of {size} and there is a plan"));
+            add(&mut text, &format!("One piece more of {} and there is a plan", named(d)));
         }
     }
     spanned.cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
     text
+}
+
+/// The lesions one after the other.
+fn words_of_all(together: &Together) -> String {
+    let mut text = String::new();
+    for lesion in &together.lesions {
+        for plan in &lesion.plans {
+            let devices: Vec<String> = plan.devices.iter().map(named).collect();
+            let covered = plain(plan.covered_mm);
+            add(&mut text, &format!("{}: {}; covers {covered} mm", lesion.id, devices.join(" + ")));
+        }
+    }
+    match (together.devices, together.excess_mm) {
+        (Some(devices), Some(excess)) => {
+            let proved = if together.optimal { "proved best" } else { "no better choice found, not proved" };
+            add(
+                &mut text,
+                &format!("In all {devices} devices, {} mm more than needed; {proved}", plain(excess)),
+            );
+        }
+        _ => add(&mut text, "No choice from this shelf spans every lesion"),
+    }
+    text
+}
+
+fn named(device: &span::Device) -> String {
+    let (diameter, length) = (device.diameter_mm, plain(device.length_mm));
+    format!("{diameter:.2} × {length} {} ({})", device.product, device.reference)
 }
 
 /// To scale, distal on the left: the need, and one row a device, so that overlaps are seen one below the other.

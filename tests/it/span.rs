@@ -4,7 +4,7 @@ use crate::cases::{Row, rows};
 use crate::span_shelf::{Sizes, lesion, policy, shelf, today};
 use boxcall::catalogue::{Catalogue, Piece};
 use boxcall::fit::judge;
-use boxcall::fit::span::{Options, Plan, Spanned, plan};
+use boxcall::fit::span::{Options, Plan, Spanned, plan, together};
 use boxcall::lesion::Lesion;
 use boxcall::measure::{Kind, Rule};
 use boxcall::policy::Policy;
@@ -115,7 +115,25 @@ fn rows_that_serve_span() {
         ran += 1;
         if row.id.starts_with("COV-") { cover_row(row) } else { overlap_row(row) }
     }
-    assert_eq!(ran, 12);
+    assert_eq!(ran, 12, "and COV-14 below");
+}
+
+#[test]
+fn several_lesions_share_one_shelf() {
+    let row = &rows("span").into_iter().find(|row| row.id == "COV-14").expect("the row");
+    let overlap = numbers(row, "overlap")[0];
+    let policy = policy(overlap, overlap, overlap);
+    let stock = numbers(row, "stock");
+    let (catalogue, pieces) = lengths(&numbers(row, "lengths"), |i| stock[i] as u32);
+    let needs = numbers(row, "needs").into_iter();
+    let lesions: Vec<(String, Lesion)> =
+        needs.map(|need| (need.to_string(), level(need, None, &policy))).collect();
+    let most = input(row, "nmax").and_then(|text| text.split(' ').next()).map(|n| n.parse().expect(&row.id));
+    let found = together(&catalogue, &STENTS, &lesions, &policy, Some(&pieces), today(), most);
+    let (devices, excess) = (found.devices.expect("spanned"), found.excess_mm.expect("spanned"));
+    let given = format!("devices={devices}; excess_mm={excess}");
+    assert_eq!(given, row.expected, "{} ({}): {found:?}", row.id, row.source);
+    assert!(found.optimal);
 }
 
 /// Everything that one enumeration needs.

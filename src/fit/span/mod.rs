@@ -6,9 +6,11 @@ mod along;
 mod chain;
 mod parts;
 mod search;
+mod share;
 mod solve;
 mod table;
 mod ties;
+mod together;
 
 use super::facts::Frame;
 use crate::catalogue::{Catalogue, Piece};
@@ -22,6 +24,7 @@ use chrono::NaiveDate;
 use parts::Parts;
 use serde::Serialize;
 use solve::{Ask, FRAME_TOLERANCE, Solved};
+pub use together::{OfLesion, Together, together};
 
 /// How many plans are given at the most: the best, and others as good in devices and total length.
 const PLANS: usize = 5;

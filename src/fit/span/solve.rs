@@ -45,12 +45,17 @@ impl Ask<'_, '_> {
     /// The best chain of every product, those equal in devices and total length, best first; and up to `most` in
     /// all that take other boxes.
     pub fn best(&self, most: usize) -> Vec<Solved> {
+        self.best_of(&self.products(), most)
+    }
+
+    /// The same of these products alone.
+    pub fn best_of(&self, products: &[Option<u32>], most: usize) -> Vec<Solved> {
         if self.hopeless() {
             return Vec::new();
         }
         let mut best: Vec<Solved> = Vec::new();
         let mut proved = true;
-        for product in self.products() {
+        for product in products.iter().copied() {
             let mut fitting = Fitting::default();
             for n in 1..=self.max_devices {
                 let bar = best.first().map(|solved| (solved.found.devices.len(), solved.found.place));
