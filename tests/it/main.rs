@@ -21,6 +21,7 @@ mod fit_answer;
 mod fit_properties;
 mod sizing;
 mod span;
+mod span_reference;
 mod span_shelf;
 mod shelf;
 mod commands;

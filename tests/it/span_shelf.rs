@@ -122,3 +122,66 @@ pub fn lesion(
     };
     check(&measurements, policy, &[]).expect("measures that are believed")
 }
+
+/// One line of `tests/reference/span_instances.tsv`.
+pub struct Instance {
+    pub line: &'static str,
+    pub ends: [Option<f64>; 2],
+    pub max_devices: usize,
+    pub stocked: bool,
+    pub catalogue: Catalogue,
+    pub pieces: Vec<Piece>,
+    pub policy: Policy,
+    pub lesion: Lesion,
+    /// Devices, total length, sum of |D - aim|.
+    pub expected: Option<(usize, f64, f64)>,
+}
+
+impl Instance {
+    /// The distal reference of a device that begins here.
+    pub fn reference(&self, begins: f64) -> f64 {
+        let [distal, proximal] = self.ends;
+        let distal = distal.expect("given");
+        let share = (begins / self.lesion.target.length_min.mm()).min(1.0);
+        proximal.map_or(distal, |proximal| distal + (proximal - distal) * share)
+    }
+}
+
+pub fn instances() -> impl Iterator<Item = Instance> {
+    include_str!("../reference/span_instances.tsv").lines().skip(1).map(instance)
+}
+
+fn instance(line: &'static str) -> Instance {
+    let cells = <[&str; 12]>::try_from(line.split('\t').collect::<Vec<_>>()).expect("twelve cells");
+    let [rule, distal, proximal, need, limit, max_devices, stocked, products, devices, total, off, ms] =
+        cells;
+    let number = |cell: &str| cell.parse::<f64>().expect("a number");
+    let given = |cell: &str| (cell != "-").then(|| number(cell));
+    let sizes = |text: &str| {
+        let [diameter, limit, burst, lengths] =
+            <[&str; 4]>::try_from(text.split(':').collect::<Vec<_>>()).expect("four parts");
+        let lengths = lengths.split(',').map(|pair| pair.split_once('*').expect("length*count"));
+        Sizes {
+            diameter: number(diameter),
+            limit: given(limit),
+            burst: given(burst),
+            lengths: lengths.map(|(l, count)| (number(l), count.parse().expect("a count"))).collect(),
+        }
+    };
+    let products: Vec<Vec<Sizes>> =
+        products.split('|').map(|product| product.split('/').map(sizes).collect()).collect();
+    let (catalogue, pieces) = shelf(&products);
+    let policy = policy(3.0, 2.0, 5.0);
+    let ends = [given(distal), given(proximal)];
+    Instance {
+        line,
+        ends,
+        max_devices: max_devices.parse().expect("a number"),
+        stocked: stocked == "1",
+        catalogue,
+        pieces,
+        lesion: lesion(rule.parse().expect("a rule"), ends, number(need), given(limit), &policy),
+        policy,
+        expected: given(devices).map(|n| (n as usize, number(total), number(off))),
+    }
+}
