@@ -7,11 +7,11 @@ use super::products::Products;
 use super::typed::Slips;
 use crate::catalogue::Piece;
 use crate::fit;
-use crate::fit::span::{self, MOST_DEVICES, Options, Spanned, Together};
+use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
 use crate::lesion::{self, Measurements};
 use crate::policy::Policy;
 use crate::room::{self, Fault, files};
-use crate::units::{Length, at_most, number, plain};
+use crate::units::{Length, at_most, number, plain, size};
 use clap::Args as Arguments;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -41,6 +41,9 @@ pub(super) struct Args {
     /// A stretch, in mm from the distal end, where no overlap may lie; may be repeated
     #[arg(long, value_name = "FROM-TO")]
     avoid: Vec<String>,
+    /// A device that is in already, its distal end in mm from the lesion's; may be repeated
+    #[arg(long, value_name = "DIAMETERxLENGTH@MM")]
+    placed: Vec<String>,
     /// A file of several lesions (TOML), instead of one lesion's measures: one shelf for all
     #[arg(long, value_name = "FILE")]
     lesions: Option<PathBuf>,
@@ -78,7 +81,25 @@ impl Args {
                 }
             }
         }
-        Options { max_devices, placed: Vec::new(), avoid }
+        let mut devices = Vec::new();
+        for text in &self.placed {
+            match placed(text) {
+                Some(device) => devices.push(device),
+                None => {
+                    let message = format!(
+                        "placed {text:?} is no device in the vessel: type its labelled size and where its distal end \
+                         lies, in mm from the lesion's distal end, such as 3.0x28@12"
+                    );
+                    slips.add("placed", text, message);
+                }
+            }
+        }
+        if self.measures.limit.is_some() && !devices.is_empty() {
+            let limit = self.measures.limit.as_deref().unwrap_or_default();
+            let message = "limit: it is for a lesion with nothing in it yet; leave it out beside --placed";
+            slips.add("limit", limit, message.into());
+        }
+        Options { max_devices, placed: devices, avoid }
     }
 }
 
@@ -87,6 +108,14 @@ fn stretch(text: &str) -> Option<[f64; 2]> {
     let (from, to) = text.split_once('-')?;
     let ends = [number(from)?, number(to)?];
     (ends[0] >= 0.0 && !at_most(ends[1], ends[0])).then_some(ends)
+}
+
+/// `3.0x28@12`: a size above 0, and a place that may be negative.
+fn placed(text: &str) -> Option<Placed> {
+    let (sized, at) = text.split_once('@')?;
+    let (diameter, length) = size(sized)?;
+    let at = Length::from_mm(number(at)?);
+    (diameter.mm() > 0.0 && length.mm() > 0.0).then_some(Placed { diameter, length, at })
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
@@ -118,8 +147,9 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     });
     if let Some(path) = &args.lesions {
         // Measures typed beside the file would be those of no lesion.
-        if measurements != Measurements::default() || !options.avoid.is_empty() {
-            let message = "lesions: the file names every measure; leave the others (and --avoid) out, or leave the \
+        if measurements != Measurements::default() || !options.avoid.is_empty() || !options.placed.is_empty()
+        {
+            let message = "lesions: the file names every measure; leave the others (and --avoid, --placed) out, or leave the \
                            file out";
             slips.add("lesions", &path.display().to_string(), message.into());
         }
@@ -134,6 +164,17 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
     let checked = lesion::check(&measurements, &policy, &catalogue.guides);
     let lesion = checked.map_err(|bad| slips.take(bad)).ok();
+    let need = lesion.as_ref().map_or(0.0, |lesion| lesion.target.length_min.mm());
+    for (device, text) in options.placed.iter().zip(&args.placed).filter(|_| lesion.is_some()) {
+        let ends = device.at.mm() + device.length.mm();
+        if at_most(ends, 0.0) || at_most(need, device.at.mm()) {
+            let message = format!(
+                "placed {text:?} lies outside what is to be covered, 0 to {} mm; check where its distal end lies",
+                plain(need)
+            );
+            slips.add("placed", text, message);
+        }
+    }
     slips.settle()?;
     // Where nothing slipped the check has given a lesion.
     let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
@@ -154,6 +195,10 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
     let need = plain(spanned.length_min_mm);
     let most = options.max_devices.unwrap_or(policy.span.max_devices);
     add(&mut text, &format!("To be covered: {need} mm, with at most {most} devices"));
+    if spanned.plans.iter().any(|plan| plan.devices.is_empty()) {
+        add(&mut text, "What is in already covers it: nothing more is needed");
+        return text;
+    }
     for (number, plan) in (1..).zip(&spanned.plans) {
         let names: Vec<String> = plan.devices.iter().map(named).collect();
         let proved = if plan.optimal { "proved best" } else { "no better one proved" };

@@ -5,6 +5,7 @@
 mod along;
 mod chain;
 mod parts;
+mod placed;
 mod search;
 mod share;
 mod solve;
@@ -36,7 +37,7 @@ pub const MOST_DEVICES: usize = 12;
 pub struct Options {
     /// At most this many devices, 1 to `MOST_DEVICES`; none: the policy's number.
     pub max_devices: Option<usize>,
-    /// Devices that are in already.
+    /// Devices that are in already, in any order.
     pub placed: Vec<Placed>,
     /// Stretches from the lesion's distal end, in which no overlap may lie: a side branch, a calcified bend.
     pub avoid: Vec<[Length; 2]>,
@@ -105,6 +106,9 @@ impl Spanned<'_> {
 
 /// The best sets of devices of these kinds that span the lesion. `stock` is the pieces on the shelf, of which those
 /// in date `today` count; without it every size may be used any number of times. No guide changes a plan.
+///
+/// With devices in already, a plan is what is put beside them; then the lesion's limit is not looked at, `longest_mm`
+/// and `one_more` are none, and nothing left to span is a plan of no device.
 pub fn plan<'a>(
     catalogue: &'a Catalogue,
     kinds: &[Kind],
@@ -125,6 +129,18 @@ pub fn plan<'a>(
         mix: policy.span.mix_products,
         extra: false,
     };
+    if !options.placed.is_empty() {
+        let open = placed::stretches(&chain, &options.placed);
+        let mut cautions = lesion.cautions.clone();
+        cautions.extend(placed::cautions(&open));
+        return Spanned {
+            length_min_mm: lesion.target.length_min.mm(),
+            longest_mm: None,
+            plans: placed::plans(ask, &open, &options.placed),
+            one_more: None,
+            cautions,
+        };
+    }
     let plans: Vec<Plan> = ask.best(PLANS).iter().map(|solved| as_plan(&parts, &chain, solved)).collect();
     let none = plans.is_empty();
     let longest = if none { ask.longest().map(mm) } else { None };

@@ -26,13 +26,12 @@ pub(super) enum Cost {
     Length,
 }
 
-/// One chain for each stretch, and whether no better one exists.
+/// One chain for each stretch.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Shared {
     pub founds: Vec<Found>,
     pub devices: usize,
     pub cost: Ticks,
-    pub proved: bool,
 }
 
 /// Ends of chains that cost the same; by product's table and state.
@@ -106,13 +105,13 @@ impl<'p, 'a> Sharing<'p, 'a> {
         })
     }
 
-    /// The best, with at most so many devices in all.
-    pub fn solve(mut self, most_in_all: usize) -> Option<Shared> {
+    /// The best, with at most so many devices in all, and whether that (or that there is none) is proved.
+    pub fn solve(mut self, most_in_all: usize) -> (Option<Shared>, bool) {
         let fewest: usize = self.stretches.iter().map(|stretch| stretch.fewest).sum();
         let spare: usize = self.stretches.iter().map(|stretch| stretch.most - stretch.fewest).sum();
         for more in 0..=spare {
             if fewest + more > most_in_all {
-                return None;
+                break;
             }
             for index in 0..self.stretches.len() {
                 self.deepen(index, more);
@@ -121,10 +120,10 @@ impl<'p, 'a> Sharing<'p, 'a> {
             let rest = self.rest(more);
             self.go(0, more, 0, &rest);
             if let Some((cost, founds)) = self.best.take() {
-                return Some(Shared { founds, devices: fewest + more, cost, proved: self.proved });
+                return (Some(Shared { founds, devices: fewest + more, cost }), self.proved);
             }
         }
-        None
+        (None, self.proved)
     }
 
     fn deepen(&mut self, index: usize, more: usize) {

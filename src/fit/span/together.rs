@@ -59,8 +59,8 @@ pub fn together<'a>(
         extra: false,
     };
     let sharing = chains.first().and_then(|first| Sharing::new(ask(first), &chains, None, Cost::Excess));
-    let shared = sharing.and_then(|sharing| sharing.solve(max_devices * chains.len()));
-    let Some(shared) = shared else {
+    let solved = sharing.map(|sharing| sharing.solve(max_devices * chains.len()));
+    let Some((Some(shared), proved)) = solved else {
         let none = |(id, _): &(String, Lesion)| OfLesion { id: id.clone(), plans: Vec::new() };
         let lesions = lesions.iter().map(none).collect();
         return Together { lesions, devices: None, excess_mm: None, optimal: false };
@@ -73,13 +73,13 @@ pub fn together<'a>(
                 && (other.devices.len(), other.place, other.off)
                     == (found.devices.len(), found.place, found.off)
         };
-        let proved = alone.first().is_some_and(as_good);
-        OfLesion { id: id.clone(), plans: vec![as_plan(&parts, chain, &Solved { found, proved })] }
+        let best = alone.first().is_some_and(as_good);
+        OfLesion { id: id.clone(), plans: vec![as_plan(&parts, chain, &Solved { found, proved: best })] }
     });
     Together {
         lesions: of_lesions.collect(),
         devices: Some(shared.devices),
         excess_mm: Some(mm(shared.cost)),
-        optimal: shared.proved,
+        optimal: proved,
     }
 }
