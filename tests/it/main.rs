@@ -21,6 +21,8 @@ mod fit_answer;
 mod fit_properties;
 mod sizing;
 mod span;
+mod span_command;
+mod span_placed;
 mod span_reference;
 mod span_shelf;
 mod shelf;

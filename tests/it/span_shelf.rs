@@ -153,7 +153,7 @@ pub fn instances() -> impl Iterator<Item = Instance> {
 
 fn instance(line: &'static str) -> Instance {
     let cells = <[&str; 12]>::try_from(line.split('\t').collect::<Vec<_>>()).expect("twelve cells");
-    let [rule, distal, proximal, need, limit, max_devices, stocked, products, devices, total, off, ms] =
+    let [rule, distal, proximal, need, limit, max_devices, stocked, products, devices, total, off, _ms] =
         cells;
     let number = |cell: &str| cell.parse::<f64>().expect("a number");
     let given = |cell: &str| (cell != "-").then(|| number(cell));
