@@ -59,7 +59,7 @@ fn promise() {
         seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         (seed >> 16) % below
     };
-    let (mut times, mut unproved) = (Vec::new(), 0);
+    let (mut times, mut spanned, mut unproved) = (Vec::new(), 0, 0);
     for round in 0..200 {
         let product = (0..9)
             .map(|i| {
@@ -80,6 +80,7 @@ fn promise() {
         let kinds = [Kind::DrugElutingStent];
         let found = plan(&catalogue, &kinds, &lesion, &policy, Some(&pieces), today(), &options);
         times.push(began.elapsed().as_secs_f64() * 1e3);
+        spanned += usize::from(found.is_spanned());
         unproved += usize::from(found.plans.first().is_some_and(|best| !best.optimal));
     }
     let middle = median(&mut times);

@@ -22,6 +22,7 @@ mod fit_properties;
 mod sizing;
 mod span;
 mod span_command;
+mod span_lesions;
 mod span_placed;
 mod span_reference;
 mod span_shelf;

@@ -75,10 +75,18 @@ pub(super) fn plans<'a>(ask: Ask<'_, 'a>, open: &[Chain], placed: &[Placed]) -> 
     }
 }
 
+/// What one product can do.
+struct OfProduct {
+    /// Devices, total length, sum of |D - aim|.
+    key: (usize, Ticks, Ticks),
+    founds: Vec<Found>,
+    product: Option<u32>,
+}
+
 fn several(ask: Ask, open: &[Chain]) -> Option<(Vec<Found>, bool)> {
     let products: Vec<Option<u32>> =
         if ask.mix { vec![None] } else { ask.parts.products().into_iter().map(Some).collect() };
-    let mut best: Option<(usize, Ticks, Ticks, Vec<Found>, Option<u32>)> = None;
+    let mut best: Option<OfProduct> = None;
     let (mut proved, mut tied) = (true, false);
     for product in products {
         let Some(sharing) = Sharing::new(ask, open, product, Cost::Length) else { continue };
@@ -87,14 +95,14 @@ fn several(ask: Ask, open: &[Chain]) -> Option<(Vec<Found>, bool)> {
         let Some(shared) = shared else { continue };
         let off: Ticks = shared.founds.iter().map(|found| found.off).sum();
         let key = (shared.devices, shared.cost, off);
-        let kept = best.as_ref().map(|best| (best.0, best.1, best.2));
+        let kept = best.as_ref().map(|best| best.key);
         tied |= kept.is_some_and(|kept| (kept.0, kept.1) == (key.0, key.1));
         if kept.is_none_or(|kept| key < kept) {
             tied &= kept.is_some_and(|kept| (kept.0, kept.1) == (key.0, key.1));
-            best = Some((shared.devices, shared.cost, off, shared.founds, product));
+            best = Some(OfProduct { key, founds: shared.founds, product });
         }
     }
-    let (.., founds, product) = best?;
+    let OfProduct { founds, product, .. } = best?;
     let as_alone = founds.iter().zip(open).all(|(found, chain)| {
         let alone = Ask { chain, ..ask }.best_of(&[product], 1);
         let same = |other: &Found| {
