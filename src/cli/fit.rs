@@ -76,7 +76,7 @@ pub(super) struct Measures {
     branch_at: Option<String>,
     /// The longest device wanted
     #[arg(long, value_name = "MM")]
-    limit: Option<String>,
+    pub(super) limit: Option<String>,
     /// The guide catheter in use
     #[arg(long, value_name = "FR")]
     guide: Option<String>,

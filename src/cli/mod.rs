@@ -23,6 +23,7 @@ mod products;
 mod read;
 mod scanner;
 mod recall;
+mod span;
 mod stock;
 mod totals;
 mod trace;
@@ -57,6 +58,7 @@ struct Line {
 #[derive(Debug, Subcommand)]
 enum Command {
     Fit(Box<fit::Args>),
+    Span(Box<span::Args>),
     Inflate(inflate::Args),
     PostDilate(post_dilate::Args),
     Expansion(expansion::Args),
@@ -130,6 +132,7 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
     match &line.command {
         None => begin::run(room),
         Some(Command::Fit(args)) => fit::run(args, room, out),
+        Some(Command::Span(args)) => span::run(args, room, out),
         Some(Command::Inflate(args)) => inflate::run(args, room, out),
         Some(Command::PostDilate(args)) => post_dilate::run(args, room, out),
         Some(Command::Expansion(args)) => expansion::run(args, out),

@@ -5,8 +5,8 @@ use super::steady::Steady;
 use super::{JudgedSize, Judgement, Place, Verdict, rank};
 use crate::catalogue::{Catalogue, Piece, Platform, Product};
 use crate::lesion::Lesion;
-use crate::lesion::target::closed_by_proximal;
-use crate::measure::{Caution, Kind};
+use crate::lesion::target::{aim, closed_by_proximal};
+use crate::measure::{Caution, Kind, Rule};
 use crate::policy::Policy;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_least, at_most};
 use chrono::NaiveDate;
@@ -19,11 +19,16 @@ impl Point {
     /// The measures themselves.
     pub(crate) fn measured(lesion: &Lesion) -> Self {
         let target = &lesion.target;
-        let closing = target.proximal.filter(|_| closed_by_proximal(target.rule));
+        let mm = |d: crate::units::Diameter| d.mm();
+        Point::of(target.rule, target.distal.mm(), target.proximal.map(mm), target.proximal_target.map(mm))
+    }
+
+    /// From the measures of the rule's own border at both ends of a device, and its proximal target; in mm.
+    pub(crate) fn of(rule: Rule, distal: f64, proximal: Option<f64>, p: Option<f64>) -> Self {
         Point {
-            x: target.aim.mm(),
-            y: closing.map_or(f64::INFINITY, |y| y.mm()),
-            p: target.proximal_target.map_or(f64::NEG_INFINITY, |p| p.mm()),
+            x: aim(rule, distal, proximal),
+            y: proximal.filter(|_| closed_by_proximal(rule)).unwrap_or(f64::INFINITY),
+            p: p.unwrap_or(f64::NEG_INFINITY),
         }
     }
 }

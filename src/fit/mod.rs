@@ -15,6 +15,7 @@ mod kinds;
 mod normal;
 mod rank;
 mod reasons;
+pub mod span;
 mod steady;
 #[cfg(test)]
 mod steady_tests;

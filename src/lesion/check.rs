@@ -219,8 +219,7 @@ fn target(m: &Measurements, rule: Rule, method: Method, length: Length, policy: 
     };
     // Every rule needs its distal measure, and `choose` has seen that it is there.
     let distal = distal.unwrap_or(f64::NAN);
-    let by_eem = mm(m.proximal_eem).filter(|_| rule.border() == Border::Eem);
-    let proximal_target = mm(m.proximal_lumen).or(by_eem.map(|eem| eem - target::BELOW_PROXIMAL_EEM));
+    let proximal_target = target::proximal_target(rule, mm(m.proximal_lumen), mm(m.proximal_eem));
     let margin = policy.margin.of(method).mm();
     let ostial = if m.sites.contains(&Site::Ostial) { OSTIAL_MM } else { 0.0 };
     Target {

@@ -3,6 +3,7 @@
 use super::{Fault, Room, clock, files};
 use crate::case::Case;
 use crate::journal::{CaseCode, Entry};
+use crate::label::write::{Ground, plain_matrix};
 use crate::ledger;
 use crate::report::{self, CaseReport};
 use crate::shelf::Shelf;
@@ -85,6 +86,10 @@ impl Room {
         let shelf = Shelf::fold_with(&self.catalogue, &entries);
         let links = self.store.as_ref().map_or(Ok(Vec::new()), |store| store.links(&case.code))?;
         let head = self.store.as_ref().map_or(Ok((0, [0; 32])), |store| store.head())?.1;
+        // The page is dark ink on white paper. A code of five characters always finds a symbol.
+        let code = plain_matrix(case.code.as_str().as_bytes())
+            .map(|matrix| matrix.half_blocks(Ground::Light))
+            .unwrap_or_default();
         Ok(make(&CaseReport {
             case: &case,
             currency: &self.policy.currency,
@@ -93,7 +98,7 @@ impl Room {
             to_return: shelf.to_return(&case),
             program: concat!("boxcall ", env!("CARGO_PKG_VERSION")),
             head: &hex(&head),
-            code_to_scan: "",
+            code_to_scan: &code,
             links: &links,
             written: clock::now(),
         }))
