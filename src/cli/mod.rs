@@ -12,6 +12,7 @@ mod catalogue;
 mod demo;
 mod expansion;
 mod fit;
+mod guide;
 mod inflate;
 mod journal;
 mod out;
@@ -56,6 +57,7 @@ enum Command {
     PostDilate(post_dilate::Args),
     Expansion(expansion::Args),
     Branch(branch::Args),
+    Guide(guide::Args),
     Read(read::Args),
     Policy(policy::Args),
     Catalogue(catalogue::Args),
@@ -126,6 +128,7 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::PostDilate(args)) => post_dilate::run(args, room, out),
         Some(Command::Expansion(args)) => expansion::run(args, out),
         Some(Command::Branch(args)) => branch::run(args, out),
+        Some(Command::Guide(args)) => guide::run(args, room, out),
         Some(Command::Read(args)) => read::run(args, out),
         Some(Command::Policy(_)) => policy::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),

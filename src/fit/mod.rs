@@ -7,6 +7,7 @@ pub mod balloon;
 pub mod branch;
 mod coupled;
 pub mod expansion;
+mod explain;
 mod facts;
 pub mod guide;
 mod judge;
@@ -19,6 +20,7 @@ mod steady;
 mod steady_tests;
 
 pub use answer::{Answer, SizeAnswer};
+pub use explain::explain;
 pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
 pub use reasons::{Bound, Reason, rule_source};
