@@ -24,6 +24,7 @@ mod shelf;
 mod commands;
 mod crash;
 mod sums;
+mod sums_asked;
 mod tidy;
 mod label_conduct;
 mod labels;
