@@ -137,3 +137,19 @@ fn odd_strings_are_refused_and_nothing_panics() {
         }
     }
 }
+
+/// The demo's chart of 2.75: 12 atm 2.78, 14 atm 2.84 (catalogues/tarn.toml). 2.80 lies at 12.67, so 13 gives 2.81.
+/// 1 atm = 101.325 kPa by definition.
+#[test]
+fn a_whole_atmosphere_goes_up_only_below_the_ceiling() {
+    let inflate = |ceiling: &str| {
+        let line = "inflate --product tarn --diameter 2.75 --to 2.80 --catalogue";
+        let mut arguments: Vec<&str> = line.split(' ').collect();
+        arguments.extend([CATALOGUES, "--ceiling", ceiling]);
+        asked(&arguments).1
+    };
+    assert!(inflate("2.85").contains("at 13 atm: 2.81 mm"), "{}", inflate("2.85"));
+    assert!(inflate("2.80").contains("at 12 atm: 2.78 mm"), "{}", inflate("2.80"));
+    assert!(inflate("2.70").contains("no whole atmosphere"), "{}", inflate("2.70"));
+    assert!(inflate("2.85").contains("1283 kPa"), "{}", inflate("2.85"));
+}
