@@ -15,6 +15,7 @@ mod fit;
 mod guide;
 mod inflate;
 mod journal;
+mod lesion;
 mod out;
 mod post_dilate;
 mod policy;
@@ -58,6 +59,7 @@ enum Command {
     Expansion(expansion::Args),
     Branch(branch::Args),
     Guide(guide::Args),
+    Lesion(lesion::Args),
     Read(read::Args),
     Policy(policy::Args),
     Catalogue(catalogue::Args),
@@ -129,6 +131,7 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::Expansion(args)) => expansion::run(args, out),
         Some(Command::Branch(args)) => branch::run(args, out),
         Some(Command::Guide(args)) => guide::run(args, room, out),
+        Some(Command::Lesion(args)) => lesion::run(args, out),
         Some(Command::Read(args)) => read::run(args, out),
         Some(Command::Policy(_)) => policy::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),

@@ -10,6 +10,7 @@ mod check;
 mod check_tests;
 mod reading;
 pub mod segment;
+pub mod severity;
 mod show;
 pub mod target;
 

@@ -153,3 +153,30 @@ fn a_whole_atmosphere_goes_up_only_below_the_ceiling() {
     assert!(inflate("2.70").contains("no whole atmosphere"), "{}", inflate("2.70"));
     assert!(inflate("2.85").contains("1283 kPa"), "{}", inflate("2.85"));
 }
+
+/// DS 50 is AS 75 for a circle (geometry); 10 / cos 60° = 20; score: arc above 180 two points, thickness above 0.5
+/// and length above 5 one each, strict (Fujino 2018 EuroIntervention 13:e2182).
+#[test]
+fn a_lesion_is_worked_out_by_groups() {
+    let ask = |line: &str| {
+        let (status, text) = asked(&line.split(' ').collect::<Vec<_>>());
+        (status, serde_json::from_str::<serde_json::Value>(&text).unwrap_or_default())
+    };
+    let number = |answer: &serde_json::Value, key: &str| answer[key].as_f64().unwrap_or(f64::NAN);
+    let (status, all) = ask(
+        "lesion --json --mld 1.5 --reference 3 --lumen-area 4 --eem-area 10 --projected 10 --angle 60 --arc 181 \
+         --thickness 0.51 --calcium-length 5.1",
+    );
+    assert_eq!(status, Some(0), "{all}");
+    assert!((number(&all, "area_stenosis_percent") - 75.0).abs() < 1e-9, "{all}");
+    assert!((number(&all, "plaque_burden_percent") - 60.0).abs() < 1e-9, "{all}");
+    assert!((number(&all, "true_length_mm") - 20.0).abs() < 1e-9, "{all}");
+    assert!(all["calcium_score"] == 4 && all["caution"].is_string(), "{all}");
+    let (_, none) = ask("lesion --json --arc 180 --thickness 0.5 --calcium-length 5");
+    assert!(none["calcium_score"] == 0 && none["caution"].is_null(), "{none}");
+    for refused in
+        ["lesion", "lesion --mld 1", "lesion --mld 3.1 --reference 3", "lesion --projected 9 --angle 90"]
+    {
+        assert_eq!(ask(refused).0, Some(2), "{refused}");
+    }
+}
