@@ -1,7 +1,7 @@
 //! The answer of `boxcall inflate`: pressure for a wanted diameter, and back, from the product's own chart.
 
 use super::Platform;
-use crate::units::{Diameter, Pressure, TOLERANCE};
+use crate::units::{Diameter, Pressure, TOLERANCE, at_most};
 use serde::Serialize;
 
 /// What stands beside every chart diameter.
@@ -50,6 +50,22 @@ impl Inflate {
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
         }
+    }
+
+    /// The whole atmosphere that a gauge is set to below a ceiling of chart diameter (the window's end, or the
+    /// vessel): the next one up while the chart holds it, its diameter stays at or below the ceiling and it is not
+    /// past rated burst; else the next one down. With the chart diameter there. None where nothing is reachable,
+    /// or where the one down fails too.
+    pub fn whole_atm_within(&self, platform: &Platform, ceiling: Diameter) -> Option<(Pressure, Diameter)> {
+        let atm = self.atm.filter(|_| self.reachable)?;
+        let chart = platform.chart.as_ref()?;
+        let allowed = |whole: f64| {
+            let pressure = Pressure::from_atm(whole);
+            let there = chart.diameter_at(pressure)?;
+            let held = at_most(whole, platform.rated_burst.atm()) && at_most(there.mm(), ceiling.mm());
+            held.then_some((pressure, there))
+        };
+        allowed((atm - TOLERANCE).ceil()).or_else(|| allowed((atm + TOLERANCE).floor()))
     }
 
     /// The whole atmosphere that a gauge is set to: the next one up, and what the chart gives there. The diameter

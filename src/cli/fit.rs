@@ -11,6 +11,7 @@ use crate::policy::Policy;
 use crate::room::{self, Fault, files};
 use crate::units::Length;
 use clap::Args as Arguments;
+use serde::Serialize;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -42,6 +43,9 @@ pub(super) struct Args {
     /// The day for which use-by dates are looked at [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
+    /// Write out the whole arithmetic of one size: the first, or the one with this reference
+    #[arg(long, value_name = "REF", num_args = 0..=1, default_missing_value = "")]
+    explain: Option<String>,
 }
 
 /// What was measured of one lesion, as typed.
@@ -148,16 +152,48 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
 
     let judgement = fit::judge(&catalogue, &kinds, &lesion, &policy, stock.as_deref(), today);
+    let explained = match args.explain.as_deref() {
+        None => None,
+        Some(reference) => {
+            let size = named(reference, &judgement, &catalogue)?;
+            Some(fit::explain(size, &judgement, &catalogue, &lesion, &policy))
+        }
+    };
     if out.is_json() {
         let mut answer = judgement.answer(&catalogue, &lesion, &policy);
         answer.cautions.extend(cautions);
-        out.json(&answer)?;
+        out.json(&Explained { answer, explained })?;
+    } else if let Some(text) = explained {
+        out.words(&text)?;
     } else {
         let mut text = words(&judgement, &catalogue, &lesion, &policy);
         cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
         out.words(&text)?;
     }
     Ok(Came::answered(judgement.sizes.iter().any(|size| size.verdict.is_fit())))
+}
+
+/// The answer, and under `--explain` one key more.
+#[derive(Serialize)]
+struct Explained<'a> {
+    #[serde(flatten)]
+    answer: fit::Answer<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    explained: Option<String>,
+}
+
+/// The size with this reference, or the first ranked where none is named.
+fn named<'a>(
+    reference: &str,
+    judgement: &'a Judgement,
+    catalogue: &Catalogue,
+) -> Result<&'a fit::JudgedSize, Fault> {
+    if reference.is_empty() {
+        let nothing = "explain: nothing fits; name a size, such as --explain REF";
+        return judgement.ranked().first().copied().ok_or_else(|| Fault::not_found(nothing));
+    }
+    let found = judgement.sizes.iter().find(|size| size.pack(catalogue).reference == reference);
+    found.ok_or_else(|| Fault::not_found(format!("explain {reference:?}: no box judged has this reference")))
 }
 
 fn add(text: &mut String, line: &str) {

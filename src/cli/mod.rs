@@ -13,9 +13,11 @@ mod catalogue;
 mod demo;
 mod expansion;
 mod fit;
+mod guide;
 mod inflate;
 mod journal;
 mod label;
+mod lesion;
 mod out;
 mod post_dilate;
 mod policy;
@@ -63,6 +65,8 @@ enum Command {
     PostDilate(post_dilate::Args),
     Expansion(expansion::Args),
     Branch(branch::Args),
+    Guide(guide::Args),
+    Lesion(lesion::Args),
     Read(read::Args),
     Label(label::Args),
     Card(card::Args),
@@ -137,6 +141,8 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::PostDilate(args)) => post_dilate::run(args, room, out),
         Some(Command::Expansion(args)) => expansion::run(args, out),
         Some(Command::Branch(args)) => branch::run(args, out),
+        Some(Command::Guide(args)) => guide::run(args, room, out),
+        Some(Command::Lesion(args)) => lesion::run(args, out),
         Some(Command::Read(args)) => read::run(args, out),
         Some(Command::Label(args)) => label::run(args, out),
         Some(Command::Card(args)) => card::run(args, out),

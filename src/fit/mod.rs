@@ -8,6 +8,7 @@ pub mod branch;
 pub mod carina;
 mod coupled;
 pub mod expansion;
+mod explain;
 mod facts;
 pub mod guide;
 mod judge;
@@ -21,6 +22,7 @@ mod steady;
 mod steady_tests;
 
 pub use answer::{Answer, SizeAnswer};
+pub use explain::explain;
 pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
 pub use reasons::{Bound, Reason, rule_source};

@@ -11,6 +11,7 @@ mod check_tests;
 pub mod file;
 mod reading;
 pub mod segment;
+pub mod severity;
 mod show;
 mod side;
 pub mod target;

@@ -12,9 +12,30 @@ pub const NAMES: &[&str] = &[
     "12a", "12b", "13", "14", "14a", "14b", "15",
 ];
 
-/// The name as the table has it; none where no system has such a segment.
+/// Segments as they are spoken of, with their numbers; AHA (Austen 1975 Circulation 51:5), from memory.
+const SPOKEN: &[(&str, &str)] = &[
+    ("proximal rca", "1"),
+    ("mid rca", "2"),
+    ("distal rca", "3"),
+    ("left main", "5"),
+    ("proximal lad", "6"),
+    ("mid lad", "7"),
+    ("distal lad", "8"),
+    ("first diagonal", "9"),
+    ("second diagonal", "10"),
+    ("proximal circumflex", "11"),
+];
+
+/// The name as the table has it, also where it was typed as it is spoken (`left main`, `proximal-LAD`); none where
+/// no system has such a segment.
 pub fn normal(typed: &str) -> Option<String> {
     let name = typed.trim().to_lowercase();
+    let spoken = name.replace('-', " ");
+    let words: Vec<&str> = spoken.split_whitespace().collect();
+    let spoken = words.join(" ");
+    if let Some((_, number)) = SPOKEN.iter().find(|(words, _)| *words == spoken) {
+        return Some((*number).to_string());
+    }
     NAMES.contains(&name.as_str()).then_some(name)
 }
 

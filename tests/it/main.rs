@@ -32,6 +32,8 @@ mod span_shelf;
 mod shelf;
 mod commands;
 mod crash;
+mod sums;
+mod sums_asked;
 mod tidy;
 mod label_conduct;
 mod labels;
