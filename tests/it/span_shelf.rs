@@ -126,7 +126,6 @@ pub fn lesion(
 /// One line of `tests/reference/span_instances.tsv`.
 pub struct Instance {
     pub line: &'static str,
-    pub ends: [Option<f64>; 2],
     pub max_devices: usize,
     pub stocked: bool,
     pub catalogue: Catalogue,
@@ -135,16 +134,6 @@ pub struct Instance {
     pub lesion: Lesion,
     /// Devices, total length, sum of |D - aim|.
     pub expected: Option<(usize, f64, f64)>,
-}
-
-impl Instance {
-    /// The distal reference of a device that begins here.
-    pub fn reference(&self, begins: f64) -> f64 {
-        let [distal, proximal] = self.ends;
-        let distal = distal.expect("given");
-        let share = (begins / self.lesion.target.length_min.mm()).min(1.0);
-        proximal.map_or(distal, |proximal| distal + (proximal - distal) * share)
-    }
 }
 
 pub fn instances() -> impl Iterator<Item = Instance> {
@@ -175,7 +164,6 @@ fn instance(line: &'static str) -> Instance {
     let ends = [given(distal), given(proximal)];
     Instance {
         line,
-        ends,
         max_devices: max_devices.parse().expect("a number"),
         stocked: stocked == "1",
         catalogue,
