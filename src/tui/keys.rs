@@ -82,6 +82,8 @@ pub enum Place {
     Find,
     /// A question with numbered answers.
     Choice,
+    /// The plans for a long lesion.
+    Plans,
 }
 
 impl Place {
@@ -99,6 +101,7 @@ impl Place {
         Place::Form,
         Place::Find,
         Place::Choice,
+        Place::Plans,
     ];
 
     /// The heading of this place on the help page.
@@ -117,6 +120,7 @@ impl Place {
             Place::Form => "While typing into fields",
             Place::Find => "While finding",
             Place::Choice => "While choosing",
+            Place::Plans => "Plans for a long lesion",
         }
     }
 
@@ -187,6 +191,7 @@ actions! {
     NextProduct: Sizes, ["p"], "product", "show the next product alone, then all together";
     NextLesion: Sizes, ["l"], "lesion", "the next lesion of this case: 1, 2, 3";
     Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
+    OpenPlans: Sizes, ["s"], "span", "sets of overlapping devices for a long lesion, out of today's shelf";
     Longer: Sizes, [">"], "", "call the next length up from the last call";
     Shorter: Sizes, ["<"], "", "call the next length down from the last call";
     Wider: Sizes, ["+"], "", "call the next diameter up from the last call";
@@ -263,6 +268,11 @@ actions! {
     FindCall: Find, ["Enter"], "call", "call the one under the cursor";
     FindClose: Find, ["Esc"], "back", "leave without a call";
 
+    PlanDown: Plans, ["↓"], "next plan", "the next plan";
+    PlanUp: Plans, ["↑"], "", "the plan before";
+    PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
+    PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";
     ChoiceTake: Choice, ["Enter"], "take", "take the answer under the cursor";
@@ -282,7 +292,9 @@ actions! {
 /// function keys, chords and the bail-out key of everywhere reach.
 pub fn action(place: Place, key: Key) -> Option<Action> {
     let own = find(place, key);
-    if own.is_some() || matches!(place, Place::Menu | Place::Choice) && key.text().is_some_and(|c| c != '!') {
+    if own.is_some()
+        || matches!(place, Place::Menu | Place::Choice | Place::Plans) && key.text().is_some_and(|c| c != '!')
+    {
         return own;
     }
     let reaches =

@@ -32,7 +32,6 @@ mod span_shelf;
 mod shelf;
 mod commands;
 mod crash;
-mod sums;
 mod sums_asked;
 mod tidy;
 mod label_conduct;

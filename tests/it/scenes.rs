@@ -79,6 +79,9 @@ pub fn all() -> Vec<Scene> {
         scene("sizes-side-branch", &|hand| {
             hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.4<Tab>3.7<Tab>24<Tab>2.5<Tab>10<Enter><Esc>");
         }),
+        scene("sizes-span", &|hand| {
+            hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Tab>2.5<Tab>30<Enter><Esc>s");
+        }),
         scene("sizes-find", &|hand| {
             hand.keys("<Esc>/28 3.0 tarn");
         }),

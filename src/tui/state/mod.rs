@@ -11,6 +11,7 @@ mod form;
 mod grid;
 mod hear;
 mod opened;
+mod plans;
 mod practise;
 mod readback;
 mod shelf;
@@ -22,6 +23,7 @@ pub use ask::{Choice, Purpose};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
+pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
@@ -121,6 +123,7 @@ pub enum Overlay {
     Form(Form),
     Find(Finding),
     Choice(Choice),
+    Plans(Plans),
     /// The code of the case that has just begun, in big letters.
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
@@ -263,6 +266,7 @@ impl State {
             Some(Overlay::Form(_)) => Place::Form,
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
+            Some(Overlay::Plans(_)) => Place::Plans,
             Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
         }
     }
@@ -292,6 +296,7 @@ impl State {
             | A::OpenedAgain
             | A::OpenedStrike => self.item_shown().is_some(),
             A::SignOff | A::WriteRecord => self.world.case.is_some(),
+            A::OpenPlans => self.needs_span(),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -333,7 +338,7 @@ impl State {
             A::NextScreen => self.go_round(1),
             A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
             A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose | A::FindClose | A::ChoiceClose => self.overlay = None,
+            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose => self.overlay = None,
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
@@ -361,6 +366,7 @@ impl State {
             Place::Form => self.act_form(action),
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
+            Place::Plans => self.act_plans(action),
             Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
         }
     }

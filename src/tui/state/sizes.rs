@@ -139,6 +139,7 @@ impl State {
                 self.resume_measurements();
                 self.say(format!("Lesion {}", self.lesion));
             }
+            Action::OpenPlans => self.open_plans(),
             Action::Why => self.sizes.why = !self.sizes.why,
             Action::Longer => return self.call_near(0, 1, "the next length up"),
             Action::Shorter => return self.call_near(0, -1, "the next length down"),

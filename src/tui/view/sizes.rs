@@ -300,6 +300,13 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
             for text in &sizes.carina {
                 lines.extend(wrapped(text, width).into_iter().map(Line::raw));
             }
+            if state.needs_span() {
+                let words = format!(
+                    "No single device is that long: {} shows sets of overlapping ones",
+                    keys::spelling(Action::OpenPlans)
+                );
+                lines.push(Line::styled(words, theme::HEED));
+            }
             let fitting = judgement.ranked().len();
             lines.push(Line::styled(
                 format!(
