@@ -80,37 +80,40 @@ struct OfProduct {
     /// Devices, total length, sum of |D - aim|.
     key: (usize, Ticks, Ticks),
     founds: Vec<Found>,
-    product: Option<u32>,
+    /// Nothing beats it within the product.
+    exact: bool,
 }
 
 fn several(ask: Ask, open: &[Chain]) -> Option<(Vec<Found>, bool)> {
     let products: Vec<Option<u32>> =
         if ask.mix { vec![None] } else { ask.parts.products().into_iter().map(Some).collect() };
-    let mut best: Option<OfProduct> = None;
-    let (mut proved, mut tied) = (true, false);
+    let mut proved = true;
+    let mut all = Vec::new();
     for product in products {
         let Some(sharing) = Sharing::new(ask, open, product, Cost::Length) else { continue };
         let (shared, sure) = sharing.solve(ask.max_devices);
         proved &= sure;
         let Some(shared) = shared else { continue };
-        let off: Ticks = shared.founds.iter().map(|found| found.off).sum();
-        let key = (shared.devices, shared.cost, off);
-        let kept = best.as_ref().map(|best| best.key);
-        tied |= kept.is_some_and(|kept| (kept.0, kept.1) == (key.0, key.1));
-        if kept.is_none_or(|kept| key < kept) {
-            tied &= kept.is_some_and(|kept| (kept.0, kept.1) == (key.0, key.1));
-            best = Some(OfProduct { key, founds: shared.founds, product });
-        }
+        let off = shared.founds.iter().map(|found| found.off).sum();
+        let exact = as_alone(ask, open, product, &shared.founds);
+        all.push(OfProduct { key: (shared.devices, shared.cost, off), founds: shared.founds, exact });
     }
-    let OfProduct { founds, product, .. } = best?;
-    let as_alone = founds.iter().zip(open).all(|(found, chain)| {
+    let best = all.iter().min_by_key(|of| of.key)?;
+    // As good in devices and length: then the sum of |D - aim| decides, and has to be the least of each.
+    let rivals = all.iter().filter(|of| (of.key.0, of.key.1) == (best.key.0, best.key.1));
+    let proved = proved && rivals.into_iter().all(|of| of.exact);
+    Some((best.founds.clone(), proved))
+}
+
+/// Whether every stretch has what it would have with the whole shelf for itself.
+fn as_alone(ask: Ask, open: &[Chain], product: Option<u32>, founds: &[Found]) -> bool {
+    founds.iter().zip(open).all(|(found, chain)| {
         let alone = Ask { chain, ..ask }.best_of(&[product], 1);
         let same = |other: &Found| {
             (other.devices.len(), other.place, other.off) == (found.devices.len(), found.place, found.off)
         };
         alone.first().is_some_and(|alone| alone.proved && same(&alone.found))
-    });
-    Some((founds, proved && !tied && as_alone))
+    })
 }
 
 fn assemble<'a>(
