@@ -1,10 +1,10 @@
 //! Trying a scanner: what arrives, what is understood of it, and what to set in the scanner.
 
-use super::input::Mapper;
+use super::input::{Mapper, leaves};
 use crate::label::burst::{Config, Detector, Stroke, Told};
 use crate::label::{self, Label, Refusal, Settings, card};
 use crate::room::Fault;
-use crossterm::event::{self, Event, KeyCode, KeyModifiers};
+use crossterm::event::{self, Event};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 use std::io::{self, IsTerminal, Write};
 use std::sync::mpsc::{self, RecvTimeoutError};
@@ -65,11 +65,6 @@ fn listen(year: i32) -> io::Result<()> {
             }
         }
     }
-}
-
-fn leaves(key: &event::KeyEvent) -> bool {
-    let ctrl = key.modifiers.contains(KeyModifiers::CONTROL);
-    key.code == KeyCode::Esc || (ctrl && matches!(key.code, KeyCode::Char('q' | 'c')))
 }
 
 /// In raw mode a line ends with both.
