@@ -13,6 +13,8 @@ mod reasons;
 mod steady;
 #[cfg(test)]
 mod steady_tests;
+#[cfg(test)]
+mod verdict_tests;
 
 pub use answer::{Answer, SizeAnswer};
 pub use judge::judge;
