@@ -20,6 +20,8 @@ pub mod span;
 mod steady;
 #[cfg(test)]
 mod steady_tests;
+#[cfg(test)]
+mod verdict_tests;
 
 pub use answer::{Answer, SizeAnswer};
 pub use explain::explain;

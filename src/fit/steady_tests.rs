@@ -9,7 +9,7 @@ use crate::measure::{Kind, Method, Rule};
 use crate::policy::{PerMethod, Policy, StandardError};
 use crate::units::{Diameter, Length, Pressure};
 
-fn product(labels: &[f64], limit: Option<f64>, burst: Option<f64>) -> Product {
+pub(super) fn product(labels: &[f64], limit: Option<f64>, burst: Option<f64>) -> Product {
     let platform = |d: &f64| Platform {
         diameter: Diameter::from_mm(*d),
         crossing: None,

@@ -164,7 +164,7 @@ fn lengths(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) {
             "length",
             "",
             format!(
-                "length is not given: type the {}, {least} to {most} mm",
+                "length is not given: type it ({}), {least} to {most} mm",
                 m.method.map_or("length", Method::length_is)
             ),
         )),
