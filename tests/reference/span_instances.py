@@ -141,7 +141,8 @@ def solve(case, sizes):
 def main():
     rng = random.Random(SEED)
     print("rule\tdistal\tproximal\tneed\tlimit\tmax_devices\tstocked\tproducts\tdevices\ttotal\toff\tms")
-    for number in range(COUNT):
+    # A number as argument: only the first so many.
+    for number in range(int(sys.argv[1]) if len(sys.argv) > 1 else COUNT):
         case = instance(rng)
         rule, distal, proximal, need, limit, most, stocked, products = case
         best, seconds = None, 0.0
