@@ -1,11 +1,11 @@
 //! What other programs and the screens read of a judgement.
 
+use super::again::Measure;
 use super::reasons::{self, Reason};
-use super::steady::Steady;
 use super::{JudgedSize, Judgement, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::{Lesion, Target};
-use crate::measure::{Border, Caution};
+use crate::measure::Caution;
 use crate::policy::Policy;
 use serde::Serialize;
 
@@ -78,24 +78,26 @@ impl JudgedSize {
         policy: &Policy,
     ) -> String {
         let words = reasons::short(self.verdict, &self.reasons(catalogue, lesion, policy));
-        match self.doubt(judgement, lesion, policy) {
+        match self.doubt(judgement, catalogue, lesion, policy) {
             Some(doubt) => format!("{words}; {doubt}"),
             None => words,
         }
     }
 
-    /// Said of a size that fits and is unsteady: "2.75 equally possible: measure the distal EEM again".
-    pub fn doubt(&self, judgement: &Judgement, lesion: &Lesion, policy: &Policy) -> Option<String> {
+    /// Said of a size that fits and is unsteady: "2.75 equally possible: measure the distal EEM again". What is named
+    /// is the measure on which the verdict hangs most.
+    pub fn doubt(
+        &self,
+        judgement: &Judgement,
+        catalogue: &Catalogue,
+        lesion: &Lesion,
+        policy: &Policy,
+    ) -> Option<String> {
         let steadiness = self.steadiness.filter(|s| self.verdict.is_fit() && *s < UNSTEADY)?;
-        let by_length = Steady::new(lesion, policy).by_length(self.length.mm());
-        let by_diameter = if by_length > 0.0 { steadiness / by_length } else { 0.0 };
-        if by_length < by_diameter {
+        let hangs = self.hangs_on(catalogue, lesion, policy)?;
+        if hangs.measure == Measure::Length {
             return Some("may be too short: measure the length again".into());
         }
-        let border = match lesion.target.rule.border() {
-            Border::Lumen => "lumen",
-            Border::Eem => "EEM",
-        };
         let likely = |size: &&JudgedSize| size.steadiness.is_some_and(|s| s >= EQUALLY * steadiness);
         let neighbour = judgement
             .sizes
@@ -105,8 +107,8 @@ impl JudgedSize {
             .filter(likely)
             .max_by(|a, b| a.steadiness.unwrap_or(0.0).total_cmp(&b.steadiness.unwrap_or(0.0)));
         Some(match neighbour {
-            Some(size) => format!("{} equally possible: measure the distal {border} again", size.diameter),
-            None => format!("unsteady: measure the distal {border} again"),
+            Some(size) => format!("{} equally possible: measure the {} again", size.diameter, hangs.measure),
+            None => format!("unsteady: measure the {} again", hangs.measure),
         })
     }
 }

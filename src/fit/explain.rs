@@ -4,6 +4,7 @@ use super::reasons::rule_source;
 use super::{JudgedSize, Judgement};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
+use crate::lesion::sides::sides;
 use crate::lesion::target::{closed_by_proximal, ends};
 use crate::measure::Rule;
 use crate::policy::Policy;
@@ -52,8 +53,13 @@ pub fn explain(
         lines.push(format!("{holds}: {} {}", reason.in_words(), sources.mark(reason.source)));
     }
     lines.push(format!("So: {}", size.verdict.words()));
-    if let Some(doubt) = size.doubt(judgement, lesion, policy) {
+    if let Some(doubt) = size.doubt(judgement, catalogue, lesion, policy) {
         lines.push(format!("Doubt: {doubt}"));
+    }
+    lines.push("Findings that pull against each other:".into());
+    for sides in sides(lesion.target.rule, lesion.method) {
+        lines.push(format!("- {}", sides.one));
+        lines.push(format!("  {}", sides.other));
     }
     lines.push("Sources:".into());
     lines.extend(sources.0.iter().enumerate().map(|(index, source)| format!("[{}] {source}", index + 1)));

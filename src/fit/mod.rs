@@ -2,6 +2,7 @@
 //!
 //! Invariant: knows no label and no journal; a pure function of catalogue, policy and lesion.
 
+mod again;
 mod answer;
 pub mod balloon;
 pub mod branch;
@@ -23,6 +24,7 @@ mod steady_tests;
 #[cfg(test)]
 mod verdict_tests;
 
+pub use again::{Hangs, Measure};
 pub use answer::{Answer, SizeAnswer};
 pub use explain::explain;
 pub use judge::{above_lumen, judge};

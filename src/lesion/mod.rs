@@ -14,6 +14,7 @@ pub mod segment;
 pub mod severity;
 mod show;
 mod side;
+pub mod sides;
 pub mod target;
 
 pub use check::{BadInput, LIMIT_MM, check};

@@ -132,7 +132,7 @@ fn a_size_says_why_in_plain_words() {
     // A need of 28 read for a length of 28 is as likely too long.
     let (lesion, judgement) = judged(&catalogue, 2.9, 28.0);
     let size = judgement.ranked()[0];
-    let doubt = size.doubt(&judgement, &lesion, &policy);
+    let doubt = size.doubt(&judgement, &catalogue, &lesion, &policy);
     assert_eq!(doubt.as_deref(), Some("may be too short: measure the length again"));
 }
 

@@ -376,7 +376,7 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
             let text = format!("{mark} {} [{}]", reason.in_words(), reason.source);
             lines.extend(wrapped(&text, width).into_iter().map(Line::raw));
         }
-        if let Some(doubt) = size.doubt(judgement, lesion, policy) {
+        if let Some(doubt) = size.doubt(judgement, catalogue, lesion, policy) {
             lines.extend(wrapped(&doubt, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
         }
         if let Some(atm) = size.deploy.filter(|_| sizes.why) {

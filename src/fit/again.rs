@@ -1,0 +1,191 @@
+//! What to measure again: the measure on which a verdict hangs most.
+//!
+//! It is the one that has to be off by the fewest of its own standard errors, the others held, before the verdict on
+//! the size is another one. Design choice: it can be worked out for every rule, and said in one breath.
+
+use super::facts::{Facts, Frame, Point};
+use super::judge::length_holds;
+use super::{JudgedSize, Verdict};
+use crate::catalogue::Catalogue;
+use crate::lesion::Lesion;
+use crate::lesion::target::proximal_target;
+use crate::measure::Border;
+use crate::policy::Policy;
+use crate::units::TOLERANCE;
+
+crate::measure::words! {
+    /// One of the measures of a lesion, as it is said.
+    Measure {
+        DistalLumen = "distal lumen",
+        DistalEem = "distal EEM",
+        ProximalLumen = "proximal lumen",
+        ProximalEem = "proximal EEM",
+        Length = "length",
+    }
+}
+
+/// How far a measure is followed, in its standard errors, and in which steps.
+const FAR: f64 = 4.0;
+const STEP: f64 = 0.05;
+/// Halvings after which the place of a change is known to less than a millionth of a standard error.
+const HALVINGS: u32 = 24;
+
+/// A measure, and how many of its standard errors it may be off before the verdict changes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hangs {
+    pub measure: Measure,
+    pub errors: f64,
+}
+
+/// Lumen and EEM, distal and proximal, in mm.
+#[derive(Clone, Copy)]
+struct Measured {
+    distal: [Option<f64>; 2],
+    proximal: [Option<f64>; 2],
+}
+
+impl Measured {
+    fn of(lesion: &Lesion) -> Self {
+        let mm = |d: Option<crate::units::Diameter>| d.map(|d| d.mm());
+        Measured {
+            distal: [mm(lesion.distal_lumen), mm(lesion.distal_eem)],
+            proximal: [mm(lesion.proximal_lumen), mm(lesion.proximal_eem)],
+        }
+    }
+
+    fn measure(&mut self, measure: Measure) -> Option<&mut f64> {
+        match measure {
+            Measure::DistalLumen => self.distal[0].as_mut(),
+            Measure::DistalEem => self.distal[1].as_mut(),
+            Measure::ProximalLumen => self.proximal[0].as_mut(),
+            Measure::ProximalEem => self.proximal[1].as_mut(),
+            Measure::Length => None,
+        }
+    }
+
+    fn point(&self, lesion: &Lesion) -> Option<Point> {
+        let rule = lesion.target.rule;
+        let own = usize::from(rule.border() == Border::Eem);
+        let target = proximal_target(rule, self.proximal[0], self.proximal[1]);
+        Some(Point::of(rule, self.distal[own]?, self.proximal[own], target))
+    }
+}
+
+impl JudgedSize {
+    /// The measure on which this size's verdict hangs most. None where no measure within four standard errors
+    /// changes it, or the policy has none. The catalogue, lesion and policy are those that it was judged with.
+    pub fn hangs_on(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Option<Hangs> {
+        let error = policy.error.of(lesion.method);
+        let facts = Facts::of(self.product(catalogue), usize::from(self.place.platform));
+        let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
+        let verdict = |measured: Measured| measured.point(lesion).map(|point| facts.class(&frame, point));
+        let mut least: Option<Hangs> = None;
+        if length_holds(lesion, self.length.mm()) {
+            for measure in Measure::ALL {
+                let changes = |errors: f64| {
+                    let mut measured = Measured::of(lesion);
+                    let Some(value) = measured.measure(*measure) else { return false };
+                    *value += errors * error.diameter.mm();
+                    verdict(measured).is_some_and(|other| is_other(self.verdict, other))
+                };
+                least = nearer(least, *measure, first_change(changes));
+            }
+        }
+        let slack = (self.length.mm() - lesion.target.length_min.mm()).abs();
+        let within_limit = lesion.target.limit.is_none_or(|limit| self.length.mm() <= limit.mm() + TOLERANCE);
+        if error.length.mm() > 0.0 && within_limit {
+            let errors = slack / error.length.mm();
+            least = nearer(least, Measure::Length, (errors <= FAR).then_some(errors));
+        }
+        least
+    }
+}
+
+fn nearer(least: Option<Hangs>, measure: Measure, errors: Option<f64>) -> Option<Hangs> {
+    match (least, errors) {
+        (Some(least), Some(errors)) if least.errors <= errors => Some(least),
+        (_, Some(errors)) => Some(Hangs { measure, errors }),
+        (least, None) => least,
+    }
+}
+
+/// Both verdicts that can be used count as one: what is asked is whether the size still can be.
+const fn is_other(before: Verdict, after: Verdict) -> bool {
+    before.is_fit() != after.is_fit()
+}
+
+/// The least number of errors, up or down, at which something changes.
+fn first_change(changes: impl Fn(f64) -> bool) -> Option<f64> {
+    let along = |sign: f64| {
+        let steps = (FAR / STEP) as u32;
+        let at = (1..=steps).map(|step| f64::from(step) * STEP).find(|errors| changes(sign * errors))?;
+        let (mut low, mut high) = (at - STEP, at);
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(low, high);
+            if changes(sign * middle) { high = middle } else { low = middle }
+        }
+        Some(high)
+    };
+    match (along(1.0), along(-1.0)) {
+        (Some(up), Some(down)) => Some(up.min(down)),
+        (up, down) => up.or(down),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::{self, demo};
+    use crate::fit::{Judgement, judge};
+    use crate::lesion::{self, Measurements, Reading};
+    use crate::measure::{Kind, Method};
+    use crate::units::{Diameter, Length};
+
+    fn demo_catalogue() -> Catalogue {
+        let files: Vec<(String, String)> =
+            demo::files().into_iter().map(|(name, text)| (name.to_string(), text.to_string())).collect();
+        catalogue::read(&files).expect("the demo is free of faults")
+    }
+
+    fn judged(distal: f64, proximal: Option<f64>, length: f64) -> (Catalogue, Lesion, Judgement) {
+        let mm = |value| Some(Reading::One(Diameter::from_mm(value)));
+        let measured = Measurements {
+            method: Some(Method::Ivus),
+            distal_eem: mm(distal),
+            proximal_eem: proximal.and_then(mm),
+            length: Some(Length::from_mm(length)),
+            ..Measurements::default()
+        };
+        let catalogue = demo_catalogue();
+        let lesion = lesion::check(&measured, &Policy::default(), &catalogue.guides).expect("believed");
+        let today = chrono::NaiveDate::from_ymd_opt(2026, 11, 25).expect("a day");
+        let judgement =
+            judge(&catalogue, &[Kind::DrugElutingStent], &lesion, &Policy::default(), None, today);
+        (catalogue, lesion, judgement)
+    }
+
+    fn hangs(distal: f64, proximal: Option<f64>, length: f64, size: (f64, f64)) -> Hangs {
+        let (catalogue, lesion, judgement) = judged(distal, proximal, length);
+        let tarn =
+            |s: &&JudgedSize| s.product(&catalogue).id == "tarn" && (s.diameter.mm(), s.length.mm()) == size;
+        let size = judgement.sizes.iter().find(tarn).expect("Tarn has it");
+        size.hangs_on(&catalogue, &lesion, &Policy::default()).expect("something changes it")
+    }
+
+    /// Policy: IVUS has a standard error of 0.10 mm in diameter and 1.0 mm in length.
+    #[test]
+    fn the_measure_nearest_to_an_edge_is_named() {
+        // 3.00 leaves the window when the distal EEM falls below 3.00: 0.3 standard errors away.
+        let by_distal = hangs(3.03, None, 20.0, (3.0, 28.0));
+        assert_eq!(by_distal.measure, Measure::DistalEem);
+        assert!((by_distal.errors - 0.3).abs() < 1e-6, "{by_distal:?}");
+        // The length has half a millimetre to spare, the EEM more than one of its errors.
+        let by_length = hangs(3.12, None, 27.5, (3.0, 28.0));
+        assert_eq!(by_length.measure, Measure::Length);
+        assert!((by_length.errors - 0.5).abs() < 1e-9, "{by_length:?}");
+        // The proximal EEM closes the window from above at 3.02.
+        let by_proximal = hangs(3.2, Some(3.02), 20.0, (3.0, 28.0));
+        assert_eq!(by_proximal.measure, Measure::ProximalEem);
+        assert!((by_proximal.errors - 0.2).abs() < 1e-6, "{by_proximal:?}");
+    }
+}
