@@ -1,5 +1,123 @@
-//! (to be furnished)
+//! The face that other programs and scripts see: one command a file.
+//!
+//! Invariant: reads arguments, asks the rooms, prints; decides nothing of the trade and knows no screen but that
+//! it can be opened.
+//!
+//! Exit status: 0 answered; 1 a clean "no", or not there; 2 bad input; 3 could not read or write.
 
-pub fn main() -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+mod begin;
+mod case;
+mod catalogue;
+mod demo;
+mod fit;
+mod inflate;
+mod journal;
+mod out;
+mod policy;
+mod products;
+mod read;
+mod stock;
+mod trace;
+mod typed;
+
+use crate::room::Fault;
+use clap::error::ErrorKind;
+use clap::{Parser, Subcommand};
+use out::Out;
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// A coronary stent is asked for, fetched, checked and opened. Without a command: the screens.
+///
+/// Not a certified medical device. It shows arithmetic, rules and their sources; the operator decides.
+#[derive(Debug, Parser)]
+#[command(name = "boxcall", version, arg_required_else_help = false)]
+#[command(after_help = "Example:\n  boxcall demo\n  boxcall --room /srv/lab2")]
+struct Line {
+    /// The room's folder [default: boxcall in your data directory]
+    #[arg(long, global = true, value_name = "DIR")]
+    room: Option<PathBuf>,
+    /// Answer as JSON on standard output
+    #[arg(long, global = true)]
+    json: bool,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Fit(Box<fit::Args>),
+    Inflate(inflate::Args),
+    Read(read::Args),
+    Policy(policy::Args),
+    Catalogue(catalogue::Args),
+    Stock(stock::Args),
+    Case(case::Args),
+    Trace(trace::Args),
+    Journal(journal::Args),
+    Demo(demo::Args),
+}
+
+/// What a command came to, where nothing was wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Came {
+    /// Exit status 0.
+    Answered,
+    /// A clean no: exit status 1.
+    No,
+    /// What was read is at fault, and it has been said: exit status 2.
+    AtFault,
+}
+
+impl Came {
+    /// Answered, or a clean no.
+    const fn answered(yes: bool) -> Self {
+        if yes { Came::Answered } else { Came::No }
+    }
+}
+
+/// Runs the command line of this process.
+pub fn main() -> ExitCode {
+    let arguments: Vec<OsString> = std::env::args_os().collect();
+    // Asked before clap has read the line, so that its own errors are JSON too.
+    let json = arguments.iter().skip(1).take_while(|word| *word != "--").any(|word| word == "--json");
+    let mut out = Out::new(json);
+    let came = match Line::try_parse_from(arguments) {
+        Ok(line) => run(&line, &mut out),
+        Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
+            out.words(&error.to_string()).map(|()| Came::Answered)
+        }
+        Err(error) => {
+            let text = error.to_string();
+            let text = text.trim_start_matches("error: ").trim_end();
+            Err(Fault::refused("usage", text, None))
+        }
+    };
+    match came {
+        Ok(Came::Answered) => ExitCode::SUCCESS,
+        Ok(Came::No) => ExitCode::from(1),
+        Ok(Came::AtFault) => ExitCode::from(2),
+        Err(fault) => {
+            out.fault(&fault);
+            ExitCode::from(fault.exit())
+        }
+    }
+}
+
+fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
+    let room = line.room.as_deref();
+    match &line.command {
+        None => begin::run(room),
+        Some(Command::Fit(args)) => fit::run(args, room, out),
+        Some(Command::Inflate(args)) => inflate::run(args, room, out),
+        Some(Command::Read(args)) => read::run(args, out),
+        Some(Command::Policy(_)) => policy::run(out),
+        Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
+        Some(Command::Stock(args)) => stock::run(args, room, out),
+        Some(Command::Case(args)) => case::run(args, room, out),
+        Some(Command::Trace(args)) => trace::run(args, room, out),
+        Some(Command::Journal(args)) => journal::run(args, room, out),
+        Some(Command::Demo(args)) => demo::run(args, room, out),
+    }
 }

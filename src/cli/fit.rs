@@ -1,0 +1,233 @@
+//! `boxcall fit`: every size against one lesion.
+
+use super::Came;
+use super::out::Out;
+use super::products::Products;
+use super::typed::Slips;
+use crate::catalogue::{Catalogue, Piece};
+use crate::fit::{self, Judgement};
+use crate::lesion::{self, Lesion, Measurements};
+use crate::policy::Policy;
+use crate::room::{self, Fault, files};
+use crate::units::Length;
+use clap::Args as Arguments;
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// How many sizes the words name.
+const BEST: usize = 8;
+
+/// Judge every size against a lesion
+#[derive(Debug, Arguments)]
+#[command(allow_negative_numbers = true)]
+#[command(
+    after_help = "A diameter is one number (3.0), two orthogonal ones (2.9x3.1) or an area (7.1mm2).\n\n\
+    Example:\n  boxcall fit --method oct --distal-eem 3.0 --proximal-eem 3.5 --length 28 --json"
+)]
+pub(super) struct Args {
+    #[command(flatten)]
+    measures: Measures,
+    #[command(flatten)]
+    products: Products,
+    /// A kind of device to judge, such as "drug-eluting stent"; may be repeated [default: the policy's]
+    #[arg(long, value_name = "KIND")]
+    kind: Vec<String>,
+    /// A stock file (CSV) that says what is on the shelf, instead of the room's
+    #[arg(long, value_name = "FILE")]
+    stock: Option<PathBuf>,
+    /// A protocol, instead of the room's
+    #[arg(long, value_name = "FILE")]
+    policy: Option<PathBuf>,
+    /// The day for which use-by dates are looked at [default: today]
+    #[arg(long, value_name = "DATE")]
+    today: Option<String>,
+}
+
+/// What was measured of one lesion, as typed.
+#[derive(Debug, Arguments)]
+pub(super) struct Measures {
+    /// Proximal lumen diameter
+    #[arg(long, value_name = "MM")]
+    proximal_lumen: Option<String>,
+    /// Proximal external elastic membrane diameter (IVUS, OCT)
+    #[arg(long, value_name = "MM")]
+    proximal_eem: Option<String>,
+    /// Distal lumen diameter; by angiography and QCA the reference diameter
+    #[arg(long, value_name = "MM")]
+    distal_lumen: Option<String>,
+    /// Distal external elastic membrane diameter (IVUS, OCT)
+    #[arg(long, value_name = "MM")]
+    distal_eem: Option<String>,
+    /// The lesion's length by angiography and QCA; landing zone to landing zone by IVUS and OCT
+    #[arg(long, value_name = "MM")]
+    length: Option<String>,
+    /// angiography, qca, ivus or oct
+    #[arg(long, value_name = "METHOD")]
+    method: Option<String>,
+    /// distal-eem, smaller-eem, distal-lumen, mean-lumen or reference-diameter [default: the policy's]
+    #[arg(long, value_name = "NAME")]
+    rule: Option<String>,
+    /// The longest device wanted
+    #[arg(long, value_name = "MM")]
+    limit: Option<String>,
+    /// The guide catheter in use
+    #[arg(long, value_name = "FR")]
+    guide: Option<String>,
+    /// The coronary segment's number, such as 6
+    #[arg(long, value_name = "N")]
+    segment: Option<String>,
+    /// right or left
+    #[arg(long, value_name = "SIDE")]
+    dominance: Option<String>,
+    /// ostial, left-main, in-stent, graft, occlusion or acute; may be repeated
+    #[arg(long, value_name = "SITE")]
+    site: Vec<String>,
+}
+
+impl Measures {
+    /// The values; what can't be read is kept as a slip.
+    pub(super) fn read(&self, slips: &mut Slips) -> Measurements {
+        let millimetres = |slips: &mut Slips, field, text: &Option<String>| {
+            slips.number(field, text.as_deref(), "mm").map(Length::from_mm)
+        };
+        Measurements {
+            method: slips.parse("method", self.method.as_deref()),
+            proximal_lumen: slips.parse("proximal-lumen", self.proximal_lumen.as_deref()),
+            proximal_eem: slips.parse("proximal-eem", self.proximal_eem.as_deref()),
+            distal_lumen: slips.parse("distal-lumen", self.distal_lumen.as_deref()),
+            distal_eem: slips.parse("distal-eem", self.distal_eem.as_deref()),
+            length: millimetres(slips, "length", &self.length),
+            limit: millimetres(slips, "limit", &self.limit),
+            rule: slips.parse("rule", self.rule.as_deref()),
+            guide: slips.french("guide", self.guide.as_deref()),
+            segment: self.segment.clone(),
+            dominance: slips.parse("dominance", self.dominance.as_deref()),
+            sites: self.site.iter().filter_map(|site| slips.parse("site", Some(site))).collect(),
+        }
+    }
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let opened = args.products.open(room)?;
+    let catalogue = opened.catalogue;
+    let policy = match &args.policy {
+        Some(path) => Arc::new(files::policy(path)?),
+        None => opened.policy,
+    };
+    let mut cautions = Vec::new();
+    let stock: Option<Vec<Piece>> = match (&args.stock, &opened.room) {
+        (Some(path), _) => {
+            let stock = files::stock(path, &catalogue)?;
+            cautions = stock.cautions;
+            Some(stock.pieces)
+        }
+        (None, Some(room)) => room.shelf()?.map(|shelf| shelf.pieces().into_iter().cloned().collect()),
+        (None, None) => None,
+    };
+    let mut slips = Slips::default();
+    let measurements = args.measures.read(&mut slips);
+    let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
+    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    let kinds = fit::kinds(&kinds, &policy).unwrap_or_else(|bad| {
+        slips.take(bad);
+        Vec::new()
+    });
+    let checked = lesion::check(&measurements, &policy, &catalogue.guides);
+    let lesion = checked.map_err(|bad| slips.take(bad)).ok();
+    slips.settle()?;
+    // Where nothing slipped the check has given a lesion.
+    let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
+
+    let judgement = fit::judge(&catalogue, &kinds, &lesion, &policy, stock.as_deref(), today);
+    if out.is_json() {
+        let mut answer = judgement.answer(&catalogue, &lesion, &policy);
+        answer.cautions.extend(cautions);
+        out.json(&answer)?;
+    } else {
+        let mut text = words(&judgement, &catalogue, &lesion, &policy);
+        cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
+        out.words(&text)?;
+    }
+    Ok(Came::answered(judgement.sizes.iter().any(|size| size.verdict.is_fit())))
+}
+
+fn add(text: &mut String, line: &str) {
+    // Text in memory takes every line.
+    let _ = writeln!(text, "{line}");
+}
+
+fn words(judgement: &Judgement, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> String {
+    let target = &lesion.target;
+    let mut text = String::new();
+    let [lower, upper] = target.window;
+    let limit = target.limit.map(|limit| format!(" to {limit}")).unwrap_or_default();
+    add(
+        &mut text,
+        &format!(
+            "In rule {}: labelled diameter {lower} to {upper}, aim {}; length {}{limit} mm",
+            target.rule, target.aim, target.length_min
+        ),
+    );
+    if let Some(proximal) = target.proximal_target {
+        add(&mut text, &format!("Proximal target {proximal}"));
+    }
+    let ranked = judgement.ranked();
+    if ranked.is_empty() {
+        add(&mut text, "Nothing fits. What comes nearest, and why not:");
+        for size in nearest(judgement, lesion) {
+            let why = size.headline(judgement, catalogue, lesion, policy);
+            add(
+                &mut text,
+                &format!(
+                    "     {:.2} × {}  {}: {why}",
+                    size.diameter,
+                    size.length,
+                    size.product(catalogue).name
+                ),
+            );
+        }
+    }
+    for size in ranked.iter().take(BEST) {
+        let shelf = size.on_shelf.map(|pieces| format!("  ×{pieces} on the shelf")).unwrap_or_default();
+        let pressure = size.deploy.map(|pressure| format!("  {:.1} atm", pressure.atm())).unwrap_or_default();
+        let name = &size.product(catalogue).name;
+        add(
+            &mut text,
+            &format!(
+                "{:>3}. {} × {}  {name} ({})  {}{pressure}{shelf}",
+                size.rank.unwrap_or_default(),
+                size.diameter,
+                size.length,
+                size.pack(catalogue).reference,
+                size.verdict,
+            ),
+        );
+        add(&mut text, &format!("     {}", size.headline(judgement, catalogue, lesion, policy)));
+    }
+    if let Some(best) = ranked.first() {
+        add(&mut text, "Why the first:");
+        for reason in best.reasons(catalogue, lesion, policy) {
+            add(&mut text, &format!("     {} [{}]", reason.in_words(), reason.source));
+        }
+    }
+    if ranked.len() > BEST {
+        add(&mut text, &format!("and {} more that fit", ranked.len() - BEST));
+    }
+    for caution in lesion.cautions.iter().chain(&judgement.cautions) {
+        add(&mut text, &format!("caution: {}", caution.message));
+    }
+    text
+}
+
+/// Three that do not fit, by distance from what is aimed at.
+fn nearest<'a>(judgement: &'a Judgement, lesion: &Lesion) -> Vec<&'a fit::JudgedSize> {
+    let target = &lesion.target;
+    let far = |size: &&fit::JudgedSize| {
+        (size.diameter.mm() - target.aim.mm()).abs() + (size.length.mm() - target.length_min.mm()).abs()
+    };
+    let mut sizes: Vec<_> = judgement.sizes.iter().collect();
+    sizes.sort_by(|a, b| far(a).total_cmp(&far(b)));
+    sizes.truncate(3);
+    sizes
+}

@@ -1,0 +1,96 @@
+//! `boxcall inflate`: pressure for a wanted diameter, and back.
+
+use super::Came;
+use super::out::Out;
+use super::products::Products;
+use super::typed::Slips;
+use crate::catalogue::{Inflate, Platform};
+use crate::room::Fault;
+use crate::units::{Diameter, Pressure, plain};
+use clap::Args as Arguments;
+use std::path::Path;
+
+/// Read a product's own pressure chart
+#[derive(Debug, Arguments)]
+#[command(allow_negative_numbers = true)]
+#[command(after_help = "Example:\n  boxcall inflate --product tarn --diameter 3.0 --to 3.1")]
+pub(super) struct Args {
+    #[command(flatten)]
+    products: Products,
+    /// The product's id, as in its file
+    #[arg(long, value_name = "ID")]
+    product: String,
+    /// The labelled diameter
+    #[arg(long, value_name = "MM")]
+    diameter: String,
+    /// The diameter wanted; the pressure is the answer
+    #[arg(long, value_name = "MM")]
+    to: Option<String>,
+    /// The pressure; the diameter is the answer
+    #[arg(long, value_name = "ATM")]
+    at: Option<String>,
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let diameter = slips.positive("diameter", Some(&args.diameter), "mm").map(Diameter::from_mm);
+    let to = slips.positive("to", args.to.as_deref(), "mm").map(Diameter::from_mm);
+    let at = slips.positive("at", args.at.as_deref(), "atm").map(Pressure::from_atm);
+    if args.to.is_some() == args.at.is_some() {
+        let message = "give one of --to MM (which pressure?) and --at ATM (which diameter?)";
+        slips.add("to", args.to.as_deref().unwrap_or_default(), message.into());
+    }
+    slips.settle()?;
+    let opened = args.products.open(room)?;
+    let product = opened.catalogue.product(&args.product).ok_or_else(|| {
+        let ids: Vec<&str> = opened.catalogue.products.iter().map(|product| product.id.as_str()).collect();
+        let hint = crate::intake::hint(&args.product, &ids);
+        Fault::not_found(format!("product {:?}: no product file has this id{hint}", args.product))
+    })?;
+    let diameter = diameter.unwrap_or(Diameter::from_mm(0.0));
+    let platform = product.platform(diameter).ok_or_else(|| {
+        let made: Vec<String> = product.diameters.iter().map(|p| p.diameter.to_string()).collect();
+        let made = if made.is_empty() { "none".into() } else { made.join(", ") };
+        Fault::not_found(format!(
+            "{} is not made in diameter {}; labelled are {made}",
+            product.id, args.diameter
+        ))
+    })?;
+    let answer = match (to, at) {
+        (Some(wanted), _) => Inflate::to(platform, wanted),
+        (None, pressure) => Inflate::at(platform, pressure.unwrap_or(Pressure::from_atm(0.0))),
+    };
+    out.answer(&answer, || words(&answer, platform))?;
+    Ok(Came::answered(answer.reachable))
+}
+
+fn words(answer: &Inflate, platform: &Platform) -> String {
+    let marks = format!("nominal {} · rated burst {}", platform.nominal, platform.rated_burst);
+    let asked = match (answer.atm, answer.diameter_mm) {
+        (Some(atm), Some(mm)) => format!("{mm:.2} mm at {} atm", plain(atm)),
+        (Some(atm), None) => format!("{} atm", plain(atm)),
+        (None, Some(mm)) => format!("{mm:.2} mm"),
+        (None, None) => String::new(),
+    };
+    if !answer.reachable {
+        let why = match &platform.chart {
+            None => "the product's file has no chart".to_string(),
+            Some(chart) => {
+                let (first, last) = (chart.rows.first(), chart.rows.last());
+                let ends =
+                    first.zip(last).map(|((p, d), (q, e))| format!("{d} at {p} atm to {e} at {q} atm"));
+                format!("the chart holds {}", ends.unwrap_or_default())
+            }
+        };
+        return format!("{asked}: not reachable; {why} ({marks})");
+    }
+    let between = if answer.interpolated { ", between two rows" } else { "" };
+    let mut text = format!("{asked} (chart diameter, in water{between}; {marks})");
+    if let Some((whole, there)) = answer.whole_atm(platform) {
+        match there {
+            Some(there) => text.push_str(&format!("\nat {whole} atm: {there} mm")),
+            None => text.push_str(&format!("\n{whole} atm lies past the chart")),
+        }
+    }
+    text
+}

@@ -1,0 +1,100 @@
+//! `boxcall journal check` and `journal backup`.
+
+use super::Came;
+use super::out::Out;
+use super::products::room_dir;
+use crate::room::{Fault, Room, hex};
+use crate::store::Store;
+use clap::{Args as Arguments, Subcommand};
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+/// Look after the journal
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  boxcall journal check\n  boxcall journal backup /media/stick/journal.db")]
+pub(super) struct Args {
+    #[command(subcommand)]
+    task: Task,
+}
+
+#[derive(Debug, Subcommand)]
+enum Task {
+    /// Check that every entry still says what was written
+    #[command(after_help = "Example:\n  boxcall journal check --json")]
+    Check,
+    /// Copy the journal into a new file, and check the copy
+    #[command(after_help = "Example:\n  boxcall journal backup /media/stick/journal.db")]
+    Backup {
+        /// A file that is not there yet
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+    },
+}
+
+/// `journal check --json`.
+#[derive(Debug, Serialize)]
+struct Checked<'a> {
+    holds: bool,
+    /// How many entries; null where one does not hold.
+    entries: Option<u64>,
+    /// The last entry's hash in hexadecimal, to be kept elsewhere; null where one does not hold.
+    head: Option<String>,
+    /// The first entry that does not hold, from 1; 0 where the file around the entries is damaged; null where all
+    /// hold.
+    entry: Option<u64>,
+    /// Why it does not hold.
+    message: Option<&'a str>,
+}
+
+/// `journal backup --json`.
+#[derive(Debug, Serialize)]
+struct Copied {
+    file: String,
+    entries: u64,
+    head: String,
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let store = Room::journal_of(&room_dir(room)?)?;
+    match &args.task {
+        Task::Check => check(&store, out),
+        Task::Backup { file } => {
+            store.backup(file)?;
+            let (entries, head) = Store::open_read_only(file)?.head()?;
+            let answer = Copied { file: file.display().to_string(), entries, head: hex(&head) };
+            out.answer(&answer, || {
+                format!("{}: {entries} entries, checked; head {}", answer.file, answer.head)
+            })?;
+            Ok(Came::Answered)
+        }
+    }
+}
+
+fn check(store: &Store, out: &mut Out) -> Result<Came, Fault> {
+    match store.verify(&mut |_| {}) {
+        Ok(verified) => {
+            let head = hex(&verified.head);
+            let entries = verified.entries;
+            let answer = Checked {
+                holds: true,
+                entries: Some(entries),
+                head: Some(head.clone()),
+                entry: None,
+                message: None,
+            };
+            out.answer(&answer, || format!("the journal holds: {entries} entries, head {head}"))?;
+            Ok(Came::Answered)
+        }
+        Err(broken) => {
+            let answer = Checked {
+                holds: false,
+                entries: None,
+                head: None,
+                entry: Some(broken.seq),
+                message: Some(&broken.message),
+            };
+            out.answer(&answer, || format!("THE JOURNAL DOES NOT HOLD: {broken}"))?;
+            Ok(Came::No)
+        }
+    }
+}

@@ -1,0 +1,90 @@
+//! What a command prints: words or JSON on standard output, errors on standard error as well.
+
+use crate::room::Fault;
+use serde::Serialize;
+use std::io::{self, Write};
+
+/// Standard output, in words or in JSON.
+#[derive(Debug)]
+pub(super) struct Out {
+    json: bool,
+}
+
+/// An error under `--json`.
+#[derive(Debug, Serialize)]
+struct ErrorAnswer<'a> {
+    error: ErrorWords<'a>,
+}
+
+/// A word for programs, words for people, and where it was met: bytes from 0.
+#[derive(Debug, Serialize)]
+pub(super) struct ErrorWords<'a> {
+    pub code: &'a str,
+    pub message: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub position: Option<usize>,
+}
+
+impl<'a> ErrorWords<'a> {
+    pub(super) fn of(fault: &'a Fault) -> Self {
+        ErrorWords { code: fault.code(), message: fault.message(), position: fault.position() }
+    }
+}
+
+impl Out {
+    pub(super) const fn new(json: bool) -> Self {
+        Out { json }
+    }
+
+    pub(super) const fn is_json(&self) -> bool {
+        self.json
+    }
+
+    /// Prints the answer as JSON where that was asked for, else its words.
+    ///
+    /// # Errors
+    /// Standard output can't be written. A reader that has seen enough and gone is no error.
+    pub(super) fn answer(
+        &mut self,
+        answer: &impl Serialize,
+        words: impl FnOnce() -> String,
+    ) -> Result<(), Fault> {
+        if self.json { self.json(answer) } else { self.words(&words()) }
+    }
+
+    pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<(), Fault> {
+        let text = serde_json::to_string_pretty(answer)
+            .map_err(|error| Fault::could_not("cannot-write", format!("no JSON came of it: {error}")))?;
+        self.words(&text)
+    }
+
+    /// Prints text and the end of its last line.
+    pub(super) fn words(&mut self, text: &str) -> Result<(), Fault> {
+        let mut stdout = io::stdout().lock();
+        let end: &[u8] = if text.is_empty() || text.ends_with('\n') { b"" } else { b"\n" };
+        let written = stdout
+            .write_all(text.as_bytes())
+            .and_then(|()| stdout.write_all(end))
+            .and_then(|()| stdout.flush());
+        match written {
+            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
+                Err(Fault::could_not("cannot-write", format!("standard output can't be written: {error}")))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Something that stops nothing, on standard error.
+    pub(super) fn aside(&self, text: &str) {
+        // Nobody is left to be told when standard error is gone.
+        let _ = writeln!(io::stderr().lock(), "{text}");
+    }
+
+    pub(super) fn fault(&mut self, fault: &Fault) {
+        if self.json {
+            // Should standard output be what failed, the words below still tell.
+            let _ = self.json(&ErrorAnswer { error: ErrorWords::of(fault) });
+        }
+        self.aside(&format!("boxcall: {}", fault.message()));
+    }
+}

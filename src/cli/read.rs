@@ -1,0 +1,84 @@
+//! `boxcall read`: what a label says.
+
+use super::Came;
+use super::out::Out;
+use super::typed::Slips;
+use crate::label::{self, Label, Settings, System};
+use crate::measure::Caution;
+use crate::room::{self, Fault};
+use chrono::{Datelike, NaiveDate};
+use clap::Args as Arguments;
+use serde::Serialize;
+use std::ffi::OsString;
+use std::io::Read;
+
+/// Read what a scanner sent, or a person typed, for one box
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  boxcall read \"]d20109521001300285172806301041109\"")]
+pub(super) struct Args {
+    /// The label; - reads standard input, bytes as the scanner sent them
+    #[arg(value_name = "LABEL")]
+    label: OsString,
+    /// The day on which it is read: it sets the century of two-digit years [default: today]
+    #[arg(long, value_name = "DATE")]
+    today: Option<String>,
+}
+
+/// `read --json`. A field that the label lacks, or that is doubtful, is null.
+#[derive(Debug, Serialize)]
+struct Answer<'a> {
+    system: System,
+    di: Option<&'a str>,
+    lot: Option<&'a str>,
+    serial: Option<&'a str>,
+    use_by: Option<NaiveDate>,
+    made: Option<NaiveDate>,
+    /// Identifiers and raw values, in reading order.
+    fields: &'a [(String, String)],
+    warnings: &'a [Caution],
+}
+
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    slips.settle()?;
+    let bytes = if args.label == "-" {
+        let mut bytes = Vec::new();
+        std::io::stdin().lock().read_to_end(&mut bytes).map_err(|error| {
+            Fault::could_not("cannot-read", format!("standard input can't be read: {error}"))
+        })?;
+        bytes
+    } else {
+        args.label.as_encoded_bytes().to_vec()
+    };
+    let label = label::read(&bytes, &Settings::of_year(today.year()))
+        .map_err(|refusal| Fault::refused(&refusal.code, refusal.message, refusal.position))?;
+    let answer = Answer {
+        system: label.system,
+        di: label.di.as_ref().map(|di| di.as_str()),
+        lot: label.lot.as_deref(),
+        serial: label.serial.as_deref(),
+        use_by: label.use_by,
+        made: label.made,
+        fields: &label.fields,
+        warnings: &label.warnings,
+    };
+    out.answer(&answer, || words(&label))?;
+    Ok(Came::Answered)
+}
+
+fn words(label: &Label) -> String {
+    let mut lines = vec![format!("{}  {}", label.system, label.human_readable())];
+    let mut say = |name: &str, value: Option<String>| {
+        lines.push(format!("{name:<9}{}", value.unwrap_or_else(|| "not said".into())));
+    };
+    say("UDI-DI", label.di.as_ref().map(ToString::to_string));
+    say("LOT", label.lot.clone());
+    say("SN", label.serial.clone());
+    say("use by", label.use_by.map(|day| day.to_string()));
+    if label.made.is_some() {
+        say("made", label.made.map(|day| day.to_string()));
+    }
+    lines.extend(label.warnings.iter().map(|warning| format!("warning: {}", warning.message)));
+    lines.join("\n")
+}

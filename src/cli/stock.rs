@@ -1,0 +1,174 @@
+//! `boxcall stock load` and `stock list`.
+
+use super::Came;
+use super::out::Out;
+use super::products::room_dir;
+use super::typed::Slips;
+use crate::case::size_words;
+use crate::catalogue::{Catalogue, Found, Owner, Piece};
+use crate::journal::Fact;
+use crate::measure::Caution;
+use crate::room::{self, Fault, Room, files};
+use crate::units::{Diameter, Length};
+use chrono::NaiveDate;
+use clap::{Args as Arguments, Subcommand};
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+/// Look after the pieces on the shelf
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  boxcall stock load stock.csv\n  boxcall stock list")]
+pub(super) struct Args {
+    #[command(subcommand)]
+    task: Task,
+}
+
+#[derive(Debug, Subcommand)]
+enum Task {
+    /// Replace what is on hand by a stock file (CSV), as one entry of the journal
+    #[command(after_help = "The header is di,lot,serial,use_by,shelf,count and owner if wanted.\n\n\
+                            Example:\n  boxcall stock load stock.csv")]
+    Load {
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+    },
+    /// List what is on hand, in cupboard order
+    #[command(after_help = "Example:\n  boxcall stock list --json")]
+    List {
+        /// The day for which use-by dates are looked at [default: today]
+        #[arg(long, value_name = "DATE")]
+        today: Option<String>,
+    },
+}
+
+/// `stock load --json`.
+#[derive(Debug, Serialize)]
+struct Loaded<'a> {
+    /// The journal's entry.
+    entry: u64,
+    rows: usize,
+    pieces: u64,
+    cautions: &'a [Caution],
+}
+
+/// `stock list --json`.
+#[derive(Debug, Serialize)]
+struct Listed<'a> {
+    rows: Vec<Row<'a>>,
+    /// Pieces in all, in date or not.
+    pieces: u64,
+}
+
+/// One of its `rows`: pieces alike in identifier, lot, serial, use-by date, place and owner. What the catalogue
+/// does not know of the identifier is null.
+#[derive(Debug, Serialize)]
+struct Row<'a> {
+    di: &'a str,
+    product: Option<&'a str>,
+    diameter_mm: Option<f64>,
+    length_mm: Option<f64>,
+    #[serde(rename = "ref")]
+    reference: Option<&'a str>,
+    lot: &'a str,
+    serial: Option<&'a str>,
+    use_by: Option<NaiveDate>,
+    in_date: bool,
+    shelf: &'a str,
+    count: u32,
+    /// `own`, `consigned`, `borrowed from NAME`: as a stock file has it.
+    owner: String,
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let dir = room_dir(room)?;
+    match &args.task {
+        Task::Load { file } => load(&dir, file, out),
+        Task::List { today } => {
+            let mut slips = Slips::default();
+            let today = slips.date("today", today.as_deref()).unwrap_or_else(room::today);
+            slips.settle()?;
+            list(&Room::look(&dir)?, today, out)
+        }
+    }
+}
+
+fn load(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut room = Room::open(dir)?;
+    let stock = files::stock(file, &room.catalogue)?;
+    let from = file.file_name().unwrap_or(file.as_os_str()).to_string_lossy().into_owned();
+    let rows = stock.pieces.len();
+    let pieces = stock.pieces.iter().map(|piece| u64::from(piece.count)).sum();
+    let written = room.write(None, &[Fact::StockLoaded { from, pieces: stock.pieces }])?;
+    let entry = written.first().map_or(0, |entry| entry.seq);
+    let answer = Loaded { entry, rows, pieces, cautions: &stock.cautions };
+    out.answer(&answer, || {
+        let mut text = format!("{pieces} pieces in {rows} rows are on hand now (entry {entry})");
+        for caution in &stock.cautions {
+            text.push_str(&format!("\ncaution: {}", caution.message));
+        }
+        text
+    })?;
+    Ok(Came::Answered)
+}
+
+fn list(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
+    let shelf = room.shelf()?.unwrap_or_default();
+    let pieces = shelf.pieces();
+    let answer = Listed {
+        rows: pieces.iter().map(|piece| row(&room.catalogue, piece, today)).collect(),
+        pieces: pieces.iter().map(|piece| u64::from(piece.count)).sum(),
+    };
+    out.answer(&answer, || words(&answer))?;
+    Ok(Came::Answered)
+}
+
+fn row<'a>(catalogue: &'a Catalogue, piece: &'a Piece, today: NaiveDate) -> Row<'a> {
+    let (product, reference, size) = match catalogue.find(&piece.di) {
+        Some(Found::Sized { product, platform, pack }) => {
+            (Some(product), Some(&pack.reference), Some((platform.diameter, pack.length)))
+        }
+        Some(Found::Sundry { product, sundry }) => (Some(product), Some(&sundry.reference), None),
+        None => (None, None, None),
+    };
+    Row {
+        di: piece.di.as_str(),
+        product: product.map(|product| product.id.as_str()),
+        diameter_mm: size.map(|(diameter, _)| diameter.mm()),
+        length_mm: size.map(|(_, length)| length.mm()),
+        reference: reference.map(String::as_str),
+        lot: &piece.lot,
+        serial: piece.serial.as_deref(),
+        use_by: piece.use_by,
+        in_date: piece.in_date(today),
+        shelf: &piece.shelf,
+        count: piece.count,
+        owner: owner(&piece.owner),
+    }
+}
+
+fn words(answer: &Listed) -> String {
+    let line = |row: &Row| {
+        let size = size_words(row.diameter_mm.map(Diameter::from_mm), row.length_mm.map(Length::from_mm));
+        let name = row.product.unwrap_or("not in the catalogue");
+        let reference = row.reference.unwrap_or(row.di);
+        let use_by = row.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
+        let serial = row.serial.map(|serial| format!(" SN {serial}")).unwrap_or_default();
+        let expired = if row.in_date { "" } else { "  EXPIRED" };
+        let owner = if row.owner == "own" { String::new() } else { format!("  {}", row.owner) };
+        format!(
+            "{}: ×{}  {size} {name} ({reference})  lot {}{serial}  {use_by}{expired}{owner}",
+            row.shelf, row.count, row.lot
+        )
+    };
+    let mut lines: Vec<String> = answer.rows.iter().map(line).collect();
+    lines.push(format!("{} pieces in {} rows", answer.pieces, answer.rows.len()));
+    lines.join("\n")
+}
+
+fn owner(owner: &Owner) -> String {
+    match owner {
+        Owner::Own => "own".into(),
+        Owner::Consigned => "consigned".into(),
+        Owner::Borrowed(lender) => format!("borrowed from {lender}"),
+    }
+}

@@ -1,0 +1,151 @@
+//! `boxcall trace`: where a lot, a serial number or an identifier went.
+
+use super::Came;
+use super::out::Out;
+use super::products::room_dir;
+use crate::case::{ItemState, fate_words, label_words};
+use crate::journal::Fate;
+use crate::ledger::{self, Query, Traced};
+use crate::room::{Fault, Room};
+use crate::udi::DeviceId;
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use clap::Args as Arguments;
+use serde::Serialize;
+use std::path::Path;
+
+/// Find every case into which a lot, a serial number or an identifier came
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  boxcall trace --lot TN41109")]
+pub(super) struct Args {
+    #[command(flatten)]
+    by: By,
+}
+
+#[derive(Debug, Arguments)]
+#[group(required = true, multiple = false)]
+struct By {
+    /// A lot
+    #[arg(long, value_name = "L")]
+    lot: Option<String>,
+    /// A serial number
+    #[arg(long, value_name = "S")]
+    serial: Option<String>,
+    /// A device identifier
+    #[arg(long, value_name = "D")]
+    di: Option<String>,
+}
+
+/// `trace --json`; no boxes is a clean no.
+#[derive(Debug, Serialize)]
+struct Answer<'a> {
+    boxes: Vec<BoxAnswer<'a>>,
+}
+
+/// One box that came into a case, oldest first. `state` is `at-hand`, `opened` or `put-back`; `fate` is null while
+/// it is not settled, and for a box that was not opened.
+#[derive(Debug, Serialize)]
+struct BoxAnswer<'a> {
+    case: &'a str,
+    #[serde(rename = "box")]
+    item: u32,
+    entry: u64,
+    at: DateTime<FixedOffset>,
+    state: &'static str,
+    product: Option<&'a str>,
+    name: &'a str,
+    diameter_mm: Option<f64>,
+    length_mm: Option<f64>,
+    #[serde(rename = "ref")]
+    reference: Option<&'a str>,
+    di: Option<&'a str>,
+    lot: Option<&'a str>,
+    serial: Option<&'a str>,
+    use_by: Option<NaiveDate>,
+    lesions: &'a [u8],
+    #[serde(flatten)]
+    fate: FateAnswer,
+}
+
+/// `fate`, and for `opened-not-used` a `why`.
+#[derive(Debug, Serialize)]
+#[serde(untagged)]
+enum FateAnswer {
+    Given(Fate),
+    Open { fate: Option<&'static str> },
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let query = query(&args.by)?;
+    let entries = Room::journal_of(&room_dir(room)?)?.entries_after(0)?;
+    let traced = ledger::trace(&entries, &query);
+    let answer = Answer { boxes: traced.iter().map(answer).collect() };
+    out.answer(&answer, || words(&traced))?;
+    Ok(Came::answered(!traced.is_empty()))
+}
+
+fn query(by: &By) -> Result<Query, Fault> {
+    match by {
+        By { lot: Some(lot), .. } => Ok(Query::Lot(lot.clone())),
+        By { serial: Some(serial), .. } => Ok(Query::Serial(serial.clone())),
+        By { di, .. } => {
+            let text = di.as_deref().unwrap_or_default();
+            let di = DeviceId::parse(text)
+                .map_err(|fault| Fault::bad_input(format!("di {text:?} is no device identifier: {fault}")))?;
+            Ok(Query::Di(di))
+        }
+    }
+}
+
+const fn state(state: ItemState) -> &'static str {
+    match state {
+        ItemState::AtHand => "at-hand",
+        ItemState::Opened => "opened",
+        ItemState::PutBack => "put-back",
+    }
+}
+
+fn answer(traced: &Traced) -> BoxAnswer<'_> {
+    let label = &traced.label;
+    BoxAnswer {
+        case: traced.case.as_str(),
+        item: traced.item,
+        entry: traced.seq,
+        at: traced.at,
+        state: state(traced.state),
+        product: label.product.as_deref(),
+        name: &label.name,
+        diameter_mm: label.diameter.map(|diameter| diameter.mm()),
+        length_mm: label.length.map(|length| length.mm()),
+        reference: label.reference.as_deref(),
+        di: label.di.as_ref().map(DeviceId::as_str),
+        lot: label.lot.as_deref(),
+        serial: label.serial.as_deref(),
+        use_by: label.use_by,
+        lesions: &traced.lesions,
+        fate: traced.fate.map_or(FateAnswer::Open { fate: None }, FateAnswer::Given),
+    }
+}
+
+fn words(traced: &[Traced]) -> String {
+    if traced.is_empty() {
+        return "nothing: no case of this room had it".into();
+    }
+    let line = |traced: &Traced| {
+        let fate = match (traced.fate, traced.state) {
+            (Some(fate), _) => fate_words(fate),
+            (None, ItemState::Opened) => "opened, not settled".into(),
+            (None, ItemState::AtHand) => "at hand, unopened".into(),
+            (None, ItemState::PutBack) => "put back unopened".into(),
+        };
+        let lot = traced.label.lot.as_ref().map(|lot| format!("  lot {lot}")).unwrap_or_default();
+        let serial = traced.label.serial.as_ref().map(|serial| format!("  SN {serial}")).unwrap_or_default();
+        format!(
+            "case {}  {}  box {}: {}{lot}{serial}  {fate}",
+            traced.case,
+            traced.at.format("%F %R"),
+            traced.item,
+            label_words(&traced.label)
+        )
+    };
+    traced.iter().map(line).collect::<Vec<_>>().join("\n")
+}

@@ -1,0 +1,100 @@
+//! The files of a room, found and read: names and text go to the rooms that understand them.
+
+use super::Fault;
+use crate::catalogue::{self, Catalogue, stock::Stock};
+use crate::intake;
+use crate::policy::{self, Policy};
+use std::path::{Path, PathBuf};
+
+/// Where the product files stand in a room.
+pub const CATALOGUE: &str = "catalogue";
+/// The room's protocol.
+pub const POLICY: &str = "policy.toml";
+/// The journal.
+pub const JOURNAL: &str = "journal.db";
+/// Where the records of cases are written.
+pub const RECORDS: &str = "records";
+
+/// Reads one text file.
+///
+/// # Errors
+/// It can't be read (exit status 3), or it is no UTF-8 text (a fault in the file).
+pub fn text(path: &Path) -> Result<String, Fault> {
+    let bytes = std::fs::read(path).map_err(|error| Fault::cannot_read(path, &error))?;
+    String::from_utf8(bytes).map_err(|error| Fault::of_files(&[no_text(path, &error)]))
+}
+
+fn no_text(path: &Path, error: &std::string::FromUtf8Error) -> intake::Fault {
+    let good = error.utf8_error().valid_up_to();
+    let line = error.as_bytes()[..good].iter().filter(|byte| **byte == b'\n').count() + 1;
+    let message = format!("this is no UTF-8 text from byte {good} on; save the file as UTF-8");
+    intake::Fault { file: path.display().to_string(), line, key: String::new(), message }
+}
+
+/// The product files and the guides of a folder, in the order of their names; folders within it are not looked
+/// into.
+///
+/// # Errors
+/// The folder or a file in it can't be read.
+pub fn products(dir: &Path) -> Result<Vec<PathBuf>, Fault> {
+    let failed = |error: std::io::Error| Fault::cannot_read(dir, &error);
+    let mut files = Vec::new();
+    for entry in std::fs::read_dir(dir).map_err(failed)? {
+        let path = entry.map_err(failed)?.path();
+        if path.extension().is_some_and(|extension| extension == "toml") && path.is_file() {
+            files.push(path);
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+/// What came of reading a folder of product files: a catalogue, or every fault of every file.
+pub type Checked = Result<Catalogue, Vec<intake::Fault>>;
+
+/// Reads a folder of product files and tells every fault.
+///
+/// # Errors
+/// The folder or a file in it can't be read.
+pub fn check_catalogue(dir: &Path) -> Result<Checked, Fault> {
+    let mut texts = Vec::new();
+    let mut faults = Vec::new();
+    for path in products(dir)? {
+        let bytes = std::fs::read(&path).map_err(|error| Fault::cannot_read(&path, &error))?;
+        match String::from_utf8(bytes) {
+            Ok(text) => texts.push((path.display().to_string(), text)),
+            Err(error) => faults.push(no_text(&path, &error)),
+        }
+    }
+    let read = catalogue::read(&texts);
+    if faults.is_empty() {
+        return Ok(read);
+    }
+    faults.extend(read.err().unwrap_or_default());
+    Ok(Err(faults))
+}
+
+/// Reads a folder of product files.
+///
+/// # Errors
+/// It can't be read, or something is wrong in a file: every fault of every file is told.
+pub fn catalogue(dir: &Path) -> Result<Catalogue, Fault> {
+    check_catalogue(dir)?.map_err(|faults| Fault::of_files(&faults))
+}
+
+/// Reads a protocol.
+///
+/// # Errors
+/// It can't be read, or something is wrong in it: every fault is told.
+pub fn policy(path: &Path) -> Result<Policy, Fault> {
+    policy::read(&path.display().to_string(), &text(path)?).map_err(|faults| Fault::of_files(&faults))
+}
+
+/// Reads a stock file.
+///
+/// # Errors
+/// It can't be read, or something is wrong in it: every fault is told.
+pub fn stock(path: &Path, catalogue: &Catalogue) -> Result<Stock, Fault> {
+    catalogue::stock::read(&path.display().to_string(), &text(path)?, catalogue)
+        .map_err(|faults| Fault::of_files(&faults))
+}

@@ -1,0 +1,194 @@
+//! One room's folder opened: catalogue, policy, journal, clock, records. What both faces talk to.
+//!
+//! Invariant: the only room that names the clock and the files of a room; judges nothing itself and knows no face.
+
+mod clock;
+mod fault;
+pub mod files;
+mod lay;
+mod record;
+
+pub use clock::{now, today};
+pub use fault::{Fault, FaultKind};
+pub use record::{Format, hex};
+
+use crate::catalogue::Catalogue;
+use crate::journal::{CaseCode, Entry, Fact};
+use crate::policy::Policy;
+use crate::shelf::Shelf;
+use crate::store::Store;
+use chrono::{DateTime, FixedOffset};
+use etcetera::BaseStrategy;
+use lay::Passing;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use uuid::Uuid;
+
+/// A room that has been opened.
+#[derive(Debug)]
+pub struct Room {
+    pub catalogue: Arc<Catalogue>,
+    pub policy: Arc<Policy>,
+    dir: PathBuf,
+    /// None: opened for looking, and nothing was ever written.
+    store: Option<Store>,
+    /// Last, so that the journal is closed before the folder goes.
+    passing: Option<Passing>,
+}
+
+impl Room {
+    /// The folder of the room that is meant where none is named: `boxcall` in the user's data directory.
+    ///
+    /// # Errors
+    /// The user has no home directory.
+    pub fn default_dir() -> Result<PathBuf, Fault> {
+        let base = etcetera::choose_base_strategy().map_err(|error| {
+            Fault::could_not("no-room", format!("no home directory ({error}): name a room with --room DIR"))
+        })?;
+        Ok(base.data_dir().join("boxcall"))
+    }
+
+    /// Whether a room was ever laid in this folder.
+    pub fn is_there(dir: &Path) -> bool {
+        dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file()
+    }
+
+    /// Opens a room for reading and writing; a journal that is not there yet is made.
+    ///
+    /// # Errors
+    /// There is no room, its folder can't be written (said before anything is opened), something is wrong in its
+    /// files (every fault of every file), or the journal can't be opened.
+    pub fn open(dir: &Path) -> Result<Room, Fault> {
+        if !Room::is_there(dir) {
+            return Err(Fault::no_room(dir));
+        }
+        lay::try_writing(dir)?;
+        let (catalogue, policy) = furniture(dir)?;
+        let store = Some(Store::open(&dir.join(files::JOURNAL))?);
+        Ok(Room { catalogue, policy, dir: dir.into(), store, passing: None })
+    }
+
+    /// Opens a room for looking: nothing is made and nothing can be written.
+    ///
+    /// # Errors
+    /// There is no room, something is wrong in its files, or the journal can't be read.
+    pub fn look(dir: &Path) -> Result<Room, Fault> {
+        if !Room::is_there(dir) {
+            return Err(Fault::no_room(dir));
+        }
+        let (catalogue, policy) = furniture(dir)?;
+        let journal = dir.join(files::JOURNAL);
+        let store = if journal.exists() { Some(Store::open_read_only(&journal)?) } else { None };
+        Ok(Room { catalogue, policy, dir: dir.into(), store, passing: None })
+    }
+
+    /// The journal of a room alone, for looking: it can be read whatever is wrong in the room's other files.
+    ///
+    /// # Errors
+    /// There is no room, or the journal can't be read.
+    pub fn journal_of(dir: &Path) -> Result<Store, Fault> {
+        if !Room::is_there(dir) {
+            return Err(Fault::no_room(dir));
+        }
+        Ok(Store::open_read_only(&dir.join(files::JOURNAL))?)
+    }
+
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    /// The time of this machine, with its offset.
+    pub fn now(&self) -> DateTime<FixedOffset> {
+        clock::now()
+    }
+
+    /// The demo room: everything in it is invented.
+    pub fn is_demo(&self) -> bool {
+        lay::is_demo(&self.dir)
+    }
+
+    /// Every entry of the journal, in order.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn journal(&self) -> Result<Vec<Entry>, Fault> {
+        match &self.store {
+            Some(store) => Ok(store.entries_after(0)?),
+            None => Ok(Vec::new()),
+        }
+    }
+
+    /// The pieces on hand; none where no stock was ever loaded.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn shelf(&self) -> Result<Option<Shelf>, Fault> {
+        let entries = self.journal()?;
+        let loaded = entries.iter().any(|entry| matches!(entry.fact, Fact::StockLoaded { .. }));
+        Ok(loaded.then(|| Shelf::fold_with(&self.catalogue, &entries)))
+    }
+
+    /// Writes down what happened, and returns when it is on the disk.
+    ///
+    /// # Errors
+    /// Nothing was written; the message says why.
+    pub fn write(&mut self, case: Option<&CaseCode>, facts: &[Fact]) -> Result<Vec<Entry>, Fault> {
+        // Made before the commit, so that after a kill what was committed can be told.
+        let command = Uuid::new_v4().to_string();
+        let at = clock::now();
+        let Some(store) = &mut self.store else {
+            let message = format!("{}: the room was opened for looking only", self.dir.display());
+            return Err(Fault::could_not("cannot-write", message));
+        };
+        Ok(store.append(&command, at, case, facts)?)
+    }
+
+    /// What other programs have written after this entry; costs next to nothing when they wrote nothing.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn news(&mut self, after: u64) -> Result<Vec<Entry>, Fault> {
+        let Some(store) = &mut self.store else { return Ok(Vec::new()) };
+        if store.changed() { Ok(store.entries_after(after)?) } else { Ok(Vec::new()) }
+    }
+
+    /// A case code that no case of this room has.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn spare_code(&self) -> Result<CaseCode, Fault> {
+        let taken = self.store.as_ref().map_or(Ok(Vec::new()), Store::case_codes)?;
+        loop {
+            let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
+            let code = CaseCode::from_dice([a, b, c, d, e]);
+            if taken.iter().all(|(other, ..)| *other != code) {
+                return Ok(code);
+            }
+        }
+    }
+
+    /// The journal on disk; none where nothing was ever written.
+    pub const fn store(&self) -> Option<&Store> {
+        self.store.as_ref()
+    }
+}
+
+/// Catalogue and protocol: the faults of both, so that one run tells all.
+fn furniture(dir: &Path) -> Result<(Arc<Catalogue>, Arc<Policy>), Fault> {
+    let (products, protocol) = (dir.join(files::CATALOGUE), dir.join(files::POLICY));
+    let catalogue =
+        if products.is_dir() { files::check_catalogue(&products)? } else { Ok(Catalogue::default()) };
+    let policy = if protocol.exists() {
+        crate::policy::read(&protocol.display().to_string(), &files::text(&protocol)?)
+    } else {
+        Ok(Policy::default())
+    };
+    match (catalogue, policy) {
+        (Ok(catalogue), Ok(policy)) => Ok((Arc::new(catalogue), Arc::new(policy))),
+        (catalogue, policy) => {
+            let mut faults = catalogue.err().unwrap_or_default();
+            faults.extend(policy.err().unwrap_or_default());
+            Err(Fault::of_files(&faults))
+        }
+    }
+}
