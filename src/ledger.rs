@@ -2,8 +2,15 @@
 //!
 //! Invariant: entries in, lists out; folds each case as `case` does and adds nothing to it. Pure.
 
+mod sums;
+
+pub use sums::{Missing, SizeUsed, Sums, Wasted, sums};
+
 use crate::case::{Case, Item, ItemState, Totals, Waste};
+use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{BoxRead, CaseCode, Entry, Fact, Fate, same_text, struck};
+use crate::shelf::recall::RecalledLot;
+use crate::store::{Field, Sought};
 use crate::udi::DeviceId;
 use chrono::{DateTime, FixedOffset};
 use std::collections::BTreeMap;
@@ -14,16 +21,62 @@ pub enum Query {
     Lot(String),
     Serial(String),
     Di(DeviceId),
+    /// A lot that was recalled: of any box where no identifier stands here. A box whose identifier was not read is
+    /// found too: the worst that may be true.
+    Recalled {
+        di: Vec<DeviceId>,
+        lot: String,
+    },
 }
 
 impl Query {
+    /// Recalled lots, each with every identifier that its box has in the catalogue.
+    pub fn of_recalls<'a>(
+        list: &'a [RecalledLot],
+        catalogue: &'a Catalogue,
+    ) -> impl Iterator<Item = Query> + 'a {
+        list.iter().map(|(di, lot)| {
+            let others = |di: &DeviceId| {
+                catalogue.find(di).map_or_else(|| vec![di.clone()], |found| found.di().to_vec())
+            };
+            Query::Recalled { di: di.as_ref().map(others).unwrap_or_default(), lot: lot.clone() }
+        })
+    }
+
+    /// What has to be looked for on the disk, so that nothing is missed that one of these finds. None where nothing
+    /// is asked, or not all ask by the same field.
+    pub fn sought(queries: &[Query]) -> Option<Sought> {
+        let of = |query: &'_ Query| match query {
+            Query::Lot(lot) | Query::Recalled { lot, .. } => (Field::Lot, lot.clone()),
+            Query::Serial(serial) => (Field::Serial, serial.clone()),
+            Query::Di(di) => (Field::Di, di.as_str().to_string()),
+        };
+        let asked: Vec<(Field, String)> = queries.iter().map(of).collect();
+        let field = asked.first()?.0;
+        let one = asked.iter().all(|(other, _)| *other == field);
+        one.then(|| Sought::new(field, asked.iter().map(|(_, text)| text.as_str())))
+    }
+
     fn finds(&self, label: &BoxRead) -> bool {
-        let same =
-            |text: &Option<String>, wanted: &str| text.as_deref().is_some_and(|text| same_text(text, wanted));
+        self.meets(label.di.as_ref(), label.lot.as_deref(), label.serial.as_deref())
+    }
+
+    /// Whether it finds a row of the shelf.
+    pub fn finds_piece(&self, piece: &Piece) -> bool {
+        self.meets(Some(&piece.di), Some(&piece.lot), piece.serial.as_deref())
+    }
+
+    fn meets(&self, di: Option<&DeviceId>, lot: Option<&str>, serial: Option<&str>) -> bool {
+        let same = |text: Option<&str>, wanted: &str| {
+            !wanted.trim().is_empty() && text.is_some_and(|text| same_text(text, wanted))
+        };
         match self {
-            Query::Lot(lot) => same(&label.lot, lot),
-            Query::Serial(serial) => same(&label.serial, serial),
-            Query::Di(di) => label.di.as_ref() == Some(di),
+            Query::Lot(wanted) => same(lot, wanted),
+            Query::Serial(wanted) => same(serial, wanted),
+            Query::Di(wanted) => di == Some(wanted),
+            Query::Recalled { di: of, lot: wanted } => {
+                same(lot, wanted) && (of.is_empty() || di.is_none_or(|di| of.contains(di)))
+            }
         }
     }
 }
@@ -42,6 +95,16 @@ pub struct Traced {
     pub lesions: Vec<u8>,
     /// None while it is not settled, and for a box that was not opened.
     pub fate: Option<Fate>,
+    /// Why its opening was struck out, where it was: somebody wrote once that this box was opened, and whoever asks
+    /// for it must hear that.
+    pub struck: Option<String>,
+}
+
+impl Traced {
+    /// Its seal was broken, and nobody took that back.
+    pub fn was_opened(&self) -> bool {
+        self.state == ItemState::Opened && self.struck.is_none()
+    }
 }
 
 /// What all cases came to.
@@ -53,22 +116,28 @@ pub struct Tally {
     pub waste: Waste,
 }
 
-/// Every box of every case that the query finds, put back and unopened ones included, oldest first. What was
-/// struck out is not found.
+/// Every box of every case that the query finds, put back and unopened ones included, oldest first. Of what was
+/// struck out only openings are told, and that they were struck.
 pub fn trace<'a>(entries: impl IntoIterator<Item = &'a Entry>, query: &Query) -> Vec<Traced> {
+    trace_any(entries, std::slice::from_ref(query))
+}
+
+/// The same for boxes that at least one of the queries finds, each told once.
+pub fn trace_any<'a>(entries: impl IntoIterator<Item = &'a Entry>, queries: &[Query]) -> Vec<Traced> {
+    let finds = |label: &BoxRead| queries.iter().any(|query| query.finds(label));
     let mut list = Vec::new();
     for entries in by_case(entries).into_values() {
         // Most cases have nothing of it; folding them would only cost time.
-        let of_box = |entry: &&Entry| label_of(&entry.fact).is_some_and(|label| query.finds(label));
+        let of_box = |entry: &&Entry| label_of(&entry.fact).is_some_and(finds);
         if !entries.iter().any(of_box) {
             continue;
         }
         let Some(case) = Case::fold(entries.iter().copied()) else { continue };
         let at =
             |seq: u64| entries.iter().find(|entry| entry.seq == seq).map_or(case.begun, |entry| entry.at);
-        let found = case.items.iter().filter(|item| query.finds(&item.label));
+        let found = case.items.iter().filter(|item| finds(&item.label));
         list.extend(found.map(|item| traced(&case, item, at(item.seq))));
-        list.extend(loose_openings(&case, &entries).filter(|traced| query.finds(&traced.label)));
+        list.extend(other_openings(&case, &entries).filter(|traced| finds(&traced.label)));
     }
     list.sort_by_key(|traced: &Traced| (traced.at, traced.seq));
     list
@@ -81,7 +150,7 @@ pub fn serial_opened_before<'a>(
     serial: &str,
 ) -> Option<Traced> {
     let found = trace(entries, &Query::Serial(serial.to_string()));
-    found.into_iter().find(|traced| traced.state == ItemState::Opened && traced.label.di.as_ref() == Some(di))
+    found.into_iter().find(|traced| traced.was_opened() && traced.label.di.as_ref() == Some(di))
 }
 
 /// Every case, in the order in which they began.
@@ -124,13 +193,15 @@ fn by_case<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> BTreeMap<CaseCod
     cases
 }
 
-/// Openings that the case could not take in, such as a second box under one number: a recall must find them.
-fn loose_openings<'a>(case: &'a Case, entries: &'a [&Entry]) -> impl Iterator<Item = Traced> + 'a {
+/// Openings that the case could not take in, such as a second box under one number, and those that were struck out:
+/// a recall must find them.
+fn other_openings<'a>(case: &'a Case, entries: &'a [&Entry]) -> impl Iterator<Item = Traced> + 'a {
     let struck = struck(entries.iter().copied());
     entries.iter().filter_map(move |entry| {
         let Fact::BoxOpened { item, label, lesion, .. } = &entry.fact else { return None };
-        let loose = case.loose.iter().any(|loose| loose.seq == entry.seq) && !struck.contains(&entry.seq);
-        loose.then(|| Traced {
+        let why = struck.contains(&entry.seq).then(|| why_struck(entries, entry.seq));
+        let loose = case.loose.iter().any(|loose| loose.seq == entry.seq);
+        (loose || why.is_some()).then(|| Traced {
             case: case.code.clone(),
             item: *item,
             seq: entry.seq,
@@ -139,8 +210,17 @@ fn loose_openings<'a>(case: &'a Case, entries: &'a [&Entry]) -> impl Iterator<It
             label: label.clone(),
             lesions: lesion.iter().copied().collect(),
             fate: None,
+            struck: why,
         })
     })
+}
+
+fn why_struck(entries: &[&Entry], struck: u64) -> String {
+    let why = |entry: &&Entry| match &entry.fact {
+        Fact::StruckOut { entry, why } if *entry == struck => Some(why.clone()),
+        _ => None,
+    };
+    entries.iter().rev().find_map(why).unwrap_or_default()
 }
 
 fn traced(case: &Case, item: &Item, told_at: DateTime<FixedOffset>) -> Traced {
@@ -153,6 +233,7 @@ fn traced(case: &Case, item: &Item, told_at: DateTime<FixedOffset>) -> Traced {
         label: item.label.clone(),
         lesions: item.lesions.clone(),
         fate: item.fate.as_ref().map(|kept| kept.fate),
+        struck: None,
     }
 }
 

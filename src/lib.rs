@@ -19,5 +19,5 @@ pub mod shelf;
 pub mod ledger;
 pub mod report;
 pub mod room;
-pub mod cli;
 pub mod tui;
+pub mod cli;

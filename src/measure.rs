@@ -68,6 +68,11 @@ impl Method {
         if self.shows_eem() { "landing zone to landing zone" } else { "lesion length" }
     }
 
+    /// The same in the words of a field.
+    pub const fn length_field(self) -> &'static str {
+        if self.shows_eem() { "landing zones" } else { "lesion length" }
+    }
+
     /// The method as people write it.
     pub const fn label(self) -> &'static str {
         match self {

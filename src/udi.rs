@@ -244,7 +244,7 @@ mod tests {
             ("00000000000000", Fault::Empty),
             ("9521234543214", Fault::CheckDigit),
             ("12345", Fault::Length),
-            ("Q95", Fault::Charset),
+            ("Q95", Fault::Length),
             ("Q952TN-300280", Fault::Charset),
             ("Q952TN30028A", Fault::Charset),
             ("q952tn300280", Fault::Charset),

@@ -1,7 +1,9 @@
 //! From entries to a case: what is struck out first, then boxes and calls, then what hangs on them.
 
 use super::words::{entry_words, label_words};
-use super::{Call, CallState, Case, FateKept, Inflated, Item, ItemState, Loose, SignOff, StoryLine};
+use super::{
+    AreasKept, Call, CallState, Case, FateKept, Inflated, Item, ItemState, Loose, SignOff, StoryLine,
+};
 use crate::journal::{BoxRead, Entry, Fact, Fate, struck};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
@@ -135,6 +137,7 @@ impl Case {
                 opened_at: None,
                 lesions: Vec::new(),
                 inflations: Vec::new(),
+                areas: Vec::new(),
                 fate: None,
                 tried: false,
                 finding: String::new(),
@@ -170,6 +173,7 @@ impl Case {
     fn hang(&mut self, entry: &Entry) {
         let (number, call) = match &entry.fact {
             Fact::Inflated { item, .. }
+            | Fact::AreasMeasured { item, .. }
             | Fact::FateGiven { item, .. }
             | Fact::BackOnTable { item }
             | Fact::UsedAgain { item, .. } => (Some(*item), None),
@@ -195,6 +199,9 @@ impl Case {
                 item.add_lesion(inflation.lesion);
                 item.reopen_unused();
                 item.inflations.push(Inflated { seq: entry.seq, at: entry.at, inflation: inflation.clone() });
+            }
+            Fact::AreasMeasured { areas, .. } => {
+                item.areas.push(AreasKept { seq: entry.seq, at: entry.at, areas: areas.clone() });
             }
             Fact::FateGiven { fate, lesion, .. } => {
                 item.add_lesion(*lesion);

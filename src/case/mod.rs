@@ -13,7 +13,7 @@ mod words;
 pub use settle::{Totals, Unsettled, Waste};
 pub use words::{fate_words, label_words, size_words, unused_words, wanted_words};
 
-use crate::journal::{BoxRead, CaseCode, Fate, Inflation, Readiness, Wanted};
+use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Readiness, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
 use std::collections::BTreeMap;
@@ -84,6 +84,8 @@ pub struct Item {
     /// Where it was used, in order, none twice.
     pub lesions: Vec<u8>,
     pub inflations: Vec<Inflated>,
+    /// What was measured inside it, in order.
+    pub areas: Vec<AreasKept>,
     pub fate: Option<FateKept>,
     /// It would not cross once and came back on the table.
     pub tried: bool,
@@ -106,6 +108,14 @@ pub struct Inflated {
     pub seq: u64,
     pub at: DateTime<FixedOffset>,
     pub inflation: Inflation,
+}
+
+/// Areas measured, and when that was written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AreasKept {
+    pub seq: u64,
+    pub at: DateTime<FixedOffset>,
+    pub areas: Areas,
 }
 
 /// What became of an opened box, and when it was written down.

@@ -122,24 +122,23 @@ impl Case {
 
     pub fn totals(&self) -> Totals {
         let mut totals = Totals::default();
-        for item in &self.items {
-            match item.state {
-                ItemState::PutBack => totals.put_back += 1,
-                ItemState::AtHand => totals.at_hand += 1,
-                ItemState::Opened => {
-                    totals.opened += 1;
-                    match item.fate.as_ref().map(|kept| kept.fate) {
-                        None => totals.unsettled += 1,
-                        Some(Fate::Implanted) => totals.implanted += 1,
-                        Some(Fate::Used) => totals.used += 1,
-                        Some(Fate::OpenedNotUsed { why }) => *totals.unused.entry(why).or_default() += 1,
-                        Some(Fate::LostInPatient) => totals.lost += 1,
-                        Some(Fate::NotFound) => totals.not_found += 1,
-                    }
-                }
-            }
-        }
+        self.items.iter().for_each(|item| totals.add(&item.totals()));
         totals
+    }
+
+    /// The same by product, or by what else a box is called; put back and unopened ones included.
+    pub fn totals_by_product(&self) -> BTreeMap<String, Totals> {
+        let mut list: BTreeMap<String, Totals> = BTreeMap::new();
+        for item in &self.items {
+            let label = &item.label;
+            let name = match (label.name.as_str(), &label.product) {
+                ("", Some(product)) => product.clone(),
+                ("", None) => "not known".into(),
+                (name, _) => name.to_string(),
+            };
+            list.entry(name).or_default().add(&item.totals());
+        }
+        list
     }
 
     /// Opened boxes whose fate is "opened, not used".
@@ -160,6 +159,29 @@ impl Case {
 }
 
 impl Item {
+    /// This one box, counted.
+    fn totals(&self) -> Totals {
+        let mut totals = Totals::default();
+        match self.state {
+            ItemState::PutBack => totals.put_back = 1,
+            ItemState::AtHand => totals.at_hand = 1,
+            ItemState::Opened => {
+                totals.opened = 1;
+                match self.fate.as_ref().map(|kept| kept.fate) {
+                    None => totals.unsettled = 1,
+                    Some(Fate::Implanted) => totals.implanted = 1,
+                    Some(Fate::Used) => totals.used = 1,
+                    Some(Fate::OpenedNotUsed { why }) => {
+                        totals.unused.insert(why, 1);
+                    }
+                    Some(Fate::LostInPatient) => totals.lost = 1,
+                    Some(Fate::NotFound) => totals.not_found = 1,
+                }
+            }
+        }
+        totals
+    }
+
     fn is_usable_balloon(&self) -> bool {
         let Some(kind) = self.label.kind.filter(|kind| kind.is_balloon()) else { return false };
         let fate = self.fate.as_ref().map(|kept| kept.fate);

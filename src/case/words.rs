@@ -16,7 +16,7 @@ pub fn size_words(diameter: Option<Diameter>, length: Option<Length>) -> String 
 /// `3.00 × 28 tarn`: size and product of a call, as it was asked for.
 pub fn wanted_words(wanted: &Wanted) -> String {
     let device = match (&wanted.product, wanted.kind) {
-        (Some(product), _) => product.clone(),
+        (Some(product), _) => wanted.name.clone().unwrap_or_else(|| product.clone()),
         (None, Some(kind)) => format!("any {kind}"),
         (None, None) if wanted.reference.is_some() => String::new(),
         (None, None) => "any product".into(),
@@ -102,6 +102,14 @@ pub(super) fn entry_words(fact: &Fact) -> String {
             let at = plain(inflation.at_atm.atm());
             let seconds = inflation.seconds.map(|s| format!(" for {s} s")).unwrap_or_default();
             format!("box {item} inflated to {at} atm{seconds}{}", for_lesion(inflation.lesion))
+        }
+        Fact::AreasMeasured { item, areas } => {
+            let [msa, distal, proximal] =
+                [areas.msa_mm2, areas.distal_mm2, areas.proximal_mm2].map(|area| plain(area.mm2()));
+            let method = areas.method.label();
+            format!(
+                "box {item}: minimal stent area {msa} mm² by {method}, references {distal} and {proximal} mm²"
+            )
         }
         Fact::FateGiven { item, fate, lesion } => {
             format!("box {item} {}{}", fate_words(*fate), for_lesion(*lesion))

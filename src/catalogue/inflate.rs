@@ -1,8 +1,13 @@
 //! The answer of `boxcall inflate`: pressure for a wanted diameter, and back, from the product's own chart.
 
 use super::Platform;
-use crate::units::{Diameter, Pressure, TOLERANCE};
+use crate::units::{Diameter, Pressure, TOLERANCE, at_most};
 use serde::Serialize;
+
+/// What stands beside every chart diameter.
+pub const IN_WATER: &str = "Chart diameter, in water: in patients the lumen came out 27 % below the chart (499 lesions, \
+    Aziz 2007 Heart 93:1562), and stents on their delivery balloon alone reached 0.74 of its diameter and 0.63 of its \
+    area (99 patients, Am J Cardiol 2010 105:1272).";
 
 /// What the chart of one labelled diameter answers. Diameters are "chart diameter, in water": in the vessel the
 /// chart is not met (Aziz 2007 Heart 93:1562), so nothing here foretells a lumen.
@@ -45,6 +50,22 @@ impl Inflate {
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
         }
+    }
+
+    /// The whole atmosphere that a gauge is set to below a ceiling of chart diameter (the window's end, or the
+    /// vessel): the next one up while the chart holds it, its diameter stays at or below the ceiling and it is not
+    /// past rated burst; else the next one down. With the chart diameter there. None where nothing is reachable,
+    /// or where the one down fails too.
+    pub fn whole_atm_within(&self, platform: &Platform, ceiling: Diameter) -> Option<(Pressure, Diameter)> {
+        let atm = self.atm.filter(|_| self.reachable)?;
+        let chart = platform.chart.as_ref()?;
+        let allowed = |whole: f64| {
+            let pressure = Pressure::from_atm(whole);
+            let there = chart.diameter_at(pressure)?;
+            let held = at_most(whole, platform.rated_burst.atm()) && at_most(there.mm(), ceiling.mm());
+            held.then_some((pressure, there))
+        };
+        allowed((atm - TOLERANCE).ceil()).or_else(|| allowed((atm + TOLERANCE).floor()))
     }
 
     /// The whole atmosphere that a gauge is set to: the next one up, and what the chart gives there. The diameter

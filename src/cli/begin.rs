@@ -9,7 +9,8 @@ use std::path::Path;
 pub(super) fn run(room: Option<&Path>) -> Result<Came, Fault> {
     let dir = room_dir(room)?;
     let there = Room::is_there(&dir);
-    if !there && !(io::stdin().is_terminal() && io::stdout().is_terminal()) {
+    let somebody = io::stdin().is_terminal() && io::stdout().is_terminal();
+    if !there && !somebody {
         // Nobody is there to be asked, and the demo is never laid in silence.
         return Room::open(&dir).map(|_| Came::Answered);
     }

@@ -1,16 +1,22 @@
-//! `boxcall case list`, `case show` and `case export`.
+//! `boxcall case list`, `case show`, `case export` and `case totals`.
 
-use super::Came;
 use super::out::Out;
 use super::products::room_dir;
+use super::{Came, totals};
 use crate::case::Case;
 use crate::journal::CaseCode;
 use crate::ledger;
-use crate::room::{Fault, Format, Room};
+use crate::report;
+use crate::room::{Fault, Format, Room, files};
 use chrono::{DateTime, FixedOffset};
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+/// The narrowest terminal that shows the whole job.
+const SHOWN_WIDTH: usize = 78;
+
+const SCHEMA_NAME: &str = "json-schema";
 
 /// List cases, show one, hand one over
 #[derive(Debug, Arguments)]
@@ -25,7 +31,7 @@ enum Task {
     /// List every case of this room, in the order in which they began
     #[command(after_help = "Example:\n  boxcall case list --json")]
     List,
-    /// Show the record of a case
+    /// Show a case: drawn, as a time line, by lesion, and what was wasted
     #[command(after_help = "Example:\n  boxcall case show\n  boxcall case show K7F3M --json")]
     Show {
         /// The case's code [default: the latest]
@@ -38,10 +44,14 @@ enum Task {
         /// The case's code [default: the latest]
         #[arg(value_name = "ID")]
         case: Option<String>,
-        /// markdown, csv, json or fhir [default: markdown, with --json json]
+        /// markdown, csv, json, fhir, or json-schema (the shape of json) [default: markdown, with --json json]
         #[arg(long, value_name = "FORMAT")]
         format: Option<String>,
+        /// Write into FILE, whole or not at all, instead of standard output
+        #[arg(long, value_name = "FILE")]
+        to: Option<PathBuf>,
     },
+    Totals(totals::Args),
 }
 
 /// `case list --json`.
@@ -65,21 +75,63 @@ struct CaseAnswer<'a> {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let dir = room_dir(room)?;
-    let (case, format) = match &args.task {
-        Task::List => return list(&dir, out),
-        Task::Show { case } => (case, None),
-        Task::Export { case, format } => (case, format.as_deref()),
+    match &args.task {
+        Task::List => list(&room_dir(room)?, out),
+        Task::Show { case } => show(&room_dir(room)?, case.as_deref(), out),
+        Task::Export { case, format, to } => {
+            export(room, case.as_deref(), format.as_deref(), to.as_deref(), out)
+        }
+        Task::Totals(args) => totals::run(args, &room_dir(room)?, out),
+    }
+}
+
+fn show(dir: &Path, case: Option<&str>, out: &mut Out) -> Result<Came, Fault> {
+    let code = case.map(code).transpose()?;
+    let room = Room::look(dir)?;
+    let text = match out.is_json() {
+        true => room.export(code.as_ref(), Format::Json)?,
+        false => room.review(code.as_ref(), SHOWN_WIDTH)?,
     };
+    out.words(&text)?;
+    Ok(Came::Answered)
+}
+
+fn export(
+    room: Option<&Path>,
+    case: Option<&str>,
+    format: Option<&str>,
+    to: Option<&Path>,
+    out: &mut Out,
+) -> Result<Came, Fault> {
+    if format == Some(SCHEMA_NAME) {
+        hand_over(report::SCHEMA, to, out)?;
+        return Ok(Came::Answered);
+    }
     let format = match format {
-        Some(name) => name.parse::<Format>().map_err(|error| Fault::bad_input(format!("format: {error}")))?,
+        Some(name) => name
+            .parse::<Format>()
+            .map_err(|error| Fault::bad_input(format!("format: {error}, {SCHEMA_NAME}")))?,
         None if out.is_json() => Format::Json,
         None => Format::Markdown,
     };
-    let code = case.as_deref().map(code).transpose()?;
-    let text = Room::look(&dir)?.export(code.as_ref(), format)?;
-    out.words(&text)?;
+    let code = case.map(code).transpose()?;
+    let room = Room::look(&room_dir(room)?)?;
+    let text = room.export(code.as_ref(), format)?;
+    for long in room.long_texts(code.as_ref())? {
+        out.aside(&format!(
+            "caution: {long}: see that nothing in it tells of a person, before this is handed on"
+        ));
+    }
+    hand_over(&text, to, out)?;
     Ok(Came::Answered)
+}
+
+/// Into a file whole or not at all, else to standard output.
+fn hand_over(text: &str, to: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
+    match to {
+        Some(file) => files::write_whole(file, text),
+        None => out.words(text),
+    }
 }
 
 /// A text that can't be a code names no case: that is not there, rather than wrong.

@@ -2,6 +2,7 @@
 
 use super::Came;
 use super::out::Out;
+use super::walk::walk;
 use crate::room::{Fault, Room};
 use clap::Args as Arguments;
 use std::path::Path;
@@ -21,7 +22,10 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         Some(dir) => Room::lay_demo(dir)?,
         None => Room::passing_demo()?,
     };
-    let _ = (args.plain, &out);
-    crate::tui::run(room)?;
+    if args.plain {
+        walk(room, out)?;
+    } else {
+        crate::tui::run(room)?;
+    }
     Ok(Came::Answered)
 }

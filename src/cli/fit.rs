@@ -11,6 +11,7 @@ use crate::policy::Policy;
 use crate::room::{self, Fault, files};
 use crate::units::Length;
 use clap::Args as Arguments;
+use serde::Serialize;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -42,6 +43,9 @@ pub(super) struct Args {
     /// The day for which use-by dates are looked at [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
+    /// Write out the whole arithmetic of one size: the first, or the one with this reference
+    #[arg(long, value_name = "REF", num_args = 0..=1, default_missing_value = "")]
+    explain: Option<String>,
 }
 
 /// What was measured of one lesion, as typed.
@@ -68,9 +72,15 @@ pub(super) struct Measures {
     /// distal-eem, smaller-eem, distal-lumen, mean-lumen or reference-diameter [default: the policy's]
     #[arg(long, value_name = "NAME")]
     rule: Option<String>,
+    /// Lumen of a side branch that leaves the lesion
+    #[arg(long, value_name = "MM")]
+    branch_lumen: Option<String>,
+    /// How far from the distal landing zone the side branch leaves
+    #[arg(long, value_name = "MM")]
+    branch_at: Option<String>,
     /// The longest device wanted
     #[arg(long, value_name = "MM")]
-    limit: Option<String>,
+    pub(super) limit: Option<String>,
     /// The guide catheter in use
     #[arg(long, value_name = "FR")]
     guide: Option<String>,
@@ -98,6 +108,8 @@ impl Measures {
             distal_lumen: slips.parse("distal-lumen", self.distal_lumen.as_deref()),
             distal_eem: slips.parse("distal-eem", self.distal_eem.as_deref()),
             length: millimetres(slips, "length", &self.length),
+            branch_lumen: slips.parse("branch-lumen", self.branch_lumen.as_deref()),
+            branch_at: millimetres(slips, "branch-at", &self.branch_at),
             limit: millimetres(slips, "limit", &self.limit),
             rule: slips.parse("rule", self.rule.as_deref()),
             guide: slips.french("guide", self.guide.as_deref()),
@@ -140,16 +152,48 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
 
     let judgement = fit::judge(&catalogue, &kinds, &lesion, &policy, stock.as_deref(), today);
+    let explained = match args.explain.as_deref() {
+        None => None,
+        Some(reference) => {
+            let size = named(reference, &judgement, &catalogue)?;
+            Some(fit::explain(size, &judgement, &catalogue, &lesion, &policy))
+        }
+    };
     if out.is_json() {
         let mut answer = judgement.answer(&catalogue, &lesion, &policy);
         answer.cautions.extend(cautions);
-        out.json(&answer)?;
+        out.json(&Explained { answer, explained })?;
+    } else if let Some(text) = explained {
+        out.words(&text)?;
     } else {
         let mut text = words(&judgement, &catalogue, &lesion, &policy);
         cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
         out.words(&text)?;
     }
     Ok(Came::answered(judgement.sizes.iter().any(|size| size.verdict.is_fit())))
+}
+
+/// The answer, and under `--explain` one key more.
+#[derive(Serialize)]
+struct Explained<'a> {
+    #[serde(flatten)]
+    answer: fit::Answer<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    explained: Option<String>,
+}
+
+/// The size with this reference, or the first ranked where none is named.
+fn named<'a>(
+    reference: &str,
+    judgement: &'a Judgement,
+    catalogue: &Catalogue,
+) -> Result<&'a fit::JudgedSize, Fault> {
+    if reference.is_empty() {
+        let nothing = "explain: nothing fits; name a size, such as --explain REF";
+        return judgement.ranked().first().copied().ok_or_else(|| Fault::not_found(nothing));
+    }
+    let found = judgement.sizes.iter().find(|size| size.pack(catalogue).reference == reference);
+    found.ok_or_else(|| Fault::not_found(format!("explain {reference:?}: no box judged has this reference")))
 }
 
 fn add(text: &mut String, line: &str) {

@@ -4,6 +4,7 @@ use super::Came;
 use super::out::Out;
 use super::products::Products;
 use super::typed::Slips;
+use crate::catalogue::inflate::IN_WATER;
 use crate::catalogue::{Inflate, Platform};
 use crate::room::Fault;
 use crate::units::{Diameter, Pressure, plain};
@@ -29,6 +30,9 @@ pub(super) struct Args {
     /// The pressure; the diameter is the answer
     #[arg(long, value_name = "ATM")]
     at: Option<String>,
+    /// The largest chart diameter allowed at a whole atmosphere, such as the vessel
+    #[arg(long, value_name = "MM")]
+    ceiling: Option<String>,
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
@@ -36,6 +40,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     let diameter = slips.positive("diameter", Some(&args.diameter), "mm").map(Diameter::from_mm);
     let to = slips.positive("to", args.to.as_deref(), "mm").map(Diameter::from_mm);
     let at = slips.positive("at", args.at.as_deref(), "atm").map(Pressure::from_atm);
+    let ceiling = slips.positive("ceiling", args.ceiling.as_deref(), "mm").map(Diameter::from_mm);
     if args.to.is_some() == args.at.is_some() {
         let message = "give one of --to MM (which pressure?) and --at ATM (which diameter?)";
         slips.add("to", args.to.as_deref().unwrap_or_default(), message.into());
@@ -60,11 +65,11 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         (Some(wanted), _) => Inflate::to(platform, wanted),
         (None, pressure) => Inflate::at(platform, pressure.unwrap_or(Pressure::from_atm(0.0))),
     };
-    out.answer(&answer, || words(&answer, platform))?;
+    out.answer(&answer, || words(&answer, platform, ceiling))?;
     Ok(Came::answered(answer.reachable))
 }
 
-fn words(answer: &Inflate, platform: &Platform) -> String {
+fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> String {
     let marks = format!("nominal {} · rated burst {}", platform.nominal, platform.rated_burst);
     let asked = match (answer.atm, answer.diameter_mm) {
         (Some(atm), Some(mm)) => format!("{mm:.2} mm at {} atm", plain(atm)),
@@ -86,11 +91,22 @@ fn words(answer: &Inflate, platform: &Platform) -> String {
     }
     let between = if answer.interpolated { ", between two rows" } else { "" };
     let mut text = format!("{asked} (chart diameter, in water{between}; {marks})");
-    if let Some((whole, there)) = answer.whole_atm(platform) {
-        match there {
-            Some(there) => text.push_str(&format!("\nat {whole} atm: {there} mm")),
-            None => text.push_str(&format!("\n{whole} atm lies past the chart")),
-        }
+    if let Some(atm) = answer.atm {
+        let pressure = Pressure::from_atm(atm);
+        let (kpa, bar, psi) = (pressure.kpa(), pressure.bar(), pressure.psi());
+        text.push_str(&format!("\n= {kpa:.0} kPa, {bar:.1} bar, {psi:.0} psi"));
     }
+    match (ceiling, answer.whole_atm(platform)) {
+        (_, None) => {}
+        (Some(ceiling), _) => match answer.whole_atm_within(platform, ceiling) {
+            Some((whole, there)) => {
+                text.push_str(&format!("\nat {whole} atm: {there} mm, not above {ceiling}"))
+            }
+            None => text.push_str(&format!("\nno whole atmosphere beside it stays at or below {ceiling} mm")),
+        },
+        (None, Some((whole, Some(there)))) => text.push_str(&format!("\nat {whole} atm: {there} mm")),
+        (None, Some((whole, None))) => text.push_str(&format!("\n{whole} atm lies past the chart")),
+    }
+    text.push_str(&format!("\n{IN_WATER}"));
     text
 }

@@ -6,23 +6,35 @@
 //! Exit status: 0 answered; 1 a clean "no", or not there; 2 bad input; 3 could not read or write.
 
 mod begin;
+mod branch;
+mod card;
 mod case;
 mod catalogue;
 mod demo;
+mod expansion;
 mod fit;
+mod guide;
 mod inflate;
 mod journal;
+mod label;
+mod lesion;
 mod out;
+mod post_dilate;
 mod policy;
 mod products;
 mod read;
+mod scanner;
+mod recall;
+mod span;
 mod stock;
+mod totals;
 mod trace;
 mod typed;
+mod walk;
 
 use crate::room::Fault;
 use clap::error::ErrorKind;
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use out::Out;
 use std::ffi::OsString;
 use std::path::PathBuf;
@@ -48,8 +60,17 @@ struct Line {
 #[derive(Debug, Subcommand)]
 enum Command {
     Fit(Box<fit::Args>),
+    Span(Box<span::Args>),
     Inflate(inflate::Args),
+    PostDilate(post_dilate::Args),
+    Expansion(expansion::Args),
+    Branch(branch::Args),
+    Guide(guide::Args),
+    Lesion(lesion::Args),
     Read(read::Args),
+    Label(label::Args),
+    Card(card::Args),
+    Scanner(scanner::Args),
     Policy(policy::Args),
     Catalogue(catalogue::Args),
     Stock(stock::Args),
@@ -75,6 +96,11 @@ impl Came {
     const fn answered(yes: bool) -> Self {
         if yes { Came::Answered } else { Came::No }
     }
+}
+
+/// The command line as it describes itself: the README's table is checked against it.
+pub fn described() -> clap::Command {
+    Line::command()
 }
 
 /// Runs the command line of this process.
@@ -110,8 +136,17 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
     match &line.command {
         None => begin::run(room),
         Some(Command::Fit(args)) => fit::run(args, room, out),
+        Some(Command::Span(args)) => span::run(args, room, out),
         Some(Command::Inflate(args)) => inflate::run(args, room, out),
+        Some(Command::PostDilate(args)) => post_dilate::run(args, room, out),
+        Some(Command::Expansion(args)) => expansion::run(args, out),
+        Some(Command::Branch(args)) => branch::run(args, out),
+        Some(Command::Guide(args)) => guide::run(args, room, out),
+        Some(Command::Lesion(args)) => lesion::run(args, out),
         Some(Command::Read(args)) => read::run(args, out),
+        Some(Command::Label(args)) => label::run(args, out),
+        Some(Command::Card(args)) => card::run(args, out),
+        Some(Command::Scanner(args)) => scanner::run(args),
         Some(Command::Policy(_)) => policy::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
         Some(Command::Stock(args)) => stock::run(args, room, out),

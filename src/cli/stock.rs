@@ -1,14 +1,15 @@
-//! `boxcall stock load` and `stock list`.
+//! `boxcall stock load`, `stock recall` and `stock list`.
 
-use super::Came;
 use super::out::Out;
 use super::products::room_dir;
 use super::typed::Slips;
+use super::{Came, recall};
 use crate::case::size_words;
 use crate::catalogue::{Catalogue, Found, Owner, Piece};
 use crate::journal::Fact;
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
+use crate::shelf::Shelf;
 use crate::units::{Diameter, Length};
 use chrono::NaiveDate;
 use clap::{Args as Arguments, Subcommand};
@@ -29,6 +30,15 @@ enum Task {
     #[command(after_help = "The header is di,lot,serial,use_by,shelf,count and owner if wanted.\n\n\
                             Example:\n  boxcall stock load stock.csv")]
     Load {
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+    },
+    /// Take in a recall list (CSV of lots): the shelf is marked, fetch and read-back warn
+    #[command(
+        after_help = "The header is lot, and di if wanted. All lots are recalled, or none where a row is wrong.\n\n\
+                            Example:\n  boxcall stock recall notice.csv"
+    )]
+    Recall {
         #[arg(value_name = "FILE")]
         file: PathBuf,
     },
@@ -73,6 +83,7 @@ struct Row<'a> {
     serial: Option<&'a str>,
     use_by: Option<NaiveDate>,
     in_date: bool,
+    recalled: bool,
     shelf: &'a str,
     count: u32,
     /// `own`, `consigned`, `borrowed from NAME`: as a stock file has it.
@@ -83,6 +94,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     let dir = room_dir(room)?;
     match &args.task {
         Task::Load { file } => load(&dir, file, out),
+        Task::Recall { file } => recall::run(&dir, file, out),
         Task::List { today } => {
             let mut slips = Slips::default();
             let today = slips.date("today", today.as_deref()).unwrap_or_else(room::today);
@@ -115,14 +127,14 @@ fn list(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
     let shelf = room.shelf()?.unwrap_or_default();
     let pieces = shelf.pieces();
     let answer = Listed {
-        rows: pieces.iter().map(|piece| row(&room.catalogue, piece, today)).collect(),
+        rows: pieces.iter().map(|piece| row(&room.catalogue, &shelf, piece, today)).collect(),
         pieces: pieces.iter().map(|piece| u64::from(piece.count)).sum(),
     };
     out.answer(&answer, || words(&answer))?;
     Ok(Came::Answered)
 }
 
-fn row<'a>(catalogue: &'a Catalogue, piece: &'a Piece, today: NaiveDate) -> Row<'a> {
+fn row<'a>(catalogue: &'a Catalogue, shelf: &Shelf, piece: &'a Piece, today: NaiveDate) -> Row<'a> {
     let (product, reference, size) = match catalogue.find(&piece.di) {
         Some(Found::Sized { product, platform, pack }) => {
             (Some(product), Some(&pack.reference), Some((platform.diameter, pack.length)))
@@ -140,6 +152,7 @@ fn row<'a>(catalogue: &'a Catalogue, piece: &'a Piece, today: NaiveDate) -> Row<
         serial: piece.serial.as_deref(),
         use_by: piece.use_by,
         in_date: piece.in_date(today),
+        recalled: shelf.recalled(Some(&piece.di), &piece.lot),
         shelf: &piece.shelf,
         count: piece.count,
         owner: owner(&piece.owner),
@@ -154,9 +167,10 @@ fn words(answer: &Listed) -> String {
         let use_by = row.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
         let serial = row.serial.map(|serial| format!(" SN {serial}")).unwrap_or_default();
         let expired = if row.in_date { "" } else { "  EXPIRED" };
+        let recalled = if row.recalled { "  RECALLED" } else { "" };
         let owner = if row.owner == "own" { String::new() } else { format!("  {}", row.owner) };
         format!(
-            "{}: ×{}  {size} {name} ({reference})  lot {}{serial}  {use_by}{expired}{owner}",
+            "{}: ×{}  {size} {name} ({reference})  lot {}{serial}  {use_by}{expired}{recalled}{owner}",
             row.shelf, row.count, row.lot
         )
     };

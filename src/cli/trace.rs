@@ -15,7 +15,7 @@ use std::path::Path;
 
 /// Find every case into which a lot, a serial number or an identifier came
 #[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  boxcall trace --lot TN41109")]
+#[command(after_help = "Example:\n  boxcall trace --lot TN41109\n  boxcall trace --recalled")]
 pub(super) struct Args {
     #[command(flatten)]
     by: By,
@@ -33,6 +33,9 @@ struct By {
     /// A device identifier
     #[arg(long, value_name = "D")]
     di: Option<String>,
+    /// Every lot that was recalled in this room
+    #[arg(long)]
+    recalled: bool,
 }
 
 /// `trace --json`; no boxes is a clean no.
@@ -62,6 +65,8 @@ struct BoxAnswer<'a> {
     serial: Option<&'a str>,
     use_by: Option<NaiveDate>,
     lesions: &'a [u8],
+    /// Its opening was struck out; null for all others.
+    struck_out: Option<&'a str>,
     #[serde(flatten)]
     fate: FateAnswer,
 }
@@ -75,12 +80,22 @@ enum FateAnswer {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let query = query(&args.by)?;
-    let entries = Room::journal_of(&room_dir(room)?)?.entries_after(0)?;
-    let traced = ledger::trace(&entries, &query);
+    let dir = room_dir(room)?;
+    let queries = if args.by.recalled { recalls(&Room::look(&dir)?)? } else { vec![query(&args.by)?] };
+    let entries = match Query::sought(&queries) {
+        Some(sought) => Room::journal_of(&dir)?.entries_with_boxes(&sought)?,
+        None => Vec::new(),
+    };
+    let traced = ledger::trace_any(&entries, &queries);
     let answer = Answer { boxes: traced.iter().map(answer).collect() };
     out.answer(&answer, || words(&traced))?;
     Ok(Came::answered(!traced.is_empty()))
+}
+
+/// What was recalled in this room and not taken back.
+fn recalls(room: &Room) -> Result<Vec<Query>, Fault> {
+    let shelf = room.shelf_of_room()?;
+    Ok(Query::of_recalls(shelf.recalls(), &room.catalogue).collect())
 }
 
 fn query(by: &By) -> Result<Query, Fault> {
@@ -122,6 +137,7 @@ fn answer(traced: &Traced) -> BoxAnswer<'_> {
         serial: label.serial.as_deref(),
         use_by: label.use_by,
         lesions: &traced.lesions,
+        struck_out: traced.struck.as_deref(),
         fate: traced.fate.map_or(FateAnswer::Open { fate: None }, FateAnswer::Given),
     }
 }
@@ -132,6 +148,9 @@ fn words(traced: &[Traced]) -> String {
     }
     let line = |traced: &Traced| {
         let fate = match (traced.fate, traced.state) {
+            _ if traced.struck.is_some() => {
+                format!("opening STRUCK OUT: {}", traced.struck.as_deref().unwrap_or_default())
+            }
             (Some(fate), _) => fate_words(fate),
             (None, ItemState::Opened) => "opened, not settled".into(),
             (None, ItemState::AtHand) => "at hand, unopened".into(),

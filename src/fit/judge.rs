@@ -5,10 +5,10 @@ use super::steady::Steady;
 use super::{JudgedSize, Judgement, Place, Verdict, rank};
 use crate::catalogue::{Catalogue, Piece, Platform, Product};
 use crate::lesion::Lesion;
-use crate::lesion::target::closed_by_proximal;
-use crate::measure::{Caution, Kind};
+use crate::lesion::target::{aim, closed_by_proximal};
+use crate::measure::{Caution, Kind, Rule};
 use crate::policy::Policy;
-use crate::units::{Pressure, TOLERANCE, at_least, at_most};
+use crate::units::{Diameter, Pressure, TOLERANCE, at_least, at_most};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
@@ -19,11 +19,16 @@ impl Point {
     /// The measures themselves.
     pub(crate) fn measured(lesion: &Lesion) -> Self {
         let target = &lesion.target;
-        let closing = target.proximal.filter(|_| closed_by_proximal(target.rule));
+        let mm = |d: crate::units::Diameter| d.mm();
+        Point::of(target.rule, target.distal.mm(), target.proximal.map(mm), target.proximal_target.map(mm))
+    }
+
+    /// From the measures of the rule's own border at both ends of a device, and its proximal target; in mm.
+    pub(crate) fn of(rule: Rule, distal: f64, proximal: Option<f64>, p: Option<f64>) -> Self {
         Point {
-            x: target.aim.mm(),
-            y: closing.map_or(f64::INFINITY, |y| y.mm()),
-            p: target.proximal_target.map_or(f64::NEG_INFINITY, |p| p.mm()),
+            x: aim(rule, distal, proximal),
+            y: proximal.filter(|_| closed_by_proximal(rule)).unwrap_or(f64::INFINITY),
+            p: p.unwrap_or(f64::NEG_INFINITY),
         }
     }
 }
@@ -113,17 +118,16 @@ fn deploy(platform: &Platform, reach: Option<f64>, lesion: &Lesion) -> Option<Pr
     }
 }
 
+/// Of the first size that fits and is that large.
 fn large_for_lumen(sizes: &[JudgedSize], lesion: &Lesion) -> Option<Caution> {
-    let lumen = lesion.distal_lumen?;
-    let large =
-        |size: &&JudgedSize| size.verdict.is_fit() && !at_most(size.diameter.mm(), LARGE_RATIO * lumen.mm());
-    sizes.iter().find(large).map(|size| {
-        Caution::new(
-            "diameter.above-1.3-lumen",
-            format!(
-                "{} fits, and is above 1.3 times the distal lumen {lumen} (STLLR, Costa 2008 Am J Cardiol 101:1704).",
-                size.diameter
-            ),
-        )
-    })
+    sizes.iter().filter(|size| size.verdict.is_fit()).find_map(|size| above_lumen(size.diameter, lesion))
+}
+
+/// Said of a labelled diameter above 1.3 times the distal lumen, where that was measured: by `fit` of the sizes
+/// that fit, on the screens of the size under the cursor.
+pub fn above_lumen(diameter: Diameter, lesion: &Lesion) -> Option<Caution> {
+    let lumen = lesion.distal_lumen.filter(|lumen| !at_most(diameter.mm(), LARGE_RATIO * lumen.mm()))?;
+    let source = "STLLR, Costa 2008 Am J Cardiol 101:1704";
+    let message = format!("{diameter} is above 1.3 times the distal lumen {lumen} ({source}).");
+    Some(Caution::new("diameter.above-1.3-lumen", message))
 }

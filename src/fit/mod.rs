@@ -3,19 +3,29 @@
 //! Invariant: knows no label and no journal; a pure function of catalogue, policy and lesion.
 
 mod answer;
+pub mod balloon;
+pub mod branch;
+pub mod carina;
 mod coupled;
+pub mod expansion;
+mod explain;
 mod facts;
+pub mod guide;
 mod judge;
 mod kinds;
 mod normal;
 mod rank;
 mod reasons;
+pub mod span;
 mod steady;
 #[cfg(test)]
 mod steady_tests;
+#[cfg(test)]
+mod verdict_tests;
 
 pub use answer::{Answer, SizeAnswer};
-pub use judge::judge;
+pub use explain::explain;
+pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
 pub use reasons::{Bound, Reason, rule_source};
 
@@ -35,6 +45,17 @@ crate::measure::words! {
 }
 
 impl Verdict {
+    /// As it is said.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Verdict::Fits => "fits",
+            Verdict::FitsAfterPostDilatation => "fits after post-dilatation",
+            Verdict::Undersized => "undersized",
+            Verdict::Unknown => "unknown",
+            Verdict::No => "does not fit",
+        }
+    }
+
     /// Can be used, at once or after post-dilatation.
     pub const fn is_fit(self) -> bool {
         matches!(self, Verdict::Fits | Verdict::FitsAfterPostDilatation)

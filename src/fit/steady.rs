@@ -116,6 +116,12 @@ impl Steady {
         // The balloon's reach parts `fits` from `fits-after-post-dilatation` only, unless the chart is missing: then
         // the verdict can be unknown, and the answer hangs on P and the window together.
         let reach_matters = facts.burst.is_none() && facts.limit.is_some();
+        let (Some(first), Some(last)) = (cuts.x.first(), cuts.x.last()) else { return 0.0 };
+        // Neither the mean nor the smaller of two measures lies farther from its own value than they do.
+        let x = Normal { mean: self.point.x, sd: self.distal.normal.sd };
+        if x.hardly_between(*first, *last) {
+            return 0.0;
+        }
         match self.measures {
             Measures::Apart { x, y, target } if reach_matters && target != Goal::None => {
                 self.apart_coupled(facts, cuts, x, y, target)
@@ -125,10 +131,6 @@ impl Steady {
                 let cap = if let Goal::Below(by) = target { cuts.limit + by } else { f64::INFINITY };
                 let y = y.map(|_| Span { table: &self.proximal, cuts: &cuts.y, cap });
                 let x = |from, to| self.distal.between(from, to);
-                let (Some(first), Some(last)) = (cuts.x.first(), cuts.x.last()) else { return 0.0 };
-                if self.distal.hardly_between(*first, *last) {
-                    return 0.0;
-                }
                 self.grid(facts, cuts, x, y) * self.target_met(cuts, target)
             }
             Measures::Smaller { distal, proximal, target } if reach_matters && target != Goal::None => {
@@ -187,15 +189,17 @@ impl Steady {
                     lines.push(self.reach_edge(0.0));
                     (y, lines)
                 });
-                let plane =
-                    Plane { outer: p, edges: vec![facts.diameter, cuts.limit], inner: x, lines, second };
+                let edges = vec![facts.diameter];
+                let within = [f64::NEG_INFINITY, cuts.limit];
+                let plane = Plane { outer: p, within, edges, inner: x, lines, second };
                 coupled::probability(&plane, |p, x, y| self.fits(facts, x, y, p))
             }
             (Goal::Below(by), Some(y)) => {
                 lines.push(self.reach_edge(by));
-                let mut edges = vec![facts.diameter + by, cuts.limit + by];
+                let mut edges = vec![facts.diameter + by];
                 edges.extend(&cuts.y);
-                let plane = Plane { outer: y, edges, inner: x, lines, second: None };
+                let within = [cuts.y[0], cuts.limit + by];
+                let plane = Plane { outer: y, within, edges, inner: x, lines, second: None };
                 coupled::probability(&plane, |y, x, _| self.fits(facts, x, y, y - by))
             }
             // A target below a measure that was not given is none: `new` makes no such pair.
@@ -216,17 +220,20 @@ impl Steady {
             Goal::Own(p) => {
                 // x against P: both measures are cut where P is, and the smaller of the two decides.
                 lines.push(self.reach_edge(0.0));
-                let edges = vec![facts.diameter, cuts.limit];
+                let edges = vec![facts.diameter];
+                let within = [f64::NEG_INFINITY, cuts.limit];
                 let second = Some((proximal, lines.clone()));
-                let plane = Plane { outer: p, edges, inner: distal, lines, second };
+                let plane = Plane { outer: p, within, edges, inner: distal, lines, second };
                 coupled::probability(&plane, |p, a, b| self.fits(facts, a.min(b), f64::INFINITY, p))
             }
             Goal::Below(by) => {
                 lines.push(self.reach_edge(by));
                 lines.push(Line { at_zero: 0.0, slope: 1.0 });
-                let mut edges = vec![facts.diameter + by, cuts.limit + by];
+                let mut edges = vec![facts.diameter + by];
                 edges.extend(&cuts.x);
-                let plane = Plane { outer: proximal, edges, inner: distal, lines, second: None };
+                // The smaller of the two is not above the proximal one.
+                let within = [cuts.x[0], cuts.limit + by];
+                let plane = Plane { outer: proximal, within, edges, inner: distal, lines, second: None };
                 coupled::probability(&plane, |b, a, _| self.fits(facts, a.min(b), f64::INFINITY, b - by))
             }
             Goal::None => 0.0,
@@ -237,12 +244,13 @@ impl Steady {
         // x = (a + b) / 2, so an edge of x at t + u b is an edge of a at 2 t + (2 u - 1) b.
         let as_distal = |line: Line| Line { at_zero: 2.0 * line.at_zero, slope: 2.0 * line.slope - 1.0 };
         let mut lines: Vec<Line> = cuts.x.iter().map(|t| as_distal(Line::level(*t))).collect();
-        let mut edges = vec![cuts.limit];
+        let mut edges = Vec::new();
         if facts.burst.is_none() {
             lines.push(as_distal(self.reach_edge(0.0)));
             edges.push(facts.diameter);
         }
-        let plane = Plane { outer: proximal, edges, inner: distal, lines, second: None };
+        let within = [f64::NEG_INFINITY, cuts.limit];
+        let plane = Plane { outer: proximal, within, edges, inner: distal, lines, second: None };
         coupled::probability(&plane, |b, a, _| self.fits(facts, (a + b) / 2.0, f64::INFINITY, b))
     }
 }

@@ -9,7 +9,7 @@ use crate::measure::{Kind, Method, Rule};
 use crate::policy::{PerMethod, Policy, StandardError};
 use crate::units::{Diameter, Length, Pressure};
 
-fn product(labels: &[f64], limit: Option<f64>, burst: Option<f64>) -> Product {
+pub(super) fn product(labels: &[f64], limit: Option<f64>, burst: Option<f64>) -> Product {
     let platform = |d: &f64| Platform {
         diameter: Diameter::from_mm(*d),
         crossing: None,
@@ -81,7 +81,7 @@ fn steadiness_is_the_brute_force_probability() {
 /// An exact measure has nothing to be unsteady about: the limit of a shrinking error is the verdict itself.
 #[test]
 fn a_tiny_error_gives_the_verdict() {
-    let tiny = StandardError { diameter: Diameter::from_mm(1e-7), length: Length::from_mm(1e-6) };
+    let tiny = StandardError { diameter: Diameter::from_mm(1e-5), length: Length::from_mm(1e-6) };
     let policy = Policy {
         error: PerMethod { angiography: tiny, qca: tiny, ivus: tiny, oct: tiny },
         ..Policy::default()

@@ -20,6 +20,15 @@ pub fn hex(hash: &[u8; 32]) -> String {
     hash.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
+/// One entry as it is stored: what is hashed, and its hash.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Link {
+    pub seq: u64,
+    pub previous: [u8; 32],
+    pub hash: [u8; 32],
+    pub body: String,
+}
+
 /// A body that is not an entry of the journal.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BadBody {
@@ -78,6 +87,7 @@ impl Fact {
             Fact::BoxOpened { .. } => "box-opened",
             Fact::BoxPutBack { .. } => "box-put-back",
             Fact::Inflated { .. } => "inflated",
+            Fact::AreasMeasured { .. } => "areas-measured",
             Fact::FateGiven { .. } => "fate-given",
             Fact::BackOnTable { .. } => "back-on-table",
             Fact::UsedAgain { .. } => "used-again",

@@ -3,9 +3,9 @@
 use crate::catalogue::{Owner, Piece};
 use crate::label::{Raw, System};
 use crate::lesion::Measurements;
-use crate::measure::Kind;
+use crate::measure::{Kind, Method};
 use crate::udi::DeviceId;
-use crate::units::{Diameter, Length, Pressure};
+use crate::units::{Area, Diameter, Length, Pressure};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -47,8 +47,12 @@ pub enum Fate {
 /// What a call asks for. Nothing measured is needed; a missing product means any product.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Wanted {
+    /// Catalogue id of the product.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub product: Option<String>,
+    /// The product's name at that moment: the record stands without the catalogue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub diameter: Option<Diameter>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -123,6 +127,17 @@ pub struct Inflation {
     pub rated_burst_atm: Option<Pressure>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lesion: Option<u8>,
+}
+
+/// What was measured inside an implanted device: its minimal stent area and both reference lumens.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Areas {
+    pub msa_mm2: Area,
+    pub proximal_mm2: Area,
+    pub distal_mm2: Area,
+    pub method: Method,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub segment: Option<String>,
 }
 
 /// One kind of thing that can happen. `item` numbers the physical boxes of a case, `call` its calls, `lesion`
@@ -211,6 +226,12 @@ pub enum Fact {
         item: u32,
         #[serde(flatten)]
         inflation: Inflation,
+    },
+    /// The expansion reached was measured.
+    AreasMeasured {
+        item: u32,
+        #[serde(flatten)]
+        areas: Areas,
     },
     FateGiven {
         item: u32,

@@ -11,6 +11,9 @@ use super::{Reading, Refusal, System, gs1_item};
 /// More readings than these are not looked for.
 const READINGS: usize = 24;
 
+/// Nor is longer looked for them: a label needs some dozens of steps.
+const STEPS: usize = 4_000;
+
 /// Only these are tried where a separator may be lost: more would cry wolf at every lot with digits in it.
 const TRIED: [&str; 4] = ["10", "11", "17", "21"];
 
@@ -108,7 +111,7 @@ pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements
         let behind = rest.get(to).map_or(end, |ch| ch.at);
         if !ai.predefined && to == rest.len() && !manner.separators {
             let seen: Vec<&str> = all.found.iter().map(|e| e.ai.code.as_str()).collect();
-            let mut search = Search { year: manner.year, found: Vec::new(), personal: false };
+            let mut search = Search { year: manner.year, found: Vec::new(), personal: false, steps: 0 };
             search.splits(&mut Vec::new(), &seen, ai, first.at, value);
             if search.personal {
                 return Err(personal_data());
@@ -137,11 +140,12 @@ struct Search {
     year: i32,
     found: Vec<Vec<Element>>,
     personal: bool,
+    steps: usize,
 }
 
 impl Search {
     fn full(&self) -> bool {
-        self.found.len() >= READINGS || self.personal
+        self.found.len() >= READINGS || self.personal || self.steps > STEPS
     }
 
     /// Ends this field wherever one of the four could begin that was not read before.
@@ -150,6 +154,7 @@ impl Search {
             let (head, tail) = value.split_at(cut);
             let Some(next) = identifier(tail) else { continue };
             let code = next.code.as_str();
+            self.steps += 1;
             if self.full() {
                 return;
             }
@@ -200,8 +205,7 @@ impl Search {
 
 /// Does the text begin with an identifier in round brackets? Gives it and the characters behind.
 fn bracket(chars: &[Ch]) -> Option<(&'static Ai, &[Ch])> {
-    let (open, rest) = chars.split_first().filter(|(first, _)| first.c == '(')?;
-    let _ = open;
+    let (_, rest) = chars.split_first().filter(|(first, _)| first.c == '(')?;
     let close = rest.iter().take(5).position(|ch| ch.c == ')')?;
     let ai = gs1_table::find(&text_of(&rest[..close]))?;
     Some((ai, &rest[close + 1..]))
@@ -209,8 +213,7 @@ fn bracket(chars: &[Ch]) -> Option<(&'static Ai, &[Ch])> {
 
 /// Does this look like the line under the bars, `(01)…`?
 pub(super) fn is_readable_line(chars: &[Ch]) -> bool {
-    let mut chars = chars.iter();
-    chars.next().is_some_and(|ch| ch.c == '(')
+    chars.first().is_some_and(|ch| ch.c == '(')
 }
 
 /// Reads the line under the bars. Round brackets belong to set 82 too: only those round a known identifier open
@@ -263,7 +266,7 @@ pub(super) fn opens_with_bracket(chars: &[Ch]) -> bool {
         && chars.get(digits + 1).is_some_and(|ch| ch.c == ')')
 }
 
-/// The AIs of these characters may begin here: a first identifier that the table knows.
+/// Does the table know an identifier with which these characters begin?
 pub(super) fn begins(chars: &[Ch]) -> bool {
     identifier(chars).is_some()
 }

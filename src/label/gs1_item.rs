@@ -4,7 +4,7 @@
 
 use super::carrier::text_of;
 use super::gs1::{Element, Elements};
-use super::gs1_table::{self, answers};
+use super::gs1_table::{self, Ai, answers};
 use super::gs1_value;
 use super::symbol::{Symbol, not_a_label, refuse};
 use super::{Refusal, System, dates};
@@ -39,15 +39,12 @@ pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
             "11" => out.made = dates::yymmdd(&value, year, true),
             _ => {}
         }
-        if !out.holds(&e.ai.code) {
-            out.printed.push_str(&format!("({}){value}", e.ai.code));
-        }
         out.field(&e.ai.code, &value);
     }
     out
 }
 
-/// The parts of a whole that a second symbol may bring: without a device identifier they wait for the other one.
+/// What says which item it is: without any of these, the fields of a symbol wait for the other symbol.
 const IDENTITIES: [&str; 5] = ["01", "02", "03", "8006", "8026"];
 
 /// Keys of things that are no device, and what belongs to them.
@@ -56,67 +53,91 @@ const NO_DEVICE: [&str; 15] = [
     "8020",
 ];
 
+/// The fields of a box, over all its symbols.
+struct Fields<'a> {
+    /// Codes and where they stand.
+    codes: Vec<(&'a str, usize)>,
+    /// Nothing says what the box is: the symbol that does was not read.
+    without_identity: bool,
+}
+
+impl Fields<'_> {
+    fn holds(&self, pattern: &str) -> bool {
+        self.codes.iter().any(|(code, _)| answers(code, pattern))
+    }
+
+    /// A number of something that is no device, and nothing that a device's box says.
+    fn no_device(&self) -> bool {
+        let other =
+            |code: &str| NO_DEVICE.contains(&code) || code.starts_with("41") || code.starts_with("43");
+        self.without_identity && !self.codes.is_empty() && self.codes.iter().all(|(code, _)| other(code))
+    }
+
+    /// Does this field lack the others without which it may not stand? An identity that waits on the other symbol
+    /// is not missing, but a count of contents is not without its contents.
+    fn lacks(&self, ai: &Ai) -> bool {
+        let code = ai.code.as_str();
+        // 37 beside 01 is forbidden, which says more than that 02 is missing.
+        if ai.needs.is_empty() || (code == "37" && self.holds("01")) {
+            return false;
+        }
+        let awaited = self.without_identity && code != "37";
+        let met = |need: &String| {
+            self.holds(need) || pallet(code, need) || (awaited && IDENTITIES.contains(&need.as_str()))
+        };
+        !ai.needs.iter().any(|group| group.iter().all(met))
+    }
+}
+
 /// Fields that need others or can't bear others, over all symbols of the box.
+///
+/// Errors: `not-a-label` for the number of something else, `missing-pair`, `forbidden-pair`.
 pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
+    // The reader makes one claim a field, in the same order.
     let codes: Vec<(&str, usize)> = symbols
         .iter()
         .filter(|s| matches!(s.system, System::Gs1 | System::Gs1DigitalLink))
         .flat_map(|s| s.fields.iter().map(|(code, _)| code.as_str()).zip(s.claims.iter().map(|c| c.at)))
         .collect();
-    let holds = |pattern: &str| codes.iter().any(|(code, _)| answers(code, pattern));
-    let without_identity = !IDENTITIES.iter().any(|code| holds(code));
-    if without_identity
-        && !codes.is_empty()
-        && codes
-            .iter()
-            .all(|(code, _)| NO_DEVICE.contains(code) || code.starts_with("41") || code.starts_with("43"))
-    {
-        return Err(not_a_label(codes.first().map_or(0, |(_, at)| *at)));
+    let without_identity = !IDENTITIES.iter().any(|identity| codes.iter().any(|(code, _)| code == identity));
+    let fields = Fields { codes, without_identity };
+    if fields.no_device() {
+        return Err(not_a_label(fields.codes.first().map_or(0, |(_, at)| *at)));
     }
+    let known = || fields.codes.iter().filter_map(|(code, at)| Some((gs1_table::find(code)?, *at)));
     // A lost separator may hide the partner.
-    if symbols.iter().all(|s| s.readings.is_empty()) {
-        for (code, at) in &codes {
-            let Some(ai) = gs1_table::find(code) else { continue };
-            let met = |need: &str| holds(need) || (without_identity && IDENTITIES.contains(&need));
-            let mut groups = ai.needs.iter().map(|group| group.iter().filter(|need| !skipped(code, need)));
-            // 37 beside 01 is forbidden, which says more than that 02 is missing.
-            let excused = ai.needs.is_empty() || (*code == "37" && holds("01"));
-            let satisfied = if *code == "02" || *code == "37" || *code == "8026" {
-                ai.needs.iter().any(|group| group.iter().all(|need| skipped(code, need) || holds(need)))
-            } else {
-                groups.any(|mut group| group.all(|need| met(need)))
-            };
-            if !excused && !satisfied {
-                let needs: Vec<String> = ai.needs.iter().map(|group| group.join(" and ")).collect();
-                return Err(refuse(
-                    "missing-pair",
-                    *at,
-                    format!(
-                        "({code}) at byte {at} may not stand without {}: scan the other symbol of the box with it.",
-                        needs.join(", or ")
-                    ),
-                ));
-            }
-        }
+    let whole = symbols.iter().all(|s| s.readings.is_empty());
+    if let Some((ai, at)) = known().find(|(ai, _)| whole && fields.lacks(ai)) {
+        let message = format!(
+            "({}) at byte {at} may not stand without {}: scan the other symbol of the box with it.",
+            ai.code,
+            needs(ai)
+        );
+        return Err(refuse("missing-pair", at, message));
     }
-    for (code, at) in &codes {
-        let Some(ai) = gs1_table::find(code) else { continue };
-        for pattern in &ai.forbids {
-            if let Some((other, _)) = codes.iter().find(|(other, _)| other != code && answers(other, pattern))
-            {
-                return Err(refuse(
-                    "forbidden-pair",
-                    *at,
-                    format!("({code}) at byte {at} may not stand beside ({other}): scan one box at a time."),
-                ));
-            }
+    for (ai, at) in known() {
+        let clash = |code: &str| code != ai.code && ai.forbids.iter().any(|pattern| answers(code, pattern));
+        if let Some((other, _)) = fields.codes.iter().find(|(code, _)| clash(code)) {
+            let message =
+                format!("({}) at byte {at} may not stand beside ({other}): scan one box at a time.", ai.code);
+            return Err(refuse("forbidden-pair", at, message));
         }
     }
     Ok(())
 }
 
-/// A pallet's number beside 02 and 37 is what the standard wants; cartons without it are met, and are harmless:
-/// neither names this box.
-fn skipped(code: &str, need: &str) -> bool {
+/// The standard wants a pallet's number beside 02 and 37. Cartons without it are met and harmless: none of the
+/// three names this box.
+fn pallet(code: &str, need: &str) -> bool {
     code == "37" && need == "00"
+}
+
+/// What it may not stand without, in words.
+fn needs(ai: &Ai) -> String {
+    let group = |group: &Vec<String>| {
+        let kept: Vec<&str> =
+            group.iter().map(String::as_str).filter(|need| !pallet(&ai.code, need)).collect();
+        kept.join(" and ")
+    };
+    ai.needs.iter().map(group).collect::<Vec<_>>().join(", or ")
 }

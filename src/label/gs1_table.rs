@@ -75,7 +75,7 @@ impl Ai {
         self.parts.iter().all(|part| part.kind == Kind::Digits)
     }
 
-    /// It names or describes a person; also the caregiver of 8017 does not belong to a box, but is no patient.
+    /// It names or describes a person who receives care.
     pub(super) fn personal(&self) -> bool {
         matches!(self.code.as_str(), "8018" | "7240" | "7241" | "7242") || self.code.starts_with("725")
     }

@@ -14,6 +14,9 @@ use crate::udi::{DeviceId, mod43_check};
 /// `+`, a labeler of four, a product of one, a unit and the check.
 const SHORTEST: usize = 8;
 
+/// Longer than several symbols of the greatest length together.
+const LONGEST: usize = 512;
+
 /// Reads one segment that begins with `+` or with a printed star before it; it can hold several symbols.
 /// The flag says that small letters were raised.
 ///
@@ -28,11 +31,16 @@ pub(super) fn read(chars: &[Ch], end: usize, year: i32) -> Result<(Vec<Symbol>, 
     if is_provider(&text) {
         return Err(personal_data());
     }
-    // As it came first; then with the spaces behind it taken off one by one, which must make the check hold.
-    let mut tries = vec![text.clone()];
-    while text.last().is_some_and(|ch| ch.c == ' ') {
-        text.pop();
-        tries.push(text.clone());
+    if text.len() > LONGEST {
+        let mut symbol = Symbol::new(System::Hibc);
+        symbol.fail(super::symbol::not_a_label(text.first().map_or(end, |ch| ch.at)));
+        return Ok((vec![symbol], lower));
+    }
+    // The check can be a space, so one space is tried first; more spaces, or one that makes no check hold, go.
+    let drawn = text.iter().rposition(|ch| ch.c != ' ').map_or(0, |at| at + 1);
+    let mut tries = vec![text[..drawn].to_vec()];
+    if drawn < text.len() {
+        tries.insert(0, text[..=drawn].to_vec());
     }
     let mut first_fault: Option<Vec<Symbol>> = None;
     for attempt in &tries {
@@ -50,6 +58,10 @@ pub(super) fn read(chars: &[Ch], end: usize, year: i32) -> Result<(Vec<Symbol>, 
     }
     if let Some(symbols) = first_fault {
         return Ok((symbols, lower));
+    }
+    // With no check to tell where a symbol ends, this may be one of the provider standard.
+    if text.windows(2).enumerate().any(|(at, pair)| is_provider(pair) && at + 6 < text.len()) {
+        return Err(personal_data());
     }
     let mut symbol = Symbol::new(System::Hibc);
     symbol.fail(why(trim(&text), end));
@@ -93,7 +105,7 @@ fn parts(text: &[Ch], year: i32, steps: &mut usize) -> Option<Split> {
     if is_provider(text) {
         return Some(Split::Personal);
     }
-    if *steps > 4096 || text.first().is_none_or(|ch| ch.c != '+') {
+    if *steps > 64 || text.first().is_none_or(|ch| ch.c != '+') {
         return None;
     }
     let mut faulty = None;
@@ -133,10 +145,8 @@ fn why(text: &[Ch], end: usize) -> Refusal {
     if let Some(bad) = text.iter().find(|ch| mod43_check(&ch.c.to_string()).is_none()) {
         return bad_charset(bad.at);
     }
-    let with_space: String = text_of(text) + " ";
     let trimmed = mod43_check(&text_of(text)) == Some(' ');
     if text.len() < SHORTEST || trimmed {
-        debug_assert!(!with_space.is_empty());
         return refuse("truncated", end, format!("This HIBC label is cut short at byte {end}: scan again."));
     }
     let at = text.last().map_or(end, |ch| ch.at);
@@ -194,7 +204,7 @@ fn unit_is_digit(data: &[Ch]) -> bool {
 }
 
 /// `+S…` whose place of the unit is a digit: a primary of a labeler with S, or a serial with its link.
-/// `join` decides if the other symbols of the burst tell; here both are kept open.
+/// `resolve` asks the other symbols of the burst; here both are kept open.
 fn both_ways(symbol: &mut Symbol, data: &[Ch], rest: &[Ch]) {
     let reading = |id: &str, value: String| super::Reading { fields: vec![(id.into(), value)] };
     symbol.readings = vec![reading("+", text_of(data)), reading("S", text_of(&rest[1..]))];
@@ -277,22 +287,30 @@ pub(super) fn resolve(symbols: &mut [Symbol]) {
     }
 }
 
-/// A secondary belongs to the primary whose check character is its link.
+/// A secondary belongs to the primary whose check character is its link. A symbol that is still open must fit the
+/// others in one of its two ways.
 ///
 /// Errors: `link-mismatch`.
 pub(super) fn links(symbols: &[Symbol]) -> Result<(), Refusal> {
-    let settled = || symbols.iter().filter(|s| s.readings.is_empty());
-    let linked = settled().filter_map(|s| s.link);
-    let wanted =
-        settled().find_map(|s| s.own_check.filter(|_| s.di.is_some())).or(linked.clone().next().map(|l| l.0));
-    match linked.into_iter().find(|(link, _)| Some(*link) != wanted) {
-        Some((_, at)) => Err(refuse(
-            "link-mismatch",
-            at,
-            format!(
-                "The second symbol belongs to another box, says its link at byte {at}: scan one box at a time."
-            ),
-        )),
-        None => Ok(()),
+    let mismatch = |at: usize| {
+        let message =
+            format!("The symbols belong to two boxes, says the link at byte {at}: scan one box at a time.");
+        refuse("link-mismatch", at, message)
+    };
+    let (settled, open): (Vec<&Symbol>, Vec<&Symbol>) = symbols.iter().partition(|s| s.readings.is_empty());
+    let primary = settled.iter().find_map(|s| s.own_check.filter(|_| s.di.is_some()));
+    let linked: Vec<(char, usize)> = settled.iter().filter_map(|s| s.link).collect();
+    let wanted = primary.or(linked.first().map(|first| first.0));
+    if let Some((_, at)) = linked.iter().find(|(link, _)| Some(*link) != wanted) {
+        return Err(mismatch(*at));
     }
+    for symbol in open.iter().filter(|s| s.system == System::Hibc) {
+        let Some((link, at)) = symbol.link else { continue };
+        let as_serial = wanted.is_none_or(|check| check == link);
+        let as_primary = primary.is_none() && wanted.is_none_or(|check| Some(check) == symbol.own_check);
+        if !as_serial && !as_primary {
+            return Err(mismatch(at));
+        }
+    }
+    Ok(())
 }

@@ -5,7 +5,6 @@
 use super::symbol::{Symbol, not_a_label, refuse};
 use super::{Label, Refusal, System, gs1_item, hibc};
 use crate::measure::Caution;
-use crate::udi::DeviceId;
 
 /// Soft codes, the gravest first.
 const SOFT: [&str; 7] = [
@@ -36,9 +35,10 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
     hibc::links(&symbols)?;
     gs1_item::pairs(&symbols)?;
     let mut warnings: Vec<Caution> = Vec::new();
+    let mut lines: Vec<String> = Vec::new();
     for symbol in symbols {
-        if !label.printed.contains(&symbol.printed) {
-            label.printed.push_str(&symbol.printed);
+        if !lines.contains(&symbol.printed) {
+            lines.push(symbol.printed);
         }
         for field in symbol.fields {
             if !label.fields.contains(&field) {
@@ -50,13 +50,24 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
         label.serial = label.serial.or(symbol.serial);
         label.use_by = label.use_by.or(symbol.use_by);
         label.made = label.made.or(symbol.made);
-        label.readings.extend(symbol.readings);
+        for reading in symbol.readings {
+            if !label.readings.contains(&reading) {
+                label.readings.push(reading);
+            }
+        }
         for warning in symbol.warnings {
             if !warnings.contains(&warning) {
                 warnings.push(warning);
             }
         }
     }
+    // One field stands under the bars once, though several symbols carry it.
+    label.printed = match label.system {
+        System::Gs1 | System::Gs1DigitalLink => {
+            label.fields.iter().map(|(id, value)| format!("({id}){value}")).collect()
+        }
+        System::Hibc | System::Isbt128 => lines.concat().trim_end().to_string(),
+    };
     warn(&label, caps, &mut warnings);
     warnings.sort_by_key(|w| SOFT.iter().position(|code| *code == w.code));
     label.warnings = warnings;
@@ -65,7 +76,20 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
 
 /// Two boxes in one burst: a field with two values in two symbols.
 pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
+    let family = |symbol: &Symbol| match symbol.system {
+        System::Gs1DigitalLink => System::Gs1,
+        other => other,
+    };
     for (place, symbol) in symbols.iter().enumerate() {
+        // What one standard says of a lot can't be tied to another's identifier.
+        let strange = symbols[..place].iter().any(|other| family(other) != family(symbol));
+        if let Some(first) = symbol.claims.first().filter(|_| strange) {
+            let message = format!(
+                "At byte {} a label of another standard begins: scan one of the labels of the box.",
+                first.at
+            );
+            return Err(refuse("two-labels", first.at, message));
+        }
         for claim in &symbol.claims {
             let mut others = symbols[..place].iter().flat_map(|other| &other.claims);
             if others.any(|other| other.what == claim.what && other.value != claim.value) {
@@ -102,17 +126,22 @@ fn warn(label: &Label, caps: bool, warnings: &mut Vec<Caution>) {
     let contents = label.system == System::Gs1 && label.fields.iter().any(|(id, _)| id == "02");
     let mut add = |code, message: &str| warnings.push(Caution::new(code, message));
     if !label.readings.is_empty() {
-        add(
-            "ambiguous-no-separator",
-            "The scanner dropped a separator, so where a field ends is not known: type the printed text.",
-        );
+        let message = if label.system == System::Hibc {
+            "This symbol can be read in two ways: scan it together with the other symbol of the same box."
+        } else {
+            "The scanner dropped a separator, so where a field ends is not known: type the printed text."
+        };
+        add("ambiguous-no-separator", message);
     }
     if contents {
         add("contents-not-item", "(02) names what is inside a carton, not this box: scan the box itself.");
     } else if label.di.is_none() {
         add("secondary-only", "This symbol has no device identifier: scan the other symbol of the same box.");
     }
-    if let Some(level) = label.di.as_ref().and_then(DeviceId::packaging_level).filter(|level| *level > 0) {
+    // A carton of implants has no serial number of its own, the piece has: the FDA's printed example (UDI formats
+    // by FDA-accredited issuing agency, 2017) is such a piece, with indicator 5.
+    let piece = label.system == System::Gs1 && label.serial.is_some();
+    if let Some(level) = label.packaging_level().filter(|level| *level > 0 && !piece) {
         add(
             "packaging-level",
             &format!(

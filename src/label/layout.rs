@@ -42,27 +42,26 @@ fn french(text: &str) -> bool {
     let identifier = head.next() == Some('$')
         && head.next().is_some_and(|c| c.is_ascii_alphabetic())
         && head.next().is_some_and(|c| FRENCH_DIGITS.contains(c));
-    identifier || (accents >= 2 && signs >= 6 && signs > digits && signs * 2 >= drawn)
+    identifier || (accents >= 1 && signs >= 6 && signs > digits && signs * 2 >= drawn)
 }
 
 /// `]` arrives as `+`: what looks like HIBC is a GS1 identifier.
 fn german(text: &str) -> bool {
     let Some(behind) = text.strip_prefix('+') else { return false };
     let (Some(id), Some(data)) = (behind.get(..2), behind.get(2..)) else { return false };
-    match id {
-        // HIBC has no small letters, so nothing else can be meant; the rest is looked at by the caller.
+    let meant = match id {
         "d2" | "e0" | "c1" | "q3" | "j1" => data.starts_with(|c: char| c.is_ascii_digit()),
-        "C1" | "Q3" | "J1" | "D2" | "E0" if data.starts_with("01") => {
-            let number = data.get(2..16).filter(|n| n.bytes().all(|b| b.is_ascii_digit()));
-            // A labeler can have such a code: then the check character of HIBC holds and no GTIN stands there.
-            let hibc = text
-                .char_indices()
-                .next_back()
-                .is_some_and(|(at, last)| text.get(..at).and_then(mod43_check) == Some(last));
-            number.is_some_and(mod10_holds) || !hibc
-        }
+        "C1" | "Q3" | "J1" | "D2" | "E0" => data.starts_with("01"),
         _ => false,
-    }
+    };
+    // A labeler can have such a code: then the check character of HIBC holds and no GTIN stands there.
+    let gtin = data.get(2..16).is_some_and(|n| data.starts_with("01") && mod10_holds(n));
+    let upper = text.trim_end().to_ascii_uppercase();
+    let hibc = upper
+        .char_indices()
+        .next_back()
+        .is_some_and(|(at, last)| upper.get(..at).and_then(mod43_check) == Some(last));
+    meant && (gtin || !hibc)
 }
 
 /// `+` and `=` arrive as dead accents, alone or on the letter behind them.

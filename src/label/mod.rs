@@ -2,6 +2,8 @@
 //!
 //! Invariant: characters and instants in, fields out; knows no catalogue, no case and no key of a terminal.
 
+pub mod burst;
+pub mod card;
 mod carrier;
 mod dates;
 mod envelope;
@@ -15,13 +17,16 @@ mod isbt;
 mod join;
 mod layout;
 mod link;
+pub mod pair;
 mod read;
 mod symbol;
+pub mod write;
 
-pub use read::{Settings, read};
+pub use pair::{Supported, support};
+pub use read::{Settings, holds_separator, read};
 
 use crate::measure::Caution;
-use crate::udi::DeviceId;
+use crate::udi::{DeviceId, Issuer};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -94,6 +99,27 @@ impl Label {
         self.has_warning("secondary-only")
     }
 
+    /// Who gave out the identifier, by the standard that the label follows.
+    pub fn issuer(&self) -> Issuer {
+        match self.system {
+            System::Gs1 | System::Gs1DigitalLink => Issuer::Gs1,
+            System::Hibc => Issuer::Hibc,
+            System::Isbt128 => Issuer::Iccbba,
+        }
+    }
+
+    /// 0 is the single unit, 1 to 8 a package of some level, 9 a variable quantity; `None` without a device
+    /// identifier and for ISBT 128. A package's identifier is not the unit's: look both up.
+    pub fn packaging_level(&self) -> Option<u8> {
+        let di = self.di.as_ref()?.as_str();
+        let digit = match self.issuer() {
+            Issuer::Gs1 => di.chars().next(),
+            Issuer::Hibc => di.chars().next_back(),
+            Issuer::Iccbba => None,
+        };
+        digit.and_then(|c| c.to_digit(10)).and_then(|level| u8::try_from(level).ok())
+    }
+
     pub fn has_warning(&self, code: &str) -> bool {
         self.warnings.iter().any(|warning| warning.code == code)
     }
@@ -128,4 +154,17 @@ pub struct Raw {
     /// Lower-case hexadecimal, two digits a byte.
     pub hex: String,
     pub arrival: Arrival,
+}
+
+impl Raw {
+    pub fn new(bytes: &[u8], arrival: Arrival) -> Self {
+        Raw { hex: bytes.iter().map(|byte| format!("{byte:02x}")).collect(), arrival }
+    }
+
+    /// The bytes again; `None` if the text is not hexadecimal.
+    pub fn bytes(&self) -> Option<Vec<u8>> {
+        let digits: Option<Vec<u8>> = self.hex.chars().map(|c| c.to_digit(16)?.try_into().ok()).collect();
+        let digits = digits.filter(|digits| digits.len() % 2 == 0)?;
+        Some(digits.chunks(2).filter_map(|pair| Some(pair.first()? * 16 + pair.last()?)).collect())
+    }
 }

@@ -5,7 +5,7 @@
 use super::carrier::{self, Ch, GS, Segment, text_of, trim};
 use super::envelope::{self, Inside};
 use super::gs1::{self, Manner};
-use super::symbol::{Symbol, not_a_label, refuse};
+use super::symbol::{Symbol, not_a_label, personal_data, refuse};
 use super::{Label, Refusal, System, hibc, isbt, join, layout, link};
 use crate::udi::DeviceId;
 
@@ -50,6 +50,24 @@ pub fn read(bytes: &[u8], settings: &Settings) -> Result<Label, Refusal> {
     join::join(symbols, caps || raised)
 }
 
+/// Does this scan show that the scanner sends separators? Ask it of labels that were read, and keep the answer in
+/// [`Settings::sends_separators`] for the scans that follow.
+pub fn holds_separator(bytes: &[u8], settings: &Settings) -> bool {
+    let segments = carrier::segments(&carrier::decode(bytes));
+    segments.iter().enumerate().any(|(place, segment)| {
+        let clean = carrier::with_separators(trim(&segment.text), settings.separator);
+        shows_separators(&segments, place, &clean)
+    })
+}
+
+fn shows_separators(segments: &[Segment], place: usize, clean: &[Ch]) -> bool {
+    let segment = &segments[place];
+    matches!(standard(segment), Standard::Gs1 | Standard::Envelope)
+        // The bar that parts an EAN from its composite is no separator.
+        && !matches!(segment.id, Some(['E', _]))
+        && (clean.iter().any(|ch| ch.c == GS) || stands_for_separator(segments, place))
+}
+
 /// Every symbol of the burst, and whether small letters were raised.
 ///
 /// Errors: the gravest of what ends the reading at once.
@@ -64,8 +82,7 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
             }
             _ => segment.text.clone(),
         };
-        manner.separators |= matches!(standard, Standard::Gs1 | Standard::Envelope)
-            && (clean.iter().any(|ch| ch.c == GS) || stands_for_separator(segments, place));
+        manner.separators |= shows_separators(segments, place, &clean);
         jobs.push((segment, standard, clean));
     }
     let mut found = Vec::new();
@@ -73,6 +90,10 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
     let mut refusals: Vec<Refusal> = Vec::new();
     for (segment, standard, clean) in &jobs {
         let end = segment.text.last().map_or(end, |ch| ch.at + ch.c.len_utf8());
+        let text = text_of(&segment.text);
+        if ["+/", "*+/", "=#", "&#"].iter().any(|opening| text.starts_with(opening)) {
+            return Err(personal_data());
+        }
         if let Some(at) = layout::sign(segment) {
             // Only a person's data are looked for.
             gs1::read(layout::behind_identifier(segment), end, &manner)?;
@@ -147,7 +168,16 @@ fn standard(segment: &Segment) -> Standard {
 }
 
 fn enveloped(clean: &[Ch], end: usize, manner: &Manner) -> Result<Symbol, Refusal> {
-    Ok(match envelope::open(clean, end)? {
+    let inside = match envelope::open(clean, end) {
+        Ok(inside) => inside,
+        Err(refusal) => {
+            // Only a person's data are looked for.
+            let from = clean.iter().position(|ch| ch.c == GS).unwrap_or(clean.len());
+            gs1::read(&clean[from..], end, manner)?;
+            return Err(refusal);
+        }
+    };
+    Ok(match inside {
         Inside::Gs1(body) => {
             let elements = gs1::read(&body, end, manner)?;
             if elements.found.is_empty() && elements.fault.is_none() && elements.readings.is_empty() {
@@ -197,8 +227,9 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
         return if segment.id.is_some() { Ok(vec![symbol]) } else { Err(not_a_label(segment.at)) };
     }
     if gs1::is_readable_line(body) {
+        let elements = gs1::read_line(body, end, manner.year)?;
         if gs1::opens_with_bracket(body) {
-            return Ok(vec![gs1::read_line(body, end, manner.year)?.symbol(System::Gs1, manner.year)]);
+            return Ok(vec![elements.symbol(System::Gs1, manner.year)]);
         }
         return Err(not_a_label(segment.at));
     }
@@ -215,7 +246,8 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
         let in_di = text.starts_with("01") && text.len() >= 16;
         let grave =
             elements.fault.as_ref().is_some_and(|f| matches!(f.code.as_str(), "too-long" | "empty-field"));
-        if !in_di && !(grave && gs1::begins(body)) {
+        let is_field = in_di || (grave && gs1::begins(body));
+        if !is_field {
             return Err(not_a_label(segment.at));
         }
     }
@@ -262,7 +294,6 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
             let at = body.first().map_or(segment.at, |ch| ch.at);
             symbol.claim("device identifier", di.as_str(), at);
             symbol.field("01", di.as_str());
-            symbol.printed = format!("(01){di}");
             symbol.di = Some(di);
             Ok(symbol)
         }

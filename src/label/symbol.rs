@@ -81,10 +81,6 @@ impl Symbol {
             format!("The date of {what} is not in the calendar, so it is left empty: read it off the box."),
         );
     }
-
-    pub(super) fn holds(&self, identifier: &str) -> bool {
-        self.fields.iter().any(|(id, _)| id == identifier)
-    }
 }
 
 /// The refusal that names nothing: no byte of a person's data may be echoed.

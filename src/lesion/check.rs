@@ -1,11 +1,12 @@
 //! Measurements checked: a doubtful one is refused, with its name, its value and what is believed.
 
+use super::believe::{self, within};
 use super::target::{self, Target};
-use super::{Lesion, Measurements, Reading, cautions, segment};
+use super::{Lesion, Measurements, Reading, cautions, segment, side};
 use crate::catalogue::Guide;
 use crate::measure::{Border, Method, Rule, Site};
 use crate::policy::{Believed, Policy};
-use crate::units::{Diameter, Length, at_least, at_most};
+use crate::units::{Diameter, Length};
 use std::fmt;
 
 /// One thing wrong with what was typed in.
@@ -63,7 +64,7 @@ pub fn check(
     }
     for (field, reading) in diameters(m) {
         if let Some(reading) = reading {
-            believable(field, reading, &policy.believed, &mut bad);
+            bad.extend(believe::reading(field, reading, &policy.believed));
         }
     }
     lumen_inside_eem("distal", m.distal_lumen, m.distal_eem, &mut bad);
@@ -83,16 +84,13 @@ pub fn check(
         }
     }
     lengths(m, &policy.believed, &mut bad);
-    let segment = m.segment.as_deref().and_then(|typed| {
-        let known = segment::normal(typed);
-        if known.is_none() {
-            bad.push(BadInput::new(
-                "segment",
-                typed,
-                format!("segment {typed:?} is none of {}", segment::NAMES.join(", ")),
-            ));
+    let branch = side::check(m, &policy.believed, &mut bad);
+    let segment = m.segment.as_deref().and_then(|typed| match segment::checked(typed) {
+        Ok(known) => Some(known),
+        Err(refused) => {
+            bad.push(refused);
+            None
         }
-        known
     });
     let guide = m.guide.and_then(|french| {
         let guide = guides.iter().copied().find(|g| crate::units::same(g.french.gauge(), french.gauge()));
@@ -127,6 +125,7 @@ pub fn check(
         segment,
         dominance: m.dominance,
         sites,
+        branch,
         guide,
         target: target(m, rule, method, length, policy),
         cautions: Vec::new(),
@@ -142,29 +141,6 @@ fn diameters(m: &Measurements) -> [(&'static str, Option<Reading>); 4] {
         ("distal-lumen", m.distal_lumen),
         ("distal-eem", m.distal_eem),
     ]
-}
-
-/// Also false for what is no number.
-fn within(value: f64, range: [f64; 2]) -> bool {
-    at_least(value, range[0]) && at_most(value, range[1])
-}
-
-fn believable(field: &str, reading: Reading, believed: &Believed, bad: &mut Vec<BadInput>) {
-    let ([least, most], unit, holds) = match reading {
-        Reading::One(d) => (believed.diameter_mm, "mm", within(d.mm(), believed.diameter_mm)),
-        Reading::Two(a, b) => {
-            let both = within(a.mm(), believed.diameter_mm) && within(b.mm(), believed.diameter_mm);
-            (believed.diameter_mm, "mm each", both)
-        }
-        Reading::Area(a) => (believed.area_mm2, "mm2", within(a.mm2(), believed.area_mm2)),
-    };
-    if !holds {
-        bad.push(BadInput::new(
-            field,
-            reading,
-            format!("{field} {reading} is not believed: {least} to {most} {unit}; measure or type it again"),
-        ));
-    }
 }
 
 fn lumen_inside_eem(end: &str, lumen: Option<Reading>, eem: Option<Reading>, bad: &mut Vec<BadInput>) {
@@ -188,16 +164,11 @@ fn lengths(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) {
             "length",
             "",
             format!(
-                "length is not given: type the {}, {least} to {most} mm",
+                "length is not given: type it ({}), {least} to {most} mm",
                 m.method.map_or("length", Method::length_is)
             ),
         )),
-        Some(length) if !within(length.mm(), believed.length_mm) => bad.push(BadInput::new(
-            "length",
-            length.mm(),
-            format!("length {} is not believed: {least} to {most} mm; measure or type it again", length.mm()),
-        )),
-        Some(_) => {}
+        Some(length) => bad.extend(believe::length("length", length, believed)),
     }
     if let Some(limit) = m.limit.filter(|limit| !within(limit.mm(), LIMIT_MM)) {
         let [least, most] = LIMIT_MM;
@@ -248,8 +219,7 @@ fn target(m: &Measurements, rule: Rule, method: Method, length: Length, policy: 
     };
     // Every rule needs its distal measure, and `choose` has seen that it is there.
     let distal = distal.unwrap_or(f64::NAN);
-    let by_eem = mm(m.proximal_eem).filter(|_| rule.border() == Border::Eem);
-    let proximal_target = mm(m.proximal_lumen).or(by_eem.map(|eem| eem - target::BELOW_PROXIMAL_EEM));
+    let proximal_target = target::proximal_target(rule, mm(m.proximal_lumen), mm(m.proximal_eem));
     let margin = policy.margin.of(method).mm();
     let ostial = if m.sites.contains(&Site::Ostial) { OSTIAL_MM } else { 0.0 };
     Target {

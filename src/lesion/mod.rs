@@ -3,16 +3,21 @@
 //! Invariant: knows vessels, not devices; the only thing it takes from `catalogue` is the bore of a guide. Pure.
 
 pub mod arithmetic;
+pub(crate) mod believe;
 mod cautions;
 mod check;
 #[cfg(test)]
 mod check_tests;
+pub mod file;
 mod reading;
 pub mod segment;
+pub mod severity;
 mod show;
+mod side;
 pub mod target;
 
 pub use check::{BadInput, LIMIT_MM, check};
+pub use side::SideBranch;
 pub use target::Target;
 
 use crate::catalogue::Guide;
@@ -48,6 +53,11 @@ pub struct Measurements {
     /// The lesion's length by angiography and QCA, landing zone to landing zone by IVUS and OCT.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub length: Option<Length>,
+    /// A side branch's lumen at its ostium, and how far from the distal landing zone it leaves.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub branch_lumen: Option<Reading>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub branch_at: Option<Length>,
     /// The longest device wanted.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub limit: Option<Length>,
@@ -77,6 +87,7 @@ pub struct Lesion {
     pub dominance: Option<Dominance>,
     /// Each once.
     pub sites: Vec<Site>,
+    pub branch: Option<SideBranch>,
     /// The guide in use.
     pub guide: Option<Guide>,
     pub target: Target,

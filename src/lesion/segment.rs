@@ -3,6 +3,7 @@
 //! Names: AHA (Austen 1975 Circulation 51:5) as SYNTAX divides them further. Bands: mean ± 2 SD of Dodge 1992
 //! Circulation 86:232; the left main's is the hull of three series (Dodge 1992; Medrano-Gracia 2016; CT 2018).
 
+use super::BadInput;
 use crate::measure::Dominance;
 
 /// Every segment that a system has, in the order of its table.
@@ -11,10 +12,38 @@ pub const NAMES: &[&str] = &[
     "12a", "12b", "13", "14", "14a", "14b", "15",
 ];
 
-/// The name as the table has it; none where no system has such a segment.
+/// Segments as they are spoken of, with their numbers; AHA (Austen 1975 Circulation 51:5), from memory.
+const SPOKEN: &[(&str, &str)] = &[
+    ("proximal rca", "1"),
+    ("mid rca", "2"),
+    ("distal rca", "3"),
+    ("left main", "5"),
+    ("proximal lad", "6"),
+    ("mid lad", "7"),
+    ("distal lad", "8"),
+    ("first diagonal", "9"),
+    ("second diagonal", "10"),
+    ("proximal circumflex", "11"),
+];
+
+/// The name as the table has it, also where it was typed as it is spoken (`left main`, `proximal-LAD`); none where
+/// no system has such a segment.
 pub fn normal(typed: &str) -> Option<String> {
     let name = typed.trim().to_lowercase();
+    let spoken = name.replace('-', " ");
+    let words: Vec<&str> = spoken.split_whitespace().collect();
+    let spoken = words.join(" ");
+    if let Some((_, number)) = SPOKEN.iter().find(|(words, _)| *words == spoken) {
+        return Some((*number).to_string());
+    }
     NAMES.contains(&name.as_str()).then_some(name)
+}
+
+/// The name as the table has it, or a refusal that names the ones there are.
+pub(crate) fn checked(typed: &str) -> Result<String, BadInput> {
+    normal(typed).ok_or_else(|| {
+        BadInput::new("segment", typed, format!("segment {typed:?} is none of {}", NAMES.join(", ")))
+    })
 }
 
 /// Normal lumen of a segment in mm, edges within; the hull where dominance is not given. Most have none.

@@ -1,6 +1,6 @@
 //! What a lesion asks of a device: the window of labelled diameters, the proximal target, the length.
 
-use crate::measure::Rule;
+use crate::measure::{Border, Rule};
 use crate::policy::Window;
 use crate::units::{Diameter, Length};
 use serde::ser::{Serialize, SerializeStruct, Serializer};
@@ -33,6 +33,13 @@ pub fn aim(rule: Rule, distal: f64, proximal: Option<f64>) -> f64 {
         (Rule::MeanLumen, Some(proximal)) => (distal + proximal) / 2.0,
         _ => distal,
     }
+}
+
+/// What the proximal end has to reach: the proximal lumen where it is given, else, for the rules on EEM, a little
+/// less than the proximal EEM.
+pub fn proximal_target(rule: Rule, lumen: Option<f64>, eem: Option<f64>) -> Option<f64> {
+    let by_eem = eem.filter(|_| rule.border() == Border::Eem);
+    lumen.or(by_eem.map(|eem| eem - BELOW_PROXIMAL_EEM))
 }
 
 /// Everything that `fit` asks of a lesion. Serialises to the `target` object of `fit --json`; nothing rounded.

@@ -195,8 +195,12 @@ fn carrier(label: &BoxRead) -> Option<Value> {
     if let Some(bytes) = &bytes {
         carrier["carrierAIDC"] = json!(base64(bytes));
     }
-    if let Some(printed) =
-        label.printed.as_deref().map(clean).or_else(|| printed_bytes(label, bytes.as_deref()))
+    if let Some(printed) = label
+        .printed
+        .as_deref()
+        .map(clean)
+        .or_else(|| printed_bytes(label, bytes.as_deref()))
+        .or_else(|| printed_gs1(label))
     {
         carrier["carrierHRF"] = json!(printed);
     }
@@ -204,6 +208,26 @@ fn carrier(label: &BoxRead) -> Option<Value> {
         carrier["entryType"] = json!(if raw.arrival == Arrival::Scanned { "barcode" } else { "manual" });
     }
     Some(carrier)
+}
+
+/// The line under the bars again, out of the fields that were kept (GS1 General Specifications: identifiers in brackets).
+fn printed_gs1(label: &BoxRead) -> Option<String> {
+    matches!(label.system, Some(System::Gs1 | System::Gs1DigitalLink)).then_some(())?;
+    let mut line = format!("(01){}", label.di.as_ref()?.as_str());
+    let day = |day: chrono::NaiveDate| day.format("%y%m%d").to_string();
+    let fields = [
+        ("(11)", label.made.map(day)),
+        ("(17)", label.use_by.map(day)),
+        ("(10)", label.lot.as_deref().map(clean)),
+        ("(21)", label.serial.as_deref().map(clean)),
+    ];
+    for (identifier, value) in fields {
+        if let Some(value) = value.filter(|value| !value.is_empty()) {
+            line.push_str(identifier);
+            line.push_str(&value);
+        }
+    }
+    Some(line)
 }
 
 /// HIBC and ISBT 128 print what they encode; the symbology identifier (`]` and two more) is the scanner's own.

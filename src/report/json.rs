@@ -3,7 +3,8 @@
 use super::csv::{owner_words, state_words};
 use super::{CAUTION, CaseReport};
 use crate::case::{CallState, Case, Item, wanted_words};
-use crate::journal::{BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::journal::chain::{Link, hex};
+use crate::journal::{Areas, BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
@@ -25,6 +26,8 @@ pub struct Record<'a> {
     pub calls: Vec<CallRecord<'a>>,
     pub boxes: Vec<BoxRecord<'a>>,
     pub totals: TotalsRecord,
+    /// By the product's name, or what else a box is called.
+    pub totals_by_product: BTreeMap<String, TotalsRecord>,
     /// Of what was opened and not used, in `currency`; `unpriced` boxes are not in it.
     pub opened_not_used: WasteRecord,
     pub refill: Vec<RefillRecord<'a>>,
@@ -33,6 +36,9 @@ pub struct Record<'a> {
     /// In words, the most pressing first; empty when everything is settled.
     pub unsettled: Vec<String>,
     pub story: Vec<StoryRecord<'a>>,
+    /// What is stored of the case, so that anybody can check it: `hash` is the SHA-256 of `previous` (its bytes) and
+    /// `body`; where two numbers follow each other, the `previous` of the second is the `hash` of the first.
+    pub entries: Vec<EntryRecord<'a>>,
     pub program: &'a str,
     pub journal_head: &'a str,
     pub written: DateTime<FixedOffset>,
@@ -78,10 +84,20 @@ pub struct BoxRecord<'a> {
     pub reason: Option<&'a str>,
     pub lesions: &'a [u8],
     pub inflations: Vec<InflationRecord<'a>>,
+    /// Expansion measured inside it, in order.
+    pub areas: Vec<AreasRecord<'a>>,
     /// It would not cross once and came back on the table.
     pub tried: bool,
     /// Null while it is not settled.
     pub fate: Option<FateRecord>,
+}
+
+#[derive(Debug, Clone, Serialize)]
+pub struct AreasRecord<'a> {
+    pub entry: u64,
+    pub at: DateTime<FixedOffset>,
+    #[serde(flatten)]
+    pub areas: &'a Areas,
 }
 
 #[derive(Debug, Clone, Serialize)]
@@ -146,6 +162,15 @@ pub struct StoryRecord<'a> {
     pub struck_out: bool,
 }
 
+/// One entry as the journal holds it; hashes in hexadecimal.
+#[derive(Debug, Clone, Serialize)]
+pub struct EntryRecord<'a> {
+    pub entry: u64,
+    pub previous: String,
+    pub hash: String,
+    pub body: &'a str,
+}
+
 /// The record as JSON, indented, with a line end.
 pub fn json(report: &CaseReport) -> String {
     // The record holds no map with keys that aren't text or numbers, so it can always be written.
@@ -186,28 +211,42 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
         lesions: case.lesions.iter().map(|(number, measured)| (*number, measured)).collect(),
         calls: calls(case),
         boxes: case.items.iter().map(box_record).collect(),
-        totals: TotalsRecord {
-            opened: totals.opened,
-            implanted: totals.implanted,
-            used: totals.used,
-            opened_not_used: totals.unused,
-            lost: totals.lost,
-            not_found: totals.not_found,
-            unsettled: totals.unsettled,
-            put_back: totals.put_back,
-            at_hand: totals.at_hand,
-        },
+        totals: totals_record(totals),
+        totals_by_product: case
+            .totals_by_product()
+            .into_iter()
+            .map(|(name, totals)| (name, totals_record(totals)))
+            .collect(),
         opened_not_used: WasteRecord { cost: waste.cost, unpriced: waste.unpriced },
         refill: refill.collect(),
         consigned_used: owed(&report.consigned),
         to_return: owed(&report.to_return),
         unsettled: case.unsettled().iter().map(|one| one.words().to_string()).collect(),
         story: story.collect(),
+        entries: report.links.iter().map(entry_record).collect(),
         program: report.program,
         journal_head: report.head,
         written: report.written,
         caution: CAUTION,
     }
+}
+
+fn totals_record(totals: crate::case::Totals) -> TotalsRecord {
+    TotalsRecord {
+        opened: totals.opened,
+        implanted: totals.implanted,
+        used: totals.used,
+        opened_not_used: totals.unused,
+        lost: totals.lost,
+        not_found: totals.not_found,
+        unsettled: totals.unsettled,
+        put_back: totals.put_back,
+        at_hand: totals.at_hand,
+    }
+}
+
+fn entry_record(link: &Link) -> EntryRecord<'_> {
+    EntryRecord { entry: link.seq, previous: hex(&link.previous), hash: hex(&link.hash), body: &link.body }
 }
 
 fn calls(case: &Case) -> Vec<CallRecord<'_>> {
@@ -256,6 +295,11 @@ fn box_record(item: &Item) -> BoxRecord<'_> {
         lesions: &item.lesions,
         inflations: inflations
             .map(|one| InflationRecord { entry: one.seq, at: one.at, inflation: &one.inflation })
+            .collect(),
+        areas: item
+            .areas
+            .iter()
+            .map(|kept| AreasRecord { entry: kept.seq, at: kept.at, areas: &kept.areas })
             .collect(),
         tried: item.tried,
         fate: item.fate.as_ref().map(|kept| FateRecord {

@@ -2,7 +2,7 @@
 
 use super::csv::owner_words;
 use super::{CAUTION, CaseReport, asked_as, lesions, verdict_at_call};
-use crate::case::{Case, Item, fate_words, label_words, size_words, unused_words};
+use crate::case::{Case, Item, Totals, fate_words, label_words, size_words, unused_words};
 use crate::shelf::Owed;
 use crate::units::plain;
 use chrono::{DateTime, FixedOffset};
@@ -27,6 +27,10 @@ const COLUMNS: [&str; 13] = [
 pub fn markdown(report: &CaseReport) -> String {
     let case = report.case;
     let mut page = format!("# Case {}\n\n", case.code);
+    if !report.code_to_scan.is_empty() {
+        // Between fences every character keeps its column.
+        line(&mut page, &format!("```\n{}\n```", report.code_to_scan.trim_end_matches('\n')));
+    }
     line(&mut page, &format!("Begun {}. {}", moment(case.begun), signature(case)));
     section(&mut page, "Not settled", case.unsettled().iter().map(|one| cell(one.words())).collect());
     opened(&mut page, case);
@@ -144,6 +148,12 @@ fn totals(page: &mut String, report: &CaseReport) {
             totals.put_back,
         ),
     );
+    let by_product = report.case.totals_by_product();
+    if by_product.len() > 1 {
+        let one = |(name, totals): (&String, &Totals)| format!("{} {}", cell(name), counts(totals));
+        let all: Vec<String> = by_product.iter().map(one).collect();
+        line(page, &format!("By product: {}.", all.join("; ")));
+    }
     if totals.unused.is_empty() {
         return;
     }
@@ -162,6 +172,23 @@ fn totals(page: &mut String, report: &CaseReport) {
             cell(report.currency),
         ),
     );
+}
+
+/// What is not nought of one product.
+fn counts(totals: &Totals) -> String {
+    let all = [
+        ("opened", totals.opened),
+        ("implanted", totals.implanted),
+        ("used", totals.used),
+        ("not used", totals.unused_in_all()),
+        ("lost in the patient", totals.lost),
+        ("not found", totals.not_found),
+        ("not settled", totals.unsettled),
+        ("put back", totals.put_back),
+        ("at hand", totals.at_hand),
+    ];
+    let said = all.iter().filter(|(_, count)| *count > 0).map(|(name, count)| format!("{name} {count}"));
+    said.collect::<Vec<_>>().join(", ")
 }
 
 fn owed(owed: &Owed) -> String {

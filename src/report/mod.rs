@@ -3,16 +3,27 @@
 //! Invariant: a folded case and values in, text out; looks up nothing, rounds nothing in JSON. Pure.
 
 mod csv;
+mod csv_cell;
 mod fhir;
 mod json;
+mod long;
 mod markdown;
+mod review;
+mod schema;
+mod strip;
+mod totals;
 
 pub use csv::csv;
 pub use fhir::fhir;
 pub use json::{Record, json, record};
+pub use long::{LINE, long_texts};
 pub use markdown::markdown;
+pub use review::review;
+pub use schema::SCHEMA;
+pub use totals::{totals_csv, totals_table};
 
 use crate::case::{Case, Item};
+use crate::journal::chain::Link;
 use crate::shelf::{Owed, Refill};
 use chrono::{DateTime, FixedOffset};
 
@@ -33,6 +44,10 @@ pub struct CaseReport<'a> {
     pub program: &'a str,
     /// The journal's last hash when the record was written, in hexadecimal.
     pub head: &'a str,
+    /// The case code as a code to scan, drawn in characters; empty where none is drawn.
+    pub code_to_scan: &'a str,
+    /// The case's entries as they are stored and hashed, in order.
+    pub links: &'a [Link],
     pub written: DateTime<FixedOffset>,
 }
 

@@ -4,6 +4,8 @@ use super::Fault;
 use crate::catalogue::{self, Catalogue, stock::Stock};
 use crate::intake;
 use crate::policy::{self, Policy};
+use std::fs::File;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Where the product files stand in a room.
@@ -97,4 +99,22 @@ pub fn policy(path: &Path) -> Result<Policy, Fault> {
 pub fn stock(path: &Path, catalogue: &Catalogue) -> Result<Stock, Fault> {
     catalogue::stock::read(&path.display().to_string(), &text(path)?, catalogue)
         .map_err(|faults| Fault::of_files(&faults))
+}
+
+/// Writes a file whole or not at all: beside its place, brought to the disk, then given its name.
+///
+/// # Errors
+/// It can't be written; what was there before is still there.
+pub fn write_whole(path: &Path, text: &str) -> Result<(), Fault> {
+    let mut beside = path.as_os_str().to_os_string();
+    beside.push(format!(".{}.part", std::process::id()));
+    let beside = PathBuf::from(beside);
+    let written = File::create(&beside)
+        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
+        .and_then(|()| std::fs::rename(&beside, path));
+    written.map_err(|error| {
+        // What is half written is of no use; the error to tell is the first one.
+        let _ = std::fs::remove_file(&beside);
+        Fault::cannot_write(path, &error)
+    })
 }

@@ -3,12 +3,11 @@
 use super::{Fault, Room, clock, files};
 use crate::case::Case;
 use crate::journal::{CaseCode, Entry};
+use crate::label::write::{Ground, plain_matrix};
 use crate::ledger;
 use crate::report::{self, CaseReport};
 use crate::shelf::Shelf;
-use std::fs::File;
-use std::io::Write;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 crate::measure::words! {
     /// A form in which a case is handed over.
@@ -43,6 +42,22 @@ impl Room {
         self.with_report(code, |report| write(report, format))
     }
 
+    /// The case told and drawn, for people who look back at it.
+    ///
+    /// # Errors
+    /// The journal can't be read, or there is no such case.
+    pub fn review(&self, code: Option<&CaseCode>, width: usize) -> Result<String, Fault> {
+        self.with_report(code, |report| report::review(report, width))
+    }
+
+    /// Typed texts of a case that are longer than a line: somebody should read them before the record leaves.
+    ///
+    /// # Errors
+    /// The journal can't be read, or there is no such case.
+    pub fn long_texts(&self, code: Option<&CaseCode>) -> Result<Vec<String>, Fault> {
+        Ok(report::long_texts(&self.case(code)?))
+    }
+
     /// Writes the record of a case in every form into the room's folder of records; the page for people is
     /// returned. A file appears whole or not at all, and replaces an earlier one of the same case.
     ///
@@ -56,7 +71,7 @@ impl Room {
         })?;
         let place = |format: Format| folder.join(format!("{code}.{}", format.extension()));
         for (format, text) in &texts {
-            write_whole(&place(*format), text)?;
+            files::write_whole(&place(*format), text)?;
         }
         Ok(place(Format::Markdown))
     }
@@ -69,7 +84,12 @@ impl Room {
         let entries = self.journal()?;
         let case = find_case(&entries, code)?;
         let shelf = Shelf::fold_with(&self.catalogue, &entries);
+        let links = self.store.as_ref().map_or(Ok(Vec::new()), |store| store.links(&case.code))?;
         let head = self.store.as_ref().map_or(Ok((0, [0; 32])), |store| store.head())?.1;
+        // The page is dark ink on white paper. A code of five characters always finds a symbol.
+        let code = plain_matrix(case.code.as_str().as_bytes())
+            .map(|matrix| matrix.half_blocks(Ground::Light))
+            .unwrap_or_default();
         Ok(make(&CaseReport {
             case: &case,
             currency: &self.policy.currency,
@@ -78,6 +98,8 @@ impl Room {
             to_return: shelf.to_return(&case),
             program: concat!("boxcall ", env!("CARGO_PKG_VERSION")),
             head: &hex(&head),
+            code_to_scan: &code,
+            links: &links,
             written: clock::now(),
         }))
     }
@@ -108,19 +130,4 @@ fn write(report: &CaseReport, format: Format) -> String {
         Format::Json => report::json(report),
         Format::Fhir => report::fhir(report),
     }
-}
-
-/// Written beside its place, brought to the disk, then given its name.
-fn write_whole(path: &Path, text: &str) -> Result<(), Fault> {
-    let mut beside = path.as_os_str().to_os_string();
-    beside.push(format!(".{}.part", std::process::id()));
-    let beside = PathBuf::from(beside);
-    let written = File::create(&beside)
-        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
-        .and_then(|()| std::fs::rename(&beside, path));
-    written.map_err(|error| {
-        // What is half written is of no use; the error to tell is the first one.
-        let _ = std::fs::remove_file(&beside);
-        Fault::cannot_write(path, &error)
-    })
 }

@@ -13,7 +13,7 @@ use chrono::{Days, NaiveDate};
 #[derive(Debug, Clone, PartialEq)]
 pub struct FetchCard {
     pub call: u32,
-    /// The size in the fewest letters, `3.00 × 28`; the catalogue number where there is no size.
+    /// The size in the fewest letters, `3.00×28`; the catalogue number where there is no size.
     pub big: String,
     /// Places of characters in `big` that tell it from a size it could be taken for.
     pub marked: Vec<usize>,
@@ -83,10 +83,12 @@ impl Shelf {
         let last = promise.as_ref().is_some_and(|promise| promise.last);
         let big = big_of(call, catalogue);
         let open_already = open_already(call, case);
+        let mut cautions = cautions(call, case, bring.as_ref(), last, open_already, today);
+        cautions.splice(0..0, self.recalled_there(call, catalogue));
         FetchCard {
             call: call.number,
             marked: marks(&big, call, case, catalogue),
-            cautions: cautions(call, case, bring.as_ref(), last, open_already, today),
+            cautions,
             taken_by_earlier: promise.is_some_and(|promise| promise.taken_by_earlier),
             instead: self.instead(call, bring.as_ref(), catalogue, today),
             say: say(call, catalogue),
@@ -94,6 +96,24 @@ impl Shelf {
             bring,
             big,
         }
+    }
+
+    /// Pieces that answer the call, lie there and were recalled: the hand goes to the shelf, not to the list.
+    fn recalled_there(&self, call: &Call, catalogue: &Catalogue) -> Option<String> {
+        let boxes = answering(&call.wanted, catalogue);
+        let is_one = |piece: &Piece| {
+            let id = self.first_id(&piece.di);
+            boxes.iter().any(|found| found.di().iter().any(|di| self.first_id(di) == id))
+                && self.recalled(Some(&piece.di), &piece.lot)
+        };
+        let pieces = self.pieces();
+        let mut lots: Vec<String> = pieces
+            .iter()
+            .filter(|piece| is_one(piece))
+            .map(|piece| format!("lot {} at {}", piece.lot, piece.shelf))
+            .collect();
+        lots.dedup();
+        (!lots.is_empty()).then(|| format!("RECALLED, not to be brought: {}", lots.join("; ")))
     }
 
     /// The same size of another product, then the next lengths up of the same diameter.
@@ -134,7 +154,7 @@ impl Shelf {
 }
 
 fn size_text(diameter: Diameter, length: Length) -> String {
-    format!("{diameter} × {length}")
+    format!("{diameter}×{length}")
 }
 
 fn big_of(call: &Call, catalogue: &Catalogue) -> String {

@@ -7,13 +7,16 @@ mod card;
 mod look;
 mod order;
 mod promise;
+pub mod recall;
 mod refill;
+mod sample;
 
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
 pub use look::{Short, SizeOnHand};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
+pub use sample::scan_of;
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};
@@ -168,6 +171,11 @@ impl Shelf {
             };
             same_box && same_text(recalled, lot)
         })
+    }
+
+    /// Every lot that was recalled, in the order in which it was written down.
+    pub fn recalls(&self) -> &[recall::RecalledLot] {
+        &self.recalls
     }
 
     /// The printed size of this identifier was typed once in this room.

@@ -8,10 +8,12 @@ mod error;
 mod open;
 mod read;
 mod schema;
+mod trace;
 mod verify;
 mod write;
 
 pub use error::StoreError;
+pub use trace::{Field, Sought};
 pub use verify::{Broken, Verified};
 
 use rusqlite::Connection;

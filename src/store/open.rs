@@ -66,6 +66,11 @@ impl Store {
             path: self.path.clone(),
             detail: format!("this disk does not offer {what}"),
         };
+        // A file that may not be written is opened for reading instead, without a word.
+        if self.connection.is_readonly("main").map_err(|error| self.error(&error))? {
+            let detail = "the file is for reading only".into();
+            return Err(StoreError::CannotWrite { path: self.path.clone(), detail });
+        }
         let mode: String = self.patiently(|connection| {
             connection.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))
         })?;

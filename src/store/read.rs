@@ -1,6 +1,7 @@
 //! Reading entries back.
 
 use super::{Store, StoreError, write};
+use crate::journal::chain::Link;
 use crate::journal::{CaseCode, Entry};
 use rusqlite::{Connection, ToSql};
 use std::path::Path;
@@ -21,6 +22,20 @@ impl Store {
     /// The entries of one case, in order; none where the case is not known.
     pub fn case_entries(&self, case: &CaseCode) -> Result<Vec<Entry>, StoreError> {
         self.entries(OF_CASE, &[&case.as_str()])
+    }
+
+    /// The entries of one case as they are stored, in order.
+    pub fn links(&self, case: &CaseCode) -> Result<Vec<Link>, StoreError> {
+        let failed = |error: rusqlite::Error| self.error(&error);
+        let sql = "SELECT seq, prev, hash, body FROM journal WHERE case_code = ?1 ORDER BY seq";
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
+        let rows = statement
+            .query_map([case.as_str()], |row| {
+                let seq: i64 = row.get(0)?;
+                Ok(Link { seq: seq as u64, previous: row.get(1)?, hash: row.get(2)?, body: row.get(3)? })
+            })
+            .map_err(failed)?;
+        rows.map(|row| row.map_err(failed)).collect()
     }
 
     /// The entries that belong to no case (stock, recalls, printed sizes), in order.
@@ -86,7 +101,7 @@ impl Store {
         changed
     }
 
-    fn entries(&self, sql: &str, values: &[&dyn ToSql]) -> Result<Vec<Entry>, StoreError> {
+    pub(super) fn entries(&self, sql: &str, values: &[&dyn ToSql]) -> Result<Vec<Entry>, StoreError> {
         entries(&self.connection, &self.path, sql, values)
     }
 }

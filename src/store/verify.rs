@@ -47,6 +47,7 @@ impl Store {
         let mut held: u64 = 0;
         let mut head = GENESIS;
         let mut from = i64::MIN;
+        let mut last_command = None;
         loop {
             let broken = |held: u64, message: String| Broken { seq: held + 1, message };
             let mut statement = self
@@ -58,7 +59,6 @@ impl Store {
                 .map_err(|error| broken(held, error.to_string()))?;
             let mut rows = statement.query([from, BATCH]).map_err(|error| broken(held, error.to_string()))?;
             let before = held;
-            let mut last_command = None;
             while let Some(row) = rows.next().map_err(|error| broken(held, error.to_string()))? {
                 head = holds(row, held + 1, &head, &mut last_command)
                     .map_err(|message| broken(held, message))?;
@@ -119,13 +119,10 @@ fn holds(
     }
     let part: i64 = row.get("part").map_err(|error| format!("part: {error}"))?;
     let expected = match last {
-        Some((before, part)) if *before == command => Some(*part + 1),
-        Some(_) => Some(0),
-        // The first of a batch: its neighbour is not at hand.
-        None if seq == 1 => Some(0),
-        None => None,
+        Some((before, part)) if *before == command => *part + 1,
+        _ => 0,
     };
-    if expected.is_some_and(|expected| expected != part) {
+    if part != expected {
         return Err(format!("it is part {part} of its command, out of turn"));
     }
     *last = Some((command, part));

@@ -82,6 +82,8 @@ pub enum Place {
     Find,
     /// A question with numbered answers.
     Choice,
+    /// The plans for a long lesion.
+    Plans,
 }
 
 impl Place {
@@ -99,6 +101,7 @@ impl Place {
         Place::Form,
         Place::Find,
         Place::Choice,
+        Place::Plans,
     ];
 
     /// The heading of this place on the help page.
@@ -117,6 +120,7 @@ impl Place {
             Place::Form => "While typing into fields",
             Place::Find => "While finding",
             Place::Choice => "While choosing",
+            Place::Plans => "Plans for a long lesion",
         }
     }
 
@@ -187,6 +191,7 @@ actions! {
     NextProduct: Sizes, ["p"], "product", "show the next product alone, then all together";
     NextLesion: Sizes, ["l"], "lesion", "the next lesion of this case: 1, 2, 3";
     Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
+    OpenPlans: Sizes, ["s"], "span", "sets of overlapping devices for a long lesion, out of today's shelf";
     Longer: Sizes, [">"], "", "call the next length up from the last call";
     Shorter: Sizes, ["<"], "", "call the next length down from the last call";
     Wider: Sizes, ["+"], "", "call the next diameter up from the last call";
@@ -204,7 +209,7 @@ actions! {
     FetchCancel: Fetch, ["Delete", "Backspace"], "cancel", "cancel the call that is shown large";
     FetchReady: Fetch, ["h"], "ask / have ready", "asked for now, or only have it ready";
 
-    FetchUseOpen: Fetch, ["a"], "", "use the balloon that is open already for the call shown large";
+    FetchUseOpen: Fetch, ["a"], "use the open one", "use the balloon that is open already for the call shown large";
 
     ReadOpened: ReadBack, ["o"], "opened", "its seal is broken: write it down (SAME, or no call waiting)";
     ReadKeep: ReadBack, ["h"], "at hand", "keep it in the room, unopened";
@@ -213,15 +218,21 @@ actions! {
     ReadEarlier: ReadBack, ["a"], "minutes ago", "it was opened some minutes ago";
     ReadTypeLabel: ReadBack, ["t"], "type label", "type the label: (01)… (17)… (10)…";
     ReadTypeBox: ReadBack, ["y"], "type box", "no label can be read: type what the box says";
+    ReadForget: ReadBack, ["Esc"], "", "forget what was read; nothing is written about it";
     ReadNext: ReadBack, ["↓"], "", "the next call or box at hand";
     ReadPrevious: ReadBack, ["↑"], "", "the one before";
 
     OpenedDown: Opened, ["↓"], "", "the next box";
     OpenedUp: Opened, ["↑"], "", "the box before";
     OpenedInflate: Opened, ["i"], "inflate", "its balloon went up: pressure and seconds; or the pressure for a diameter";
+    OpenedClock: Opened, ["c"], "clock", "its balloon goes up, and the clock runs; the same key when it comes down";
+    OpenedBalloon: Opened, ["b"], "balloon", "which balloon gives a wanted diameter inside it, at which pressure; call it";
+    OpenedAreas: Opened, ["e"], "expansion", "the areas measured inside it, against the published criteria";
     OpenedFate: Opened, ["f"], "fate", "what became of it";
     OpenedTable: Opened, ["t"], "on the table", "it would not cross and lies on the table again";
     OpenedAgain: Opened, ["a"], "again", "it is used on the lesion in work as well";
+
+    OpenedStrike: Opened, ["Delete"], "strike out", "this box was written down wrongly: strike its opening out, with a reason";
 
     EndDown: CaseEnd, ["↓"], "", "further down";
     EndUp: CaseEnd, ["↑"], "", "further up";
@@ -257,6 +268,11 @@ actions! {
     FindCall: Find, ["Enter"], "call", "call the one under the cursor";
     FindClose: Find, ["Esc"], "back", "leave without a call";
 
+    PlanDown: Plans, ["↓"], "next plan", "the next plan";
+    PlanUp: Plans, ["↑"], "", "the plan before";
+    PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
+    PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";
     ChoiceTake: Choice, ["Enter"], "take", "take the answer under the cursor";
@@ -276,7 +292,9 @@ actions! {
 /// function keys, chords and the bail-out key of everywhere reach.
 pub fn action(place: Place, key: Key) -> Option<Action> {
     let own = find(place, key);
-    if own.is_some() || matches!(place, Place::Menu | Place::Choice) && key.text().is_some_and(|c| c != '!') {
+    if own.is_some()
+        || matches!(place, Place::Menu | Place::Choice | Place::Plans) && key.text().is_some_and(|c| c != '!')
+    {
         return own;
     }
     let reaches =

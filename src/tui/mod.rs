@@ -2,12 +2,12 @@
 //!
 //! Invariant: a view computes no fact of the trade.
 
-use crate::room::{Fault, Room};
+mod input;
+pub mod keys;
+mod scanner;
+mod shell;
+pub mod state;
+pub mod view;
 
-/// Opens the screens on a room.
-///
-/// # Errors
-/// Always: this build holds no screens.
-pub fn run(_room: Room) -> Result<(), Fault> {
-    Err(Fault::terminal("the screens are not in this build; boxcall demo --plain and the commands are"))
-}
+pub use scanner::try_scanner;
+pub use shell::run;

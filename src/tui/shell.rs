@@ -190,9 +190,11 @@ impl Shell {
     fn tick(&mut self, state: &mut State) -> bool {
         let now = self.room.now();
         let minute_passed = now.format("%F %R").to_string() != state.world.now.format("%F %R").to_string();
+        let seconds = state.balloon_seconds();
         let mut changed = minute_passed;
         let effects = state.on(Message::Tick(now));
         self.carry_out(state, effects);
+        changed |= seconds != state.balloon_seconds();
         let last = state.world.last_seq();
         match self.room.news(last) {
             Ok(entries) if !entries.is_empty() => {

@@ -111,6 +111,8 @@ fn run(name: &str, text: &str) {
         scenario.guide_bore_in.map(|bore| Guide { french, inner: Inches::new(bore) }).into_iter().collect();
     let reading = |text: &Option<String>| text.as_ref().map(|text| Reading::parse(text).expect(name));
     let measurements = Measurements {
+        branch_lumen: None,
+        branch_at: None,
         method: Some(scenario.method),
         rule: scenario.rule,
         distal_lumen: reading(&scenario.distal_lumen),

@@ -46,6 +46,8 @@ fn bundle(journal: &Journal) -> Value {
         to_return: Vec::new(),
         program: "boxcall 0.1.0",
         head: "00",
+        code_to_scan: "",
+        links: &[],
         written: Journal::at(90),
     });
     serde_json::from_str(&text).unwrap()

@@ -37,6 +37,8 @@ prop_compose! {
         guide in any::<bool>(),
     ) -> Measurements {
         Measurements {
+            branch_lumen: None,
+            branch_at: None,
             method: Some(method),
             rule,
             distal_lumen,

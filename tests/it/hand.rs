@@ -52,7 +52,13 @@ impl Hand {
     pub fn with(catalogue: Catalogue, journal: Vec<Entry>) -> Self {
         let now = DateTime::parse_from_rfc3339(MORNING).expect("a date");
         let policy = policy::read("policy.toml", demo::policy()).expect("the demo policy is free of faults");
-        let world = World::new(Arc::new(catalogue), Arc::new(policy), journal.clone(), now, CaseCode::from_dice([0; 5]));
+        let world = World::new(
+            Arc::new(catalogue),
+            Arc::new(policy),
+            journal.clone(),
+            now,
+            CaseCode::from_dice([0; 5]),
+        );
         Hand { state: State::new(world), journal, disk_full: false, records: Vec::new(), now, codes: 0 }
     }
 
@@ -88,8 +94,17 @@ impl Hand {
     }
 
     pub fn scan(&mut self, label: &str) -> &mut Self {
-        self.send(Message::Scan { bytes: label.as_bytes().to_vec(), complete: true, arrival: Arrival::Scanned });
+        self.send(Message::Scan {
+            bytes: label.as_bytes().to_vec(),
+            complete: true,
+            arrival: Arrival::Scanned,
+        });
         self
+    }
+
+    /// Something happens in the room, not in a case.
+    pub fn room(&mut self, facts: Vec<Fact>) {
+        self.write(Draft { case: None, facts });
     }
 
     pub fn send(&mut self, message: Message) {
@@ -125,8 +140,10 @@ impl Hand {
             entries.push(Entry { seq, at: self.now, command, case: draft.case.clone(), fact });
         }
         // What is stored is the body: what does not survive it was never on disk.
-        let stored: Vec<Entry> =
-            entries.iter().map(|entry| Entry::from_body(&entry.body().expect("a body")).expect("a body reads back")).collect();
+        let stored: Vec<Entry> = entries
+            .iter()
+            .map(|entry| Entry::from_body(&entry.body().expect("a body")).expect("a body reads back"))
+            .collect();
         self.journal.extend(stored.clone());
         self.send(Message::Written(stored));
     }

@@ -46,6 +46,8 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         to_return: shelf.to_return(&case),
         program: "boxcall 0.1.0",
         head: "0123456789abcdef0123456789abcdef",
+        code_to_scan: "",
+        links: &[],
         written: Journal::at(90),
     })
 }
@@ -60,12 +62,21 @@ fn the_page_shows_the_code_on_top_and_every_opened_box_once() {
     assert!(table.iter().all(|line| unescaped(line) == unescaped(table[0])), "{page}");
     assert!(page.contains("Opened 3 = implanted 1 + used 1 + opened, not used 1 + lost in the patient 0"));
     assert!(page.contains("dropped or unsterile 1. Cost: 900 EUR"));
+    assert!(page.contains("Tarn opened 2, implanted 1, not used 1, put back 1"), "{page}");
     assert!(page.contains("| not judged; read back: same |") && page.contains("| read back: same |"));
     assert!(page.contains("Beck\\|\\<b\\>"), "{page}");
     let struck = page.find("## Struck out").unwrap();
     assert!(page[struck..].contains("2.75 × 28 Tarn") && !page[..struck].contains("2.75 × 28"));
     assert!(page.contains(report::CAUTION));
     assert!(!page.contains("## Not settled"), "{page}");
+}
+
+#[test]
+fn the_code_to_scan_stands_under_the_code() {
+    let drawn = with_report(&journal(), |report| {
+        report::markdown(&CaseReport { code_to_scan: "▄▀\n▀▄\n", ..report.clone() })
+    });
+    assert!(drawn.starts_with(&format!("# Case {CODE}\n\n```\n▄▀\n▀▄\n```\n\nBegun")), "{drawn}");
 }
 
 #[test]
@@ -109,6 +120,9 @@ fn json_rounds_nothing_and_counts_every_box() {
     assert_eq!(boxes[1]["label"]["lot"], "=2+3", "as it was read");
     assert_eq!(boxes[1]["fate"]["why"], "dropped-or-unsterile");
     assert_eq!(record["totals"]["opened"], 3);
+    let products = record["totals_by_product"].as_object().unwrap();
+    assert_eq!(products.values().map(|one| one["opened"].as_u64().unwrap()).sum::<u64>(), 3);
+    assert_eq!(products["Tarn"]["opened"], 2);
     assert_eq!(record["totals"]["opened_not_used"]["dropped-or-unsterile"], 1);
     assert_eq!(record["opened_not_used"]["cost"], 900.0);
     assert_eq!(record["calls"][0]["state"], "opened");
@@ -150,7 +164,10 @@ fn a_lot_is_traced_to_its_case_codes() {
     assert_eq!(found[1].lesions, [2]);
     let put_back = ledger::trace(&journal.entries, &Query::Lot("L9".into()));
     assert_eq!(put_back[0].state, ItemState::PutBack);
-    assert!(ledger::trace(&journal.entries, &Query::Lot("L8".into())).is_empty(), "struck out");
+    let struck = ledger::trace(&journal.entries, &Query::Lot("L8".into()));
+    assert_eq!(struck.len(), 1, "an opening that was struck out is told, and that it was");
+    assert_eq!(struck[0].struck.as_deref(), Some("slip of the finger"));
+    assert!(!struck[0].was_opened() && found.iter().all(|one| one.struck.is_none()));
     assert!(ledger::trace(&journal.entries, &Query::Lot("".into())).is_empty());
     assert_eq!(ledger::trace(&journal.entries, &Query::Di(di(TARN_30038))).len(), 2);
     assert_eq!(ledger::trace(&journal.entries, &Query::Serial("s1".into())).len(), 1);

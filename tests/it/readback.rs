@@ -238,8 +238,10 @@ fn the_first_box_of_an_identifier_has_its_printed_size_typed_once() {
     journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
     let back = judge(&journal, &scan(good()));
     assert!(back.needs_printed_size && back.headline == Headline::Same && !back.one_key_open());
+    assert!(back.next.contains("type the size printed on it"), "{}", back.next);
     typed(&mut journal, TARN_30028, true);
-    assert!(judge(&journal, &scan(good())).one_key_open());
+    let back = judge(&journal, &scan(good()));
+    assert!(back.one_key_open() && back.next.contains("open it when the operator says so"), "{}", back.next);
     typed(&mut journal, TARN_30028, false);
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::CheckByEye, "it did not agree");
 }
@@ -280,6 +282,12 @@ fn a_box_without_a_size_answers_by_its_reference() {
     assert_eq!((back.headline, back.needs_printed_size), (Headline::Same, false));
     assert!(back.one_key_open());
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::Different);
+    // A length alone, as wires and guide extensions have it, is kept with the box.
+    let mut catalogue = catalogue();
+    let wires = catalogue.products.iter_mut().flat_map(|product| &mut product.sundries);
+    wires.for_each(|wire| wire.length = Some(Length::from_mm(1_900.0)));
+    let back = judge_with(&catalogue, &journal, &scan(label(Some(WIRE), Some("R1"), Some("2027-12-31"))));
+    assert_eq!((back.read.diameter, back.read.length), (None, Some(Length::from_mm(1_900.0))));
 }
 
 #[test]
@@ -373,4 +381,36 @@ proptest! {
         prop_assert_eq!(back.headline.is_stop(), back.big.starts_with("STOP"));
         prop_assert!(back.matching.is_empty() || back.nearest == back.matching.first().copied());
     }
+}
+
+/// What each headline asks of the people: one key, eyes, or a size and a reason typed. The journal keeps its name.
+#[test]
+fn each_headline_asks_for_what_it_is() {
+    use Headline::*;
+    for (headline, name, one_key, stop, reason, eyes) in [
+        (CannotRead, "can't read", false, false, true, false),
+        (Recalled, "recalled", false, true, true, false),
+        (Expired, "expired", false, true, true, false),
+        (NotKnown, "not known", false, true, true, false),
+        (NoIdentifier, "no identifier", false, false, true, false),
+        (Doubtful, "doubtful", false, false, true, false),
+        (Different, "different", false, false, true, false),
+        (CheckByEye, "check by eye", false, false, false, true),
+        (NoCall, "no call", false, false, false, false),
+        (Same, "same", true, false, false, false),
+    ] {
+        assert_eq!(headline.name(), name);
+        let asked = (headline.allows_one_key_open(), headline.is_stop());
+        assert_eq!(asked, (one_key, stop), "{name}");
+        assert_eq!((headline.needs_reason(), headline.needs_eyes()), (reason, eyes), "{name}");
+    }
+}
+
+/// The record stands on these months later: what the label said and the very bytes.
+#[test]
+fn all_that_the_label_said_is_kept() {
+    let scanned = Label { made: Some(day("2026-01-31")), ..good() };
+    let read = judge(&room(), &scan(scanned.clone())).read;
+    assert_eq!((read.made, read.system, read.raw), (scanned.made, Some(scanned.system), Some(raw())));
+    assert_eq!(read.printed, None, "this label has no line under its bars");
 }

@@ -76,7 +76,7 @@ fn places<'a>(text: &'a str, word: &'a str) -> impl Iterator<Item = usize> + 'a 
     text.match_indices(word).map(|(at, _)| at).filter(move |&at| {
         let before = text[..at].chars().next_back();
         let after = text[at + word.len()..].chars().next();
-        !before.is_some_and(is_word) && !(word.ends_with(is_word) && after.is_some_and(is_word))
+        !(before.is_some_and(is_word) || word.ends_with(is_word) && after.is_some_and(is_word))
     })
 }
 

@@ -261,7 +261,8 @@ def row(ref, use_by, count, owner, serial):
     ref = ref.rstrip("*")
     letters = ref[:2]
     mm = int(ref[2:5]) / 100 if ref[2:5].isdigit() and len(ref) == 7 else 0
-    lot = f"{letters}{die('lot', ref, use_by) % 90000 + 10000}"
+    # No digit 1: a lot that holds 10, 11, 17 or 21 can't be read for certain from a scanner without separators.
+    lot = f"{letters}{die('lot', ref, use_by) % 90000 + 10000}".replace("1", "6")
     return (BOXES[ref][1 if second else 0], lot, serial, use_by, place(letters, mm), count, owner)
 
 

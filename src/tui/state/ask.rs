@@ -12,6 +12,22 @@ pub enum Purpose {
     },
     /// The printed size of the box that is held, read by eye for the first time in this room.
     PrintedSize,
+    /// The diameter that a balloon is to give inside this item.
+    Balloon {
+        item: u32,
+    },
+    /// Which of the balloons that were offered.
+    OfferedBalloon,
+    /// The areas measured inside this item.
+    Areas {
+        item: u32,
+    },
+    /// An entry is to be read as if it had not been written.
+    Strike {
+        entry: u64,
+    },
+    /// The lot of a label that can be read in more than one way.
+    ConfirmLot,
     /// Going on with a box that is not what was called.
     Anyway,
     MinutesAgo,
@@ -115,9 +131,13 @@ impl State {
             Purpose::TypeLabel => self.accept_typed_label(&form),
             Purpose::TypeBox => self.accept_typed_box(&form),
             Purpose::Inflate { item } => self.accept_inflation(item, &form),
+            Purpose::Balloon { item } => self.accept_balloon(item, &form),
+            Purpose::Areas { item } => self.accept_areas(item, &form),
+            Purpose::ConfirmLot => self.accept_lot(&form),
+            Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
-            Purpose::Fate { .. } | Purpose::Unused { .. } => Ok(Vec::new()),
+            Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
         };
         match outcome {
             Ok(effects) => {
@@ -168,6 +188,7 @@ impl State {
         match purpose {
             Purpose::Fate { item } => self.fate_chosen(item, taken),
             Purpose::Unused { item } => self.unused_chosen(item, taken),
+            Purpose::OfferedBalloon => self.balloon_chosen(taken),
             _ => Vec::new(),
         }
     }

@@ -41,6 +41,7 @@ impl State {
                 };
                 let wanted = Wanted {
                     product: Some(size.product),
+                    name: None,
                     diameter: size.diameter,
                     length: size.length,
                     kind: Some(Kind::CoveredStent),

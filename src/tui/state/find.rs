@@ -72,6 +72,7 @@ fn known(catalogue: &Catalogue) -> Vec<Known> {
                 known.push(Known {
                     wanted: Wanted {
                         product: Some(product.id.clone()),
+                        name: None,
                         diameter: Some(d),
                         length: Some(l),
                         kind: Some(product.kind),

@@ -121,8 +121,9 @@ impl Form {
             Some(Input::Text(text)) if text.chars().count() < LONGEST && !c.is_control() => text.push(c),
             Some(Input::OneOf { choices, chosen }) => {
                 let starts = |choice: &String| choice.to_lowercase().starts_with(c.to_ascii_lowercase());
-                let after = choices.iter().enumerate().skip(*chosen + 1).chain(choices.iter().enumerate());
-                if let Some((index, _)) = after.filter(|(_, choice)| starts(choice)).next() {
+                let mut after =
+                    choices.iter().enumerate().skip(*chosen + 1).chain(choices.iter().enumerate());
+                if let Some((index, _)) = after.find(|(_, choice)| starts(choice)) {
                     *chosen = index;
                 } else if c == ' ' {
                     self.turn(true);

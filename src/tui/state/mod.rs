@@ -1,6 +1,7 @@
 //! The screens' state: a message in, effects out. Touches no terminal, no clock and no disk, so that a whole
 //! case can be replayed in a test.
 
+mod after;
 mod ask;
 mod bailout;
 mod case_end;
@@ -8,17 +9,21 @@ mod fetch;
 mod find;
 mod form;
 mod grid;
+mod hear;
 mod opened;
+mod plans;
 mod practise;
 mod readback;
 mod shelf;
 mod sizes;
 mod world;
 
+pub use after::Offer;
 pub use ask::{Choice, Purpose};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
+pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
@@ -118,6 +123,7 @@ pub enum Overlay {
     Form(Form),
     Find(Finding),
     Choice(Choice),
+    Plans(Plans),
     /// The code of the case that has just begun, in big letters.
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
@@ -156,6 +162,10 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
+    /// The box whose balloon is up by the clock, and since when.
+    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
+    /// The balloons that were offered last, as their question lists them.
+    balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
     pub record_place: Option<String>,
     pub shelf_page: usize,
@@ -169,7 +179,7 @@ pub struct State {
 
 impl State {
     pub fn new(world: World) -> Self {
-        let overlay = world.demo.then_some(Overlay::Welcome);
+        let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let mut state = State {
             world,
             screen: Screen::Sizes,
@@ -185,6 +195,8 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
+            balloon_since: None,
+            balloons_offered: Vec::new(),
             end_scroll: 0,
             record_place: None,
             shelf_page: 0,
@@ -254,7 +266,39 @@ impl State {
             Some(Overlay::Form(_)) => Place::Form,
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
+            Some(Overlay::Plans(_)) => Place::Plans,
             Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+        }
+    }
+
+    /// Whether a key would do something now: the footer names only those. One that is pressed all the same says
+    /// why it does nothing.
+    pub fn offers(&self, action: Action) -> bool {
+        use Action as A;
+        let held = self.held.as_ref();
+        let at_hand = !self.world.at_hand().is_empty();
+        match action {
+            A::ReadOpened => {
+                held.map_or(at_hand, |held| held.doubtful.is_some() || self.goes_by_one_key(held).is_ok())
+            }
+            A::ReadKeep | A::ReadEarlier => held.is_some_and(|held| self.goes_by_one_key(held).is_ok()),
+            A::ReadAnyway => held.is_some_and(|held| self.goes_by_one_key(held).is_err()),
+            A::ReadPutBack => held.is_some() || at_hand,
+            A::FetchNext => self.world.waiting().len() > 1,
+            A::FetchCancel | A::FetchReady => !self.world.waiting().is_empty(),
+            A::FetchUseOpen => self.card().is_some_and(|card| card.open_already.is_some()),
+            A::OpenedInflate
+            | A::OpenedBalloon
+            | A::OpenedAreas
+            | A::OpenedClock
+            | A::OpenedFate
+            | A::OpenedTable
+            | A::OpenedAgain
+            | A::OpenedStrike => self.item_shown().is_some(),
+            A::SignOff | A::WriteRecord => self.world.case.is_some(),
+            A::OpenPlans => self.needs_span(),
+            A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
+            _ => true,
         }
     }
 
@@ -262,8 +306,8 @@ impl State {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
-            // The welcome only asks to be seen; a key that closes it does nothing else.
-            if was_welcome {
+            // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
+            if was_welcome && keys::action(Place::Help, key).is_none_or(|action| action != Action::Leave) {
                 return Vec::new();
             }
         }
@@ -294,7 +338,7 @@ impl State {
             A::NextScreen => self.go_round(1),
             A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
             A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose | A::FindClose | A::ChoiceClose => self.overlay = None,
+            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose => self.overlay = None,
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
@@ -322,6 +366,7 @@ impl State {
             Place::Form => self.act_form(action),
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
+            Place::Plans => self.act_plans(action),
             Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
         }
     }

@@ -33,12 +33,12 @@ impl State {
         self.world.opened().get(self.opened_shown).copied()
     }
 
-    fn item(&self, number: u32) -> Option<&Item> {
+    pub(super) fn item(&self, number: u32) -> Option<&Item> {
         self.world.case.as_ref()?.items.iter().find(|item| item.number == number)
     }
 
     /// What the catalogue says of the item's labelled diameter.
-    fn platform_of(&self, number: u32) -> Option<&Platform> {
+    pub(super) fn platform_of(&self, number: u32) -> Option<&Platform> {
         let label = &self.item(number)?.label;
         self.world.catalogue.product(label.product.as_ref()?)?.platform(label.diameter?)
     }
@@ -54,11 +54,20 @@ impl State {
                     return Vec::new();
                 };
                 match action {
-                    Action::OpenedInflate => self.ask_inflation(item),
+                    Action::OpenedInflate => self.ask_inflation(item, String::new()),
+                    Action::OpenedClock if self.balloon_since.is_some() => return self.balloon_down(),
+                    Action::OpenedClock => return self.balloon_up(),
+                    Action::OpenedBalloon => self.ask_balloon(item),
+                    Action::OpenedAreas => self.ask_areas(item),
                     Action::OpenedFate => self.ask_fate(item),
+                    Action::OpenedStrike => self.ask_strike(item),
                     Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
                     Action::OpenedAgain => {
-                        return self.write_in_shown_case(vec![Fact::UsedAgain { item, lesion: self.lesion, call: None }]);
+                        return self.write_in_shown_case(vec![Fact::UsedAgain {
+                            item,
+                            lesion: self.lesion,
+                            call: None,
+                        }]);
                     }
                     _ => {}
                 }
@@ -67,11 +76,40 @@ impl State {
         Vec::new()
     }
 
-    fn ask_inflation(&mut self, item: u32) {
+    fn ask_strike(&mut self, item: u32) {
+        let Some((entry, words)) = self.item(item).map(|item| (item.seq, item.words())) else { return };
+        let fields = vec![Field::text("why", "why", "", "as: scanned twice; another box was opened")];
+        let intro = "It stays in the record, struck out. What became of it is asked no more.";
+        self.ask(Form::new(Purpose::Strike { entry }, format!("Strike out: {words}"), &[intro], fields));
+    }
+
+    pub(super) fn accept_strike(&mut self, entry: u64, form: &Form) -> Outcome {
+        let why = form.value("why");
+        if why.is_empty() {
+            return Err("Type why: it stands in the record".into());
+        }
+        Ok(self.write_in_shown_case(vec![Fact::StruckOut { entry, why }]))
+    }
+
+    /// The pressures of the box under the cursor, by the product's own chart.
+    pub fn pressures_shown(&self) -> Option<String> {
+        let item = self.item_shown()?;
+        let platform = self.platform_of(item.number)?;
+        let top = platform.chart.as_ref().map(|chart| format!(" gives {}", chart.at_rated_burst()));
+        Some(format!(
+            "nominal {} atm gives {} · rated burst {} atm{} · chart diameter, in water",
+            platform.nominal,
+            platform.diameter,
+            platform.rated_burst,
+            top.unwrap_or_default()
+        ))
+    }
+
+    pub(super) fn ask_inflation(&mut self, item: u32, seconds: String) {
         let fields = vec![
             Field::text("atm", "pressure", "", "atm"),
             Field::text("mm", "or for a diameter of", "", "mm: the pressure is worked out"),
-            Field::text("seconds", "seconds", "", "how long it was up"),
+            Field::text("seconds", "seconds", seconds, "how long it was up"),
         ];
         let name = self.item(item).map(|item| item.words()).unwrap_or_default();
         let chart = match self.platform_of(item) {

@@ -4,6 +4,7 @@
 use super::{Effect, State};
 use crate::catalogue::Piece;
 use crate::label::Arrival;
+use crate::shelf::scan_of;
 
 impl State {
     /// The box that the call shown large asks for, or (`wrong`) one that lies beside it and is another.
@@ -35,17 +36,4 @@ impl State {
         let today = self.world.today();
         after.find(|other| other.di != piece.di && other.in_date(today)).map(|other| Piece::clone(other))
     }
-}
-
-/// A GS1 DataMatrix as a scanner in keyboard mode sends it.
-pub fn scan_of(piece: &Piece) -> Vec<u8> {
-    let mut text = format!("]d201{}", piece.di);
-    if let Some(use_by) = piece.use_by {
-        text.push_str(&use_by.format("17%y%m%d").to_string());
-    }
-    text.push_str(&format!("10{}", piece.lot));
-    if let Some(serial) = &piece.serial {
-        text.push_str(&format!("\u{1d}21{serial}"));
-    }
-    text.into_bytes()
 }

@@ -2,10 +2,10 @@
 
 use super::ask::Outcome;
 use super::{Effect, Field, Form, Purpose, Screen, State};
-use crate::case::Item;
 use crate::case::readback::{self, Context, Headline, ReadBack, Scan};
+use crate::case::{Item, label_words};
 use crate::journal::{BoxRead, Fact};
-use crate::label::{self, Arrival, Raw, Settings};
+use crate::label::{self, Arrival, Label, Raw, Settings, card};
 use crate::measure::Kind;
 use crate::tui::keys::{self, Action};
 use crate::units;
@@ -15,6 +15,12 @@ use chrono::{Datelike, NaiveDate};
 #[derive(Debug, Clone)]
 pub struct Held {
     pub back: ReadBack,
+    /// None where the label was refused.
+    pub(super) label: Option<Label>,
+    raw: Raw,
+    complete: bool,
+    /// The one reading that the shelf supports, of a label whose separator was lost: its lot is to be read by eye.
+    pub(super) doubtful: Option<Label>,
     /// What was wanted when the printed size had to be typed first.
     intent: Intent,
     /// The printed size was typed and disagrees with the catalogue.
@@ -35,34 +41,75 @@ impl Held {
 }
 
 impl State {
-    /// A burst of characters, on whatever screen: it goes to read-back, and confirms nothing.
+    /// A burst of characters, on whatever screen: a command of the card, or a label that goes to read-back. Its
+    /// Enter confirms nothing.
     pub(super) fn scanned(&mut self, bytes: Vec<u8>, complete: bool, arrival: Arrival) -> Vec<Effect> {
+        if let Some(command) = card::read(&bytes) {
+            return self.hear(command);
+        }
         self.go(Screen::ReadBack);
         self.overlay = None;
-        self.sends_separators |= bytes.contains(&0x1d);
         let settings = Settings {
-            year: self.world.today().year(),
-            separator: None,
             sends_separators: self.sends_separators,
+            ..Settings::of_year(self.world.today().year())
         };
-        let label = label::read(&bytes, &settings);
-        let hex = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-        let scan = Scan { label, raw: Raw { hex, arrival }, complete };
+        let mut label = label::read(&bytes, &settings);
+        self.sends_separators |= label.is_ok() && label::holds_separator(&bytes, &settings);
+        let mut raw = Raw::new(&bytes, arrival);
+        let mut words = None;
+        match label.as_ref().ok().and_then(|label| self.joined(label)) {
+            Some(Ok(whole)) => {
+                let first = self.held.take().map(|held| held.raw.hex).unwrap_or_default();
+                raw.hex = format!("{first}0d{}", raw.hex);
+                words = Some(format!("Two codes of one label: {}", whole.human_readable()));
+                label = Ok(whole);
+            }
+            Some(Err(refusal)) => words = Some(refusal.message),
+            None => {}
+        }
+        self.hold_scan(Scan { label, raw, complete }, words);
+        Vec::new()
+    }
+
+    /// Reads a label back and holds it until something is decided about its box.
+    fn hold_scan(&mut self, mut scan: Scan, words: Option<String>) {
+        let doubtful = scan.label.as_ref().ok().and_then(|label| self.supported(label));
+        if let Some(one) = &doubtful {
+            scan.label = Ok(one.clone());
+        }
         let context = Context {
             catalogue: &self.world.catalogue,
             shelf: &self.world.shelf,
             case: self.world.case.as_ref(),
             today: self.world.today(),
         };
-        let undecided =
-            self.held.as_ref().map(|held| held.back.read.name.clone()).filter(|name| !name.is_empty());
-        let back = readback::read_back(&scan, &context);
-        match undecided {
-            Some(name) => self.heed(format!("Nothing was written about the box read before: {name}")),
-            None => self.say(back.next.clone()),
+        let mut back = readback::read_back(&scan, &context);
+        let label = scan.label.ok();
+        for reading in label.iter().flat_map(|label| &label.readings) {
+            let fields: Vec<String> =
+                reading.fields.iter().map(|(id, value)| format!("({id}){value}")).collect();
+            back.notes.push(format!("could be {}", fields.join("")));
         }
-        self.held = Some(Held { back, intent: Intent::Keep, disagrees: None });
-        Vec::new()
+        let before = self.held.take();
+        let same = before.as_ref().is_some_and(|held| held.back.read.is_same_piece(&back.read));
+        let undecided = before.map(|held| held.back.read.name).filter(|name| !name.is_empty());
+        match (words, same, undecided) {
+            (Some(words), ..) => self.say(words),
+            (None, true, _) => self.say("The same box again".to_string()),
+            (None, false, Some(name)) => {
+                self.heed(format!("Nothing was written about the box read before: {name}"))
+            }
+            (None, false, None) => self.say(format!("Read: {}", label_words(&back.read))),
+        }
+        let (raw, complete) = (scan.raw, scan.complete);
+        self.held =
+            Some(Held { back, label, raw, complete, doubtful, intent: Intent::Keep, disagrees: None });
+    }
+
+    /// The label that is held, now certain.
+    pub(super) fn hold(&mut self, label: Label, words: &str) {
+        let Some((raw, complete)) = self.held.take().map(|held| (held.raw, held.complete)) else { return };
+        self.hold_scan(Scan { label: Ok(label), raw, complete }, Some(words.to_string()));
     }
 
     /// The boxes that are in the room, unopened.
@@ -80,6 +127,10 @@ impl State {
             Action::ReadEarlier => self.ask_minutes(),
             Action::ReadTypeLabel => self.ask_label(),
             Action::ReadTypeBox => self.ask_box(),
+            Action::ReadForget => {
+                self.held = None;
+                self.say("Forgotten; nothing was written".to_string());
+            }
             Action::ReadNext if at_hand > 0 => self.at_hand_shown = (self.at_hand_shown + 1) % at_hand,
             Action::ReadPrevious if at_hand > 0 => {
                 self.at_hand_shown = (self.at_hand_shown + at_hand - 1) % at_hand
@@ -90,14 +141,14 @@ impl State {
     }
 
     /// Whether one key may write this box down: it is what was called, or nothing was called.
-    fn goes_by_one_key(&self, held: &Held) -> Result<(), String> {
+    pub(super) fn goes_by_one_key(&self, held: &Held) -> Result<(), String> {
         let headline = &held.back.headline;
         if held.disagrees.is_none()
             && (headline.allows_one_key_open() || matches!(headline, Headline::NoCall))
         {
             return Ok(());
         }
-        if held.disagrees.is_none() && matches!(headline, Headline::CheckByEye { .. }) {
+        if held.disagrees.is_none() && matches!(headline, Headline::CheckByEye) {
             return Ok(());
         }
         Err(format!(
@@ -109,6 +160,10 @@ impl State {
 
     fn open_held(&mut self, minutes_ago: Option<u32>) -> Vec<Effect> {
         let Some(held) = self.held.clone() else { return self.open_at_hand() };
+        if held.doubtful.is_some() {
+            self.ask_lot();
+            return Vec::new();
+        }
         if let Err(why) = self.goes_by_one_key(&held) {
             self.heed(why);
             return Vec::new();
@@ -228,7 +283,7 @@ impl State {
     /// typed; a covered stent never waits for typing.
     fn asks_printed_size(&mut self, intent: Intent) -> bool {
         let Some(held) = &mut self.held else { return false };
-        let by_eye = matches!(held.back.headline, Headline::CheckByEye { .. });
+        let by_eye = matches!(held.back.headline, Headline::CheckByEye);
         let has_size = held.back.read.diameter.is_some();
         let covered = held.back.read.kind == Some(Kind::CoveredStent);
         if !has_size || covered || !(by_eye || held.back.needs_printed_size) {

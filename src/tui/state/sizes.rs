@@ -3,6 +3,7 @@
 use super::ask::Outcome;
 use super::{Cell, Effect, Field, Finding, Form, Grid, Input, Overlay, Purpose, State};
 use crate::catalogue::{Piece, Product};
+use crate::fit::carina::Carina;
 use crate::fit::{self, Judgement};
 use crate::journal::{Fact, Readiness, Wanted};
 use crate::lesion::{self, BadInput, Lesion, Measurements, Reading};
@@ -18,6 +19,8 @@ pub struct Sizes {
     pub faults: Vec<BadInput>,
     pub lesion: Option<Lesion>,
     pub judgement: Option<Judgement>,
+    /// The step of reference at a side branch, in words.
+    pub carina: Vec<String>,
     /// The product shown alone; all together where it is none.
     pub product: Option<String>,
     pub grid: Grid,
@@ -100,6 +103,12 @@ impl State {
         let grid = self.grid_of(judgement.as_ref());
         self.sizes.cursor = under_cursor.and_then(|(diameter, length)| grid.place(diameter, length));
         self.sizes.grid = grid;
+        let carina = lesion.as_ref().map(|lesion| Carina::of(lesion, &self.world.policy.believed));
+        self.sizes.carina = match carina {
+            Some(Ok(Some(carina))) => carina.in_words(),
+            Some(Err(bad)) => vec![bad.message],
+            _ => Vec::new(),
+        };
         self.sizes.lesion = lesion;
         self.sizes.faults = faults;
         self.sizes.judgement = judgement;
@@ -112,7 +121,8 @@ impl State {
         if (starts || goes_on) && sizes.entry.chars().count() < LONGEST_ENTRY {
             sizes.entry.push(c);
         } else if !starts && !goes_on {
-            self.say(format!("{c} does nothing here; F1 shows the keys"));
+            let key = if c == ' ' { "Space".to_string() } else { c.to_string() };
+            self.say(format!("{key} does nothing here; F1 shows the keys"));
         }
         Vec::new()
     }
@@ -129,6 +139,7 @@ impl State {
                 self.resume_measurements();
                 self.say(format!("Lesion {}", self.lesion));
             }
+            Action::OpenPlans => self.open_plans(),
             Action::Why => self.sizes.why = !self.sizes.why,
             Action::Longer => return self.call_near(0, 1, "the next length up"),
             Action::Shorter => return self.call_near(0, -1, "the next length down"),
@@ -218,6 +229,7 @@ impl State {
         let one_kind = kinds.first().copied().filter(|first| kinds.iter().all(|kind| kind == first));
         Wanted {
             product: self.sizes.product.clone(),
+            name: None,
             diameter: Some(diameter),
             length: Some(length),
             kind: one_kind,
@@ -274,7 +286,9 @@ impl State {
         }
     }
 
-    pub(super) fn call(&mut self, wanted: Wanted, readiness: Readiness) -> Vec<Effect> {
+    pub(super) fn call(&mut self, mut wanted: Wanted, readiness: Readiness) -> Vec<Effect> {
+        let product = wanted.product.as_ref().and_then(|id| self.world.catalogue.product(id));
+        wanted.name = product.map(|product| product.name.clone());
         let call = match self.world.open_case() {
             Some(_) => self.world.case.as_ref().map_or(1, |case| case.next_call_number()),
             None => 1,
@@ -375,7 +389,7 @@ impl State {
         let method = measured.method;
         for field in &mut form.fields {
             if field.id == "length" {
-                field.label = method.map_or("length", Method::length_is).to_string();
+                field.label = method.map_or("length", Method::length_field).to_string();
             }
         }
         self.sizes.measured = measured;
@@ -389,7 +403,8 @@ impl State {
                     field.fault = fault.map(|fault| fault.message.clone());
                 }
                 if field.id == "length" {
-                    field.hint = sum.clone().unwrap_or_else(|| "mm".into());
+                    let meant = method.map_or("mm", Method::length_is);
+                    field.hint = sum.as_ref().map_or(meant.to_string(), |sum| format!("{meant}: {sum}"));
                 }
             }
         }
@@ -463,6 +478,13 @@ fn measure_form(lesion: u8, measured: &Measurements, world: &super::World) -> Fo
         Field::text("proximal-lumen", "proximal lumen", reading(measured.proximal_lumen), "mm"),
         Field::text("proximal-eem", "proximal EEM", reading(measured.proximal_eem), "mm; IVUS and OCT only"),
         Field::text("length", "length", plain(measured.length), "mm"),
+        Field::text(
+            "branch-lumen",
+            "side branch",
+            reading(measured.branch_lumen),
+            "mm, its lumen; if one leaves the lesion",
+        ),
+        Field::text("branch-at", "branch at", plain(measured.branch_at), "mm from the distal landing zone"),
         Field::text("limit", "longest device", plain(measured.limit), "mm, if there is a limit"),
         Field::text("segment", "segment", measured.segment.clone().unwrap_or_default(), "1 to 16c, if named"),
         one_of(
@@ -480,7 +502,7 @@ fn measure_form(lesion: u8, measured: &Measurements, world: &super::World) -> Fo
             measured.rule.and_then(|r| Rule::ALL.iter().position(|o| *o == r)),
         ),
     ];
-    Form::new(Purpose::Measure { lesion }, format!("Lesion {lesion}: what was measured"), &[], fields)
+    Form::new(Purpose::Measure { lesion }, format!("Lesion {lesion}, measured"), &[], fields)
 }
 
 /// What stands in the fields; each that can't be read carries its fault and counts as not given.
@@ -514,6 +536,9 @@ fn read_measure_form(form: &mut Form) -> Measurements {
     };
     let length = read_field(form, "length", millimetres);
     let limit = read_field(form, "limit", millimetres);
+    let branch_at = read_field(form, "branch-at", millimetres);
+    let branch_lumen =
+        read_field(form, "branch-lumen", |text| Reading::parse(text).map_err(|fault| fault.to_string()));
     let segment = Some(form.value("segment")).filter(|text| !text.is_empty());
     Measurements {
         method,
@@ -522,6 +547,8 @@ fn read_measure_form(form: &mut Form) -> Measurements {
         distal_lumen,
         distal_eem,
         length,
+        branch_lumen,
+        branch_at,
         limit,
         rule,
         guide,

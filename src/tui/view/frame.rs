@@ -27,7 +27,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) -> Rect {
     put_line(buffer, area, 0, 1, tabs(state));
     put_line(buffer, area, 0, area.height - 3, strip(state, area.width));
     said(state, area, buffer);
-    put_line(buffer, area, 0, area.height - 1, footer(state));
+    put_line(buffer, area, 0, area.height - 1, footer(state, area.width));
     rows(area, 2, area.height - 5)
 }
 
@@ -57,8 +57,11 @@ fn heading(state: &State) -> Line<'static> {
     if at_hand > 0 {
         spans.push(Span::raw(format!(" · {at_hand} at hand")));
     }
+    if let Some(seconds) = state.balloon_seconds() {
+        spans.push(Span::styled(format!(" · BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
+    }
     if state.world.demo {
-        spans.push(Span::styled(" · demo room, invented devices", theme::QUIET));
+        spans.push(Span::styled(" · demo room", theme::QUIET));
     }
     Line::from(spans)
 }
@@ -113,24 +116,31 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
     }
 }
 
-/// The keys of the moment: those of the place, then those of everywhere.
-fn footer(state: &State) -> Line<'static> {
-    let place = state.place();
-    let mut spans = vec![Span::raw(" ")];
-    let everywhere = if place.takes_text() || matches!(place, Place::Menu | Place::Choice) {
-        None
-    } else {
-        Some(Place::Everywhere)
-    };
-    let only_closes = matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_)));
-    if only_closes {
-        spans.push(Span::styled("any key goes on", theme::KEY));
-        return Line::from(spans);
+/// The keys of the moment: as many of the place's own as there is room for, then those of everywhere. Help comes
+/// last and always stands there.
+fn footer(state: &State, width: u16) -> Line<'static> {
+    if matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_))) {
+        return Line::styled(" any key goes on", theme::KEY);
     }
-    let rows = keys::rows(place).chain(everywhere.into_iter().flat_map(keys::rows));
-    for row in rows.filter(|row| !row.short.is_empty()) {
+    let place = state.place();
+    let own_only = place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans);
+    let everywhere = keys::rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
+    let help = || keys::rows(Place::Everywhere).filter(|row| row.action == Action::Help);
+    let words = |row: &keys::Binding| format!(" {}  ", row.short);
+    let wide = |row: &keys::Binding| Span::raw(row.keys[0]).width() + Span::raw(words(row)).width();
+    let mut room = usize::from(width) - 1 - help().map(wide).sum::<usize>();
+    let mut spans = vec![Span::raw(" ")];
+    let fitting = keys::rows(place)
+        .chain(everywhere)
+        .filter(|row| !row.short.is_empty() && state.offers(row.action))
+        .filter(|row| {
+            let fits = wide(row) <= room;
+            room = if fits { room - wide(row) } else { room };
+            fits
+        });
+    for row in fitting.collect::<Vec<_>>().into_iter().chain(help()) {
         spans.push(Span::styled(row.keys[0], theme::KEY));
-        spans.push(Span::styled(format!(" {}  ", row.short), theme::QUIET));
+        spans.push(Span::styled(words(row), theme::QUIET));
     }
     Line::from(spans)
 }

@@ -9,7 +9,7 @@ use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
 /// Rows of the pane that shows one box in full.
-const DETAIL: u16 = 8;
+const DETAIL: u16 = 11;
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
@@ -83,6 +83,15 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
     if let Some(reason) = &item.reason {
         lines.push(Line::styled(format!("went on because: {reason}"), theme::HEED));
     }
+    if let Some(seconds) = state.balloon_seconds() {
+        lines.push(Line::styled(format!("BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
+    }
+    if let Some(expansion) = state.expansion_shown() {
+        for criterion in expansion.criteria.iter().filter(|criterion| criterion.bound.is_some()) {
+            lines.push(Line::raw(criterion.in_words()));
+        }
+    }
+    lines.extend(state.pressures_shown().map(|words| Line::styled(words, theme::QUIET)));
     for inflated in item.inflations.iter().rev().take(3) {
         let inflation = &inflated.inflation;
         let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));

@@ -2,7 +2,7 @@
 
 use super::{big, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped};
 use crate::tui::keys::{self, Action, Place};
-use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Purpose, State};
+use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -13,6 +13,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {}
         Some(Overlay::Form(form)) => fields(form, area, buffer),
         Some(Overlay::Choice(choice)) => answers(choice, area, buffer),
+        Some(Overlay::Plans(offered)) => plans(offered, area, buffer),
         Some(Overlay::Find(finding)) => found(finding, area, buffer),
         Some(Overlay::Menu) => menu(area, buffer),
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
@@ -56,6 +57,51 @@ fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer) {
             Span::styled(format!("{answer:<40}"), if here { theme::CURSOR } else { theme::PLAIN }),
         ])
     });
+    put_lines(buffer, inside, lines);
+}
+
+/// The lesion as one line to scale, distal on the left, and a row a device: overlaps are seen one below the other.
+fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer) {
+    let inside = framed(buffer, middle(area, 78, 18), "Plans for a long lesion, distal on the left");
+    let mut lines: Vec<Line> = Vec::new();
+    for text in &offered.none {
+        lines.extend(
+            wrapped(text, inside.width.saturating_sub(2))
+                .into_iter()
+                .map(|t| Line::styled(format!(" {t}"), theme::HEED)),
+        );
+    }
+    for (place, plan) in offered.plans.iter().enumerate() {
+        let here = place == offered.cursor;
+        let mark = if here { "▸" } else { " " };
+        let sizes: Vec<&str> = plan.devices.iter().map(|(.., size)| size.as_str()).collect();
+        let style = if here { theme::CURSOR } else { theme::PLAIN };
+        lines.push(Line::styled(format!("{mark}{}: {}", plan.words, sizes.join(" + ")), style));
+    }
+    if let Some(plan) = offered.plans.get(offered.cursor) {
+        let last = plan.devices.iter().map(|(_, ends, _)| *ends).fold(offered.need_mm, f64::max);
+        let first = plan.devices.iter().map(|(begins, ..)| *begins).fold(0.0, f64::min);
+        let room = f64::from(inside.width.saturating_sub(24));
+        let column = |mm: f64| ((mm - first) / (last - first).max(1.0) * room).round() as usize;
+        let bar = |from: f64, to: f64, fill: &str| {
+            let (from, to) = (column(from), column(to));
+            format!(" {}{}", " ".repeat(from), fill.repeat(to.saturating_sub(from).max(1)))
+        };
+        lines.push(Line::raw(""));
+        lines.push(Line::styled(
+            format!("{} {:.0} mm", bar(0.0, offered.need_mm, "─"), offered.need_mm),
+            theme::QUIET,
+        ));
+        if let Some(at) = offered.branch_mm {
+            lines.push(Line::styled(format!(" {}│ side branch", " ".repeat(column(at))), theme::QUIET));
+        }
+        for (begins, ends, size) in &plan.devices {
+            lines.push(Line::from(vec![
+                Span::styled(bar(*begins, *ends, "█"), theme::GOOD),
+                Span::raw(format!(" {size}")),
+            ]));
+        }
+    }
     put_lines(buffer, inside, lines);
 }
 
@@ -126,7 +172,7 @@ fn welcome(area: Rect, buffer: &mut Buffer) {
     let key = keys::spelling;
     let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
     let text = [
-        "Invented devices, invented stock; everything else is real. A case, from end to end:".to_string(),
+        "Invented devices and stock; everything else is real. A case, end to end:".to_string(),
         String::new(),
         format!("{}  measure: OCT, distal EEM 3.2, proximal EEM 3.6, length 24", key(Action::Measure)),
         "   arrows show why a size fits or not".to_string(),
@@ -155,8 +201,8 @@ fn welcome(area: Rect, buffer: &mut Buffer) {
             key(Action::Help),
             key(Action::Leave)
         ),
-        "Not a certified medical device: it shows arithmetic and sources, the operator".to_string(),
-        "decides; local protocol and the instructions for use come first.".to_string(),
+        "Not a certified medical device: it shows arithmetic and sources, the".to_string(),
+        "operator decides; local protocol and instructions for use come first.".to_string(),
     ];
     put_lines(buffer, inside, text.into_iter().map(|text| Line::raw(format!(" {text}"))));
 }

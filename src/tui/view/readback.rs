@@ -43,26 +43,26 @@ fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, area.height.saturating_sub(1), &format!("▸ {}", back.next), theme::STRONG);
 }
 
-/// Every field beside the call: the word says whether it is the same, not a colour.
+/// Every field beside the call: a word says whether it is the same, not a colour.
 fn fields(back: &ReadBack) -> Vec<Line<'static>> {
-    back.lines
-        .iter()
-        .map(|line| {
-            let (word, style) = match line.same {
-                Some(true) => ("same", theme::GOOD),
-                Some(false) => ("DIFFERS", theme::STOP),
-                None => ("", theme::QUIET),
-            };
-            let called =
-                if line.called.is_empty() { String::new() } else { format!("called {} ", line.called) };
-            Line::from(vec![
-                Span::styled(format!("{:<10}", line.field), theme::QUIET),
-                Span::styled(format!("{:<9}", word), style),
-                Span::styled(format!("{} ", line.on_box), theme::STRONG),
-                Span::styled(called, theme::QUIET),
-            ])
-        })
-        .collect()
+    let mut lines = Vec::new();
+    if !back.lines.is_empty() {
+        lines.push(Line::styled(format!("{:<36}{:<22} call", "", "box"), theme::QUIET));
+    }
+    for line in &back.lines {
+        let (word, style) = match line.same {
+            Some(true) => ("same", theme::GOOD),
+            Some(false) => ("DIFFERS", theme::STOP),
+            None => ("", theme::QUIET),
+        };
+        lines.push(Line::from(vec![
+            Span::styled(format!("{:<27}", line.field), theme::QUIET),
+            Span::styled(format!("{word:<9}"), style),
+            Span::styled(format!("{:<22} ", line.on_box), theme::STRONG),
+            Span::raw(line.called.clone()),
+        ]));
+    }
+    lines
 }
 
 fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {

@@ -2,6 +2,7 @@
 
 use super::{columns, first_shown, put, put_line, put_lines, rows, theme, wrapped};
 use crate::lesion::Reading;
+use crate::measure::Method;
 use crate::tui::keys::{self, Action};
 use crate::tui::state::{Cell, Form, Input, Overlay, Purpose, State};
 use crate::units::plain;
@@ -16,6 +17,18 @@ const CELL: u16 = 6;
 const AXIS: u16 = 6;
 /// From this width on the reasons stand beside the grid.
 const WIDE: u16 = 130;
+
+/// What an empty room says instead of a grid.
+const NO_PRODUCTS: &[&str] = &[
+    "No product files yet.",
+    "",
+    "Put one file a product into the room's folder",
+    "catalogue, then: boxcall catalogue check",
+    "The shelf: boxcall stock load FILE.csv",
+    "",
+    "What is opened can be written down all the same:",
+    "scan it, or type it on Read-back.",
+];
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let wide = area.width >= WIDE;
@@ -47,10 +60,9 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         ("distal EEM", reading(measured.distal_eem)),
         ("proximal lumen", reading(measured.proximal_lumen)),
         ("proximal EEM", reading(measured.proximal_eem)),
-        (
-            measured.method.map_or("length", |method| method.length_is()),
-            measured.length.map(|l| l.to_string()),
-        ),
+        (measured.method.map_or("length", Method::length_field), measured.length.map(|l| l.to_string())),
+        ("side branch", reading(measured.branch_lumen)),
+        ("branch at", measured.branch_at.map(|at| at.to_string())),
         ("longest device", measured.limit.map(|l| l.to_string())),
         ("segment", measured.segment.clone()),
         ("guide", measured.guide.map(|guide| guide.to_string())),
@@ -81,10 +93,10 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         let [least, most] = target.window;
         lines.push(Line::raw(""));
         lines.push(Line::styled(format!("In rule {}", target.rule), theme::TITLE));
-        lines.push(Line::raw(format!("labelled {least:.2} to {most:.2}")));
+        lines.push(Line::raw(format!("labelled {least} to {most}")));
         lines.push(Line::raw(format!("length {}", lesion.target.length_in_words())));
         if let Some(wanted) = target.proximal_target {
-            lines.push(Line::raw(format!("proximal wants {wanted:.2}")));
+            lines.push(Line::raw(format!("proximal wants {wanted}")));
         }
     }
     for fault in &state.sizes.faults {
@@ -98,7 +110,9 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
 /// The measures while they are being typed.
 fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, 0, &form.title, theme::TITLE);
-    for (index, field) in form.fields.iter().enumerate() {
+    let room = usize::from(area.height.saturating_sub(1));
+    let first = first_shown(form.cursor, form.fields.len(), room);
+    for (index, field) in form.fields.iter().enumerate().skip(first).take(room) {
         let here = index == form.cursor;
         let mark = if field.fault.is_some() {
             "!"
@@ -120,7 +134,7 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
         };
         // The names are long in two places only; the value stands at one column all the same.
         let name: String = field.label.chars().take(14).collect();
-        let row = u16::try_from(index + 1).unwrap_or(u16::MAX);
+        let row = u16::try_from(index - first + 1).unwrap_or(u16::MAX);
         let style = if here { theme::CURSOR } else { theme::STRONG };
         let shown = if here { format!("{value:<10}") } else { value };
         put_line(
@@ -148,9 +162,15 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
         }
     };
     put(buffer, area, 0, 0, &what, theme::TITLE);
+    if state.world.catalogue.products.is_empty() {
+        for (row, text) in (2..).zip(NO_PRODUCTS) {
+            put(buffer, area, 0, row, text, theme::PLAIN);
+        }
+        return;
+    }
     let room_down = usize::from(area.height.saturating_sub(3));
     let room_right = usize::from(area.width.saturating_sub(AXIS) / CELL);
-    let (row_at, column_at) = sizes.cursor.unwrap_or((0, 0));
+    let (row_at, column_at) = sizes.cursor.unwrap_or_else(|| wanted_place(state));
     let top = first_shown(row_at, grid.diameters.len(), room_down);
     let first = first_shown(column_at, grid.lengths.len(), room_right);
     let more_left = if first > 0 { "…" } else { "" };
@@ -188,6 +208,15 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
     }
     let bottom = 2 + u16::try_from(grid.diameters.len().min(room_down)).unwrap_or(0);
     legend(state, rows(area, bottom, 1), buffer);
+}
+
+/// Where the grid is looked at while no cursor stands on it: around what the lesion asks for.
+fn wanted_place(state: &State) -> (usize, usize) {
+    let grid = &state.sizes.grid;
+    let Some(target) = state.sizes.lesion.as_ref().map(|lesion| &lesion.target) else { return (0, 0) };
+    let row = grid.diameters.iter().position(|diameter| diameter.mm() >= target.window[0].mm());
+    let column = grid.lengths.iter().position(|length| target.takes_length(*length));
+    (row.unwrap_or(0), column.unwrap_or(0))
 }
 
 /// A glyph for the verdict, and the pieces in date; never a bare digit that reads as a size.
@@ -268,6 +297,16 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
                     wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)),
                 );
             }
+            for text in &sizes.carina {
+                lines.extend(wrapped(text, width).into_iter().map(Line::raw));
+            }
+            if state.needs_span() {
+                let words = format!(
+                    "No single device is that long: {} shows sets of overlapping ones",
+                    keys::spelling(Action::OpenPlans)
+                );
+                lines.push(Line::styled(words, theme::HEED));
+            }
             let fitting = judgement.ranked().len();
             lines.push(Line::styled(
                 format!(
@@ -283,68 +322,65 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
         return vec![Line::raw(format!("No product here has {diameter} × {length}"))];
     };
     let (catalogue, policy) = (&state.world.catalogue, &state.world.policy);
+    let judged = sizes.judgement.as_ref().zip(sizes.lesion.as_ref());
     for boxed in &cell.boxes {
-        let shelf = if boxed.pieces == 0 {
-            "none on the shelf".into()
-        } else {
-            format!("×{} on the shelf", boxed.pieces)
-        };
+        let shelf = if boxed.pieces == 0 { "none".into() } else { format!("×{}", boxed.pieces) };
         let mut spans = vec![
             Span::styled(format!("{diameter} × {length} {} ", boxed.name), theme::STRONG),
-            Span::styled(format!("{} · {shelf} · ", boxed.reference), theme::QUIET),
+            Span::styled(format!("{} · {shelf} on the shelf · ", boxed.reference), theme::QUIET),
         ];
-        let judged = boxed.judged.zip(sizes.judgement.as_ref()).zip(sizes.lesion.as_ref());
-        match judged {
-            Some(((index, judgement), lesion)) => {
+        match boxed.judged.zip(judged) {
+            Some((index, (judgement, _))) => {
                 let size = &judgement.sizes[index];
                 let (glyph, style) = theme::verdict(size.verdict);
-                spans.push(Span::styled(
-                    format!("{glyph} {}", size.headline(judgement, catalogue, lesion, policy)),
-                    style,
-                ));
+                spans.push(Span::styled(format!("{glyph} {}", size.verdict.words()), style));
                 if let Some(rank) = size.rank {
-                    spans.push(Span::styled(
-                        format!(" · {} of {}", ordinal(rank), judgement.ranked().len()),
-                        theme::QUIET,
-                    ));
-                }
-                lines.push(Line::from(spans));
-                if sizes.why {
-                    for reason in size.reasons(catalogue, lesion, policy) {
-                        let mark = match reason.holds {
-                            Some(true) => "+",
-                            Some(false) => "–",
-                            None => "?",
-                        };
-                        let text = format!("{mark} {} [{}]", reason.in_words(), reason.source);
-                        lines.extend(
-                            wrapped(&text, width).into_iter().map(|text| Line::styled(text, theme::QUIET)),
-                        );
-                    }
-                    if let Some(atm) = size.deploy {
-                        lines.push(Line::raw(format!(
-                            "  deploy at {} atm by its chart, in water",
-                            plain(atm.atm())
-                        )));
-                    }
-                } else {
-                    let against = size
-                        .reasons(catalogue, lesion, policy)
-                        .into_iter()
-                        .filter(|reason| reason.holds != Some(true));
-                    let first =
-                        against.take(2).map(|reason| format!("{} [{}]", reason.in_words(), reason.source));
-                    for text in first {
-                        lines.extend(
-                            wrapped(&text, width - 2).into_iter().map(|text| Line::raw(format!("  {text}"))),
-                        );
-                    }
+                    let of = judgement.ranked().len();
+                    spans.push(Span::styled(format!(" · {} of {of}", ordinal(rank)), theme::QUIET));
                 }
             }
-            None => {
-                spans.push(Span::styled("not judged", theme::QUIET));
-                lines.push(Line::from(spans));
+            None => spans.push(Span::styled("not judged", theme::QUIET)),
+        }
+        lines.push(Line::from(spans));
+    }
+    let Some((judgement, lesion)) = judged else { return lines };
+    if let Some(caution) = crate::fit::above_lumen(diameter, lesion) {
+        lines
+            .extend(wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+    }
+    let several = cell.boxes.len() > 1;
+    for boxed in cell.boxes.iter().take(if sizes.why { usize::MAX } else { 1 }) {
+        let Some(size) = boxed.judged.map(|index| &judgement.sizes[index]) else { continue };
+        if several {
+            lines.push(Line::styled(format!("{}:", boxed.name), theme::TITLE));
+        }
+        let reasons = size.reasons(catalogue, lesion, policy);
+        let shown: Vec<_> = if sizes.why {
+            reasons.iter().collect()
+        } else {
+            // What decides: what does not hold, or, where all holds, the window.
+            let against: Vec<_> =
+                reasons.iter().filter(|reason| reason.holds != Some(true)).take(2).collect();
+            if against.is_empty() {
+                reasons.iter().filter(|r| r.code == "diameter.in-window").collect()
+            } else {
+                against
             }
+        };
+        for reason in shown {
+            let mark = match reason.holds {
+                Some(true) => "+",
+                Some(false) => "–",
+                None => "?",
+            };
+            let text = format!("{mark} {} [{}]", reason.in_words(), reason.source);
+            lines.extend(wrapped(&text, width).into_iter().map(Line::raw));
+        }
+        if let Some(doubt) = size.doubt(judgement, lesion, policy) {
+            lines.extend(wrapped(&doubt, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+        }
+        if let Some(atm) = size.deploy.filter(|_| sizes.why) {
+            lines.push(Line::raw(format!("deploy at {} atm by its chart, in water", plain(atm.atm()))));
         }
     }
     lines

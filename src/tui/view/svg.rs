@@ -12,7 +12,7 @@ const FOOT: u16 = 14;
 /// The same buffer gives the same bytes.
 pub fn picture(buffer: &Buffer) -> String {
     let (wide, high) = (buffer.area.width * CELL.0, buffer.area.height * CELL.1);
-    let dark = theme::rgb(ratatui::style::Color::Reset, false);
+    let dark = theme::GROUND;
     let mut svg = format!(
         "<svg xmlns='http://www.w3.org/2000/svg' width='{wide}' height='{high}' \
          font-family='DejaVu Sans Mono' font-size='15'>\n<rect width='100%' height='100%' fill='{dark}'/>\n"

@@ -87,6 +87,9 @@ fn ascii(c: char) -> char {
     }
 }
 
+/// The background of a picture.
+pub const GROUND: &str = "#101014";
+
 /// Colours of a picture of the screen: what a terminal with a dark background shows.
 pub fn rgb(color: Color, foreground: bool) -> &'static str {
     match color {
@@ -95,6 +98,6 @@ pub fn rgb(color: Color, foreground: bool) -> &'static str {
         Color::Yellow => "#e6c35c",
         Color::Red => "#f07f74",
         _ if foreground => "#dcdcdc",
-        _ => "#101014",
+        _ => GROUND,
     }
 }

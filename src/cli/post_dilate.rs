@@ -1,0 +1,79 @@
+//! `boxcall post-dilate`: which balloon gives a wanted diameter, at which pressure.
+
+use super::Came;
+use super::out::Out;
+use super::products::Products;
+use super::typed::Slips;
+use crate::catalogue::Piece;
+use crate::fit::balloon::{Ask, Balloons, choose};
+use crate::room::{self, Fault};
+use crate::units::{Diameter, Length};
+use clap::Args as Arguments;
+use std::path::Path;
+
+/// Find the balloons that give a wanted diameter by their own charts
+#[derive(Debug, Arguments)]
+#[command(allow_negative_numbers = true)]
+#[command(
+    after_help = "--within is the stretch that must hold the balloon with its shoulders: a stent less 2 mm at \
+    each end.\n\nExample:\n  boxcall post-dilate --to 3.5 --within 14 --expansion-limit 4.0"
+)]
+pub(super) struct Args {
+    #[command(flatten)]
+    products: Products,
+    /// The diameter wanted
+    #[arg(long, value_name = "MM")]
+    to: String,
+    /// The longest balloon that stays inside
+    #[arg(long, value_name = "MM")]
+    within: String,
+    /// The largest diameter that the stent's maker permits
+    #[arg(long, value_name = "MM")]
+    expansion_limit: Option<String>,
+    /// The vessel's own diameter there
+    #[arg(long, value_name = "MM")]
+    vessel: Option<String>,
+    /// A kind of balloon; may be repeated [default: non-compliant balloon]
+    #[arg(long, value_name = "KIND")]
+    kind: Vec<String>,
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let mut diameter = |field, text: Option<&str>| slips.number(field, text, "mm").map(Diameter::from_mm);
+    let to = diameter("to", Some(&args.to));
+    let expansion_limit = diameter("expansion-limit", args.expansion_limit.as_deref());
+    let vessel = diameter("vessel", args.vessel.as_deref());
+    let within = slips.number("within", Some(&args.within), "mm").map(Length::from_mm);
+    let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
+    slips.settle()?;
+    let (Some(to), Some(within)) = (to, within) else {
+        return Err(Fault::bad_input("to and within: type both in mm"));
+    };
+    let opened = args.products.open(room)?;
+    let shelf = opened.room.as_ref().map_or(Ok(None), |room| room.shelf())?;
+    let pieces: Option<Vec<Piece>> = shelf.map(|shelf| shelf.pieces().into_iter().cloned().collect());
+    let stock = pieces.as_deref().map(|pieces| (pieces, room::today()));
+    let ask = Ask { to, within, expansion_limit, vessel };
+    let answer = choose(&opened.catalogue, &kinds, &ask, &opened.policy.believed, stock)
+        .map_err(|bad| Fault::of_input(&bad))?;
+    out.answer(&answer, || words(&answer))?;
+    Ok(Came::answered(!answer.balloons.is_empty()))
+}
+
+fn words(answer: &Balloons) -> String {
+    let mut lines: Vec<String> = answer
+        .balloons
+        .iter()
+        .map(|balloon| {
+            let shelf =
+                balloon.on_shelf.map(|pieces| format!(" · ×{pieces} on the shelf")).unwrap_or_default();
+            format!("{:>3}. {}{shelf}", balloon.rank, balloon.in_words())
+        })
+        .collect();
+    if lines.is_empty() {
+        lines.push("No balloon.".into());
+    }
+    lines.extend(answer.cautions.iter().map(|caution| caution.message.clone()));
+    lines.join("\n")
+}

@@ -1,0 +1,99 @@
+//! `boxcall stock recall`: a recall list becomes entries; from then on the shelf is marked, and fetch and read-back
+//! warn.
+
+use super::Came;
+use super::out::Out;
+use crate::catalogue::Piece;
+use crate::journal::Fact;
+use crate::ledger::{self, Query, Traced};
+use crate::room::{Fault, Room, files};
+use crate::shelf::{Shelf, recall};
+use crate::udi::DeviceId;
+use serde::Serialize;
+use std::path::Path;
+
+/// `stock recall --json`.
+#[derive(Debug, Serialize)]
+struct Answer {
+    /// Lots that were recalled by this list; those that had been before are `known`.
+    written: usize,
+    known: usize,
+    /// The first of the journal's entries; null where every lot was known.
+    entry: Option<u64>,
+    /// Pieces of the list's lots that lie on the shelf.
+    on_shelf: Vec<OnShelf>,
+    /// Boxes of the list's lots that came into a case, `trace` tells them one by one.
+    in_cases: usize,
+    /// Of those, boxes whose seal was broken.
+    opened: usize,
+}
+
+#[derive(Debug, Serialize)]
+struct OnShelf {
+    di: DeviceId,
+    lot: String,
+    serial: Option<String>,
+    shelf: String,
+    count: u32,
+}
+
+pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut room = Room::open(dir)?;
+    let list = recall::read(&file.display().to_string(), &files::text(file)?)
+        .map_err(|faults| Fault::of_files(&faults))?;
+    let entries = room.journal()?;
+    let known = Shelf::fold_with(&room.catalogue, &entries).recalls().to_vec();
+    let fresh = list.iter().filter(|(di, lot)| !recall::is_in(&known, di, lot));
+    let facts: Vec<Fact> =
+        fresh.map(|(di, lot)| Fact::LotRecalled { di: di.clone(), lot: lot.clone() }).collect();
+    // One command: all lots of the list are recalled, or none.
+    let written = if facts.is_empty() { Vec::new() } else { room.write(None, &facts)? };
+    let shelf = Shelf::fold_with(&room.catalogue, room.journal()?.iter());
+    let queries: Vec<Query> = Query::of_recalls(&list, &room.catalogue).collect();
+    let hit = |piece: &&&Piece| queries.iter().any(|query| query.finds_piece(piece));
+    let pieces = shelf.pieces();
+    let on_shelf = pieces.iter().filter(hit).map(|piece| OnShelf {
+        di: piece.di.clone(),
+        lot: piece.lot.clone(),
+        serial: piece.serial.clone(),
+        shelf: piece.shelf.clone(),
+        count: piece.count,
+    });
+    let on_shelf: Vec<OnShelf> = on_shelf.collect();
+    let in_cases = ledger::trace_any(&entries, &queries);
+    let answer = Answer {
+        written: written.len(),
+        known: list.len() - facts.len(),
+        entry: written.first().map(|entry| entry.seq),
+        on_shelf,
+        in_cases: in_cases.len(),
+        opened: in_cases.iter().filter(|traced| Traced::was_opened(traced)).count(),
+    };
+    out.answer(&answer, || words(&answer))?;
+    Ok(Came::Answered)
+}
+
+fn words(answer: &Answer) -> String {
+    let mut lines = vec![match (answer.written, answer.known) {
+        (written, 0) => format!("{written} lots recalled"),
+        (written, known) => format!("{written} lots recalled, {known} had been before"),
+    }];
+    let pieces: u32 = answer.on_shelf.iter().map(|row| row.count).fold(0, u32::saturating_add);
+    lines.push(match pieces {
+        0 => "none of them is on the shelf".into(),
+        pieces => format!("TAKE OFF THE SHELF: {pieces} pieces"),
+    });
+    let row = |row: &OnShelf| {
+        let serial = row.serial.as_ref().map(|serial| format!(" SN {serial}")).unwrap_or_default();
+        format!("  {}: ×{} of {} lot {}{serial}", row.shelf, row.count, row.di, row.lot)
+    };
+    lines.extend(answer.on_shelf.iter().map(row));
+    lines.push(match answer.in_cases {
+        0 => "none of them came into a case of this room".into(),
+        all => format!(
+            "{all} boxes of them came into a case, {} opened: see boxcall trace --recalled",
+            answer.opened
+        ),
+    });
+    lines.join("\n")
+}

@@ -1,0 +1,15 @@
+//! `boxcall scanner`: what a scanner sends, shown.
+
+use super::Came;
+use crate::room::{self, Fault};
+use chrono::Datelike;
+use clap::Args as Arguments;
+
+/// Try a scanner: see what arrives, what is understood, what to set
+#[derive(Debug, Arguments)]
+#[command(after_help = "Nothing that is scanned is kept.\n\nExample:\n  boxcall scanner")]
+pub(super) struct Args {}
+
+pub(super) fn run(_: &Args) -> Result<Came, Fault> {
+    crate::tui::try_scanner(room::today().year()).map(|()| Came::Answered)
+}

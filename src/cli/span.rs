@@ -1,0 +1,281 @@
+//! `boxcall span`: a set of overlapping devices for a lesion longer than any one of them.
+
+use super::Came;
+use super::fit::Measures;
+use super::out::Out;
+use super::products::Products;
+use super::typed::Slips;
+use crate::catalogue::Piece;
+use crate::fit;
+use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
+use crate::lesion::{self, Measurements};
+use crate::policy::Policy;
+use crate::room::{self, Fault, files};
+use crate::units::{Length, at_most, number, plain, size};
+use clap::Args as Arguments;
+use std::fmt::Write;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Columns of the drawing, at the most.
+const COLUMNS: f64 = 60.0;
+
+/// Span a long lesion with overlapping devices, the best set first
+#[derive(Debug, Arguments)]
+#[command(allow_negative_numbers = true)]
+#[command(
+    after_help = "Best is: fewest devices, then least total length, then diameters nearest to what is aimed at.\n\n\
+    Example:\n  boxcall span --method oct --distal-eem 3.0 --proximal-eem 3.75 --length 64 --json"
+)]
+pub(super) struct Args {
+    #[command(flatten)]
+    measures: Measures,
+    #[command(flatten)]
+    products: Products,
+    /// A kind of device to use, such as "drug-eluting stent"; may be repeated [default: the policy's]
+    #[arg(long, value_name = "KIND")]
+    kind: Vec<String>,
+    /// At most so many devices [default: the policy's]
+    #[arg(long, value_name = "N")]
+    max_devices: Option<String>,
+    /// A stretch, in mm from the distal end, where no overlap may lie; may be repeated
+    #[arg(long, value_name = "FROM-TO")]
+    avoid: Vec<String>,
+    /// A device that is in already, its distal end in mm from the lesion's; may be repeated
+    #[arg(long, value_name = "DIAMETERxLENGTH@MM")]
+    placed: Vec<String>,
+    /// A file of several lesions (TOML), instead of one lesion's measures: one shelf for all
+    #[arg(long, value_name = "FILE")]
+    lesions: Option<PathBuf>,
+    /// A stock file (CSV) that says what is on the shelf, instead of the room's
+    #[arg(long, value_name = "FILE")]
+    stock: Option<PathBuf>,
+    /// A protocol, instead of the room's
+    #[arg(long, value_name = "FILE")]
+    policy: Option<PathBuf>,
+    /// The day for which use-by dates are looked at [default: today]
+    #[arg(long, value_name = "DATE")]
+    today: Option<String>,
+}
+
+impl Args {
+    fn options(&self, slips: &mut Slips) -> Options {
+        let max_devices = self.max_devices.as_deref().and_then(|text| {
+            let devices = text.trim().parse().ok().filter(|n| (1..=MOST_DEVICES).contains(n));
+            if devices.is_none() {
+                let message = format!("max-devices {text:?} is not a whole number from 1 to {MOST_DEVICES}");
+                slips.add("max-devices", text, message);
+            }
+            devices
+        });
+        let mut avoid = Vec::new();
+        for text in &self.avoid {
+            match stretch(text) {
+                Some(ends) => avoid.push(ends.map(Length::from_mm)),
+                None => {
+                    let message = format!(
+                        "avoid {text:?} is no stretch: type two places in mm from the distal end, the nearer first, \
+                         such as 20-25"
+                    );
+                    slips.add("avoid", text, message);
+                }
+            }
+        }
+        let mut devices = Vec::new();
+        for text in &self.placed {
+            match placed(text) {
+                Some(device) => devices.push(device),
+                None => {
+                    let message = format!(
+                        "placed {text:?} is no device in the vessel: type its labelled size and where its distal end \
+                         lies, in mm from the lesion's distal end, such as 3.0x28@12"
+                    );
+                    slips.add("placed", text, message);
+                }
+            }
+        }
+        if self.measures.limit.is_some() && !devices.is_empty() {
+            let limit = self.measures.limit.as_deref().unwrap_or_default();
+            let message = "limit: it is for a lesion with nothing in it yet; leave it out beside --placed";
+            slips.add("limit", limit, message.into());
+        }
+        Options { max_devices, placed: devices, avoid }
+    }
+}
+
+/// `20-25`, both from 0, the first below the second.
+fn stretch(text: &str) -> Option<[f64; 2]> {
+    let (from, to) = text.split_once('-')?;
+    let ends = [number(from)?, number(to)?];
+    (ends[0] >= 0.0 && !at_most(ends[1], ends[0])).then_some(ends)
+}
+
+/// `3.0x28@12`: a size above 0, and a place that may be negative.
+fn placed(text: &str) -> Option<Placed> {
+    let (sized, at) = text.split_once('@')?;
+    let (diameter, length) = size(sized)?;
+    let at = Length::from_mm(number(at)?);
+    (diameter.mm() > 0.0 && length.mm() > 0.0).then_some(Placed { diameter, length, at })
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let opened = args.products.open(room)?;
+    let catalogue = opened.catalogue;
+    let policy = match &args.policy {
+        Some(path) => Arc::new(files::policy(path)?),
+        None => opened.policy,
+    };
+    let mut cautions = Vec::new();
+    let stock: Option<Vec<Piece>> = match (&args.stock, &opened.room) {
+        (Some(path), _) => {
+            let stock = files::stock(path, &catalogue)?;
+            cautions = stock.cautions;
+            Some(stock.pieces)
+        }
+        (None, Some(room)) => room.shelf()?.map(|shelf| shelf.pieces().into_iter().cloned().collect()),
+        (None, None) => None,
+    };
+    let shelf = stock.as_deref();
+    let mut slips = Slips::default();
+    let measurements = args.measures.read(&mut slips);
+    let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
+    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    let options = args.options(&mut slips);
+    let kinds = fit::kinds(&kinds, &policy).unwrap_or_else(|bad| {
+        slips.take(bad);
+        Vec::new()
+    });
+    if let Some(path) = &args.lesions {
+        // Measures typed beside the file would be those of no lesion.
+        if measurements != Measurements::default() || !options.avoid.is_empty() || !options.placed.is_empty()
+        {
+            let message = "lesions: the file names every measure; leave the others (and --avoid, --placed) out, or leave the \
+                           file out";
+            slips.add("lesions", &path.display().to_string(), message.into());
+        }
+        slips.settle()?;
+        let lesions =
+            lesion::file::read(&path.display().to_string(), &files::text(path)?, &policy, &catalogue.guides)
+                .map_err(|faults| Fault::of_files(&faults))?;
+        let most = options.max_devices;
+        let together = span::together(&catalogue, &kinds, &lesions, &policy, shelf, today, most);
+        out.answer(&together, || words_of_all(&together))?;
+        return Ok(Came::answered(together.devices.is_some()));
+    }
+    let checked = lesion::check(&measurements, &policy, &catalogue.guides);
+    let lesion = checked.map_err(|bad| slips.take(bad)).ok();
+    let need = lesion.as_ref().map_or(0.0, |lesion| lesion.target.length_min.mm());
+    for (device, text) in options.placed.iter().zip(&args.placed).filter(|_| lesion.is_some()) {
+        let ends = device.at.mm() + device.length.mm();
+        if at_most(ends, 0.0) || at_most(need, device.at.mm()) {
+            let message = format!(
+                "placed {text:?} lies outside what is to be covered, 0 to {} mm; check where its distal end lies",
+                plain(need)
+            );
+            slips.add("placed", text, message);
+        }
+    }
+    slips.settle()?;
+    // Where nothing slipped the check has given a lesion.
+    let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
+
+    let mut spanned = span::plan(&catalogue, &kinds, &lesion, &policy, shelf, today, &options);
+    spanned.cautions.extend(cautions);
+    out.answer(&spanned, || words(&spanned, &policy, &options))?;
+    Ok(Came::answered(spanned.is_spanned()))
+}
+
+fn add(text: &mut String, line: &str) {
+    // Text in memory takes every line.
+    let _ = writeln!(text, "{line}");
+}
+
+fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
+    let mut text = String::new();
+    let need = plain(spanned.length_min_mm);
+    let most = options.max_devices.unwrap_or(policy.span.max_devices);
+    add(&mut text, &format!("To be covered: {need} mm, with at most {most} devices"));
+    if spanned.plans.iter().any(|plan| plan.devices.is_empty()) {
+        add(&mut text, "What is in already covers it: nothing more is needed");
+        return text;
+    }
+    for (number, plan) in (1..).zip(&spanned.plans) {
+        let names: Vec<String> = plan.devices.iter().map(named).collect();
+        let proved = if plan.optimal { "proved best" } else { "no better one proved" };
+        let proved = if number == 1 || plan.optimal { format!("; {proved}") } else { String::new() };
+        let covered = format!("covers {} of {need} mm{proved}", plain(plan.covered_mm));
+        add(&mut text, &format!("{number:>3}. {}", names.join(" + ")));
+        let overlaps: Vec<String> = plan.overlaps_mm.iter().map(|overlap| plain(*overlap)).collect();
+        let overlaps = match overlaps.as_slice() {
+            [] => String::new(),
+            overlaps => format!("overlaps {} mm, ", overlaps.join(", ")),
+        };
+        add(&mut text, &format!("     {overlaps}{} mm of metal; {covered}", plain(plan.metal_mm)));
+        if !plan.covers_at_largest_overlap {
+            let most = plain(policy.overlap.most.mm());
+            add(&mut text, &format!("     too short if every overlap came to {most} mm: watch the overlaps"));
+        }
+        if number == 1 {
+            text.push_str(&drawing(spanned.length_min_mm, plan));
+        }
+    }
+    if !spanned.is_spanned() {
+        let longest = match spanned.longest_mm {
+            Some(longest) => format!("the most that can be covered is {} mm", plain(longest)),
+            None => "no device fits here".into(),
+        };
+        add(&mut text, &format!("No set of devices spans it: {longest}"));
+        if let Some(d) = &spanned.one_more {
+            add(&mut text, &format!("One piece more of {} and there is a plan", named(d)));
+        }
+    }
+    spanned.cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
+    text
+}
+
+/// The lesions one after the other.
+fn words_of_all(together: &Together) -> String {
+    let mut text = String::new();
+    for lesion in &together.lesions {
+        for plan in &lesion.plans {
+            let devices: Vec<String> = plan.devices.iter().map(named).collect();
+            let covered = plain(plan.covered_mm);
+            add(&mut text, &format!("{}: {}; covers {covered} mm", lesion.id, devices.join(" + ")));
+        }
+    }
+    match (together.devices, together.excess_mm) {
+        (Some(devices), Some(excess)) => {
+            let proved = if together.optimal { "proved best" } else { "no better choice found, not proved" };
+            add(
+                &mut text,
+                &format!("In all {devices} devices, {} mm more than needed; {proved}", plain(excess)),
+            );
+        }
+        _ => add(&mut text, "No choice from this shelf spans every lesion"),
+    }
+    text
+}
+
+fn named(device: &span::Device) -> String {
+    let (diameter, length) = (device.diameter_mm, plain(device.length_mm));
+    format!("{diameter:.2} × {length} {} ({})", device.product, device.reference)
+}
+
+/// To scale, distal on the left: the need, and one row a device, so that overlaps are seen one below the other.
+fn drawing(need: f64, plan: &span::Plan) -> String {
+    let ends = plan.begins_mm.iter().zip(&plan.devices).map(|(begins, device)| begins + device.length_mm);
+    let last = ends.fold(need, f64::max);
+    let first = plan.begins_mm.iter().copied().fold(0.0, f64::min);
+    let column = |mm: f64| ((mm - first) / (last - first) * COLUMNS).round() as usize;
+    let bar = |begins: f64, ends: f64, fill: &str| {
+        let (from, to) = (column(begins), column(ends));
+        format!("     {}{}", " ".repeat(from), fill.repeat(to.saturating_sub(from).max(1)))
+    };
+    let mut text = String::new();
+    add(&mut text, &format!("{} {} mm, distal left", bar(0.0, need, "-"), plain(need)));
+    for (begins, device) in plan.begins_mm.iter().zip(&plan.devices) {
+        let size = format!("{:.2} × {}", device.diameter_mm, plain(device.length_mm));
+        add(&mut text, &format!("{} {size}", bar(*begins, begins + device.length_mm, "=")));
+    }
+    text
+}

@@ -1,0 +1,395 @@
+//! `boxcall demo --plain`: a whole case through the same rooms as the screens, a line or two a step.
+//!
+//! Nothing is canned: the lesion is judged, the boxes are looked up, the labels are read back, and every step is
+//! written into the room's journal, whose chain is checked at the end.
+
+use super::out::Out;
+use crate::case::readback::{Context, ReadBack, Scan, read_back};
+use crate::case::{Call, Case, label_words};
+use crate::catalogue::{Inflate, Piece, Platform};
+use crate::fit::{self, JudgedSize, Judgement};
+use crate::journal::{BoxRead, CaseCode, Fact, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::label::{self, Arrival, Raw, Settings};
+use crate::lesion::{self, Lesion, Measurements, Reading};
+use crate::measure::{Kind, Method};
+use crate::room::{Fault, Room};
+use crate::shelf::{FetchCard, Shelf, scan_of};
+use crate::units::{Diameter, French, Length, Pressure, at_most};
+use chrono::{Datelike, NaiveDate};
+
+const LESION: u8 = 1;
+/// Seconds for which a balloon is said to be up.
+const SECONDS: u32 = 20;
+/// What a balloon's shoulders leave free at each end of the stent, in mm. Common practice, no source.
+const SHOULDER: f64 = 2.0;
+
+/// Walks the case and prints it; the record comes last.
+pub(super) fn walk(room: Room, out: &mut Out) -> Result<(), Fault> {
+    let code = room.spare_code()?;
+    let mut walk = Walk { room, code, out };
+    walk.begin()?;
+    let (lesion, judgement) = walk.measure()?;
+    let best = walk.call_stent(&lesion, &judgement)?;
+    walk.wrong_box(&best)?;
+    let stent = walk.bring_and_open(1)?;
+    walk.deploy(stent, &best)?;
+    walk.settle(stent, Fate::Implanted)?;
+    walk.post_dilate(&lesion, &best)?;
+    walk.expired_box()?;
+    walk.dropped_box(&best)?;
+    walk.end()
+}
+
+struct Walk<'o> {
+    room: Room,
+    code: CaseCode,
+    out: &'o mut Out,
+}
+
+impl Walk<'_> {
+    fn say(&mut self, step: &str, words: &str) -> Result<(), Fault> {
+        self.out.words(&format!("{step:<9} {words}"))
+    }
+
+    fn write(&mut self, facts: &[Fact]) -> Result<(), Fault> {
+        self.room.write(Some(&self.code), facts).map(|_| ())
+    }
+
+    fn today(&self) -> NaiveDate {
+        self.room.now().date_naive()
+    }
+
+    fn case(&self) -> Result<Case, Fault> {
+        let entries = self.room.journal()?;
+        let own = entries.iter().filter(|entry| entry.case.as_ref() == Some(&self.code));
+        Case::fold(own).ok_or_else(|| missing("the case that has just begun is not in the journal"))
+    }
+
+    fn shelf(&self) -> Result<Shelf, Fault> {
+        self.room.shelf()?.ok_or_else(|| missing("the demo room has no stock"))
+    }
+
+    fn begin(&mut self) -> Result<(), Fault> {
+        self.write(&[Fact::CaseBegun])?;
+        self.say("case", &format!("{} has begun: this code goes on the patient's record", self.code))
+    }
+
+    /// Step one: what was measured, what fits, and why.
+    fn measure(&mut self) -> Result<(Lesion, Judgement), Fault> {
+        let mm = |value| Some(Reading::One(Diameter::from_mm(value)));
+        let measured = Measurements {
+            method: Some(Method::Oct),
+            distal_lumen: mm(2.8),
+            distal_eem: mm(3.1),
+            proximal_lumen: mm(3.3),
+            proximal_eem: mm(3.6),
+            length: Some(Length::from_mm(24.0)),
+            guide: Some(French::new(6.0)),
+            segment: Some("6".into()),
+            ..Measurements::default()
+        };
+        let (catalogue, policy) = (self.room.catalogue.clone(), self.room.policy.clone());
+        let lesion =
+            lesion::check(&measured, &policy, &catalogue.guides).map_err(|bad| Fault::of_input(&bad))?;
+        let stock: Vec<Piece> = self.shelf()?.pieces().into_iter().cloned().collect();
+        let judgement = fit::judge(&catalogue, &policy.judged, &lesion, &policy, Some(&stock), self.today());
+        self.write(&[Fact::LesionMeasured { lesion: LESION, measured }])?;
+        let target = &lesion.target;
+        self.say(
+            "measured",
+            "OCT, distal lumen 2.8 and EEM 3.1, proximal 3.3 and 3.6, landing zones 24 mm apart",
+        )?;
+        let window =
+            format!("in rule {}: labelled {} to {}", target.rule, target.window[0], target.window[1]);
+        self.say("", &format!("{window}, at least {}", target.length_in_words()))?;
+        for size in judgement.ranked().into_iter().take(3) {
+            let words = size.headline(&judgement, &catalogue, &lesion, &policy);
+            self.say("fits", &format!("{} · {words}", self.size_words(size)))?;
+        }
+        Ok((lesion, judgement))
+    }
+
+    fn size_words(&self, size: &JudgedSize) -> String {
+        let catalogue = &self.room.catalogue;
+        let on_shelf = size.on_shelf.unwrap_or(0);
+        format!(
+            "{} × {} {}, ×{on_shelf} on the shelf",
+            size.diameter,
+            size.length,
+            size.product(catalogue).name
+        )
+    }
+
+    /// The best size that lies on the shelf is called.
+    fn call_stent(&mut self, lesion: &Lesion, judgement: &Judgement) -> Result<JudgedSize, Fault> {
+        let catalogue = self.room.catalogue.clone();
+        let there = judgement.ranked().into_iter().find(|size| size.on_shelf.is_some_and(|count| count > 0));
+        let best = *there.ok_or_else(|| missing("nothing on the demo shelf fits"))?;
+        let product = best.product(&catalogue);
+        let why = best.headline(judgement, &catalogue, lesion, &self.room.policy);
+        self.call(
+            Wanted {
+                product: Some(product.id.clone()),
+                name: Some(product.name.clone()),
+                diameter: Some(best.diameter),
+                length: Some(best.length),
+                kind: Some(product.kind),
+                reference: None,
+            },
+            Some((best.verdict.name().into(), why)),
+        )?;
+        Ok(best)
+    }
+
+    fn call(&mut self, wanted: Wanted, judged: Option<(String, String)>) -> Result<(), Fault> {
+        let call = self.case()?.next_call_number();
+        let (verdict, why) = judged.unzip();
+        let fact =
+            Fact::Called { call, lesion: Some(LESION), wanted, readiness: Readiness::Asked, verdict, why };
+        self.write(&[fact])?;
+        let (card, called) = self.card(call)?;
+        self.say("call", &format!("{call}: {}", called.words()))?;
+        match &card.bring {
+            Some(bring) => {
+                let words = format!(
+                    "{} {} from {}: {}",
+                    bring.name,
+                    bring.reference,
+                    bring.piece.shelf,
+                    bring.words()
+                );
+                self.say("fetch", &words)?;
+            }
+            None => self.say("fetch", &card.none_in_words())?,
+        }
+        for caution in &card.cautions {
+            self.say("", caution)?;
+        }
+        self.say("say back", &format!("“{}”", card.say))
+    }
+
+    fn card(&self, number: u32) -> Result<(FetchCard, Call), Fault> {
+        let case = self.case()?;
+        let call = case.call(number).ok_or_else(|| missing("the call is not in the case"))?.clone();
+        let card = self.shelf()?.card(&call, &case, &self.room.catalogue, self.today());
+        Ok((card, call))
+    }
+
+    /// A label as a scanner sends it, read back against the calls that wait.
+    fn scan(&mut self, piece: &Piece) -> Result<ReadBack, Fault> {
+        let bytes = scan_of(piece);
+        let settings = Settings { sends_separators: true, ..Settings::of_year(self.today().year()) };
+        let scan = Scan {
+            label: label::read(&bytes, &settings),
+            raw: Raw::new(&bytes, Arrival::Scanned),
+            complete: true,
+        };
+        let (case, shelf) = (self.case()?, self.shelf()?);
+        let context = Context {
+            catalogue: &self.room.catalogue,
+            shelf: &shelf,
+            case: Some(&case),
+            today: self.today(),
+        };
+        let back = read_back(&scan, &context);
+        let printed = back.read.printed.clone().unwrap_or_default();
+        self.say("scan", &printed)?;
+        self.say("", &format!("{} · {}", back.big, label_words(&back.read)))?;
+        for line in back.lines.iter().filter(|line| line.same == Some(false)) {
+            self.say("", &format!("{} DIFFERS: {} on the box, {}", line.field, line.on_box, line.called))?;
+        }
+        Ok(back)
+    }
+
+    fn put_back(&mut self, back: ReadBack) -> Result<(), Fault> {
+        let item = self.case()?.next_item_number();
+        let words = label_words(&back.read);
+        self.write(&[Fact::BoxPutBack { item, label: back.read, finding: back.big }])?;
+        self.say("put back", &format!("unopened: {words}"))
+    }
+
+    /// A neighbour of the called size from the same shelf.
+    fn wrong_box(&mut self, called: &JudgedSize) -> Result<(), Fault> {
+        let catalogue = self.room.catalogue.clone();
+        let (product, today, shelf) = (called.product(&catalogue), self.today(), self.shelf()?);
+        let neighbour = product
+            .diameters
+            .iter()
+            .flat_map(|platform| platform.boxes.iter().map(move |pack| (platform, pack)))
+            .filter(|(platform, pack)| platform.diameter != called.diameter || pack.length != called.length)
+            .filter_map(|(platform, pack)| {
+                let far = (platform.diameter.mm() - called.diameter.mm()).abs() * 10.0
+                    + (pack.length.mm() - called.length.mm()).abs();
+                Some((far, shelf.first_out(&pack.di, today)?.clone()))
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let (_, piece) =
+            neighbour.ok_or_else(|| missing("the demo shelf has no other size of this product"))?;
+        let back = self.scan(&piece)?;
+        self.put_back(back)
+    }
+
+    /// The box of a call is scanned, its printed size typed where this room asks for it, and opened.
+    fn bring_and_open(&mut self, call: u32) -> Result<u32, Fault> {
+        let (card, _) = self.card(call)?;
+        let bring = card.bring.ok_or_else(|| missing("nothing on the demo shelf answers the call"))?;
+        let back = self.scan(&bring.piece)?;
+        self.open(back, Some(call))
+    }
+
+    fn open(&mut self, back: ReadBack, call: Option<u32>) -> Result<u32, Fault> {
+        let item = self.case()?.next_item_number();
+        let mut facts = Vec::new();
+        if let (true, Some(di), Some(length)) =
+            (back.needs_printed_size, back.read.di.clone(), back.read.length)
+        {
+            facts.push(Fact::PrintedSizeTyped { di, diameter: back.read.diameter, length, agrees: true });
+            let read = label_words(&back.read);
+            self.say(
+                "by eye",
+                &format!("the printed size is read aloud and typed once for this identifier: {read}"),
+            )?;
+        }
+        let label: BoxRead = back.read;
+        let words = label_words(&label);
+        let lesion = Some(LESION);
+        facts.push(Fact::BoxOpened {
+            item,
+            call,
+            lesion,
+            label,
+            finding: back.big,
+            reason: None,
+            minutes_ago: None,
+        });
+        self.write(&facts)?;
+        self.say("opened", &format!("box {item}: {words}"))?;
+        Ok(item)
+    }
+
+    /// The delivery balloon goes up to what the judgement gave, else to nominal.
+    fn deploy(&mut self, item: u32, size: &JudgedSize) -> Result<(), Fault> {
+        let catalogue = self.room.catalogue.clone();
+        let platform = size.platform(&catalogue);
+        let pressure = size.deploy.unwrap_or(platform.nominal);
+        self.inflate(item, platform, Pressure::from_atm(pressure.atm().ceil()))
+    }
+
+    fn inflate(&mut self, item: u32, platform: &Platform, pressure: Pressure) -> Result<(), Fault> {
+        // The whole atmosphere above may lie past rated burst; then it stays at rated burst.
+        let pressure =
+            if at_most(pressure.atm(), platform.rated_burst.atm()) { pressure } else { platform.rated_burst };
+        let chart_mm = Inflate::at(platform, pressure).diameter_mm.map(Diameter::from_mm);
+        let inflation = Inflation {
+            at_atm: pressure,
+            seconds: Some(SECONDS),
+            chart_mm,
+            rated_burst_atm: Some(platform.rated_burst),
+            lesion: Some(LESION),
+        };
+        self.write(&[Fact::Inflated { item, inflation }])?;
+        let chart = chart_mm.map_or("no chart".to_string(), |mm| format!("chart diameter {mm} in water"));
+        let limits = format!("nominal {} · rated burst {}", platform.nominal, platform.rated_burst);
+        self.say("inflated", &format!("box {item} to {pressure} atm for {SECONDS} s: {chart} ({limits})"))
+    }
+
+    fn settle(&mut self, item: u32, fate: Fate) -> Result<(), Fault> {
+        self.write(&[Fact::FateGiven { item, fate, lesion: Some(LESION) }])?;
+        let case = self.case()?;
+        let words = case.item(item).map(|item| item.fate_in_words()).unwrap_or_default();
+        self.say("fate", &format!("box {item}: {words}"))
+    }
+
+    /// A non-compliant balloon for the proximal part: the nearest labelled diameter from which the chart reaches
+    /// the target, short enough to stay inside the stent, with a piece on the shelf.
+    fn post_dilate(&mut self, lesion: &Lesion, stent: &JudgedSize) -> Result<(), Fault> {
+        let Some(target) = lesion.target.proximal_target else { return Ok(()) };
+        let (catalogue, today, shelf) = (self.room.catalogue.clone(), self.today(), self.shelf()?);
+        let within = stent.length.mm() - 2.0 * SHOULDER;
+        let mut choices = Vec::new();
+        for product in catalogue.products.iter().filter(|product| product.kind == Kind::NonCompliantBalloon) {
+            for platform in product.diameters.iter().filter(|p| at_most(p.diameter.mm(), target.mm())) {
+                let Some((pressure, Some(_))) = Inflate::to(platform, target).whole_atm(platform) else {
+                    continue;
+                };
+                let fitting = platform.boxes.iter().filter(|pack| at_most(pack.length.mm(), within));
+                let there = fitting.filter(|pack| shelf.first_out(&pack.di, today).is_some());
+                choices.extend(there.map(|pack| (product, platform, pack, pressure)));
+            }
+        }
+        let nearest = choices.into_iter().max_by(|a, b| a.1.diameter.mm().total_cmp(&b.1.diameter.mm()));
+        let Some((product, platform, pack, pressure)) = nearest else {
+            return self
+                .say("balloon", &format!("no balloon on the shelf reaches {target} within its chart"));
+        };
+        let verdict = format!("proximal target {target}: {pressure} atm by its chart");
+        let wanted = Wanted {
+            product: Some(product.id.clone()),
+            name: Some(product.name.clone()),
+            diameter: Some(platform.diameter),
+            length: Some(pack.length),
+            kind: Some(product.kind),
+            reference: None,
+        };
+        self.say("balloon", &verdict)?;
+        self.call(wanted, None)?;
+        let call = self.case()?.calls.last().map_or(0, |call| call.number);
+        let item = self.bring_and_open(call)?;
+        self.inflate(item, platform, pressure)?;
+        self.settle(item, Fate::Used)
+    }
+
+    /// A box past its date is scanned: it stops, and goes back.
+    fn expired_box(&mut self) -> Result<(), Fault> {
+        let (today, shelf) = (self.today(), self.shelf()?);
+        let piece = shelf.expired(today).first().map(|piece| Piece::clone(piece));
+        let piece = piece.ok_or_else(|| missing("the demo shelf has nothing expired"))?;
+        let back = self.scan(&piece)?;
+        self.put_back(back)
+    }
+
+    /// A box is opened without a call and dropped: it is written down like any other.
+    fn dropped_box(&mut self, like: &JudgedSize) -> Result<(), Fault> {
+        let catalogue = self.room.catalogue.clone();
+        let (today, shelf) = (self.today(), self.shelf()?);
+        let packs = like.platform(&catalogue).boxes.iter().filter(|pack| pack.length != like.length);
+        let piece = packs.filter_map(|pack| shelf.first_out(&pack.di, today)).next().cloned();
+        let piece = piece.ok_or_else(|| missing("the demo shelf has no other length"))?;
+        let back = self.scan(&piece)?;
+        let item = self.open(back, None)?;
+        self.settle(item, Fate::OpenedNotUsed { why: Unused::Dropped })
+    }
+
+    fn end(&mut self) -> Result<(), Fault> {
+        let case = self.case()?;
+        let totals = case.totals();
+        self.say(
+            "totals",
+            &format!(
+                "opened {} = implanted {} + used {} + not used {} + lost {} + not found {} + open {}",
+                totals.opened,
+                totals.implanted,
+                totals.used,
+                totals.unused_in_all(),
+                totals.lost,
+                totals.not_found,
+                totals.unsettled
+            ),
+        )?;
+        let unsettled = u32::try_from(case.unsettled().len()).unwrap_or(u32::MAX);
+        self.write(&[Fact::SignedOff { unsettled, why: None }])?;
+        self.say("signed", &format!("case {}, {unsettled} unsettled", self.code))?;
+        let place = self.room.write_record(&self.code)?;
+        let store = self.room.store().ok_or_else(|| missing("the room has no journal"))?;
+        let verified = store.verify(&mut |_| {}).map_err(|broken| missing(&broken.message))?;
+        self.say("journal", &format!("{} entries, the chain holds", verified.entries))?;
+        self.say("record", &format!("{}\n", place.display()))?;
+        let record = self.room.export(Some(&self.code), crate::room::Format::Markdown)?;
+        self.out.words(&record)
+    }
+}
+
+/// The demo is the program's own: what it lacks is a fault of ours, said plainly.
+fn missing(what: &str) -> Fault {
+    Fault::could_not("demo", format!("the demo case stops: {what}"))
+}

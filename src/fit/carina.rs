@@ -1,0 +1,115 @@
+//! The step of reference at a side branch: what the laws would make of it, and what is measured.
+//!
+//! The main vessel beyond the carina is sized by the distal reference, the part before it is brought up by
+//! post-dilatation (Lassen 2014 EuroIntervention 10:545, from memory). A law never overrules a measurement.
+
+use super::branch::{Spread, spread};
+use crate::lesion::{BadInput, Lesion, Reading, SideBranch};
+use crate::policy::Believed;
+use crate::units::{Diameter, Length, plain};
+
+/// What is to be known at a carina.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carina {
+    pub branch: SideBranch,
+    /// The main vessel's lumen beyond the carina.
+    pub beyond: Diameter,
+    /// Before it, as measured.
+    pub before: Option<Diameter>,
+    pub laws: Spread,
+}
+
+impl Carina {
+    /// None where the lesion has no side branch, or the lumen beyond it was not measured.
+    ///
+    /// # Errors
+    /// A diameter outside what is believed.
+    pub fn of(lesion: &Lesion, believed: &Believed) -> Result<Option<Carina>, BadInput> {
+        let (Some(branch), Some(beyond)) = (lesion.branch, lesion.distal_lumen) else { return Ok(None) };
+        let laws = spread(None, Some(Reading::One(beyond)), Some(Reading::One(branch.lumen)), believed)?;
+        Ok(Some(Carina { branch, beyond, before: lesion.proximal_lumen, laws }))
+    }
+
+    /// The stretch from the carina to the proximal edge of a device of this length: the balloon that brings the
+    /// proximal part up must stay inside it. None where the device ends before the carina.
+    pub fn proximal_stretch(&self, device: Length) -> Option<Length> {
+        let stretch = device.mm() - self.branch.at.mm();
+        (stretch > 0.0).then(|| Length::from_mm(stretch))
+    }
+
+    /// Plain lines, the most important first.
+    pub fn in_words(&self) -> Vec<String> {
+        let at = plain(self.branch.at.mm());
+        let laws: Vec<String> = self
+            .laws
+            .laws
+            .iter()
+            .map(|says| match says.answer_mm {
+                Some(mm) => format!("{mm:.2} by {}", says.law),
+                None => format!("no answer by {}", says.law),
+            })
+            .collect();
+        let before = match self.before {
+            Some(before) => format!("measured before it {before}: that counts, no law overrules it"),
+            None => "not measured before it: measure the proximal lumen, a law is only a hint".into(),
+        };
+        vec![
+            format!("side branch {} at {at} mm; {before}", self.branch.lumen),
+            format!("the laws make of {} and {}: {}", self.beyond, self.branch.lumen, laws.join(", ")),
+            "beyond the carina by the distal reference, before it by post-dilatation [Lassen 2014 EuroIntervention \
+             10:545 (from memory)]"
+                .into(),
+        ]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lesion::{self, Measurements};
+    use crate::measure::Method;
+    use crate::policy::Policy;
+
+    fn lesion(branch: f64, at: f64) -> Result<Lesion, Vec<BadInput>> {
+        let mm = |value| Some(Reading::One(Diameter::from_mm(value)));
+        let measured = Measurements {
+            method: Some(Method::Oct),
+            distal_lumen: mm(3.0),
+            proximal_lumen: mm(3.6),
+            length: Some(Length::from_mm(24.0)),
+            branch_lumen: mm(branch),
+            branch_at: Some(Length::from_mm(at)),
+            ..Measurements::default()
+        };
+        lesion::check(&measured, &Policy::default(), &[])
+    }
+
+    /// Huo 2012 EuroIntervention 7:1310: the mother of 3.0 and 2.5 by three laws.
+    #[test]
+    fn the_laws_stand_beside_the_measurement_and_change_nothing() {
+        let with = lesion(2.5, 10.0).unwrap();
+        let carina = Carina::of(&with, &Policy::default().believed).unwrap().unwrap();
+        let words = carina.in_words().join("\n");
+        for answer in
+            ["3.49 by murray", "3.73 by finet", "3.72 by huo-kassab", "measured before it 3.60: that counts"]
+        {
+            assert!(words.contains(answer), "{answer}: {words}");
+        }
+        assert_eq!(
+            with.target.proximal_target,
+            Some(Diameter::from_mm(3.6)),
+            "the target is the measured one"
+        );
+        assert_eq!(carina.proximal_stretch(Length::from_mm(28.0)), Some(Length::from_mm(18.0)));
+    }
+
+    #[test]
+    fn a_branch_outside_the_lesion_is_refused_with_its_field() {
+        for (branch, at, field) in
+            [(2.5, 30.0, "branch-at"), (2.5, 0.0, "branch-at"), (25.0, 10.0, "branch-lumen")]
+        {
+            let bad = lesion(branch, at).unwrap_err();
+            assert_eq!(bad[0].field, field, "{bad:?}");
+        }
+    }
+}

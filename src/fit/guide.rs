@@ -1,0 +1,108 @@
+//! Bodies side by side in one bore: geometry of circles, and no more than that.
+
+use crate::catalogue::Guide;
+use crate::lesion::BadInput;
+use crate::units::{Area, Diameter, French, at_least, at_most, same};
+use serde::Serialize;
+
+/// Outer diameters and bores outside these are slips of the finger, in mm: a wire is 0.36, an 8 Fr bore 2.3.
+/// Common practice, no source; widened.
+pub const BELIEVED_MM: [f64; 2] = [0.1, 5.0];
+
+/// What stands below every answer.
+pub const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, wires take room too, and \
+    printed profiles were wrong by 0.003 in or more in 56 % of 36 models at the shoulder and 81 % at mid-balloon \
+    (balloon profiles study, discovery.researcher.life). A bore is read in inches from the catalogue; French says \
+    the outside only.";
+
+/// Whether bodies go through one bore together, and what they take of it. In mm and mm².
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SideBySide {
+    pub bodies_mm: Vec<f64>,
+    /// The least bore that holds them.
+    pub needed_mm: f64,
+    pub bore_mm: f64,
+    pub fits: bool,
+    /// All bodies together.
+    pub bodies_mm2: f64,
+    pub bore_mm2: f64,
+    pub source: &'static str,
+    pub caution: &'static str,
+}
+
+/// The least bore for one body, two bodies, or three equal ones: d, d1 + d2, d (1 + 2/√3).
+///
+/// # Errors
+/// No body, more than three, three that are not equal (no closed form here), or one that is not believed.
+pub fn needed(bodies: &[Diameter]) -> Result<Diameter, BadInput> {
+    for body in bodies {
+        believed("body", *body)?;
+    }
+    let mm: Vec<f64> = bodies.iter().map(|body| body.mm()).collect();
+    match mm.as_slice() {
+        [one] => Ok(Diameter::from_mm(*one)),
+        [one, two] => Ok(Diameter::from_mm(one + two)),
+        [one, two, three] if same(*one, *two) && same(*two, *three) => {
+            Ok(Diameter::from_mm(one * (1.0 + 2.0 / 3.0_f64.sqrt())))
+        }
+        [_, _, _] => Err(BadInput::new(
+            "body",
+            "",
+            "three bodies must be equally thick here: take the thickest for all three".into(),
+        )),
+        _ => Err(BadInput::new("body", mm.len(), format!("{} bodies: give one, two or three", mm.len()))),
+    }
+}
+
+/// Whether these bodies go through this bore side by side.
+///
+/// # Errors
+/// As `needed`; a bore that is not believed.
+pub fn side_by_side(bodies: &[Diameter], bore: Diameter) -> Result<SideBySide, BadInput> {
+    let needed = needed(bodies)?;
+    believed("bore", bore)?;
+    Ok(SideBySide {
+        bodies_mm: bodies.iter().map(|body| body.mm()).collect(),
+        needed_mm: needed.mm(),
+        bore_mm: bore.mm(),
+        fits: at_most(needed.mm(), bore.mm()),
+        bodies_mm2: bodies.iter().map(|body| Area::of_circle(*body).mm2()).sum(),
+        bore_mm2: Area::of_circle(bore).mm2(),
+        source: "circles in a circle (geometry)",
+        caution: CAUTION,
+    })
+}
+
+/// The room's guides that hold these bodies side by side, smallest bore first.
+///
+/// # Errors
+/// As `needed`.
+pub fn guides_for(guides: &[Guide], bodies: &[Diameter]) -> Result<Vec<Guide>, BadInput> {
+    let needed = needed(bodies)?;
+    let holds = |guide: &&Guide| at_least(guide.inner.diameter().mm(), needed.mm());
+    let mut holding: Vec<Guide> = guides.iter().filter(holds).copied().collect();
+    holding.sort_by(|a, b| a.inner.inches().total_cmp(&b.inner.inches()));
+    Ok(holding)
+}
+
+/// The area of the circle of a French gauge, in mm²: what a catheter or sheath of that outside takes.
+pub fn area_of(gauge: French) -> Area {
+    Area::of_circle(gauge.diameter())
+}
+
+fn believed(field: &str, value: Diameter) -> Result<(), BadInput> {
+    let [least, most] = BELIEVED_MM;
+    if at_least(value.mm(), least) && at_most(value.mm(), most) {
+        return Ok(());
+    }
+    let message = format!("{field} {} is not believed: {least} to {most} mm; type it again", value.mm());
+    Err(BadInput::new(field, value.mm(), message))
+}
+
+impl SideBySide {
+    /// One plain line: `fits: 1.75 mm needed, 1.80 mm there`.
+    pub fn in_words(&self) -> String {
+        let fits = if self.fits { "fits" } else { "does not fit" };
+        format!("{fits}: {:.2} mm needed, {:.2} mm there", self.needed_mm, self.bore_mm)
+    }
+}

@@ -1,0 +1,277 @@
+//! A label written: the element string of GS1, the line under the bars, and the symbol itself.
+//!
+//! Invariant: writes only what `read` reads back as the same; knows no catalogue and no terminal.
+//!
+//! Sources: GS1 General Specifications (order and separators), GS1 syntax dictionary (lengths, set 82),
+//! ISO/IEC 16022 (the symbol, through the crate `datamatrix`; a quiet zone of one module at least).
+
+use super::carrier::{Ch, GS};
+use super::gs1_table;
+use super::{dates, gs1_value};
+use crate::udi::{DeviceId, Issuer};
+use chrono::{Datelike, NaiveDate};
+use datamatrix::{DataMatrixBuilder, SymbolList, data::DataEncodingError};
+use std::fmt;
+
+/// What a written label says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Content {
+    /// A GTIN: HIBC and ISBT 128 are read, not written.
+    pub di: DeviceId,
+    /// 1 to 20 characters of set 82.
+    pub lot: Option<String>,
+    /// 1 to 20 characters of set 82.
+    pub serial: Option<String>,
+    /// From 49 years before the year of writing to 50 after it.
+    pub use_by: Option<NaiveDate>,
+}
+
+/// Why a label can't be written, or a symbol can't be drawn.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Fault {
+    /// The identifier is no GTIN.
+    NoGtin { di: String },
+    /// The field is there but has no character.
+    Empty { field: &'static str },
+    /// The field is longer than its greatest length.
+    TooLong { field: &'static str, greatest: usize },
+    /// A character that is not in set 82, at a character of the field (from 0).
+    Charset { field: &'static str, at: usize },
+    /// The field holds `<GS>`, which scanners send for a separator: it would be read as two fields.
+    Separator { field: &'static str },
+    /// Two digits can't say this year to a reader of the year given.
+    Century { use_by: NaiveDate },
+    /// No symbol holds so much.
+    TooMuch,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            Fault::NoGtin { di } => write!(f, "{di} is no GTIN: give the GTIN of 8, 12, 13 or 14 digits"),
+            Fault::Empty { field } => {
+                write!(f, "the {field} is empty: leave it out, or give what is printed")
+            }
+            Fault::TooLong { field, greatest } => {
+                write!(f, "the {field} is longer than {greatest} characters: compare it with the box")
+            }
+            Fault::Charset { field, at } => write!(
+                f,
+                "character {} of the {field} can't stand on a GS1 label: compare it with the box",
+                at + 1
+            ),
+            Fault::Separator { field } => {
+                write!(
+                    f,
+                    "the {field} holds <GS>, which a scanner sends for a separator: compare it with the box"
+                )
+            }
+            Fault::Century { use_by } => {
+                write!(f, "two digits can't say the year of {use_by}: it lies too far from this year")
+            }
+            Fault::TooMuch => f.write_str("this is too long for a Data Matrix: give shorter fields"),
+        }
+    }
+}
+
+impl std::error::Error for Fault {}
+
+/// The element string as a symbol carries it: 01, then 17, then 10, then 21, with GS (0x1D) behind the lot when a
+/// serial follows. Fields of fixed length stand first, so that no other separator is due. The FNC1 with which the
+/// symbol opens is not among the bytes: a reader sends it as `]d2`, see [`scanned`].
+///
+/// `year` is the year of writing; it bounds the use-by date as [`super::Settings::year`] does for the reader.
+///
+/// Errors: [`Fault`], the first in the order identifier, use-by, lot, serial.
+pub fn element_string(content: &Content, year: i32) -> Result<Vec<u8>, Fault> {
+    let fields = fields(content, year)?;
+    let mut text = String::new();
+    let mut open = false;
+    for (code, value) in fields {
+        if open {
+            text.push(GS);
+        }
+        text.push_str(code);
+        text.push_str(&value);
+        open = !gs1_table::find(code).is_some_and(|ai| ai.predefined);
+    }
+    Ok(text.into_bytes())
+}
+
+/// The line under the bars, identifiers in round brackets.
+///
+/// Errors: as [`element_string`].
+pub fn human_readable(content: &Content, year: i32) -> Result<String, Fault> {
+    Ok(fields(content, year)?.iter().map(|(code, value)| format!("({code}){value}")).collect())
+}
+
+/// What a scanner sends for the symbol of these bytes: `]d2` and the bytes.
+pub fn scanned(element_string: &[u8]) -> Vec<u8> {
+    [b"]d2", element_string].concat()
+}
+
+/// Identifiers and values in the order of writing.
+fn fields(content: &Content, year: i32) -> Result<Vec<(&'static str, String)>, Fault> {
+    if content.di.issuer() != Issuer::Gs1 {
+        return Err(Fault::NoGtin { di: content.di.to_string() });
+    }
+    let mut fields = vec![("01", content.di.to_string())];
+    if let Some(day) = content.use_by {
+        if dates::full_year(day.year().rem_euclid(100), year) != day.year() {
+            return Err(Fault::Century { use_by: day });
+        }
+        fields.push(("17", day.format("%y%m%d").to_string()));
+    }
+    for (code, field, value) in [("10", "lot", &content.lot), ("21", "serial", &content.serial)] {
+        if let Some(value) = value {
+            fits(code, field, value, year)?;
+            fields.push((code, value.clone()));
+        }
+    }
+    Ok(fields)
+}
+
+/// The reader's own rule for the value, so that the two can't part.
+fn fits(code: &str, field: &'static str, value: &str, year: i32) -> Result<(), Fault> {
+    if value.contains("<GS>") {
+        return Err(Fault::Separator { field });
+    }
+    let chars: Vec<Ch> = value.chars().enumerate().map(|(at, c)| Ch { c, at }).collect();
+    let Some(ai) = gs1_table::find(code) else { return Ok(()) };
+    match gs1_value::check(ai, &chars, year) {
+        Ok(_) => Ok(()),
+        Err((gs1_value::Fault::TooLong, _)) => Err(Fault::TooLong { field, greatest: ai.greatest() }),
+        Err((gs1_value::Fault::Empty | gs1_value::Fault::Truncated, _)) => Err(Fault::Empty { field }),
+        Err((_, at)) => Err(Fault::Charset { field, at }),
+    }
+}
+
+/// The modules of a symbol, without quiet zone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Matrix {
+    width: usize,
+    bits: Vec<bool>,
+}
+
+/// A Data Matrix (ECC 200) that is marked as GS1: FNC1 stands first. A GS inside is written as GS, which GS1 allows
+/// as well as FNC1 and which readers give out alike.
+///
+/// Errors: [`Fault::TooMuch`].
+pub fn gs1_matrix(element_string: &[u8]) -> Result<Matrix, Fault> {
+    encode(element_string, true)
+}
+
+/// A plain Data Matrix (ECC 200), as the command card has them.
+///
+/// Errors: [`Fault::TooMuch`].
+pub fn plain_matrix(bytes: &[u8]) -> Result<Matrix, Fault> {
+    encode(bytes, false)
+}
+
+fn encode(bytes: &[u8], gs1: bool) -> Result<Matrix, Fault> {
+    // Square ones only: they are what labels of implants show. No macros: they would hide an envelope's characters.
+    let symbol = DataMatrixBuilder::new()
+        .with_symbol_list(SymbolList::default().enforce_square())
+        .with_macros(false)
+        .with_fnc1_start(gs1)
+        .encode(bytes)
+        .map_err(|_: DataEncodingError| Fault::TooMuch)?;
+    let bitmap = symbol.bitmap();
+    Ok(Matrix { width: bitmap.width(), bits: bitmap.bits().to_vec() })
+}
+
+/// The quiet zone of every picture, in modules. ISO/IEC 16022 asks for one; two forgive a cramped screen.
+pub const QUIET: usize = 2;
+
+/// What a terminal shows where nothing is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ground {
+    /// Light letters on a dark screen: the light modules are drawn.
+    Dark,
+    /// Dark letters on a light screen: the dark modules are drawn.
+    Light,
+}
+
+impl Matrix {
+    /// In modules.
+    pub fn width(&self) -> usize {
+        self.width
+    }
+
+    /// In modules.
+    pub fn height(&self) -> usize {
+        self.bits.len() / self.width.max(1)
+    }
+
+    /// Is this module dark? Column and row from 0 at the top left; outside the symbol all is light.
+    pub fn dark(&self, column: usize, row: usize) -> bool {
+        column < self.width && self.bits.get(row * self.width + column).copied().unwrap_or(false)
+    }
+
+    /// Counted from the corner of the quiet zone.
+    fn dark_in_frame(&self, x: usize, y: usize) -> bool {
+        x.checked_sub(QUIET).zip(y.checked_sub(QUIET)).is_some_and(|(column, row)| self.dark(column, row))
+    }
+
+    /// Dark modules as one path of SVG, a module one unit; the symbol's corner lies at (x, y).
+    pub(super) fn path(&self, x: usize, y: usize) -> String {
+        let mut path = String::new();
+        for row in 0..self.height() {
+            let mut column = 0;
+            while column < self.width {
+                let run = (column..self.width).take_while(|c| self.dark(*c, row)).count();
+                if run > 0 {
+                    path.push_str(&format!("M{} {}h{run}v1h-{run}z", x + column, y + row));
+                }
+                column += run.max(1);
+            }
+        }
+        path
+    }
+
+    /// A picture of its own with quiet zone, `module` millimetres a module (0.25 to 1 is usual).
+    pub fn svg(&self, module: f64) -> String {
+        let (width, height) = (self.width + 2 * QUIET, self.height() + 2 * QUIET);
+        let mm = |modules: usize| modules as f64 * module;
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{:.2}mm\" height=\"{:.2}mm\" \
+             viewBox=\"0 0 {width} {height}\" shape-rendering=\"crispEdges\">\n\
+             <rect width=\"{width}\" height=\"{height}\" fill=\"white\"/>\n<path d=\"{}\" fill=\"black\"/>\n</svg>\n",
+            mm(width),
+            mm(height),
+            self.path(QUIET, QUIET)
+        )
+    }
+
+    /// A picture of half blocks, two rows a line, with quiet zone.
+    pub fn half_blocks(&self, ground: Ground) -> String {
+        let drawn = |x, y| self.dark_in_frame(x, y) == (ground == Ground::Light);
+        let mut text = String::new();
+        for y in (0..self.height() + 2 * QUIET).step_by(2) {
+            for x in 0..self.width + 2 * QUIET {
+                text.push(match (drawn(x, y), drawn(x, y + 1)) {
+                    (true, true) => '█',
+                    (true, false) => '▀',
+                    (false, true) => '▄',
+                    (false, false) => ' ',
+                });
+            }
+            text.push('\n');
+        }
+        text
+    }
+
+    /// A picture of `##` and spaces, two columns a module, with quiet zone. For eyes and files: whether a scanner
+    /// reads it from a screen depends on the letters.
+    pub fn ascii(&self, ground: Ground) -> String {
+        let mut text = String::new();
+        for y in 0..self.height() + 2 * QUIET {
+            for x in 0..self.width + 2 * QUIET {
+                let drawn = self.dark_in_frame(x, y) == (ground == Ground::Light);
+                text.push_str(if drawn { "##" } else { "  " });
+            }
+            text.push('\n');
+        }
+        text
+    }
+}

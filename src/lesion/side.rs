@@ -1,0 +1,42 @@
+//! A side branch that leaves the lesion: how large it is, and how far from the distal landing zone.
+
+use super::{BadInput, Measurements, Reading, believe};
+use crate::policy::Believed;
+use crate::units::{Diameter, Length, at_most, plain};
+
+/// Where the reference of the main vessel makes a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SideBranch {
+    pub lumen: Diameter,
+    /// From the distal landing zone to the carina, in mm.
+    pub at: Length,
+}
+
+/// Both or neither is given; the place lies within the lesion.
+pub(super) fn check(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) -> Option<SideBranch> {
+    let (reading, at) = match (m.branch_lumen, m.branch_at) {
+        (None, None) => return None,
+        (Some(reading), Some(at)) => (reading, at),
+        (Some(reading), None) => {
+            let message =
+                "branch-at is not given: how far the side branch leaves from the distal landing zone, in mm";
+            bad.push(BadInput::new("branch-at", reading, message.into()));
+            return None;
+        }
+        (None, Some(at)) => {
+            let message = "branch-lumen is not given: the side branch's own lumen at its ostium, in mm";
+            bad.push(BadInput::new("branch-lumen", at, message.into()));
+            return None;
+        }
+    };
+    bad.extend(believe::reading("branch-lumen", reading, believed));
+    let inside = at.mm() > 0.0 && m.length.is_some_and(|length| at_most(at.mm(), length.mm()));
+    if !inside {
+        let length = m.length.map_or("the length".into(), |length| format!("{} mm", plain(length.mm())));
+        let message = format!(
+            "branch-at {at} is not within the lesion: above 0 and at most {length}; measure it again"
+        );
+        bad.push(BadInput::new("branch-at", at, message));
+    }
+    Some(SideBranch { lumen: Reading::diameter(reading), at })
+}

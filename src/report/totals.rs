@@ -1,0 +1,131 @@
+//! What many cases came to, as a table with bars and as CSV.
+
+use super::csv_cell::{number, text};
+use crate::case::unused_words;
+use crate::ledger::Sums;
+use crate::units::plain;
+
+/// Columns of the longest bar.
+const BAR: usize = 30;
+
+/// For a terminal; a bar is as long as its share of the largest count of its table.
+pub fn totals_table(sums: &Sums, currency: &str) -> String {
+    let since = sums.since.map(|since| format!(" since {since}")).unwrap_or_default();
+    let plural = if sums.cases == 1 { "" } else { "s" };
+    let mut page = format!("{} case{plural}{since}, {} signed\n", sums.cases, sums.signed);
+    let sizes = sums.sizes.iter().map(|size| {
+        let parts = [
+            ("implanted", size.implanted),
+            ("used", size.used),
+            ("not used", size.not_used),
+            ("lost", size.lost),
+            ("not found", size.not_found),
+            ("not settled", size.unsettled),
+        ];
+        let parts =
+            parts.iter().filter(|(_, count)| *count > 0).map(|(name, count)| format!("{name} {count}"));
+        (size.words(), size.opened, parts.collect::<Vec<_>>().join(", "))
+    });
+    bars(&mut page, "Opened, by size", "no box was opened", sizes.collect());
+    let missing = sums.missing.iter().map(|missing| (missing.words.clone(), missing.count, String::new()));
+    let title = match sums.calls_unknown {
+        0 => format!("Not on the shelf when asked for, of {} calls", sums.calls),
+        unknown => format!(
+            "Not on the shelf when asked for, of {} calls ({unknown} before any stock was loaded: not known)",
+            sums.calls
+        ),
+    };
+    bars(&mut page, &title, "every size that was asked for was there", missing.collect());
+    let waste = sums.waste.iter().map(|wasted| {
+        let unpriced = if wasted.unpriced > 0 {
+            format!(", {} without a price", wasted.unpriced)
+        } else {
+            String::new()
+        };
+        (
+            unused_words(wasted.why).to_string(),
+            wasted.count,
+            format!("{} {currency}{unpriced}", plain(wasted.cost)),
+        )
+    });
+    bars(&mut page, "Opened and not used, by reason", "nothing was wasted", waste.collect());
+    page
+}
+
+fn bars(page: &mut String, title: &str, nothing: &str, rows: Vec<(String, u32, String)>) {
+    page.push_str(&format!("\n{title}\n"));
+    if rows.is_empty() {
+        page.push_str(&format!("  {nothing}\n"));
+    }
+    let most = rows.iter().map(|(_, count, _)| *count).max().unwrap_or(1).max(1) as usize;
+    let wide = rows.iter().map(|(name, ..)| name.chars().count()).max().unwrap_or(0);
+    for (name, count, rest) in rows {
+        // Rounded up: what happened once is never a bar of no length.
+        let bar = "#".repeat((count as usize * BAR).div_ceil(most));
+        let name: String = name.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        let line = format!("  {name:<wide$}  {count:>4}  {bar:<BAR$}  {rest}");
+        page.push_str(line.trim_end());
+        page.push('\n');
+    }
+}
+
+/// One row a size, a size that was missing, a reason; `part` tells them apart.
+pub fn totals_csv(sums: &Sums, currency: &str) -> String {
+    const HEADER: [&str; 14] = [
+        "part",
+        "what",
+        "product",
+        "diameter_mm",
+        "length_mm",
+        "count",
+        "implanted",
+        "used",
+        "not_used",
+        "lost",
+        "not_found",
+        "unsettled",
+        "cost",
+        "currency",
+    ];
+    let mut writer = csv::WriterBuilder::new().from_writer(Vec::new());
+    // Writing to memory can't fail, and the arrays make every row as long as the header.
+    let mut write = |row: [String; 14]| writer.write_record(row).is_ok();
+    write(HEADER.map(String::from));
+    let none = String::new;
+    for size in &sums.sizes {
+        write([
+            "opened".into(),
+            text(&size.words()),
+            text(size.product.as_deref().unwrap_or_default()),
+            number(size.diameter_mm),
+            number(size.length_mm),
+            size.opened.to_string(),
+            size.implanted.to_string(),
+            size.used.to_string(),
+            size.not_used.to_string(),
+            size.lost.to_string(),
+            size.not_found.to_string(),
+            size.unsettled.to_string(),
+            none(),
+            none(),
+        ]);
+    }
+    for missing in &sums.missing {
+        let mut row: [String; 14] = Default::default();
+        row[0] = "missing when asked for".into();
+        row[1] = text(&missing.words);
+        row[5] = missing.count.to_string();
+        write(row);
+    }
+    for wasted in &sums.waste {
+        let mut row: [String; 14] = Default::default();
+        row[0] = "opened and not used".into();
+        row[1] = unused_words(wasted.why).into();
+        row[5] = wasted.count.to_string();
+        row[12] = number(Some(wasted.cost));
+        row[13] = text(currency);
+        write(row);
+    }
+    let bytes = writer.into_inner().unwrap_or_default();
+    String::from_utf8_lossy(&bytes).into_owned()
+}

@@ -1,0 +1,162 @@
+//! Finding the few cases that hold a box, without folding them all.
+//!
+//! A table that can't be changed gets no index later, and an index in a file of its own would be one more thing that
+//! can be wrong. So the bodies are scanned as text, split over the processor's cores, and only the cases that are
+//! found are read. `benches/trace.rs` measures it.
+
+use super::{Store, StoreError};
+use crate::journal::{CaseCode, Entry};
+use std::collections::{BTreeSet, HashSet};
+use std::num::NonZero;
+
+/// Kinds of facts that carry a label, as `Fact::what` has them.
+const BOXES: &str = "what IN ('box-at-hand', 'box-opened', 'box-put-back')";
+
+/// A field of a label by which boxes are looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Field {
+    Lot,
+    Serial,
+    Di,
+}
+
+impl Field {
+    /// What stands before its value in a body.
+    const fn head(self) -> &'static str {
+        match self {
+            Field::Lot => "\"lot\":\"",
+            Field::Serial => "\"serial\":\"",
+            Field::Di => "\"di\":\"",
+        }
+    }
+}
+
+/// What is looked for in one field: any of these, neither case (of ASCII letters) nor blanks around them counting.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sought {
+    field: Field,
+    values: HashSet<String>,
+}
+
+impl Sought {
+    pub fn new<'a>(field: Field, values: impl IntoIterator<Item = &'a str>) -> Self {
+        Sought { field, values: values.into_iter().map(alike).collect() }
+    }
+
+    fn is_in(&self, body: &str) -> bool {
+        let head = self.field.head();
+        body.match_indices(head).any(|(at, _)| {
+            value(&body[at + head.len()..]).is_some_and(|value| self.values.contains(&alike(&value)))
+        })
+    }
+}
+
+fn alike(text: &str) -> String {
+    text.trim().to_ascii_lowercase()
+}
+
+/// A JSON text up to its closing quote.
+fn value(rest: &str) -> Option<String> {
+    let mut escaped = false;
+    let end = rest.bytes().position(|byte| {
+        let end = byte == b'"' && !escaped;
+        escaped = byte == b'\\' && !escaped;
+        end
+    })?;
+    let text = &rest[..end];
+    if text.contains('\\') { serde_json::from_str(&format!("\"{text}\"")).ok() } else { Some(text.into()) }
+}
+
+impl Store {
+    /// The entries of every case into which such a box came, in order, and with them every strike that belongs to
+    /// no case: one may strike out an entry of any.
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
+    pub fn entries_with_boxes(&self, sought: &Sought) -> Result<Vec<Entry>, StoreError> {
+        let last = self.last_seq()?;
+        let parts = std::thread::available_parallelism().map_or(1, NonZero::get).min(8) as u64;
+        let size = last.div_ceil(parts).max(1);
+        let ranges: Vec<(u64, u64)> = (0..parts).map(|part| (part * size, (part + 1) * size)).collect();
+        let (own, others) = ranges.split_first().unwrap_or((&(0, u64::MAX), &[]));
+        let mut cases = BTreeSet::new();
+        // A connection stays with its thread: each search opens its own.
+        let path = &self.path;
+        std::thread::scope(|scope| {
+            let searches: Vec<_> = others
+                .iter()
+                .map(|range| scope.spawn(|| Store::open_read_only(path)?.cases_within(*range, sought)))
+                .collect();
+            cases.extend(self.cases_within(*own, sought)?);
+            for search in searches {
+                let found = search.join().map_err(|_| self.damaged("a search in it broke off"))?;
+                cases.extend(found?);
+            }
+            Ok::<(), StoreError>(())
+        })?;
+        if cases.is_empty() {
+            return Ok(Vec::new());
+        }
+        let strikes =
+            "SELECT seq, body FROM journal WHERE case_code IS NULL AND what = 'struck-out' ORDER BY seq";
+        let mut entries = self.entries(strikes, &[])?;
+        for case in &cases {
+            entries.extend(self.case_entries(case)?);
+        }
+        entries.sort_by_key(|entry| entry.seq);
+        Ok(entries)
+    }
+
+    /// Cases of entries numbered from after the first number up to the second.
+    fn cases_within(
+        &self,
+        (after, last): (u64, u64),
+        sought: &Sought,
+    ) -> Result<BTreeSet<CaseCode>, StoreError> {
+        let failed = |error: rusqlite::Error| self.error(&error);
+        let sql =
+            format!("SELECT seq, case_code, body FROM journal WHERE seq > ?1 AND seq <= ?2 AND {BOXES}");
+        let mut statement = self.connection.prepare_cached(&sql).map_err(failed)?;
+        let number = |seq: u64| i64::try_from(seq).unwrap_or(i64::MAX);
+        let mut rows = statement.query([number(after), number(last)]).map_err(failed)?;
+        let mut cases = BTreeSet::new();
+        while let Some(row) = rows.next().map_err(failed)? {
+            let damaged = |detail: String| {
+                self.damaged(format!("entry {}: {detail}", row.get::<_, i64>(0).unwrap_or_default()))
+            };
+            let body =
+                row.get_ref(2).map_err(failed)?.as_str().map_err(|error| damaged(error.to_string()))?;
+            if !sought.is_in(body) {
+                continue;
+            }
+            let code: Option<String> = row.get(1).map_err(failed)?;
+            // A box that belongs to no case went to nobody.
+            let Some(code) = code else { continue };
+            cases.insert(
+                CaseCode::parse(&code).ok_or_else(|| damaged(format!("{code:?} is not a case code")))?,
+            );
+        }
+        Ok(cases)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_value_is_found_whole_and_unescaped() {
+        let body =
+            r#"{"what":"box-opened","label":{"name":"say \"lot\":\"L9\"","lot":"L\"1 ","serial":"7"}}"#;
+        for (field, value, there) in [
+            (Field::Lot, "l\"1", true),
+            (Field::Lot, "L\"1", true),
+            (Field::Lot, "L", false),
+            (Field::Lot, "L9", false),
+            (Field::Serial, "7", true),
+            (Field::Di, "7", false),
+        ] {
+            assert_eq!(Sought::new(field, [value]).is_in(body), there, "{field:?} {value}");
+        }
+    }
+}

@@ -1,0 +1,162 @@
+//! What a scan is before it is a box: a command of the printed card, the second code of the same label, or a label
+//! whose separator was lost and that only one reading explains.
+
+use super::ask::Outcome;
+use super::{Effect, Field, Form, Purpose, Screen, State};
+use crate::case::Item;
+use crate::journal::{Fact, Fate, Unused, same_text};
+use crate::label::card::Command;
+use crate::label::pair::{self, Supported, support};
+use crate::label::{Label, Reading, Refusal};
+use crate::measure::Kind;
+use crate::shelf::Shelf;
+use crate::udi::DeviceId;
+use chrono::Datelike;
+
+impl State {
+    /// A command that was scanned from the card does what its key does, and is said back in words.
+    pub(super) fn hear(&mut self, command: Result<Command, Refusal>) -> Vec<Effect> {
+        let command = match command {
+            Ok(command) => command,
+            Err(refusal) => {
+                self.heed(refusal.message);
+                return Vec::new();
+            }
+        };
+        self.say(command.says().to_string());
+        match command {
+            Command::Opened => {
+                self.go(Screen::ReadBack);
+                self.act_readback(crate::tui::keys::Action::ReadOpened)
+            }
+            Command::PutBack => {
+                self.go(Screen::ReadBack);
+                self.act_readback(crate::tui::keys::Action::ReadPutBack)
+            }
+            Command::Dropped => self.settle_heard(Fate::OpenedNotUsed { why: Unused::Dropped }),
+            Command::Used => self.settle_heard(Fate::Used),
+            Command::BalloonUp => self.balloon_up(),
+            Command::BalloonDown => self.balloon_down(),
+            Command::SignOff => self.sign_off_heard(),
+        }
+    }
+
+    /// The box that a command means: the one under the cursor on Opened, else the last one without a fate.
+    fn item_heard(&self) -> Option<&Item> {
+        let shown = self.item_shown().filter(|_| self.screen == Screen::Opened);
+        shown.or_else(|| self.world.opened().into_iter().rev().find(|item| item.fate.is_none()))
+    }
+
+    fn settle_heard(&mut self, fate: Fate) -> Vec<Effect> {
+        let Some(item) = self.item_heard() else {
+            self.heed("No opened box waits for its fate".to_string());
+            return Vec::new();
+        };
+        if fate == Fate::Used && item.label.kind.is_some_and(Kind::is_stent) {
+            let words =
+                format!("{}: a stent is implanted or not used; say which with the fate key", item.words());
+            self.heed(words);
+            return Vec::new();
+        }
+        let (item, lesion) = (item.number, item.lesions.last().copied());
+        self.write_in_shown_case(vec![Fact::FateGiven { item, fate, lesion }])
+    }
+
+    /// The balloon of the box that is meant goes up: the clock runs, on every screen.
+    pub(super) fn balloon_up(&mut self) -> Vec<Effect> {
+        match self.item_heard().map(|item| (item.number, item.words())) {
+            Some((item, words)) => {
+                self.balloon_since = Some((item, self.world.now));
+                self.say(format!("Balloon up: {words}"));
+            }
+            None => self.heed("No opened box: its balloon cannot go up".to_string()),
+        }
+        Vec::new()
+    }
+
+    /// It comes down: the seconds stand in the form, the pressure is asked.
+    pub(super) fn balloon_down(&mut self) -> Vec<Effect> {
+        let Some((item, since)) = self.balloon_since.take() else {
+            self.heed("No balloon is up by the clock".to_string());
+            return Vec::new();
+        };
+        let seconds = (self.world.now - since).num_seconds().max(0);
+        self.go(Screen::Opened);
+        let place = self.world.opened().iter().position(|open| open.number == item);
+        self.opened_shown = place.unwrap_or(self.opened_shown);
+        self.ask_inflation(item, seconds.to_string());
+        Vec::new()
+    }
+
+    /// Seconds since the balloon went up.
+    pub fn balloon_seconds(&self) -> Option<i64> {
+        self.balloon_since.map(|(_, since)| (self.world.now - since).num_seconds().max(0))
+    }
+
+    /// With everything settled the card signs off; else the screen asks why, as the key does.
+    fn sign_off_heard(&mut self) -> Vec<Effect> {
+        self.go(Screen::CaseEnd);
+        match &self.world.case {
+            Some(case) if case.signed.is_none() && case.unsettled().is_empty() => {
+                self.write_in_shown_case(vec![Fact::SignedOff { unsettled: 0, why: None }])
+            }
+            _ => self.act_case_end(crate::tui::keys::Action::SignOff),
+        }
+    }
+
+    /// The second code of a label whose first one is held: joined only when the standards tie the two together.
+    pub(super) fn joined(&self, label: &Label) -> Option<Result<Label, Refusal>> {
+        let first = self.held.as_ref()?.label.as_ref()?;
+        let lacks = |label: &Label| label.lot.is_none() && label.serial.is_none() && label.use_by.is_none();
+        let halves =
+            (lacks(first) && label.is_only_secondary()) || (first.is_only_secondary() && lacks(label));
+        halves.then(|| pair::join(first, label))
+    }
+
+    /// The one reading of a label without its separator that catalogue, shelf and dates all support.
+    pub(super) fn supported(&self, label: &Label) -> Option<Label> {
+        let year = self.world.today().year();
+        let (catalogue, shelf) = (&self.world.catalogue, &self.world.shelf);
+        let known = |reading: &Reading| {
+            let value = |code: &str| {
+                reading.fields.iter().find(|(id, _)| id == code).map(|(_, value)| value.as_str())
+            };
+            let di = value("01").and_then(|text| DeviceId::parse(text).ok());
+            di.is_some_and(|di| {
+                catalogue.find(&di).is_some() && on_shelf(shelf, &di, value("10"), value("21"))
+            })
+        };
+        match support(label, year, &known) {
+            Supported::One(label) => Some(*label),
+            Supported::None | Supported::Several => None,
+        }
+    }
+
+    /// The lot of a doubtful label is read by eye and typed.
+    pub(super) fn ask_lot(&mut self) {
+        let fields = vec![Field::text("lot", "LOT on the box", "", "as it is printed")];
+        let intro = "The scanner dropped a separator. One reading agrees with the shelf: read the printed LOT, type it.";
+        self.ask(Form::new(Purpose::ConfirmLot, "The lot, by eye", &[intro], fields));
+    }
+
+    pub(super) fn accept_lot(&mut self, form: &Form) -> Outcome {
+        let typed = form.value("lot");
+        let Some(label) = self.held.as_ref().and_then(|held| held.doubtful.clone()) else {
+            return Ok(Vec::new());
+        };
+        if !label.lot.as_deref().is_some_and(|lot| same_text(lot, &typed)) {
+            return Err(format!("{typed:?} is not the lot of that reading: type the box, or put it back"));
+        }
+        let certain = Label { readings: Vec::new(), warnings: Vec::new(), ..label };
+        self.overlay = None;
+        self.hold(certain, "The lot was read by eye");
+        Ok(Vec::new())
+    }
+}
+
+fn on_shelf(shelf: &Shelf, di: &DeviceId, lot: Option<&str>, serial: Option<&str>) -> bool {
+    shelf
+        .pieces()
+        .into_iter()
+        .any(|piece| piece.di == *di && Some(piece.lot.as_str()) == lot && piece.serial.as_deref() == serial)
+}

@@ -1,0 +1,153 @@
+//! What other programs read of a judgement, and what the screens say of one size.
+
+use boxcall::catalogue::{Catalogue, Chart, Guide, Pack, Platform, Product};
+use boxcall::fit::{Judgement, Place, judge, kinds};
+use boxcall::lesion::{Lesion, Measurements, Reading, check};
+use boxcall::measure::{Kind, Method};
+use boxcall::policy::Policy;
+use boxcall::units::{Diameter, French, Inches, Length, Pressure};
+use chrono::NaiveDate;
+use serde_json::json;
+
+fn catalogue() -> Catalogue {
+    let atm = Pressure::from_atm;
+    let platform = |(d, burst): (f64, f64)| Platform {
+        diameter: Diameter::from_mm(d),
+        crossing: None,
+        expansion_limit: Some(Diameter::from_mm(4.0)),
+        nominal: atm(11.0),
+        rated_burst: atm(18.0),
+        chart: Some(Chart {
+            rows: vec![(atm(11.0), Diameter::from_mm(d)), (atm(18.0), Diameter::from_mm(burst))],
+        }),
+        boxes: [23.0, 28.0]
+            .iter()
+            .map(|l| Pack { length: Length::from_mm(*l), reference: format!("TN{d:.2}-{l}"), di: vec![] })
+            .collect(),
+    };
+    let product = |kind, id: &str| Product {
+        id: id.into(),
+        name: id.into(),
+        maker: "Lowfell (invented)".into(),
+        kind,
+        material: None,
+        strut_um: None,
+        shaft_cm: None,
+        wire: None,
+        guide_min_id: Some(Inches::new(0.056)),
+        price: None,
+        verified: true,
+        diameters: [(2.5, 2.7), (2.75, 2.95), (3.0, 3.22)].map(platform).to_vec(),
+        sundries: vec![],
+    };
+    let products = vec![product(Kind::NonCompliantBalloon, "beck"), product(Kind::DrugElutingStent, "tarn")];
+    let guides = vec![Guide { french: French::new(6.0), inner: Inches::new(0.071) }];
+    Catalogue { products, guides }
+}
+
+fn judged(catalogue: &Catalogue, distal_eem: f64, length: f64) -> (Lesion, Judgement) {
+    let one = |mm: f64| Some(Reading::One(Diameter::from_mm(mm)));
+    let measurements = Measurements {
+        method: Some(Method::Ivus),
+        distal_eem: one(distal_eem),
+        proximal_eem: one(3.5),
+        length: Some(Length::from_mm(length)),
+        guide: Some(French::new(6.0)),
+        ..Measurements::default()
+    };
+    let policy = Policy::default();
+    let lesion = check(&measurements, &policy, &catalogue.guides).expect("believed");
+    let today = NaiveDate::from_ymd_opt(2026, 1, 1).expect("a day");
+    let kinds = kinds(&[], &policy).expect("the policy's kinds");
+    let judgement = judge(catalogue, &kinds, &lesion, &policy, Some(&[]), today);
+    (lesion, judgement)
+}
+
+// The shape is the published one of `fit --json`; the values are worked out by hand. Distal EEM 3.0 is at the edge of
+// 3.00 (one half) and the length at the edge of 28 (one half): 0.25.
+#[test]
+fn the_answer_is_the_published_object() {
+    let catalogue = catalogue();
+    let policy = Policy::default();
+    let (lesion, judgement) = judged(&catalogue, 3.0, 28.0);
+    let answer = serde_json::to_value(judgement.answer(&catalogue, &lesion, &policy)).expect("an object");
+    let sizes = answer["sizes"].as_array().expect("a list");
+    assert_eq!(sizes.len(), 6, "every box of the kinds judged and no others");
+    let best = sizes.iter().find(|size| size["rank"] == 1).expect("one fits");
+    let steadiness = best["steadiness"].as_f64().expect("a number");
+    assert!((steadiness - 0.25).abs() < 1e-3, "{steadiness}");
+    let mut best = best.clone();
+    best.as_object_mut().expect("an object").remove("steadiness");
+    let reasons = best.as_object_mut().expect("an object").remove("reasons").expect("reasons");
+    let expected = json!({
+        "product": "tarn", "diameter_mm": 3.0, "length_mm": 28.0, "ref": "TN3.00-28",
+        "verdict": "fits-after-post-dilatation", "rank": 1, "on_shelf": 0, "deploy_atm": 11.0, "post_dilate": true,
+        "guide_ok": true
+    });
+    assert_eq!(best, expected);
+    let codes: Vec<&str> =
+        reasons.as_array().expect("a list").iter().filter_map(|reason| reason["code"].as_str()).collect();
+    let expected = [
+        "length.covers",
+        "diameter.in-window",
+        "limit.reaches-target",
+        "limit.reaches-window",
+        "balloon.reaches-target",
+        "guide.takes-it",
+    ];
+    assert_eq!(codes, expected);
+    assert_eq!(reasons[1]["bound"], json!([2.75, 3.0]));
+    assert_eq!(reasons[1]["value"], json!(3.0));
+    assert_eq!(reasons[4]["holds"], json!(false));
+    assert_eq!(reasons[4]["bound"], json!(3.25));
+    assert!(reasons.as_array().expect("a list").iter().all(|reason| reason["source"].is_string()));
+    assert_eq!(answer["target"]["proximal_target_mm"], json!(3.25));
+    assert_eq!(answer["cautions"], json!([]));
+}
+
+#[test]
+fn a_size_says_why_in_plain_words() {
+    let catalogue = catalogue();
+    let policy = Policy::default();
+    let (lesion, judgement) = judged(&catalogue, 3.0, 25.0);
+    let words = |platform, pack| {
+        let place = Place { product: 1, platform, pack };
+        let size = judgement.sizes.iter().find(|size| size.place == place).expect("a size");
+        let reasons = size.reasons(&catalogue, &lesion, &policy);
+        let lines: Vec<String> = reasons.iter().map(|reason| reason.in_words()).collect();
+        (size.headline(&judgement, &catalogue, &lesion, &policy), lines)
+    };
+    let (headline, lines) = words(0, 1);
+    assert_eq!(headline, "undersized: below the window");
+    assert!(
+        lines.contains(&"2.50 is below the window 2.75 to 3.00: in rule distal-EEM".to_string()),
+        "{lines:?}"
+    );
+    let (headline, lines) = words(2, 0);
+    assert_eq!(headline, "no: too short");
+    assert!(lines.contains(&"23 mm is too short: 25 mm needed".to_string()), "{lines:?}");
+    // The EEM is read at the very edge of 3.00: the true one lies below it every second time.
+    let (headline, _) = words(2, 1);
+    assert_eq!(headline, "fits after post-dilatation; 2.75 equally possible: measure the distal EEM again");
+    // A need of 28 read for a length of 28 is as likely too long.
+    let (lesion, judgement) = judged(&catalogue, 2.9, 28.0);
+    let size = judgement.ranked()[0];
+    let doubt = size.doubt(&judgement, &lesion, &policy);
+    assert_eq!(doubt.as_deref(), Some("may be too short: measure the length again"));
+}
+
+#[test]
+fn only_stents_are_judged() {
+    let policy = Policy::default();
+    assert_eq!(kinds(&[], &policy).expect("the policy's"), [Kind::DrugElutingStent]);
+    for kind in Kind::ALL.iter().copied() {
+        match kinds(&[kind], &policy) {
+            Ok(kinds) => assert!(kind.is_stent() && kinds == [kind]),
+            Err(bad) => {
+                assert!(!kind.is_stent());
+                assert!(bad[0].field == "kind" && bad[0].message.contains(kind.name()), "{bad:?}");
+                assert!(bad[0].message.contains("drug-eluting stent"), "{bad:?}");
+            }
+        }
+    }
+}

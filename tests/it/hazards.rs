@@ -1,0 +1,259 @@
+//! What can go wrong in the whole job, what holds it back, and the test that proves it: one table, printed into
+//! DEVELOPERS.md. `UPDATE=1 cargo test hazards` renews it there.
+
+use crate::entries::*;
+use boxcall::case::Case;
+use boxcall::journal::{Fact, Fate};
+use boxcall::ledger::{self, Query};
+use boxcall::room::files;
+use boxcall::shelf::Shelf;
+use chrono::TimeDelta;
+use std::path::Path;
+
+struct Hazard {
+    hazard: &'static str,
+    cause: &'static str,
+    control: &'static str,
+    /// File and test, as in `tests/it/mistakes.rs enter_pressed_twice_calls_once`.
+    proof: &'static [&'static str],
+}
+
+macro_rules! hazards {
+    ($($hazard:literal | $cause:literal | $control:literal => $($proof:literal),+;)+) => {
+        &[$(Hazard { hazard: $hazard, cause: $cause, control: $control, proof: &[$($proof),+] }),+]
+    };
+}
+
+const HAZARDS: &[Hazard] = hazards! {
+    "the wrong size is opened" | "near-identical boxes in one cupboard"
+        | "the label is held against the call field by field; DIFFERENT goes on only by typing size and reason"
+        => "tests/it/readback.rs a_different_box_is_held_against_the_nearest_call_field_by_field",
+           "tests/it/mistakes.rs the_wrong_box_is_told_in_words_and_put_back_in_one_key";
+    "the wrong size is fetched" | "a call is misheard"
+        | "a sentence to say back in whole words; digits that differ are marked"
+        => "src/case/spoken.rs sizes_are_said_as_words", "src/case/spoken.rs differing_digits_are_found";
+    "a reassuring word hides a fault" | "a matching size on a box with something against it"
+        | "the headline is the worst thing that is true"
+        => "tests/it/readback.rs the_headline_is_the_worst_thing_that_is_true",
+           "tests/it/readback.rs same_is_never_said_of_a_box_with_something_against_it";
+    "an expired box is opened" | "old stock in front of new"
+        | "first expired first out; STOP: EXPIRED at read-back"
+        => "tests/it/shelf.rs first_expired_first_out_in_date_and_not_recalled",
+           "tests/it/mistakes.rs an_expired_box_stops_and_can_still_be_written_down";
+    "a recalled box is opened" | "the notice came after the box was put on the shelf"
+        | "a recalled lot is never proposed, and stops at read-back; an unread identifier counts as the worst"
+        => "tests/it/lookback.rs a_recalled_lot_is_marked_and_everybody_who_had_it_is_found",
+           "tests/it/readback.rs a_recall_of_another_product_or_lot_stops_nothing";
+    "a recall list is taken in by half" | "a row of it is wrong"
+        | "every fault with line and column, and all lots or none"
+        => "src/shelf/recall.rs every_fault_is_told_with_its_place_and_nothing_is_taken";
+    "a recalled implant is not found" | "its opening was struck out, or did not fit its case"
+        | "trace tells openings that were struck or are loose, and says so"
+        => "tests/it/handover.rs a_lot_is_traced_to_its_case_codes",
+           "tests/it/lookback.rs the_disk_is_searched_for_what_the_fold_finds";
+    "a dialog is confirmed unseen" | "the scanner's own Enter"
+        | "the end of a scan confirms nothing, on any screen"
+        => "tests/it/terminal.rs a_scan_confirms_nothing_whatever_stands_at_its_end",
+           "src/label/burst.rs further_terminators_confirm_nothing",
+           "tests/it/mistakes.rs a_scan_on_the_wrong_screen_signs_nothing_off";
+    "a lot is read with the next field in it" | "the scanner drops the separator"
+        | "all readings are shown and none is chosen"
+        => "tests/it/label_conduct.rs a_lost_separator_shows_all_readings";
+    "a label is read as another" | "a keyboard layout that is not the scanner's"
+        | "a wrong layout is found before anything is read"
+        => "tests/it/label_conduct.rs a_wrong_layout_is_found_before_anything_is_read";
+    "half a label passes for a whole one" | "a scan broke off"
+        | "a cut label never shows another identifier, and is doubtful"
+        => "tests/it/labels.rs a_cut_label_never_shows_another_identifier",
+           "tests/it/readback.rs a_scan_that_broke_off_is_doubtful";
+    "fields of two boxes on one record" | "two symbols scanned in one burst"
+        | "symbols that contradict each other, or follow two standards, are not joined"
+        => "tests/it/label_conduct.rs two_standards_are_not_joined";
+    "the catalogue calls a box by a wrong size" | "a slip in a product file"
+        | "the first box of an identifier has its printed size typed; an unverified product is never SAME"
+        => "tests/it/readback.rs the_first_box_of_an_identifier_has_its_printed_size_typed_once",
+           "tests/it/mistakes.rs a_printed_size_that_is_not_the_catalogues_stops_the_box",
+           "tests/it/readback.rs an_unverified_product_is_never_the_same";
+    "a slip in a product file goes unseen" | "files are written by hand"
+        | "checks on load, every fault with its place, in one run"
+        => "tests/it/catalogue.rs each_check_of_a_product_has_its_place",
+           "tests/it/catalogue.rs ten_faults_are_told_in_one_run";
+    "a balloon bursts" | "a pressure past rated burst is read off a chart"
+        | "rows past rated burst are never used; a typed pressure past it is asked about"
+        => "tests/it/catalogue.rs rows_past_rated_burst_are_checked_and_never_used",
+           "tests/it/charts.rs out_of_reach_the_value_asked_for_is_null",
+           "tests/it/mistakes.rs a_pressure_past_rated_burst_is_asked_about_and_one_out_of_all_reason_refused";
+    "diameter and length are exchanged" | "28 and 2.8 are one slip apart"
+        | "lengths and diameters are types with ranges; length before diameter calls nothing"
+        => "tests/it/mistakes.rs length_before_diameter_calls_nothing",
+           "tests/it/mistakes.rs a_decimal_slip_is_refused_with_what_is_believed";
+    "a value in another unit" | "French typed for millimetres"
+        | "refused with the field named" => "tests/it/mistakes.rs french_typed_for_millimetres_is_refused_with_the_field_named";
+    "a vessel is judged by the wrong border" | "nobody says how it was measured"
+        | "a diameter whose method or border is not said is refused"
+        => "src/lesion/check_tests.rs a_diameter_whose_method_is_not_said_is_refused",
+           "src/lesion/check_tests.rs the_lumen_lies_inside_the_eem";
+    "one box is called twice" | "Enter pressed twice, or a key held down"
+        | "a second Enter calls nothing; a held key counts once"
+        => "tests/it/mistakes.rs enter_pressed_twice_calls_once", "src/label/burst.rs a_key_that_is_held_down_counts_once";
+    "the last piece is promised twice" | "two calls of one size"
+        | "pieces are promised in the order of calls, and the last one is said"
+        => "tests/it/shelf.rs waiting_calls_have_pieces_promised_and_the_last_is_said";
+    "a perforation, and the covered stent does not pass" | "the guide in use is too small"
+        | "bail-out is one key away and says the guide each one needs"
+        => "tests/it/shelf.rs bail_out_says_which_guide_a_covered_stent_needs";
+    "one physical box is counted twice" | "it is scanned at hand and again when it is opened"
+        | "the same piece is the same box; a broken seal stays broken"
+        => "tests/it/readback.rs a_box_at_hand_scanned_again_is_the_same_box", "tests/it/record.rs a_broken_seal_stays_broken";
+    "an opened box is missing from the record" | "an unknown or uncalled box, or a hurry"
+        | "recording is never refused; every opened box is counted once; sign-off with something open asks why"
+        => "tests/it/record.rs every_opened_box_is_counted_once",
+           "tests/it/mistakes.rs an_unknown_box_stops_and_a_box_without_a_call_is_one_key",
+           "tests/it/mistakes.rs no_key_alone_signs_off_and_sign_off_with_something_open_asks_why";
+    "the case is lost" | "a power cut, a kill, a closed terminal"
+        | "on disk, synced, before the screen says so; the case goes on where it was"
+        => "tests/it/crash.rs nothing_acknowledged_is_lost_when_killed", "src/store/tests.rs each_commit_is_synced",
+           "tests/it/mistakes.rs killed_in_the_middle_the_case_goes_on_where_it_was";
+    "an entry is believed to be saved" | "the disk is full"
+        | "it is said in words, kept, and written when the disk takes it"
+        => "tests/it/crash.rs a_full_disk_is_said_and_what_was_there_stays",
+           "tests/it/mistakes.rs what_the_disk_refuses_is_said_kept_and_written_when_it_can";
+    "an entry is written twice" | "killed between the commit and its confirmation"
+        | "a command's id is made before its commit; the same command again writes nothing"
+        => "src/store/tests.rs the_same_command_again_writes_nothing";
+    "the record is altered later" | "somebody edits the file"
+        | "guards in the table and a hash chain that names the first entry that does not hold"
+        => "src/store/tests.rs every_attack_on_a_written_entry_is_refused", "src/store/tests.rs every_changed_column_is_named",
+           "src/journal/chain/tests.rs the_chain_is_sha_256_of_the_previous_hash_and_the_body";
+    "two screens write over each other" | "control room and bedside at once"
+        | "they write in turn into one chain" => "tests/it/crash.rs two_programs_at_once_keep_one_chain",
+           "src/store/tests.rs a_second_program_sees_what_the_first_wrote_and_can_not_write";
+    "things stand in the wrong order" | "the clock is set back in the middle of a case"
+        | "the order is the sequence, never the clock" => "tests/it/hazards.rs a_clock_that_goes_back_changes_no_order";
+    "a newer journal is spoilt" | "an older program opens it"
+        | "it is refused and left as it was" => "src/store/tests.rs a_later_version_is_refused_and_left_as_it_was";
+    "a person's data in the journal" | "the label of a patient is scanned"
+        | "refused, never echoed, no byte kept"
+        => "tests/it/labels.rs personal_data_is_never_echoed",
+           "tests/it/readback.rs nothing_of_a_refused_label_is_kept_but_its_bytes_and_nothing_at_all_of_a_persons";
+    "a person's story in what is handed over" | "a reason is typed as a long text"
+        | "the export warns of every text longer than a line; FHIR takes no typed text"
+        => "tests/it/lookback.rs a_text_longer_than_a_line_is_named_but_not_repeated",
+           "tests/it/fhir.rs the_collection_is_what_r4_demands";
+    "a lot changes in a spreadsheet, or a cell is run" | "a spreadsheet guesses types and formulas"
+        | "a text that would not stay one gets an apostrophe"
+        => "src/report/csv_cell.rs what_a_spreadsheet_would_change_stays_a_text",
+           "src/report/csv_cell.rs a_formula_is_made_harmless";
+    "half a record is filed" | "the disk is full while it is written"
+        | "written beside its place and renamed when whole; the earlier one stays"
+        => "tests/it/hazards.rs a_record_that_can_not_be_written_leaves_the_earlier_one";
+    "a state is not seen" | "no colour, or a reader who does not tell two apart"
+        | "glyphs and words, never colour alone"
+        => "tests/it/screens.rs without_colour_and_without_unicode_nothing_is_lost_but_the_ink";
+    "the terminal is left unusable" | "a signal, a hang-up"
+        | "it is restored on every way out" => "tests/it/terminal.rs signals_leave_the_terminal_as_it_was";
+};
+
+const BEGIN: &str = "<!-- hazards -->\n";
+const END: &str = "<!-- /hazards -->";
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn table() -> String {
+    let mut page = String::from("| hazard | cause | control | proof |\n| --- | --- | --- | --- |\n");
+    for Hazard { hazard, cause, control, proof } in HAZARDS {
+        let proof: Vec<String> = proof
+            .iter()
+            .map(|proof| {
+                let (file, test) = proof.split_once(' ').unwrap();
+                let file = file.trim_end_matches(".rs");
+                format!("`{}::{test}`", file.rsplit('/').next().unwrap())
+            })
+            .collect();
+        page.push_str(&format!("| {hazard} | {cause} | {control} | {} |\n", proof.join(", ")));
+    }
+    page
+}
+
+/// Whether a test of this name stands in this text: its attribute within the three lines before it.
+fn is_tested(text: &str, test: &str) -> bool {
+    let lines: Vec<&str> = text.lines().map(str::trim).collect();
+    lines.iter().enumerate().any(|(at, line)| {
+        line.starts_with(&format!("fn {test}("))
+            && lines[at.saturating_sub(3)..at].contains(&"#[test]")
+            && !lines[at.saturating_sub(3)..at].iter().any(|line| line.starts_with("#[ignore"))
+    })
+}
+
+#[test]
+fn every_hazard_names_a_test_that_is_there() {
+    assert!(HAZARDS.len() >= 20);
+    for Hazard { hazard, proof, .. } in HAZARDS {
+        for proof in *proof {
+            let (file, test) = proof.split_once(' ').expect("a file and a test");
+            let text =
+                std::fs::read_to_string(root().join(file)).unwrap_or_else(|error| panic!("{file}: {error}"));
+            assert!(is_tested(&text, test), "{hazard}: no test {test} in {file}");
+        }
+    }
+    assert!(!is_tested("#[test]\nfn other() {}\n", "wanted") && !is_tested("fn wanted() {}\n", "wanted"));
+    assert!(!is_tested("#[test]\n#[ignore]\nfn wanted() {}\n", "wanted"));
+}
+
+#[test]
+fn the_table_of_hazards_is_printed_for_those_who_change_the_program() {
+    let file = root().join("DEVELOPERS.md");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let (before, rest) = text.split_once(BEGIN).expect("DEVELOPERS.md marks where the table begins");
+    let (kept, after) = rest.split_once(END).expect("DEVELOPERS.md marks where the table ends");
+    if std::env::var("UPDATE").is_ok_and(|value| value == "1") {
+        std::fs::write(&file, format!("{before}{BEGIN}{}{END}{after}", table())).unwrap();
+        return;
+    }
+    assert_eq!(kept, table(), "UPDATE=1 renews the table");
+}
+
+/// The clock goes back an hour in the middle of the case, as at the end of summer time on a machine without offsets.
+#[test]
+fn a_clock_that_goes_back_changes_no_order() {
+    let mut journal = Journal::default();
+    let pieces = vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 2)];
+    journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
+    journal.push(Fact::CaseBegun);
+    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal.open(1, Some(1), tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.fate(1, Fate::NotFound);
+    journal.fate(1, Fate::Implanted);
+    let right = journal.fold();
+    for entry in &mut journal.entries[3..] {
+        entry.at -= TimeDelta::hours(1);
+    }
+    let back: Case = journal.fold();
+    let fates =
+        |case: &Case| case.items.iter().map(|item| (item.number, item.fate_in_words())).collect::<Vec<_>>();
+    assert_eq!(fates(&back), fates(&right));
+    assert_eq!(back.calls[0].state, right.calls[0].state);
+    assert_eq!(back.totals(), right.totals());
+    let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
+    assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
+    assert_eq!(Shelf::fold(&journal.entries).on_hand(&[di(TARN_30028)], today()), 1);
+    assert_eq!(ledger::trace(&journal.entries, &Query::Lot("L1".into()))[0].fate, Some(Fate::Implanted));
+}
+
+/// What stands in the way of the new file here is a folder of the name under which it would be written first.
+#[test]
+fn a_record_that_can_not_be_written_leaves_the_earlier_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let record = folder.path().join("ACD34.md");
+    files::write_whole(&record, "first\n").unwrap();
+    let beside = folder.path().join(format!("ACD34.md.{}.part", std::process::id()));
+    std::fs::create_dir(&beside).unwrap();
+    assert!(files::write_whole(&record, "second\n").is_err());
+    assert_eq!(std::fs::read_to_string(&record).unwrap(), "first\n");
+    std::fs::remove_dir(&beside).unwrap();
+    files::write_whole(&record, "second\n").unwrap();
+    assert_eq!(std::fs::read_to_string(&record).unwrap(), "second\n");
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1, "nothing is left beside it");
+}

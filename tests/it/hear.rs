@@ -1,0 +1,127 @@
+//! What is scanned besides a whole label: commands of the card, two codes of one label, a lost separator.
+
+use crate::hand::Hand;
+use boxcall::case::readback::Headline;
+use boxcall::catalogue::Piece;
+use boxcall::journal::{Fact, Fate, Unused};
+use boxcall::label::card::Command;
+use boxcall::shelf::scan_of;
+
+/// A box that has been called, scanned and opened.
+fn opened() -> Hand {
+    let mut hand = Hand::demo();
+    hand.keys("<Esc>");
+    while hand.state.sizes.product.as_deref() != Some("tarn") {
+        hand.keys("p");
+    }
+    hand.keys("3 28<Enter><Esc><Ctrl+P>o3 28<Enter>");
+    assert_eq!(hand.state.world.opened().len(), 1, "{}", hand.small());
+    hand
+}
+
+fn fate(hand: &Hand) -> Option<Fate> {
+    hand.state.world.opened()[0].fate.as_ref().map(|kept| kept.fate)
+}
+
+#[test]
+fn the_card_opens_and_puts_back_what_its_keys_would() {
+    let mut hand = opened();
+    hand.keys("<F2>=<Esc><Ctrl+W>");
+    hand.scan(&Command::Opened.code());
+    assert_eq!(hand.state.world.opened().len(), 1, "not what was called: not by the card either");
+    hand.scan(&Command::PutBack.code());
+    assert!(matches!(hand.journal.last().unwrap().fact, Fact::BoxPutBack { .. }));
+    hand.keys("<Ctrl+P>");
+    hand.scan(&Command::Opened.code());
+    assert_eq!(hand.state.world.opened().len(), 2, "{}", hand.small());
+}
+
+#[test]
+fn the_card_says_dropped_and_refuses_to_guess_what_became_of_a_stent() {
+    let mut hand = opened();
+    hand.scan(&Command::Used.code());
+    assert_eq!(fate(&hand), None);
+    assert!(hand.state.said.heed && hand.state.said.words.contains("implanted"), "{}", hand.state.said.words);
+    hand.scan(&Command::Dropped.code());
+    assert_eq!(fate(&hand), Some(Fate::OpenedNotUsed { why: Unused::Dropped }));
+}
+
+#[test]
+fn the_clock_runs_from_balloon_up_to_balloon_down_and_is_on_every_screen() {
+    let mut hand = opened();
+    hand.scan(&Command::BalloonUp.code());
+    hand.keys("<F3><F6><F2>");
+    assert!(hand.small().contains("BALLOON UP 0:0"), "{}", hand.small());
+    hand.scan(&Command::BalloonDown.code());
+    hand.keys("12<Enter>");
+    let inflation = &hand.state.world.opened()[0].inflations[0].inflation;
+    assert_eq!((inflation.at_atm.atm(), inflation.seconds), (12.0, Some(3)), "a second a key");
+}
+
+#[test]
+fn the_card_signs_off_only_what_is_settled() {
+    let mut hand = opened();
+    hand.scan(&Command::SignOff.code());
+    assert!(hand.state.world.case.as_ref().unwrap().signed.is_none(), "it asks why");
+    hand.keys("<Esc><F5>f1");
+    hand.scan(&Command::SignOff.code());
+    assert!(hand.state.world.case.as_ref().unwrap().signed.is_some(), "{}", hand.small());
+}
+
+#[test]
+fn a_damaged_code_of_the_card_does_nothing_and_says_so() {
+    let mut hand = opened();
+    let entries = hand.journal.len();
+    let code = Command::Dropped.code();
+    let hurt = format!("{}9", &code[..code.len() - 1]);
+    hand.scan(&hurt);
+    assert_eq!(hand.journal.len(), entries);
+    assert!(hand.state.said.heed, "{}", hand.state.said.words);
+}
+
+#[test]
+fn two_codes_of_one_label_are_joined_and_shown_as_a_pair() {
+    let mut hand = Hand::demo();
+    hand.keys("<Esc>3 28<Enter><Esc><F3>");
+    let piece: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
+    let date = piece.use_by.expect("it has one").format("%y%m%d");
+    hand.scan(&format!("]C101{}", piece.di));
+    assert_ne!(
+        hand.state.held.as_ref().unwrap().back.headline,
+        Headline::Same,
+        "half a label is not the same"
+    );
+    hand.scan(&format!("]C117{date}10{}", piece.lot));
+    let held = hand.state.held.as_ref().expect("held");
+    assert_eq!(held.back.headline, Headline::Same, "{}", hand.small());
+    assert_eq!(held.back.read.lot.as_deref(), Some(piece.lot.as_str()));
+    assert!(hand.state.said.words.contains("Two codes"), "{}", hand.state.said.words);
+}
+
+#[test]
+fn a_lost_separator_with_one_reading_that_the_shelf_knows_asks_for_the_lot_by_eye() {
+    let mut hand = Hand::demo();
+    hand.keys("<Esc>3 28<Enter><Esc><F3>");
+    let called: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
+    let piece = Piece { lot: "K7".into(), serial: Some("S0042".into()), ..called };
+    let mut pieces: Vec<Piece> = hand.state.world.shelf.pieces().into_iter().cloned().collect();
+    pieces.push(piece.clone());
+    hand.room(vec![Fact::StockLoaded { from: "here".into(), pieces }]);
+    let lost: String = String::from_utf8(scan_of(&piece)).unwrap().replace('\u{1d}', "");
+    hand.scan(&lost);
+    assert_eq!(hand.state.held.as_ref().unwrap().back.headline, Headline::Doubtful, "{}", hand.small());
+    hand.keys("oK8<Enter>");
+    assert!(hand.state.world.opened().is_empty(), "another lot does not confirm it");
+    hand.keys("<Backspace>7<Enter>");
+    assert_eq!(hand.state.held.as_ref().unwrap().back.headline, Headline::Same, "{}", hand.small());
+    assert_eq!(hand.state.held.as_ref().unwrap().back.read.serial.as_deref(), Some("S0042"));
+}
+
+#[test]
+fn the_same_box_scanned_twice_is_said_and_not_written_twice() {
+    let mut hand = Hand::demo();
+    hand.keys("<Esc>3 28<Enter><Esc><Ctrl+P><Ctrl+P>");
+    assert_eq!(hand.state.said.words, "The same box again");
+    let boxes = hand.journal.iter().filter(|entry| entry.fact.what().starts_with("box-")).count();
+    assert_eq!(boxes, 0);
+}

@@ -1,0 +1,317 @@
+//! Looking back: a recall, the case drawn and told, totals over many cases, the shape of the record.
+
+use crate::entries::*;
+use boxcall::catalogue::{Catalogue, Piece};
+use boxcall::journal::chain::{self, Link};
+use boxcall::journal::{BoxRead, Fact, Fate, Unused};
+use boxcall::ledger::{self, Query};
+use boxcall::report::{self, CaseReport};
+use boxcall::shelf::Shelf;
+use boxcall::store::{Field, Sought, Store};
+use serde_json::Value;
+
+fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
+    let case = journal.fold();
+    let mut previous = chain::GENESIS;
+    let links: Vec<Link> = journal
+        .entries
+        .iter()
+        .map(|entry| {
+            let body = entry.body().unwrap();
+            let hash = chain::hash(&previous, &body);
+            let link = Link { seq: entry.seq, previous, hash, body };
+            previous = hash;
+            link
+        })
+        .collect();
+    read(&CaseReport {
+        case: &case,
+        currency: "EUR",
+        refill: Vec::new(),
+        consigned: Vec::new(),
+        to_return: Vec::new(),
+        program: "boxcall 0.1.0",
+        head: &chain::hex(&previous),
+        code_to_scan: "",
+        links: &links,
+        written: Journal::at(90),
+    })
+}
+
+fn a_case() -> Journal {
+    let mut journal = Journal::case();
+    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal.open(1, Some(1), tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.fate(1, Fate::Implanted);
+    journal.open(2, None, tarn(TARN_30028, 3.0, 28.0, "L2"));
+    journal.fate(2, Fate::OpenedNotUsed { why: Unused::Dropped });
+    let slip = journal.open(3, None, tarn(TARN_27528, 2.75, 28.0, "L3"));
+    journal.strike(slip);
+    journal.push(Fact::SignedOff { unsettled: 0, why: None });
+    journal
+}
+
+#[test]
+fn the_case_is_told_in_words_and_drawn() {
+    let text = with_report(&a_case(), |report| report::review(report, 78));
+    for told in [
+        "call 1: 3.00 × 28 Tarn",
+        "box 3 opened",
+        "[STRUCK OUT]",
+        "lot L1; implanted",
+        "dropped or unsterile, 900 EUR",
+    ] {
+        assert!(text.contains(told), "{told:?} is missing:\n{text}");
+    }
+    let row = |name: &str| text.lines().find(|line| line.trim_start().starts_with(name)).unwrap().to_string();
+    let (calls, opened) = (row("calls"), row("opened   "));
+    assert!(calls.find('1') < opened.find('1'), "the call stands before its opening:\n{text}");
+    assert!(!opened.contains('3'), "what was struck out is not drawn:\n{text}");
+    let drawn: Vec<&str> =
+        text.lines().skip_while(|line| !line.starts_with("Drawn")).skip(1).take(5).collect();
+    assert!(drawn.iter().all(|line| line.chars().count() <= 80), "{drawn:?}");
+}
+
+/// Marks that fall on each other stand side by side; none is lost without a sign.
+#[test]
+fn a_crowded_strip_says_that_it_is_crowded() {
+    let mut journal = Journal::case();
+    for entry in 1..=60 {
+        journal.call(entry, wanted(None, 3.0, 28.0));
+    }
+    let text = with_report(&journal, |report| report::review(report, 60));
+    let row = text.lines().find(|line| line.starts_with("  calls")).unwrap();
+    assert!(row.ends_with('+'), "{row}");
+    let numbers: Vec<u32> = row.split_whitespace().filter_map(|word| word.parse().ok()).collect();
+    assert!(numbers.windows(2).all(|pair| pair[1] == pair[0] + 1) && numbers.len() > 5, "{numbers:?}");
+}
+
+#[test]
+fn a_text_longer_than_a_line_is_named_but_not_repeated() {
+    let mut journal = a_case();
+    assert!(report::long_texts(&journal.fold()).is_empty());
+    let why = "somebody's story ".repeat(6);
+    journal.push(Fact::SignedOff { unsettled: 1, why: Some(why.clone()) });
+    let found = report::long_texts(&journal.fold());
+    assert!(found.len() == 1 && found[0].contains("signature") && !found[0].contains("story"), "{found:?}");
+}
+
+/// Everything that a record holds stands in the published schema.
+#[test]
+fn the_schema_knows_every_field() {
+    fn known<'a>(root: &'a Value, schema: &'a Value) -> Vec<&'a Value> {
+        if let Some(name) = schema["$ref"].as_str() {
+            return known(root, root.pointer(name.trim_start_matches('#')).unwrap());
+        }
+        match schema["anyOf"].as_array() {
+            Some(any) => any.iter().flat_map(|one| known(root, one)).collect(),
+            None => vec![schema],
+        }
+    }
+    fn check(root: &Value, schemas: &[&Value], value: &Value, path: &str) {
+        match value {
+            Value::Object(fields) => {
+                for (name, inner) in fields {
+                    let found: Vec<&Value> = schemas
+                        .iter()
+                        .filter_map(|schema| {
+                            schema["properties"].get(name).or_else(|| schema.get("additionalProperties"))
+                        })
+                        .flat_map(|schema| known(root, schema))
+                        .filter(|schema| schema.is_object())
+                        .collect();
+                    assert!(!found.is_empty(), "{path}.{name} is not in the schema");
+                    check(root, &found, inner, &format!("{path}.{name}"));
+                }
+            }
+            Value::Array(list) => {
+                let items: Vec<&Value> = schemas
+                    .iter()
+                    .filter_map(|schema| schema.get("items"))
+                    .flat_map(|schema| known(root, schema))
+                    .collect();
+                list.iter().for_each(|inner| check(root, &items, inner, path));
+            }
+            _ => {}
+        }
+    }
+    let schema: Value = serde_json::from_str(report::SCHEMA).unwrap();
+    let record: Value = serde_json::from_str(&with_report(&a_case(), report::json)).unwrap();
+    check(&schema, &[&schema], &record, "record");
+}
+
+#[test]
+fn the_record_carries_its_own_chain() {
+    let record: Value = serde_json::from_str(&with_report(&a_case(), report::json)).unwrap();
+    let entries = record["entries"].as_array().unwrap();
+    assert_eq!(entries.len(), 9);
+    assert_eq!(entries.last().unwrap()["hash"], record["journal_head"]);
+    assert_eq!(entries[1]["previous"], entries[0]["hash"]);
+}
+
+fn piece_of(lot: &str, count: u32) -> Piece {
+    piece(TARN_30028, lot, "2027-12-31", "A2", count)
+}
+
+#[test]
+fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
+    let mut journal = Journal::default();
+    journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces: vec![piece_of("L1", 2)] });
+    journal.entries.extend(a_case().entries.into_iter().map(|entry| {
+        let seq = entry.seq + 1;
+        let fact = match entry.fact {
+            Fact::StruckOut { entry, why } => Fact::StruckOut { entry: entry + 1, why },
+            fact => fact,
+        };
+        boxcall::journal::Entry { seq, fact, ..entry }
+    }));
+    // A box of that lot whose identifier nobody read may be one of them.
+    journal.open(4, None, BoxRead { di: None, ..tarn(TARN_30028, 3.0, 28.0, "l1 ") });
+    journal.push_to(None, Fact::LotRecalled { di: Some(di(TARN_30028)), lot: "L1".into() });
+    let shelf = Shelf::fold(&journal.entries);
+    assert!(shelf.first_out(&[di(TARN_30028)], today()).is_none(), "a recalled piece is not proposed");
+    let catalogue = Catalogue::default();
+    let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
+    let boxes = |queries: &[Query]| {
+        ledger::trace_any(&journal.entries, queries).iter().map(|traced| traced.item).collect::<Vec<_>>()
+    };
+    assert_eq!(boxes(&queries), [1, 4]);
+    // Another lot of that size is loaded and called: it is brought, and the recalled one is warned of.
+
+    let mut later = Journal { entries: journal.entries.clone() };
+    later.push_to(
+        None,
+        Fact::StockLoaded { from: "b".into(), pieces: vec![piece_of("L1", 1), piece_of("L7", 1)] },
+    );
+    later.push(Fact::Called {
+        call: 9,
+        lesion: None,
+        wanted: wanted(Some("tarn"), 3.0, 28.0),
+        readiness: boxcall::journal::Readiness::Asked,
+        verdict: None,
+        why: None,
+    });
+    let products = crate::entries::catalogue();
+    let shelf_now = Shelf::fold_with(&products, &later.entries);
+    let case = later.fold();
+    let card = shelf_now.card(case.call(9).unwrap(), &case, &products, today());
+    assert_eq!(card.bring.map(|bring| bring.piece.lot), Some("L7".into()));
+    assert!(card.cautions[0].starts_with("RECALLED, not to be brought: lot L1"), "{:?}", card.cautions);
+    let other = [(Some(di(TARN_30038)), "L1".to_string())];
+    assert_eq!(
+        boxes(&Query::of_recalls(&other, &catalogue).collect::<Vec<_>>()),
+        [4],
+        "another box's lot L1"
+    );
+}
+
+/// What the scan of the disk leaves out holds nothing that the fold would have found.
+#[test]
+fn the_disk_is_searched_for_what_the_fold_finds() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut store = Store::open(&folder.path().join("journal.db")).unwrap();
+    let mut all = Vec::new();
+    for (number, name) in ["ACD34", "ACD36", "ACD37", "ACD39"].iter().enumerate() {
+        let label = BoxRead { serial: Some(format!("s\"{number}")), ..tarn(TARN_30028, 3.0, 28.0, "Lot 7") };
+        let mut journal = Journal::case();
+        journal.open(1, None, BoxRead { lot: (number % 2 == 0).then(|| "Lot 7".into()), ..label });
+        let facts: Vec<Fact> = journal.entries.into_iter().map(|entry| entry.fact).collect();
+        all.extend(store.append(name, Journal::at(1), Some(&code(name)), &facts).unwrap());
+    }
+    let strike = Fact::StruckOut { entry: 2, why: "slip".into() };
+    all.extend(store.append("strike", Journal::at(2), None, &[strike]).unwrap());
+    for query in [
+        Query::Lot(" lot 7".into()),
+        Query::Lot("lot".into()),
+        Query::Serial("S\"3".into()),
+        Query::Di(di(TARN_30028)),
+        Query::Di(di(TARN_30038)),
+    ] {
+        let sought = Query::sought(std::slice::from_ref(&query)).unwrap();
+        let found = store.entries_with_boxes(&sought).unwrap();
+        assert_eq!(ledger::trace(&found, &query), ledger::trace(&all, &query), "{query:?}");
+    }
+    let sought = Sought::new(Field::Lot, ["lot 7"]);
+    assert_eq!(store.entries_with_boxes(&sought).unwrap().len(), 2 * 2 + 1);
+}
+
+#[test]
+fn totals_tell_sizes_what_was_missing_and_waste() {
+    let catalogue = catalogue();
+    let mut journal = Journal::default();
+    let case = |code: &str, journal: &mut Journal, facts: Vec<Fact>| {
+        facts.into_iter().for_each(|fact| {
+            journal.push_to(Some(code), fact);
+        });
+    };
+    let called = |call| Fact::Called {
+        call,
+        lesion: None,
+        wanted: wanted(Some("tarn"), 3.0, 28.0),
+        readiness: boxcall::journal::Readiness::Asked,
+        verdict: None,
+        why: None,
+    };
+    let opened = |item| Fact::BoxOpened {
+        item,
+        call: None,
+        lesion: None,
+        label: tarn(TARN_30028, 3.0, 28.0, "L1"),
+        finding: "same".into(),
+        reason: None,
+        minutes_ago: None,
+    };
+    let dropped =
+        |item| Fact::FateGiven { item, fate: Fate::OpenedNotUsed { why: Unused::Dropped }, lesion: None };
+    case("ACD34", &mut journal, vec![Fact::CaseBegun, called(1)]);
+    journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces: vec![piece_of("L1", 1)] });
+    case("ACD34", &mut journal, vec![called(2), opened(1), dropped(1), called(3)]);
+    let sums = ledger::sums(&journal.entries, &catalogue, Some(today()));
+    assert_eq!((sums.cases, sums.calls, sums.calls_unknown), (1, 3, 1));
+    assert_eq!(sums.missing.iter().map(|one| one.count).collect::<Vec<_>>(), [1], "the last piece had gone");
+    assert_eq!((sums.sizes[0].opened, sums.sizes[0].not_used), (1, 1));
+    assert_eq!((sums.waste[0].why, sums.waste[0].count, sums.waste[0].cost), (Unused::Dropped, 1, 900.0));
+    let table = report::totals_table(&sums, "EUR");
+    assert!(table.contains("#####") && table.contains("900 EUR"), "{table}");
+    assert_eq!(report::totals_csv(&sums, "EUR").lines().count(), 1 + 3);
+    let tomorrow = today().succ_opt();
+    assert_eq!(ledger::sums(&journal.entries, &catalogue, tomorrow).cases, 0);
+}
+
+/// The program itself: a list with a fault recalls nothing, a good one marks the shelf, twice is once.
+#[test]
+fn a_recall_list_is_taken_in_whole_or_not_at_all() {
+    let folder = tempfile::tempdir().unwrap();
+    let room = folder.path().join("room");
+    drop(boxcall::room::Room::lay_demo(&room).unwrap());
+    let run = |words: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"));
+        let done = command.arg("--room").arg(&room).arg("--json").args(words).output().unwrap();
+        let answer: Value = serde_json::from_slice(&done.stdout).unwrap();
+        (done.status.code().unwrap(), answer)
+    };
+    let listed = run(&["stock", "list"]).1;
+    let (lot, of) = (listed["rows"][0]["lot"].as_str().unwrap(), listed["rows"][0]["di"].as_str().unwrap());
+    let recalled = |answer: &Value| {
+        let rows = answer["rows"].as_array().unwrap();
+        rows.iter().filter(|row| row["recalled"] == true).map(|row| row["lot"].clone()).collect::<Vec<_>>()
+    };
+    assert!(recalled(&listed).is_empty());
+    let file = folder.path().join("notice.csv");
+    let path = file.to_str().unwrap();
+    std::fs::write(&file, format!("lot,di\n{lot},{of}\n,{of}\n")).unwrap();
+    let (status, answer) = run(&["stock", "recall", path]);
+    assert_eq!((status, answer["error"]["code"].as_str()), (2, Some("bad-file")));
+    assert!(answer["error"]["message"].as_str().unwrap().contains("notice.csv:3: lot: "), "{answer}");
+    assert!(recalled(&run(&["stock", "list"]).1).is_empty(), "nothing of it was taken");
+    std::fs::write(&file, format!("lot,di\n{lot},{of}\n")).unwrap();
+    let (status, answer) = run(&["stock", "recall", path]);
+    assert_eq!((status, answer["written"].as_u64(), answer["known"].as_u64()), (0, Some(1), Some(0)));
+    assert_eq!(answer["on_shelf"][0]["lot"], lot);
+    let again = run(&["stock", "recall", path]).1;
+    assert_eq!((again["written"].as_u64(), again["known"].as_u64()), (Some(0), Some(1)));
+    let marked = recalled(&run(&["stock", "list"]).1);
+    assert!(!marked.is_empty() && marked.iter().all(|one| one == lot), "{marked:?}");
+    let (status, answer) = run(&["trace", "--recalled"]);
+    assert_eq!((status, answer["boxes"].as_array().unwrap().len()), (1, 0), "no case had one");
+}

@@ -1,0 +1,85 @@
+//! What the README says of the command line is what the command line says of itself.
+
+use boxcall::cli;
+use boxcall::tui::keys::{Key, Place, action};
+use std::path::Path;
+
+const BEGIN: &str = "<!-- commands -->\n";
+const END: &str = "<!-- /commands -->";
+
+fn readme() -> (std::path::PathBuf, String) {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let text = std::fs::read_to_string(&file).expect("there is a README");
+    (file, text)
+}
+
+/// One row a command, the commands of a command too.
+fn table() -> String {
+    let mut rows = String::from("| command | what it does |\n| --- | --- |\n");
+    for command in cli::described().get_subcommands() {
+        let about =
+            |command: &clap::Command| command.get_about().map(ToString::to_string).unwrap_or_default();
+        let name = command.get_name();
+        if command.has_subcommands() {
+            for inner in command.get_subcommands() {
+                rows.push_str(&format!("| `boxcall {name} {}` | {} |\n", inner.get_name(), about(inner)));
+            }
+        } else {
+            rows.push_str(&format!("| `boxcall {name}` | {} |\n", about(command)));
+        }
+    }
+    rows
+}
+
+/// `UPDATE=1 cargo test readme` renews it.
+#[test]
+fn the_table_of_commands_is_the_command_lines_own() {
+    let (file, text) = readme();
+    let (before, rest) = text.split_once(BEGIN).expect("the README marks where the table begins");
+    let (kept, after) = rest.split_once(END).expect("the README marks where the table ends");
+    if std::env::var("UPDATE").is_ok_and(|value| value == "1") {
+        std::fs::write(&file, format!("{before}{BEGIN}{}{END}{after}", table()))
+            .expect("the README can be written");
+        return;
+    }
+    assert_eq!(kept, table(), "UPDATE=1 renews the table");
+}
+
+#[test]
+fn every_command_shows_an_example() {
+    fn check(command: &clap::Command, path: &str) {
+        for inner in command.get_subcommands() {
+            let path = format!("{path} {}", inner.get_name());
+            if inner.has_subcommands() {
+                check(inner, &path);
+            } else {
+                let help = inner.get_after_help().map(ToString::to_string).unwrap_or_default();
+                assert!(help.contains(&path), "{path} --help has no example of itself: {help}");
+            }
+        }
+    }
+    check(&cli::described(), "boxcall");
+}
+
+#[test]
+fn the_keys_that_the_readme_names_are_keys() {
+    let (_, text) = readme();
+    for (spelling, place) in
+        [("F1", Place::Sizes), ("Ctrl+P", Place::Fetch), ("Ctrl+W", Place::Fetch), ("u", Place::Opened)]
+    {
+        assert!(text.contains(spelling), "{spelling}");
+        assert!(action(place, Key::spelt(spelling).expect("a key")).is_some(), "{spelling} does nothing");
+    }
+}
+
+#[test]
+fn every_picture_that_is_shown_is_there() {
+    let (file, text) = readme();
+    let pictures = text.split("](").skip(1).filter_map(|rest| rest.split_once(')')).map(|(path, _)| path);
+    let mut seen = 0;
+    for picture in pictures.filter(|path| path.ends_with(".svg")) {
+        assert!(file.with_file_name(picture).exists(), "{picture} is not there");
+        seen += 1;
+    }
+    assert!(seen >= 3);
+}

@@ -1,0 +1,147 @@
+//! The moments of a case that are looked at: each is reached by a hand at the keyboard.
+
+use crate::hand::Hand;
+use boxcall::catalogue::Piece;
+use boxcall::shelf::scan_of;
+
+/// A moment, and what it is called in snapshots and pictures.
+pub struct Scene {
+    pub name: &'static str,
+    pub hand: Hand,
+}
+
+fn measured(hand: &mut Hand) -> &mut Hand {
+    hand.keys(
+        "<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Tab><Tab><Tab><Tab>6<Tab><Tab>6<Tab><Enter><Esc>",
+    )
+}
+
+fn with_cursor(hand: &mut Hand) -> &mut Hand {
+    let grid = &hand.state.sizes.grid;
+    let row = grid.diameters.iter().position(|d| d.mm() == 3.0).expect("3.00 is in the grid");
+    let column = grid.lengths.iter().position(|l| l.mm() == 28.0).expect("28 is in the grid");
+    hand.state.sizes.cursor = Some((row, column));
+    hand
+}
+
+fn tarn(hand: &mut Hand) -> &mut Hand {
+    while hand.state.sizes.product.as_deref() != Some("tarn") {
+        hand.keys("p");
+    }
+    hand
+}
+
+fn called(hand: &mut Hand) -> &mut Hand {
+    tarn(measured(hand)).keys("3 28<Enter>2.5 28h<F3>")
+}
+
+fn brought(hand: &Hand) -> Piece {
+    hand.state.card().and_then(|card| card.bring).expect("it lies on the shelf").piece
+}
+
+fn scanned(hand: &mut Hand, which: impl Fn(&Piece, &Hand) -> bool) -> &mut Hand {
+    let pieces = hand.state.world.shelf.pieces().into_iter().cloned().collect::<Vec<_>>();
+    let piece = pieces.into_iter().find(|piece| which(piece, hand)).expect("the demo shelf has one");
+    let label = String::from_utf8(scan_of(&piece)).expect("text");
+    hand.scan(&label)
+}
+
+fn right_box(hand: &mut Hand) -> &mut Hand {
+    let wanted = brought(hand);
+    scanned(hand, |piece, _| *piece == wanted)
+}
+
+fn opened(hand: &mut Hand) -> &mut Hand {
+    right_box(called(hand)).keys("o3.0x28<Enter>i14<Tab><Tab>20<Enter>")
+}
+
+/// Every moment, in the order of a case.
+pub fn all() -> Vec<Scene> {
+    let scene = |name, walk: &dyn Fn(&mut Hand)| {
+        let mut hand = Hand::demo();
+        walk(&mut hand);
+        Scene { name, hand }
+    };
+    vec![
+        scene("welcome", &|hand| hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome)),
+        scene("sizes-nothing-measured", &|hand| {
+            hand.keys("<Esc>");
+        }),
+        scene("sizes-measuring", &|hand| {
+            hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24");
+        }),
+        scene("sizes-judged", &|hand| {
+            with_cursor(tarn(measured(hand)));
+        }),
+        scene("sizes-why", &|hand| {
+            with_cursor(tarn(measured(hand))).keys("w");
+        }),
+        scene("sizes-side-branch", &|hand| {
+            hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.4<Tab>3.7<Tab>24<Tab>2.5<Tab>10<Enter><Esc>");
+        }),
+        scene("sizes-span", &|hand| {
+            hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Tab>2.5<Tab>30<Enter><Esc>s");
+        }),
+        scene("sizes-find", &|hand| {
+            hand.keys("<Esc>/28 3.0 tarn");
+        }),
+        scene("case-code", &|hand| {
+            hand.keys("<Esc>n");
+        }),
+        scene("fetch", &|hand| {
+            called(hand);
+        }),
+        scene("read-back-same", &|hand| {
+            right_box(called(hand)).keys("o3.0x28<Enter><F2>=<F3>");
+            right_box(hand);
+        }),
+        scene("read-back-different", &|hand| {
+            let wanted = |piece: &Piece, hand: &Hand| {
+                piece.di != brought(hand).di && piece.in_date(hand.state.world.today())
+            };
+            scanned(called(hand), wanted);
+        }),
+        scene("read-back-expired", &|hand| {
+            scanned(called(hand), |piece, hand| !piece.in_date(hand.state.world.today()));
+        }),
+        scene("read-back-not-known", &|hand| {
+            called(hand).scan("]d20109521234543213172802281042K");
+        }),
+        scene("opened", &|hand| {
+            opened(hand);
+        }),
+        scene("opened-inflating", &|hand| {
+            opened(hand).keys("i16");
+        }),
+        scene("opened-fate", &|hand| {
+            opened(hand).keys("f");
+        }),
+        scene("opened-balloon", &|hand| {
+            opened(hand).keys("b<Backspace><Backspace><Backspace>3.3<Enter>");
+        }),
+        scene("opened-expansion", &|hand| {
+            opened(hand).keys("f1e<Tab>6.1<Tab>6.4<Tab>7.4<Enter>");
+        }),
+        scene("case-end", &|hand| {
+            opened(hand).keys("f1<F6>");
+        }),
+        scene("case-end-signed", &|hand| {
+            opened(hand).keys("f1<F3><Delete><F6>s<Enter>");
+        }),
+        scene("shelf", &|hand| {
+            hand.keys("<Esc><F7>");
+        }),
+        scene("shelf-expires", &|hand| {
+            hand.keys("<Esc><F7><→><→>");
+        }),
+        scene("bail-out", &|hand| {
+            measured(hand).keys("<F9>");
+        }),
+        scene("go-to", &|hand| {
+            hand.keys("<Esc>g");
+        }),
+        scene("help", &|hand| {
+            hand.keys("<Esc><F1>");
+        }),
+    ]
+}

@@ -1,0 +1,99 @@
+//! What the screens show: snapshots at two sizes, pictures, and no panic at any size in any state.
+
+use crate::hand::{Hand, text};
+use crate::scenes;
+use boxcall::tui::keys::TABLE;
+use boxcall::tui::view::{Look, svg};
+use proptest::prelude::*;
+use std::path::Path;
+
+#[test]
+fn every_moment_at_the_smallest_and_at_a_large_size() {
+    for scene in scenes::all() {
+        for (width, height) in [(80, 24), (160, 45)] {
+            insta::assert_snapshot!(
+                format!("{}-{width}x{height}", scene.name),
+                scene.hand.screen(width, height)
+            );
+        }
+    }
+}
+
+/// `UPDATE=1 cargo test pictures` renews them; without it they are compared, so no picture goes stale.
+#[test]
+fn pictures_are_what_the_screens_show() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("screenshots");
+    let update = std::env::var("UPDATE").is_ok_and(|value| value == "1");
+    for scene in scenes::all() {
+        let picture = svg::picture(&scene.hand.buffer(110, 32, Look::default()));
+        let file = folder.join(format!("{}.svg", scene.name));
+        if update {
+            std::fs::write(&file, &picture).expect("the folder of pictures can be written");
+        }
+        let kept = std::fs::read_to_string(&file).unwrap_or_default();
+        assert!(kept == picture, "{} is not what the screen shows: UPDATE=1 renews it", file.display());
+    }
+}
+
+#[test]
+fn without_colour_and_without_unicode_nothing_is_lost_but_the_ink() {
+    for scene in scenes::all() {
+        let rich = scene.hand.buffer(80, 24, Look::default());
+        let plain = scene.hand.buffer(80, 24, Look { colour: false, ascii: true });
+        assert!(text(&plain).is_ascii(), "{}: {}", scene.name, text(&plain));
+        for (ours, theirs) in rich.content.iter().zip(&plain.content) {
+            assert_eq!(ours.modifier, theirs.modifier, "{}: weight and reverse stay", scene.name);
+            assert_eq!(theirs.fg, Default::default());
+        }
+    }
+}
+
+#[test]
+fn a_terminal_that_is_too_small_says_what_it_needs() {
+    let hand = Hand::demo();
+    let screen = hand.screen(20, 5);
+    assert!(screen.contains("80x24") && screen.contains("20x5"), "{screen}");
+}
+
+#[test]
+fn the_footer_keeps_help_in_sight_on_every_screen() {
+    for scene in scenes::all() {
+        let screen = scene.hand.small();
+        let footer = screen.lines().last().unwrap_or_default();
+        assert!(footer.contains("F1 help") || footer.contains("any key"), "{}: {footer}", scene.name);
+    }
+}
+
+/// A key of the table, a letter, a digit or a scan.
+fn a_move() -> impl Strategy<Value = String> {
+    let spellings: Vec<&str> = TABLE.iter().flat_map(|row| row.keys.iter().copied()).collect();
+    prop_oneof![
+        4 => proptest::sample::select(spellings).prop_map(|key| format!("<{key}>")),
+        2 => "[0-9 x.,]{1,6}",
+        1 => "[a-zé×]{1,3}",
+        1 => Just("SCAN".to_string()),
+        1 => Just("CALL".to_string()),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_state_and_no_size_makes_a_screen_panic(
+        moves in proptest::collection::vec((a_move(), 1u16..200, 1u16..60), 1..40)
+    ) {
+        let mut hand = Hand::demo();
+        for (step, width, height) in moves {
+            match step.as_str() {
+                "SCAN" => { hand.scan("]d2010952100130028517280228109K"); }
+                "CALL" => { hand.keys("<F2><Esc>3 28<Enter><Ctrl+P>"); }
+                keys => { hand.keys(keys); }
+            }
+            hand.screen(width, height);
+        }
+        hand.screen(200, 60);
+        let again = hand.killed();
+        prop_assert_eq!(again.state.world.shelf, hand.state.world.shelf);
+    }
+}

@@ -1,0 +1,375 @@
+//! Spans against full enumeration, and against the rows of `tests/data/sizing_cases.tsv` that serve `span`.
+
+use crate::cases::{Row, rows};
+use crate::span_shelf::{Sizes, lesion, policy, shelf, today};
+use boxcall::catalogue::{Catalogue, Piece};
+use boxcall::fit::judge;
+use boxcall::fit::span::{Options, Plan, Spanned, plan, together};
+use boxcall::lesion::Lesion;
+use boxcall::measure::{Kind, Rule};
+use boxcall::policy::Policy;
+use proptest::prelude::*;
+
+const STENTS: [Kind; 1] = [Kind::DrugElutingStent];
+
+fn input<'a>(row: &'a Row, name: &str) -> Option<&'a str> {
+    row.inputs
+        .split(';')
+        .filter_map(|pair| pair.trim().split_once('='))
+        .find(|(key, _)| *key == name)
+        .map(|(_, v)| v)
+}
+
+fn numbers(row: &Row, name: &str) -> Vec<f64> {
+    let text = input(row, name).unwrap_or_else(|| panic!("{}: no {name}", row.id));
+    text.split(',').map(|number| number.parse().expect(&row.id)).collect()
+}
+
+/// One diameter in these lengths, so many pieces of each.
+pub fn lengths(lengths: &[f64], counts: impl Fn(usize) -> u32) -> (Catalogue, Vec<Piece>) {
+    let lengths = lengths.iter().enumerate().map(|(i, length)| (*length, counts(i))).collect();
+    shelf(&[vec![Sizes { diameter: 3.0, limit: Some(4.0), burst: Some(3.2), lengths }]])
+}
+
+fn level(need: f64, limit: Option<f64>, policy: &Policy) -> Lesion {
+    lesion(Rule::DistalEem, [Some(3.0), None], need, limit, policy)
+}
+
+/// `38+28`, longest first.
+fn set(plan: &Plan) -> String {
+    let mut lengths: Vec<f64> = plan.devices.iter().map(|device| device.length_mm).collect();
+    lengths.sort_by(|a, b| b.total_cmp(a));
+    lengths.iter().map(f64::to_string).collect::<Vec<_>>().join("+")
+}
+
+fn cover_row(row: &Row) {
+    let overlap = numbers(row, "overlap")[0];
+    let policy = policy(overlap, overlap, overlap);
+    let stock = input(row, "stock").map(|_| numbers(row, "stock"));
+    let (catalogue, pieces) =
+        lengths(&numbers(row, "lengths"), |i| stock.as_ref().map_or(0, |stock| stock[i] as u32));
+    let options = Options { max_devices: Some(numbers(row, "nmax")[0] as usize), ..Options::default() };
+    let lesion = level(numbers(row, "need")[0], None, &policy);
+    let pieces = stock.as_ref().map(|_| pieces.as_slice());
+    let found = plan(&catalogue, &STENTS, &lesion, &policy, pieces, today(), &options);
+    let told = || format!("{}: {} ({}): {found:?}", row.id, row.expected, row.source);
+    if row.expected == "infeasible" {
+        assert!(!found.is_spanned(), "{}", told());
+        return;
+    }
+    let [n, cover, sets] =
+        <[&str; 3]>::try_from(row.expected.split("; ").collect::<Vec<_>>()).expect(&row.id);
+    let best = found.plans.first().unwrap_or_else(|| panic!("{}", told()));
+    assert_eq!(format!("n={}", best.devices.len()), n, "{}", told());
+    assert_eq!(format!("cover={}", best.covered_mm), cover, "{}", told());
+    assert!(best.optimal, "{}", told());
+    let mut sets: Vec<&str> = sets.trim_start_matches("sets=").split(" | ").collect();
+    let mut given: Vec<String> = found.plans.iter().map(set).collect();
+    sets.sort_unstable();
+    given.sort_unstable();
+    assert_eq!(given, sets, "{}", told());
+}
+
+/// One piece of each length, with what the row says of overlaps.
+fn overlap_row(row: &Row) {
+    let given = numbers(row, "lengths");
+    let (catalogue, pieces) = lengths(&given, |_| 1);
+    let spanned = |planned: f64, most: f64, need: f64, limit: Option<f64>| -> Option<(f64, Vec<f64>)> {
+        let policy = policy(planned, planned, most);
+        let lesion = level(need, limit, &policy);
+        let found = plan(&catalogue, &STENTS, &lesion, &policy, Some(&pieces), today(), &Options::default());
+        let best = found.plans.into_iter().next()?;
+        assert_eq!(best.devices.len(), given.len(), "{}: every piece is needed", row.id);
+        Some((best.covered_mm, best.overlaps_mm))
+    };
+    let told = format!("{}: {} ({})", row.id, row.expected, row.source);
+    match row.id.as_str() {
+        "OVL-01" => {
+            let cover: f64 = row.expected.parse().expect(&told);
+            assert_eq!(spanned(3.0, 3.0, cover, None).expect(&told).0, cover, "{told}");
+            assert_eq!(spanned(3.0, 3.0, cover + 0.01, None), None, "{told}");
+        }
+        "OVL-03" => {
+            let (least, most) = row.expected.split_once("..").expect(&told);
+            let [least, most]: [f64; 2] = [least, most].map(|mm| mm.parse().expect(&told));
+            assert_eq!(spanned(2.0, 5.0, most, None).expect(&told).0, most, "{told}");
+            assert_eq!(spanned(2.0, 5.0, most + 0.01, None), None, "{told}");
+            let (covered, overlaps) = spanned(2.0, 5.0, least, Some(least)).expect(&told);
+            assert_eq!((covered, overlaps), (least, vec![5.0, 5.0]), "{told}");
+        }
+        "OVL-04" => {
+            let need = numbers(row, "need")[0];
+            let left: f64 = row.expected.parse().expect(&told);
+            let (covered, overlaps) = spanned(3.0, left, need, Some(need)).expect(&told);
+            assert_eq!((covered, overlaps), (need, vec![left]), "{told}");
+            assert_eq!(spanned(3.0, left - 0.01, need, Some(need)), None, "{told}");
+        }
+        id => panic!("{id} has no test"),
+    }
+}
+
+#[test]
+fn rows_that_serve_span() {
+    let mut ran = 0;
+    for row in rows("span").iter().filter(|row| row.id != "COV-14") {
+        ran += 1;
+        if row.id.starts_with("COV-") { cover_row(row) } else { overlap_row(row) }
+    }
+    assert_eq!(ran, 12, "and COV-14 below");
+}
+
+#[test]
+fn several_lesions_share_one_shelf() {
+    let row = &rows("span").into_iter().find(|row| row.id == "COV-14").expect("the row");
+    let overlap = numbers(row, "overlap")[0];
+    let policy = policy(overlap, overlap, overlap);
+    let stock = numbers(row, "stock");
+    let (catalogue, pieces) = lengths(&numbers(row, "lengths"), |i| stock[i] as u32);
+    let needs = numbers(row, "needs").into_iter();
+    let lesions: Vec<(String, Lesion)> =
+        needs.map(|need| (need.to_string(), level(need, None, &policy))).collect();
+    let most = input(row, "nmax").and_then(|text| text.split(' ').next()).map(|n| n.parse().expect(&row.id));
+    let found = together(&catalogue, &STENTS, &lesions, &policy, Some(&pieces), today(), most);
+    let (devices, excess) = (found.devices.expect("spanned"), found.excess_mm.expect("spanned"));
+    let given = format!("devices={devices}; excess_mm={excess}");
+    assert_eq!(given, row.expected, "{} ({}): {found:?}", row.id, row.source);
+    assert!(found.optimal);
+}
+
+/// Everything that one enumeration needs.
+struct World<'a> {
+    catalogue: &'a Catalogue,
+    lesion: &'a Lesion,
+    policy: &'a Policy,
+    rule: Rule,
+    ends: [Option<f64>; 2],
+    stock: Option<&'a [Piece]>,
+}
+
+/// Product, labelled diameter, length.
+type Sized = (usize, f64, f64);
+
+impl World<'_> {
+    /// The reference at a place, straight in between (design, section 6).
+    fn at(&self, place: f64) -> Option<f64> {
+        let length = self.lesion.target.length_min.mm();
+        let share = (place / length).min(1.0);
+        match self.ends {
+            [Some(distal), Some(proximal)] => Some(distal + (proximal - distal) * share),
+            [distal, _] => distal,
+        }
+    }
+
+    /// Judged alone between these two places: |D - aim| where it fits.
+    fn off(&self, (product, diameter, length): Sized, begins: f64) -> Option<f64> {
+        let proximal = self.ends[1].and_then(|_| self.at(begins + length));
+        let alone = lesion(self.rule, [self.at(begins), proximal], 1.0, None, self.policy);
+        let judgement = judge(self.catalogue, &STENTS, &alone, self.policy, None, today());
+        let size = judgement.sizes.iter().find(|size| {
+            size.place.product as usize == product
+                && size.diameter.mm() == diameter
+                && size.length.mm() == length
+        })?;
+        size.verdict.is_fit().then(|| (diameter - alone.target.aim.mm()).abs())
+    }
+
+    /// What a chain covers, its total length and its sum of |D - aim|, if it holds everything but the need.
+    fn worth(&self, chain: &[Sized]) -> Option<(f64, f64, f64)> {
+        let overlap = &self.policy.overlap;
+        let (mut begins, mut off) = (0.0, 0.0);
+        for (i, device) in chain.iter().enumerate() {
+            off += self.off(*device, begins)?;
+            begins += device.2 - overlap.planned.mm();
+            let used = chain.iter().filter(|other| *other == device).count() as u32;
+            if self.stock.is_some() && used > self.pieces(*device) {
+                return None;
+            }
+            if let Some(next) = chain.get(i + 1)
+                && (next.1 < device.1
+                    || next.1 - device.1 > self.policy.span.largest_step.mm() + 1e-9
+                    || (next.0 != device.0 && !self.policy.span.mix_products))
+            {
+                return None;
+            }
+        }
+        let total: f64 = chain.iter().map(|device| device.2).sum();
+        let joins = (chain.len() - 1) as f64;
+        let most = total - joins * overlap.planned.mm();
+        let least = total - joins * overlap.most.mm();
+        let covered = match self.lesion.target.limit {
+            Some(limit) if least > limit.mm() + 1e-9 => return None,
+            Some(limit) => most.min(limit.mm()),
+            None => most,
+        };
+        Some((covered, total, off))
+    }
+
+    fn pieces(&self, (product, diameter, length): Sized) -> u32 {
+        let platforms = &self.catalogue.products[product].diameters;
+        let platform = platforms.iter().find(|platform| platform.diameter.mm() == diameter).expect("made");
+        let pack = platform.boxes.iter().find(|pack| pack.length.mm() == length).expect("made");
+        let pieces = self.stock.unwrap_or_default().iter().filter(|piece| pack.di.contains(&piece.di));
+        pieces.map(|piece| piece.count).sum()
+    }
+
+    /// Best (devices, total, off) of all chains, and the most that any covers.
+    fn enumerate(&self, most_devices: usize) -> (Option<(usize, f64, f64)>, Option<f64>) {
+        let products = self.catalogue.products.iter().enumerate();
+        let sizes: Vec<Sized> = products
+            .flat_map(|(index, product)| {
+                product.diameters.iter().flat_map(move |platform| {
+                    platform.boxes.iter().map(move |pack| (index, platform.diameter.mm(), pack.length.mm()))
+                })
+            })
+            .collect();
+        let (mut best, mut longest): (Option<(usize, f64, f64)>, Option<f64>) = (None, None);
+        let mut chains: Vec<Vec<Sized>> = vec![vec![]];
+        for _ in 0..most_devices {
+            let mut next = Vec::new();
+            for chain in &chains {
+                for size in &sizes {
+                    let mut chain = chain.clone();
+                    chain.push(*size);
+                    next.push(chain);
+                }
+            }
+            for chain in &next {
+                let Some((covered, total, off)) = self.worth(chain) else { continue };
+                longest = Some(longest.map_or(covered, |longest: f64| longest.max(covered)));
+                let better = best.is_none_or(|(n, t, o)| {
+                    (chain.len(), total - t, off - o) < (n, -1e-9, f64::INFINITY)
+                        || (chain.len() == n && (total - t).abs() <= 1e-9 && off < o)
+                });
+                if better && covered >= self.lesion.target.length_min.mm() - 1e-9 {
+                    best = Some((chain.len(), total, off));
+                }
+            }
+            // A prefix that breaks a rule which no further device mends is left.
+            next.retain(|chain| self.prefix_holds(chain));
+            chains = next;
+        }
+        (best, longest)
+    }
+
+    fn prefix_holds(&self, chain: &[Sized]) -> bool {
+        let free = World { lesion: &self.unlimited(), ..*self };
+        free.worth(chain).is_some()
+    }
+
+    fn unlimited(&self) -> Lesion {
+        let mut lesion = self.lesion.clone();
+        lesion.target.limit = None;
+        lesion
+    }
+
+    fn sized(&self, plan: &Plan) -> Vec<Sized> {
+        let product = |id: &str| self.catalogue.products.iter().position(|p| p.id == id).expect("made");
+        plan.devices.iter().map(|d| (product(d.product), d.diameter_mm, d.length_mm)).collect()
+    }
+
+    fn compare(&self, found: &Spanned, most_devices: usize) -> Result<(), TestCaseError> {
+        let (best, longest) = self.enumerate(most_devices);
+        prop_assert_eq!(found.is_spanned(), best.is_some(), "{:?} {:?}", found, best);
+        let Some((n, total, off)) = best else {
+            match (found.longest_mm, longest) {
+                (Some(a), Some(b)) => prop_assert!((a - b).abs() < 1e-6, "{} {}", a, b),
+                (a, b) => prop_assert_eq!(a, b),
+            }
+            return Ok(());
+        };
+        prop_assert_eq!(found.longest_mm, None);
+        for (number, plan) in found.plans.iter().enumerate() {
+            // `worth` gives nothing where a gap, a piece too many, a limit or a verdict forbids the plan.
+            let Some((covered, length, sum)) = self.worth(&self.sized(plan)) else {
+                return Err(TestCaseError::fail(format!("does not hold: {plan:?}")));
+            };
+            prop_assert_eq!(plan.devices.len(), n);
+            prop_assert!((length - total).abs() < 1e-6 && (plan.metal_mm - total).abs() < 1e-6);
+            prop_assert!((plan.covered_mm - covered).abs() < 1e-6, "{} {}", plan.covered_mm, covered);
+            prop_assert!(covered >= self.lesion.target.length_min.mm() - 1e-6);
+            let overlaps: f64 = plan.overlaps_mm.iter().sum();
+            prop_assert!((plan.metal_mm - overlaps - covered).abs() < 1e-6);
+            let [least, most] = [self.policy.overlap.planned, self.policy.overlap.most].map(|mm| mm.mm());
+            prop_assert!(plan.overlaps_mm.iter().all(|o| *o >= least - 1e-9 && *o <= most + 1e-9));
+            let still =
+                n == 1 || total - most * (n as f64 - 1.0) >= self.lesion.target.length_min.mm() - 1e-9;
+            prop_assert_eq!(plan.covers_at_largest_overlap, still);
+            prop_assert!(sum >= off - 1e-6);
+            prop_assert_eq!(plan.optimal, sum <= off + 1e-6, "{} {} {}", number, sum, off);
+            if number == 0 {
+                prop_assert!((sum - off).abs() < 1e-6, "{} {}", sum, off);
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Labelled diameters in quarters from 2.50, with room to grow and a chart that may be missing.
+fn sizes() -> impl Strategy<Value = Sizes> {
+    let lengths =
+        prop::collection::btree_map(prop::sample::select(vec![8u32, 12, 15, 18, 23, 28]), 0u32..3, 1..3);
+    (10u32..15, prop::option::weighted(0.9, 0u32..120), prop::option::weighted(0.8, 1u32..30), lengths)
+        .prop_map(|(quarters, room, growth, lengths)| {
+            let diameter = f64::from(quarters) / 4.0;
+            let burst = growth.map(|growth| diameter + f64::from(growth) / 100.0);
+            let limit = room.map(|room| burst.unwrap_or(diameter) + f64::from(room) / 100.0);
+            let lengths = lengths.into_iter().map(|(length, count)| (f64::from(length), count)).collect();
+            Sizes { diameter, limit, burst, lengths }
+        })
+}
+
+fn product() -> impl Strategy<Value = Vec<Sizes>> {
+    prop::collection::vec(sizes(), 1..4).prop_map(|mut sizes| {
+        sizes.sort_by(|a, b| a.diameter.total_cmp(&b.diameter));
+        sizes.dedup_by(|a, b| a.diameter == b.diameter);
+        sizes
+    })
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+    #[test]
+    fn every_span_is_the_best_of_full_enumeration(
+        products in prop::collection::vec(product(), 1..4),
+        rule in prop::sample::select(Rule::ALL),
+        distal in 250u32..360,
+        taper in prop::option::of(0u32..90),
+        need in 10u32..70,
+        slack in prop::option::of(0u32..9),
+        stocked in any::<bool>(),
+        mix in any::<bool>(),
+        most_devices in 1usize..4,
+        planned in 2u32..4,
+    ) {
+        let (catalogue, pieces) = shelf(&products);
+        let mut policy = policy(f64::from(planned), 2.0, 5.0);
+        policy.span.mix_products = mix;
+        let distal = f64::from(distal) / 100.0;
+        let proximal = taper.map(|taper| distal + f64::from(taper) / 100.0);
+        // A mean or a smaller one needs both.
+        let proximal = match rule {
+            Rule::SmallerEem | Rule::MeanLumen => proximal.or(Some(distal)),
+            _ => proximal,
+        };
+        let ends = [Some(distal), proximal];
+        let need = f64::from(need);
+        let limit = slack.map(|slack| need + f64::from(slack));
+        let lesion = lesion(rule, ends, need, limit, &policy);
+        let stock = stocked.then_some(pieces.as_slice());
+        let options = Options { max_devices: Some(most_devices), ..Options::default() };
+        let found = plan(&catalogue, &STENTS, &lesion, &policy, stock, today(), &options);
+        let world = World { catalogue: &catalogue, lesion: &lesion, policy: &policy, rule, ends, stock };
+        world.compare(&found, most_devices)?;
+
+        if let Some(more) = &found.one_more {
+            let mut products = products.clone();
+            let index: usize = more.product[1..].parse().expect("a number");
+            let sizes = products[index].iter_mut().find(|sizes| sizes.diameter == more.diameter_mm);
+            let lengths = &mut sizes.expect("made").lengths;
+            lengths.iter_mut().find(|(length, _)| *length == more.length_mm).expect("made").1 += 1;
+            let (catalogue, pieces) = shelf(&products);
+            let found = plan(&catalogue, &STENTS, &lesion, &policy, Some(&pieces), today(), &options);
+            prop_assert!(found.is_spanned(), "one piece more was promised to do");
+        }
+    }
+}

@@ -1,0 +1,269 @@
+//! The real binary in a pseudo-terminal, its screen read as a terminal would show it.
+//!
+//! Characters that arrive within the gap of each other and number six or more are a scan, so what is typed here
+//! goes out in shorter pieces, each of which is waited for on the screen.
+
+use boxcall::catalogue::Piece;
+use boxcall::shelf::{Shelf, scan_of};
+use boxcall::store::Store;
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+/// How long anything may take before a test gives up; nothing is measured by it.
+const PATIENCE: Duration = Duration::from_secs(20);
+const POLL: Duration = Duration::from_millis(2);
+
+struct Terminal {
+    screen: Arc<Mutex<vt100::Parser>>,
+    keyboard: Box<dyn Write + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    master: Box<dyn MasterPty + Send>,
+}
+
+fn cells(count: u16) -> NonZero<u16> {
+    NonZero::new(count).expect("a terminal has cells")
+}
+
+impl Terminal {
+    fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
+        let size = PtySize { rows: height, cols: width, pixel_width: 0, pixel_height: 0 };
+        let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_boxcall"));
+        command.args(arguments);
+        command.env_clear();
+        for (name, value) in
+            [("TERM", "xterm-256color"), ("LANG", "C.UTF-8"), ("TZ", "UTC")].iter().chain(env)
+        {
+            command.env(name, value);
+        }
+        let child = pair.slave.spawn_command(command).expect("the program starts");
+        // Or the reader never sees the end.
+        drop(pair.slave);
+        let screen = Arc::new(Mutex::new(vt100::Parser::new(cells(height), cells(width), 0)));
+        let mut output = pair.master.try_clone_reader().expect("a reader");
+        let shown = screen.clone();
+        std::thread::spawn(move || {
+            let mut bytes = [0; 65_536];
+            while let Ok(count @ 1..) = output.read(&mut bytes) {
+                shown.lock().unwrap().process(&bytes[..count]);
+            }
+        });
+        let keyboard = pair.master.take_writer().expect("a writer");
+        Terminal { screen, keyboard, child, master: pair.master }
+    }
+
+    fn contents(&self) -> String {
+        self.screen.lock().unwrap().screen().contents()
+    }
+
+    fn wait(&self, what: &str, holds: impl Fn(&vt100::Screen) -> bool) {
+        let end = Instant::now() + PATIENCE;
+        while Instant::now() < end {
+            if holds(self.screen.lock().unwrap().screen()) {
+                return;
+            }
+            std::thread::sleep(POLL);
+        }
+        panic!("never seen: {what}\n{}", self.contents());
+    }
+
+    fn sees(&self, words: &str) {
+        self.wait(words, |screen| screen.contents().contains(words));
+    }
+
+    fn send(&mut self, bytes: &[u8]) -> &mut Self {
+        self.keyboard.write_all(bytes).expect("the keyboard works");
+        self.keyboard.flush().expect("the keyboard works");
+        self
+    }
+
+    /// One key or a few characters; then waits for what they bring.
+    fn press(&mut self, keys: &str, then: &str) -> &mut Self {
+        assert!(keys.chars().count() < 6, "{keys:?} would be taken for a scan");
+        self.send(keys.as_bytes()).sees(then);
+        self
+    }
+
+    fn signal(&self, signal: i32) {
+        let process = self.child.process_id().expect("it runs") as i32;
+        // SAFETY: sends a signal to the child that this test started.
+        unsafe { assert_eq!(libc::kill(process, signal), 0) };
+    }
+
+    fn ended(&mut self) -> u32 {
+        let end = Instant::now() + PATIENCE;
+        while Instant::now() < end {
+            if let Some(status) = self.child.try_wait().expect("a child") {
+                return status.exit_code();
+            }
+            std::thread::sleep(POLL);
+        }
+        panic!("it does not end\n{}", self.contents());
+    }
+
+    fn is_cooked(&self) -> bool {
+        self.master.get_termios().is_some_and(|mode| format!("{:?}", mode.local_flags).contains("ICANON"))
+    }
+
+    /// The terminal is as it was before the program: its own screen, lines, a cursor.
+    fn is_restored(&self) {
+        self.wait("the screen from before", |screen| !screen.alternate_screen() && !screen.hide_cursor());
+        let end = Instant::now() + PATIENCE;
+        while !self.is_cooked() && Instant::now() < end {
+            std::thread::sleep(POLL);
+        }
+        assert!(self.is_cooked(), "lines are lines again");
+    }
+}
+
+const F3: &str = "\x1bOR";
+const F5: &str = "\x1b[15~";
+const F6: &str = "\x1b[17~";
+const CTRL_Q: &str = "\x11";
+
+/// A piece of this catalogue number on the shelf of a room, in date by far.
+fn piece(room: &Path, reference: &str) -> Piece {
+    let store = Store::open_read_only(&room.join("journal.db")).expect("the room has a journal");
+    let entries = store.entries_after(0).expect("it can be read");
+    let catalogue = crate::hand::demo_catalogue();
+    let shelf = Shelf::fold_with(&catalogue, &entries);
+    let known =
+        |piece: &&&Piece| catalogue.find(&piece.di).is_some_and(|found| found.reference() == reference);
+    let pieces = shelf.pieces();
+    let latest = pieces.iter().filter(known).max_by_key(|piece| piece.use_by).expect("it lies on the shelf");
+    Piece::clone(latest)
+}
+
+fn scan(piece: &Piece, end: &str) -> Vec<u8> {
+    let mut bytes = scan_of(piece);
+    bytes.extend(end.bytes());
+    bytes
+}
+
+/// Measure, call, read back, open; killed; resumed; inflate, account, sign off, read the record.
+#[test]
+fn a_whole_case_killed_in_the_middle_and_resumed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let room = folder.path().join("room");
+    let path = room.to_str().expect("a path").to_string();
+    let mut terminal = Terminal::open(&["demo", "--room", &path], &[], 80, 24);
+    terminal.sees("boxcall: the demo room");
+    terminal.press("\x1b[A", "nothing measured");
+    terminal.press("m", "Lesion 1, measured");
+    terminal.press("o\t", "OCT");
+    terminal
+        .press("2.9\t", "2.9")
+        .press("3,2\t", "3,2")
+        .press("3.2\t", "3.2")
+        .press("3.5\t", "3.5")
+        .press("24\r", "24");
+    terminal.sees("A case has begun");
+    terminal.press("\x1b[A", "In rule distal-eem");
+    terminal.press("3 28", "3 28").press("\r", "call 1: 3.00 × 28");
+    terminal.press(F3, "three point zero, by twenty-eight");
+    let wrong = scan(&piece(&room, "TN35028"), "\r");
+    terminal.send(&wrong).sees("DIFFERS");
+    terminal.press("o", "goes on all the same").press("b", "FETCH");
+    // The separator as Ctrl+], and the two line ends of some scanners: the second confirms nothing.
+    let right = scan(&piece(&room, "SC30028"), "\r\n");
+    terminal.send(&right).sees("Scree");
+    terminal.sees("type the size printed on it");
+    terminal.press("o", "size on the box");
+    terminal.press("3 28", "3 28").press("\r", "box 2 opened for call 1");
+
+    terminal.signal(libc::SIGKILL);
+    terminal.ended();
+    let mut terminal = Terminal::open(&["--room", &path], &[], 80, 24);
+    terminal.sees("goes on");
+    terminal.press(F5, "3.00 × 28");
+    terminal.sees("Box 2: 3.00 × 28 Scree");
+    terminal
+        .press("i", "Balloon up")
+        .press("12\t\t", "atm = ")
+        .press("20\r", "box 2 inflated to 12 atm for 20 s");
+    terminal.press("f", "What became of").press("1", "box 2 implanted");
+    terminal.press(F6, "Everything is settled");
+    terminal.press("s", "Enter signs off").press("\r", "signed off");
+    terminal.sees("The record");
+    terminal.send(CTRL_Q.as_bytes());
+    assert_eq!(terminal.ended(), 0);
+    terminal.is_restored();
+
+    let records: Vec<String> = std::fs::read_dir(room.join("records"))
+        .expect("the record is in the room")
+        .map(|file| file.expect("a file").file_name().to_string_lossy().into_owned())
+        .collect();
+    for ending in [".md", ".csv", ".json"] {
+        assert!(records.iter().any(|name| name.ends_with(ending)), "{records:?}");
+    }
+    let store = Store::open_read_only(&room.join("journal.db")).expect("a journal");
+    store.verify(&mut |_| {}).expect("the chain holds");
+}
+
+#[test]
+fn a_scan_confirms_nothing_whatever_stands_at_its_end() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let room = folder.path().join("room");
+    let path = room.to_str().expect("a path").to_string();
+    let mut terminal = Terminal::open(&["demo", "--room", &path], &[], 80, 24);
+    terminal.sees("boxcall: the demo room");
+    terminal.press("\x1b[A", "nothing measured");
+    terminal.press("3 28", "3 28").press("\r", "A case has begun");
+    for end in ["\r", "\r\n", "\n", "\t", "\x04\r"] {
+        terminal.press(F6, "to settle first").press("s", "Say why");
+        terminal.press("late", "late");
+        let bytes = scan(&piece(&room, "SC30028"), end);
+        terminal.send(&bytes).sees("type the size printed on it");
+        terminal.wait("no form", |screen| !screen.contents().contains("size on the box"));
+    }
+    terminal.send(CTRL_Q.as_bytes());
+    assert_eq!(terminal.ended(), 0);
+    let store = Store::open_read_only(&room.join("journal.db")).expect("a journal");
+    let signed =
+        store.entries_after(0).expect("entries").iter().any(|entry| entry.fact.what() == "signed-off");
+    assert!(!signed, "the Enter of a scanner signs nothing");
+}
+
+#[test]
+fn signals_leave_the_terminal_as_it_was() {
+    for signal in [libc::SIGTERM, libc::SIGHUP, libc::SIGINT] {
+        let mut terminal = Terminal::open(&["demo"], &[], 80, 24);
+        terminal.sees("boxcall: the demo room");
+        terminal.signal(signal);
+        assert_eq!(terminal.ended(), 128 + signal as u32);
+        terminal.is_restored();
+    }
+}
+
+#[test]
+fn a_small_terminal_says_what_it_needs_and_grows() {
+    let mut terminal = Terminal::open(&["demo"], &[], 20, 5);
+    terminal.sees("needs 80x24");
+    terminal.screen.lock().unwrap().screen_mut().set_size(cells(24), cells(80));
+    terminal
+        .master
+        .resize(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 })
+        .expect("it grows");
+    terminal.sees("boxcall: the demo room");
+    terminal.send(CTRL_Q.as_bytes());
+    terminal.ended();
+}
+
+#[test]
+fn without_colour_the_cursor_still_shows() {
+    let mut terminal = Terminal::open(&["demo"], &[("NO_COLOR", "1")], 80, 24);
+    terminal.sees("boxcall: the demo room");
+    terminal.press("\x1b[A", "nothing measured").press("\x1b[B", "not judged");
+    let inverse = |screen: &vt100::Screen| {
+        (3..20)
+            .flat_map(|row| (0..80).map(move |column| (row, column)))
+            .any(|(row, column)| screen.cell(row, column).is_some_and(vt100::Cell::inverse))
+    };
+    terminal.wait("a cell in reverse", inverse);
+    terminal.send(CTRL_Q.as_bytes());
+    terminal.ended();
+}
