@@ -1,6 +1,7 @@
 //! The face that people see: screens in a terminal.
 //!
-//! Invariant: a view computes no fact of the trade.
+//! Invariant: `state` is message in, effects out; `view` is a function of the state; only the shell touches a
+//! terminal, and only `keys` and `input` spell a key.
 
 mod input;
 pub mod keys;
