@@ -41,3 +41,4 @@ mod label_write;
 mod mutations;
 mod lookback;
 mod reference_labels;
+mod commands_every;
