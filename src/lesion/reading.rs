@@ -18,6 +18,13 @@ impl Reading {
             )
         };
         let lower = trimmed.to_lowercase();
+        let french = lower.strip_suffix("fr").or_else(|| lower.strip_suffix('f')).and_then(number);
+        if let Some(gauge) = french {
+            let mm = crate::units::plain(gauge / 3.0);
+            return Err(format!(
+                "{trimmed:?} is French, not millimetres ({mm} mm?): type the diameter in mm"
+            ));
+        }
         if let Some(area) = lower.strip_suffix("mm2").or_else(|| lower.strip_suffix("mm²")) {
             return number(area).map(|a| Reading::Area(Area::from_mm2(a))).ok_or_else(refused);
         }

@@ -60,7 +60,10 @@ pub fn run(room: Room) -> Result<(), Fault> {
     };
     let outcome = shell.serve(&mut state, &receiver);
     close_terminal();
-    match (outcome, shell.leaving) {
+    let leaving = shell.leaving;
+    // A throw-away room goes with it, also where a signal ends the program.
+    drop(shell);
+    match (outcome, leaving) {
         (Err(error), _) => Err(Fault::terminal(error.to_string())),
         // The way in which a program says that a signal ended it.
         (Ok(()), Some(signal)) => std::process::exit(128 + signal),

@@ -286,10 +286,6 @@ fn the_whole_job_without_a_terminal_and_what_is_left_of_it() {
     // Laying the demo where something is already would bury it.
     let again = boxcall(&["demo", "--plain", "--room", path]);
     assert_ne!(status(&again), 0);
-    // A byte changed on disk is named by the chain.
-    let store = boxcall::store::Store::open_read_only(&room.join("journal.db")).expect("a journal");
-    let entries = store.entries_after(0).expect("entries").len();
-    assert!(entries > 10);
 }
 
 #[test]

@@ -123,7 +123,7 @@ fn french_typed_for_millimetres_is_refused_with_the_field_named() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>mo<Tab><Tab>6 Fr<Tab><Tab><Tab>24<Enter>");
     assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))), "it is not taken");
-    assert!(hand.small().contains("6 Fr"), "{}", hand.small());
+    assert!(hand.small().contains("is French, not millimetres"), "{}", hand.small());
     assert!(hand.journal.iter().all(|entry| !matches!(entry.fact, Fact::LesionMeasured { .. })));
 }
 

@@ -231,11 +231,15 @@ fn a_scan_confirms_nothing_whatever_stands_at_its_end() {
 #[test]
 fn signals_leave_the_terminal_as_it_was() {
     for signal in [libc::SIGTERM, libc::SIGHUP, libc::SIGINT] {
-        let mut terminal = Terminal::open(&["demo"], &[], 80, 24);
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().to_str().expect("a path");
+        let mut terminal = Terminal::open(&["demo"], &[("TMPDIR", path)], 80, 24);
         terminal.sees("boxcall: the demo room");
         terminal.signal(signal);
         assert_eq!(terminal.ended(), 128 + signal as u32);
         terminal.is_restored();
+        let left = std::fs::read_dir(path).expect("the folder").count();
+        assert_eq!(left, 0, "the demo room is thrown away");
     }
 }
 
