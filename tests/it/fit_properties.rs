@@ -152,3 +152,39 @@ proptest! {
         }
     }
 }
+
+proptest! {
+    /// The middle of the window of the rule on the EEM is (D, D + 0.25) cut in half: there a wider error can only
+    /// carry more of the probability out of it.
+    #[test]
+    fn a_larger_error_never_steadies_the_middle_of_a_window(quarter in 9u32..18, small in 1u32..30, more in 1u32..40) {
+        let diameter = f64::from(quarter) * 0.25;
+        let catalogue = Catalogue { products: vec![product(0, &[(quarter, None, None), (quarter + 1, None, None)], None)], guides: vec![] };
+        let measured = Measurements {
+            method: Some(Method::Oct),
+            distal_eem: Some(Reading::One(Diameter::from_mm(diameter + 0.125))),
+            length: Some(Length::from_mm(8.0)),
+            ..Measurements::default()
+        };
+        let steadiness = |hundredths: u32| {
+            let mut policy = Policy::default();
+            policy.error.oct.diameter = Diameter::from_mm(f64::from(hundredths) / 100.0);
+            let lesion = check(&measured, &policy, &[]).expect("believed");
+            let today = NaiveDate::from_ymd_opt(2026, 1, 1).unwrap();
+            let judgement = judge(&catalogue, &[Kind::DrugElutingStent], &lesion, &policy, None, today);
+            let here = |s: &&boxcall::fit::JudgedSize| (s.diameter.mm() - diameter).abs() < 1e-9;
+            judgement.sizes.iter().filter(here).filter_map(|s| s.steadiness).fold(0.0, f64::max)
+        };
+        prop_assert!(steadiness(small) > 0.1, "the size is there and mostly holds");
+        prop_assert!(steadiness(small + more) <= steadiness(small) + 1e-12);
+    }
+
+    /// Whatever is typed for a diameter is read as one of the three forms or refused; what is read shows again.
+    #[test]
+    fn whatever_is_typed_is_read_or_refused(text in "\\PC{0,14}|[0-9.,x×mM2 +-]{0,10}|(NaN|inf|1e308|-1|6F|0\\.12in)") {
+        if let Ok(reading) = Reading::parse(&text) {
+            prop_assert!(reading.diameter().mm().is_finite() || reading.diameter().mm().is_nan(), "{text:?}");
+            prop_assert_eq!(Reading::parse(&reading.to_string()), Ok(reading));
+        }
+    }
+}
