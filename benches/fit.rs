@@ -132,5 +132,6 @@ fn main() {
     });
     println!("{:>20}: {:8.3} ms", "copy alone", copy.as_secs_f64() * 1e3);
     println!("{:>20}: {:8.3} ms", "copy and sort", sort.as_secs_f64() * 1e3);
-    println!("{} boxes", results.len());
+    let bytes = results.len() * std::mem::size_of_val(&results[0]);
+    println!("{} boxes, {:.1} MB of results", results.len(), bytes as f64 / 1e6);
 }

@@ -76,6 +76,12 @@ impl State {
         Vec::new()
     }
 
+    /// The largest diameter that was measured of the vessel in work.
+    fn vessel(&self) -> Option<Diameter> {
+        let lesion = self.sizes.lesion.as_ref()?;
+        lesion.proximal_eem.or(lesion.proximal_lumen).or(lesion.distal_eem)
+    }
+
     fn ask_strike(&mut self, item: u32) {
         let Some((entry, words)) = self.item(item).map(|item| (item.seq, item.words())) else { return };
         let fields = vec![Field::text("why", "why", "", "as: scanned twice; another box was opened")];
@@ -172,8 +178,15 @@ impl State {
             (true, false) => platform
                 .as_ref()
                 .zip(units::number(&mm))
-                .and_then(|(platform, mm)| Inflate::to(platform, Diameter::from_mm(mm)).whole_atm(platform))
-                .map(|(atm, _)| atm)
+                .and_then(|(platform, mm)| {
+                    // Up to a whole atmosphere only while that stays inside the vessel, else down.
+                    let wanted = Inflate::to(platform, Diameter::from_mm(mm));
+                    let vessel = self.vessel().filter(|vessel| vessel.mm() >= mm);
+                    match vessel {
+                        Some(vessel) => wanted.whole_atm_within(platform, vessel).map(|(atm, _)| atm),
+                        None => wanted.whole_atm(platform).map(|(atm, _)| atm),
+                    }
+                })
                 .ok_or_else(|| format!("{mm:?} mm is not reachable by this chart"))?,
             (true, true) => return Err("Type the pressure in atmospheres".into()),
         };

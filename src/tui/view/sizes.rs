@@ -290,8 +290,10 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
     let mut lines = Vec::new();
     let Some((diameter, length)) = sizes.size() else {
         if let Some(judgement) = &sizes.judgement {
+            // One at a time; the arithmetic (one key) has them all.
+            let shown = if sizes.why { usize::MAX } else { 1 };
             for caution in
-                sizes.lesion.iter().flat_map(|lesion| &lesion.cautions).chain(&judgement.cautions).take(2)
+                sizes.lesion.iter().flat_map(|lesion| &lesion.cautions).chain(&judgement.cautions).take(shown)
             {
                 lines.extend(
                     wrapped(&caution.message, width).into_iter().map(|text| Line::styled(text, theme::HEED)),
