@@ -10,6 +10,7 @@ mod case;
 mod catalogue;
 mod demo;
 mod fit;
+mod import;
 mod inflate;
 mod journal;
 mod out;

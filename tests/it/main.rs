@@ -25,3 +25,4 @@ mod crash;
 mod tidy;
 mod label_conduct;
 mod labels;
+mod import;
