@@ -18,8 +18,9 @@ pub const IN_WATER: &str = "Chart diameter, in water: in patients the lumen came
 pub struct Inflate {
     pub atm: Option<f64>,
     pub diameter_mm: Option<f64>,
-    pub nominal_atm: f64,
-    pub rated_burst_atm: f64,
+    /// None, like rated burst, where the product's file does not say.
+    pub nominal_atm: Option<f64>,
+    pub rated_burst_atm: Option<f64>,
     pub reachable: bool,
     /// False exactly on a row of the chart.
     pub interpolated: bool,
@@ -32,8 +33,8 @@ impl Inflate {
         Inflate {
             atm: read.map(|read| read.value.atm()),
             diameter_mm: Some(wanted.mm()),
-            nominal_atm: platform.nominal.atm(),
-            rated_burst_atm: platform.rated_burst.atm(),
+            nominal_atm: platform.nominal.known().map(Pressure::atm),
+            rated_burst_atm: platform.rated_burst.known().map(Pressure::atm),
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
         }
@@ -45,8 +46,8 @@ impl Inflate {
         Inflate {
             atm: Some(pressure.atm()),
             diameter_mm: read.map(|read| read.value.mm()),
-            nominal_atm: platform.nominal.atm(),
-            rated_burst_atm: platform.rated_burst.atm(),
+            nominal_atm: platform.nominal.known().map(Pressure::atm),
+            rated_burst_atm: platform.rated_burst.known().map(Pressure::atm),
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
         }

@@ -5,6 +5,7 @@
 mod chart;
 pub mod demo;
 mod guides;
+pub mod import;
 pub mod inflate;
 mod platform;
 pub mod product;
@@ -93,6 +94,7 @@ pub struct Platform {
     pub crossing: Option<Diameter>,
     /// Stents: the largest diameter permitted after post-dilatation.
     pub expansion_limit: Option<Diameter>,
+    /// `Pressure::NOT_KNOWN`, like rated burst, only in a product that is not verified.
     pub nominal: Pressure,
     pub rated_burst: Pressure,
     pub chart: Option<Chart>,

@@ -29,12 +29,15 @@ pub(super) struct Boxes {
     pub identifiers: Vec<At<DeviceId>>,
 }
 
-pub(super) fn visit(row: &mut Table) -> Boxes {
+/// Both pressures may be left out together, in a file that nobody has checked yet: a public database holds none.
+pub(super) fn visit(row: &mut Table, verified: bool) -> Boxes {
     let mm = row.required::<f64>("mm").and_then(|mm| believable_diameter(row, mm));
     let crossing = number(row, "crossing_mm", CROSSING_MM, "mm", false);
     let limit = number_at(row, "expansion_limit_mm", EXPANSION_MM, "mm", false);
-    let nominal = number_at(row, "nominal_atm", PRESSURE_ATM, "atm", true);
-    let rated = number_at(row, "rated_burst_atm", PRESSURE_ATM, "atm", true);
+    let neither = !["nominal_atm", "rated_burst_atm", "chart"].iter().any(|key| row.has(key));
+    let wanted = verified || !neither;
+    let nominal = number_at(row, "nominal_atm", PRESSURE_ATM, "atm", wanted);
+    let rated = number_at(row, "rated_burst_atm", PRESSURE_ATM, "atm", wanted);
     if let (Some(nominal), Some(rated)) = (&nominal, &rated)
         && !at_least(rated.value, nominal.value)
     {
@@ -52,8 +55,8 @@ pub(super) fn visit(row: &mut Table) -> Boxes {
             diameter: Diameter::from_mm(mm.as_ref()?.value),
             crossing: crossing.map(Diameter::from_mm),
             expansion_limit: limit.map(|limit| Diameter::from_mm(limit.value)),
-            nominal: Pressure::from_atm(nominal?.value),
-            rated_burst: Pressure::from_atm(rated?.value),
+            nominal: if wanted { Pressure::from_atm(nominal?.value) } else { Pressure::NOT_KNOWN },
+            rated_burst: if wanted { Pressure::from_atm(rated?.value) } else { Pressure::NOT_KNOWN },
             chart,
             boxes: boxes?,
         })

@@ -40,6 +40,8 @@ pub(super) fn draft(file: &str, text: &str) -> (Option<Draft>, Vec<Fault>) {
 fn visit(table: &mut Table) -> Draft {
     schema(table, true);
     let mut di = Vec::new();
+    // Asked first: what nobody has checked against the boxes yet may lack what only a leaflet tells.
+    let verified = table.optional::<bool>("verified").is_none_or(|verified| verified.value);
     let id = table.words("id").and_then(|id| well_formed_id(table, id));
     let name = table.words("name");
     let maker = table.words("maker");
@@ -48,10 +50,10 @@ fn visit(table: &mut Table) -> Draft {
 
     // A balloon's material is seldom printed, a wire has no shaft.
     let material = match kind {
-        Some(kind) if kind.is_stent() => table.words("material"),
+        Some(kind) if kind.is_stent() && verified => table.words("material"),
         _ => table.optional("material"),
     };
-    let sized = kind.is_some_and(|kind| kind != Kind::Other);
+    let sized = verified && kind.is_some_and(|kind| kind != Kind::Other);
     let shaft_cm = platform::number(table, "shaft_cm", SHAFT_CM, "cm", sized);
     let wire = platform::number(table, "wire_in", WIRE_IN, "in", sized);
     let strut_um = platform::number(table, "strut_um", STRUT_UM, "µm", false);
@@ -60,11 +62,10 @@ fn visit(table: &mut Table) -> Draft {
     if let Some(price) = price.as_ref().filter(|price| price.value < 0.0) {
         table.fault(&price.place, format!("a price is 0 or more, not {}", price.value));
     }
-    let verified = table.optional::<bool>("verified").is_none_or(|verified| verified.value);
 
     let (diameters, sundries) = match kind {
         Some(Kind::Other) => (Some(Vec::new()), sundries(table, &mut di)),
-        _ => (diameters(table, kind, &mut di), Some(Vec::new())),
+        _ => (diameters(table, kind, verified, &mut di), Some(Vec::new())),
     };
     unique_identifiers(table, &di);
     let product = (|| {
@@ -109,7 +110,12 @@ fn well_formed_id(table: &Table, id: At<String>) -> Option<At<String>> {
     good.then_some(id)
 }
 
-fn diameters(table: &mut Table, kind: Option<Kind>, di: &mut Vec<At<DeviceId>>) -> Option<Vec<Platform>> {
+fn diameters(
+    table: &mut Table,
+    kind: Option<Kind>,
+    verified: bool,
+    di: &mut Vec<At<DeviceId>>,
+) -> Option<Vec<Platform>> {
     let Some(list) = table.tables("diameter") else {
         // Of an unknown kind nothing can be said to be missing.
         if kind.is_some() && !table.has("diameter") {
@@ -127,7 +133,7 @@ fn diameters(table: &mut Table, kind: Option<Kind>, di: &mut Vec<At<DeviceId>>) 
     let mut seen: Vec<At<f64>> = Vec::new();
     let mut platforms = Vec::new();
     for mut row in list.value {
-        let Boxes { platform, mm, identifiers } = platform::visit(&mut row);
+        let Boxes { platform, mm, identifiers } = platform::visit(&mut row, verified);
         if let Some(mm) = mm {
             if let Some(first) = seen.iter().find(|first| same(first.value, mm.value)) {
                 let line = first.place.line;

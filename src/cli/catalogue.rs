@@ -28,6 +28,7 @@ enum Task {
         #[arg(long, value_name = "DIR", conflicts_with = "dir")]
         catalogue: Option<PathBuf>,
     },
+    Import(super::import::Args),
 }
 
 /// `catalogue check --json`. The counts are 0 where something is at fault: then nothing is taken.
@@ -57,7 +58,10 @@ impl<'a> FaultAnswer<'a> {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let Task::Check { dir, catalogue } = &args.task;
+    let (dir, catalogue) = match &args.task {
+        Task::Check { dir, catalogue } => (dir, catalogue),
+        Task::Import(args) => return super::import::run(args, out),
+    };
     let dir = match dir.as_ref().or(catalogue.as_ref()) {
         Some(dir) => dir.clone(),
         None => {

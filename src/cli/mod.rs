@@ -14,6 +14,7 @@ mod demo;
 mod expansion;
 mod fit;
 mod guide;
+mod import;
 mod inflate;
 mod journal;
 mod label;

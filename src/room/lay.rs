@@ -90,7 +90,7 @@ pub(super) fn is_demo(dir: &Path) -> bool {
 }
 
 /// The folder is made where there is none; one that holds anything is left alone.
-fn clear_ground(dir: &Path) -> Result<(), Fault> {
+pub(super) fn clear_ground(dir: &Path) -> Result<(), Fault> {
     match std::fs::read_dir(dir) {
         Ok(mut entries) => match entries.next() {
             None => try_writing(dir),
@@ -113,7 +113,7 @@ fn make(dir: &Path) -> Result<(), Fault> {
     builder.create(dir).map_err(|error| Fault::cannot_write(dir, &error))
 }
 
-fn put(path: &Path, text: &str) -> Result<(), Fault> {
+pub(super) fn put(path: &Path, text: &str) -> Result<(), Fault> {
     std::fs::write(path, text).map_err(|error| Fault::cannot_write(path, &error))
 }
 

@@ -7,6 +7,7 @@ mod fault;
 pub mod files;
 mod lay;
 mod record;
+pub mod release;
 
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};

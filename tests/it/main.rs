@@ -42,3 +42,4 @@ mod mutations;
 mod lookback;
 mod reference_labels;
 mod commands_every;
+mod import;

@@ -1,0 +1,91 @@
+//! What became of every row.
+
+use super::Part;
+use std::fmt;
+
+crate::measure::words! {
+    /// What became of a row.
+    Outcome {
+        Read = "read",
+        /// Wanted, and not certain.
+        Doubtful = "doubtful",
+        /// Not wanted, or nothing that is used.
+        Skipped = "skipped",
+    }
+}
+
+/// The rows of one file: the three add up to all of them.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Count {
+    pub rows: u64,
+    pub read: u64,
+    pub doubtful: u64,
+    pub skipped: u64,
+}
+
+impl Count {
+    pub(super) fn add(&mut self, outcome: Outcome) {
+        self.rows += 1;
+        match outcome {
+            Outcome::Read => self.read += 1,
+            Outcome::Doubtful => self.doubtful += 1,
+            Outcome::Skipped => self.skipped += 1,
+        }
+    }
+}
+
+/// A wanted row that was not read, and why.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Note {
+    pub part: Part,
+    /// From 1, the header being line 1.
+    pub line: u64,
+    pub di: String,
+    pub outcome: Outcome,
+    pub reason: String,
+}
+
+impl fmt::Display for Note {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        let Note { part, line, di, outcome, reason } = self;
+        write!(f, "{part}:{line}: {di}: {outcome}: {reason}")
+    }
+}
+
+/// What became of every row of a release.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Report {
+    counts: [Count; Part::ALL.len()],
+    /// In the order of the files and their lines.
+    pub notes: Vec<Note>,
+}
+
+impl Report {
+    pub fn count(&self, part: Part) -> Count {
+        self.counts[part as usize]
+    }
+
+    pub(super) fn add(&mut self, part: Part, outcome: Outcome) {
+        self.counts[part as usize].add(outcome);
+    }
+
+    pub(super) fn note(&mut self, part: Part, line: u64, di: &str, outcome: Outcome, reason: &str) {
+        self.notes.push(Note { part, line, di: di.into(), outcome, reason: reason.into() });
+    }
+
+    /// The report as CSV, one row a note.
+    pub fn csv(&self) -> String {
+        let mut writer = csv::Writer::from_writer(Vec::new());
+        let rows = self.notes.iter().map(|note| {
+            let Note { part, line, di, outcome, reason } = note;
+            [part.to_string(), line.to_string(), di.clone(), outcome.to_string(), reason.clone()]
+        });
+        let head = ["file", "line", "di", "outcome", "reason"].map(String::from);
+        for row in std::iter::once(head).chain(rows) {
+            // Memory takes every row, and all rows are equally long.
+            writer.write_record(row).expect("a row of text goes into memory");
+        }
+        let bytes = writer.into_inner().expect("memory is flushed without a fault");
+        String::from_utf8(bytes).expect("text stays text")
+    }
+}

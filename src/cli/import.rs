@@ -1,0 +1,146 @@
+//! `boxcall catalogue import`: product files out of the public device database's release.
+
+use super::Came;
+use super::out::Out;
+use crate::catalogue::import::{Code, Count, Imported, Part};
+use crate::room::{Fault, release};
+use clap::Args as Arguments;
+use serde::Serialize;
+use std::io::{IsTerminal, Write};
+use std::path::PathBuf;
+
+/// Make product files out of the public device database's release; no room is touched
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "DIR holds device.txt, deviceSizes.txt, productCodes.txt and identifiers.txt. A size is read where \
+                        it is certain; every other wanted row stands in import-report.csv with its reason. Products \
+                        come out unverified, without pressures, charts and limits.\n\n\
+                        Example:\n  boxcall catalogue import ./release --into ./imported\n  \
+                        boxcall catalogue import ./release --into ./imported --code NIQ --code LOX=semi-compliant-balloon"
+)]
+pub(super) struct Args {
+    /// The folder of the unpacked release
+    #[arg(value_name = "DIR")]
+    release: PathBuf,
+    /// A new or empty folder for the product files and the report
+    #[arg(long, value_name = "DIR")]
+    into: PathBuf,
+    /// A product code, or CODE=KIND [default: the codes of coronary stents and balloons, NIQ MAF LOX]
+    #[arg(long, value_name = "CODE")]
+    code: Vec<String>,
+}
+
+/// `catalogue import --json`. `devices` counts the rows of device.txt.
+#[derive(Debug, Serialize)]
+struct Answer<'a> {
+    products: usize,
+    boxes: usize,
+    files: Vec<FileCount>,
+    notes: Vec<NoteAnswer<'a>>,
+}
+
+/// One file of the release; `rows` is the sum of the other three.
+#[derive(Debug, Serialize)]
+struct FileCount {
+    file: &'static str,
+    rows: u64,
+    read: u64,
+    doubtful: u64,
+    skipped: u64,
+}
+
+/// A wanted row that was not read.
+#[derive(Debug, Serialize)]
+struct NoteAnswer<'a> {
+    file: &'static str,
+    line: u64,
+    di: &'a str,
+    outcome: &'static str,
+    reason: &'a str,
+}
+
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
+    let codes = args.code.iter().map(|text| Code::parse(text)).collect::<Result<Vec<_>, _>>();
+    let mut codes = codes.map_err(Fault::bad_input)?;
+    if codes.is_empty() {
+        codes = Code::all();
+    }
+    let mut bar = Bar::new(out.is_json());
+    let imported = release::read(&args.release, codes, |done, total| bar.show(done, total))?;
+    bar.end();
+    release::write(&args.into, &imported)?;
+    let answer = answer(&imported);
+    out.answer(&answer, || words(&answer, args))?;
+    Ok(Came::answered(answer.boxes > 0))
+}
+
+fn answer(imported: &Imported) -> Answer<'_> {
+    let files = Part::ALL.iter().map(|part| {
+        let Count { rows, read, doubtful, skipped } = imported.report.count(*part);
+        FileCount { file: part.name(), rows, read, doubtful, skipped }
+    });
+    let notes = imported.report.notes.iter().map(|note| NoteAnswer {
+        file: note.part.name(),
+        line: note.line,
+        di: &note.di,
+        outcome: note.outcome.name(),
+        reason: &note.reason,
+    });
+    Answer {
+        products: imported.files.len(),
+        boxes: imported.boxes,
+        files: files.collect(),
+        notes: notes.collect(),
+    }
+}
+
+fn words(answer: &Answer, args: &Args) -> String {
+    let mut lines = vec![format!(
+        "{} products with {} boxes are in {}, none of them checked against the boxes yet",
+        answer.products,
+        answer.boxes,
+        args.into.display()
+    )];
+    for FileCount { file, rows, read, doubtful, skipped } in &answer.files {
+        lines.push(format!("{file}: {rows} rows: {read} read, {doubtful} doubtful, {skipped} skipped"));
+    }
+    lines.push(format!("{} rows with their reasons are in import-report.csv", answer.notes.len()));
+    lines.push(
+        "Pressures, charts, limits and guides are not in the release: verdicts that need them are unknown"
+            .into(),
+    );
+    lines.join("\n")
+}
+
+/// How far it is, on standard error, where somebody looks at it.
+#[derive(Debug)]
+struct Bar {
+    shown: Option<u64>,
+    wanted: bool,
+}
+
+impl Bar {
+    const WIDTH: u64 = 40;
+
+    fn new(json: bool) -> Bar {
+        Bar { shown: None, wanted: !json && std::io::stderr().is_terminal() }
+    }
+
+    fn show(&mut self, done: u64, total: u64) {
+        let percent = done * 100 / total.max(1);
+        if !self.wanted || self.shown == Some(percent) {
+            return;
+        }
+        self.shown = Some(percent);
+        let full = (percent * Self::WIDTH / 100) as usize;
+        let bar = format!("{}{}", "#".repeat(full), ".".repeat(Self::WIDTH as usize - full));
+        // Nobody is left to be told when standard error is gone.
+        let _ = write!(std::io::stderr().lock(), "\r[{bar}] {percent:>3} %");
+    }
+
+    fn end(&self) {
+        if self.shown.is_some() {
+            let _ = writeln!(std::io::stderr().lock());
+        }
+    }
+}

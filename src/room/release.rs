@@ -1,0 +1,165 @@
+//! A release of the public device database, streamed from its folder: gigabytes go by, only what is wanted is kept.
+
+use super::Fault;
+use crate::catalogue::import::{Code, Import, Imported, Part};
+use crate::intake;
+use std::fs::File;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+/// Read at once; a line may be longer, up to [`LONGEST_LINE`].
+const CHUNK: usize = 1 << 20;
+/// A longer line is no line of a release: it would be a file without line ends.
+const LONGEST_LINE: usize = 16 << 20;
+/// What became of every row that is not simply read.
+const REPORT: &str = "import-report.csv";
+
+/// Reads the four files of a release. `progress` is told bytes read and bytes in all, now and then.
+///
+/// # Errors
+/// A file is missing or can't be read, its header lacks a column, or it has no line ends.
+pub fn read(dir: &Path, codes: Vec<Code>, mut progress: impl FnMut(u64, u64)) -> Result<Imported, Fault> {
+    let mut files = Vec::new();
+    let mut total = 0;
+    for part in Part::ALL {
+        let path = find(dir, part.name())?;
+        let file = File::open(&path).map_err(|error| Fault::cannot_read(&path, &error))?;
+        total += file.metadata().map_err(|error| Fault::cannot_read(&path, &error))?.len();
+        files.push((*part, path, file));
+    }
+    let mut import = Import::new(codes);
+    let mut done = 0;
+    for (part, path, mut file) in files {
+        lines(
+            &mut file,
+            &path,
+            |line, number| {
+                if number > 1 {
+                    import.row(line, number);
+                    return Ok(());
+                }
+                import.header(part, line).map_err(|message| fault(&path, 1, message))
+            },
+            |bytes| {
+                done += bytes;
+                progress(done, total);
+            },
+        )?;
+    }
+    Ok(import.settle())
+}
+
+/// The file of this name in the folder, whatever the case of its letters.
+fn find(dir: &Path, name: &str) -> Result<PathBuf, Fault> {
+    let failed = |error: std::io::Error| Fault::cannot_read(dir, &error);
+    for entry in std::fs::read_dir(dir).map_err(failed)? {
+        let entry = entry.map_err(failed)?;
+        if entry.file_name().to_string_lossy().eq_ignore_ascii_case(name) {
+            return Ok(entry.path());
+        }
+    }
+    let message = format!("{}: there is no {name} in this folder; unpack the release there", dir.display());
+    Err(Fault::could_not("cannot-read", message))
+}
+
+fn fault(path: &Path, line: usize, message: String) -> Fault {
+    Fault::of_files(&[intake::Fault { file: path.display().to_string(), line, key: String::new(), message }])
+}
+
+/// Hands over every line without its end, numbered from 1; the buffer is as long as the longest line and a chunk.
+///
+/// # Errors
+/// The file can't be read, a line never ends, or `each` says no.
+fn lines(
+    file: &mut impl Read,
+    path: &Path,
+    mut each: impl FnMut(&[u8], u64) -> Result<(), Fault>,
+    mut read: impl FnMut(u64),
+) -> Result<(), Fault> {
+    let mut buffer = vec![0; CHUNK];
+    let (mut kept, mut number) = (0, 0);
+    loop {
+        if kept == buffer.len() {
+            if kept >= LONGEST_LINE {
+                return Err(fault(
+                    path,
+                    number as usize + 1,
+                    "this line never ends; is this a text file?".into(),
+                ));
+            }
+            buffer.resize(buffer.len() * 2, 0);
+        }
+        let count = match file.read(&mut buffer[kept..]) {
+            Ok(count) => count,
+            Err(error) if error.kind() == std::io::ErrorKind::Interrupted => continue,
+            Err(error) => return Err(Fault::cannot_read(path, &error)),
+        };
+        if count == 0 {
+            break;
+        }
+        read(count as u64);
+        let filled = kept + count;
+        let mut start = 0;
+        for end in memchr::memchr_iter(b'\n', &buffer[..filled]) {
+            number += 1;
+            each(&buffer[start..end], number)?;
+            start = end + 1;
+        }
+        buffer.copy_within(start..filled, 0);
+        kept = filled - start;
+    }
+    if kept > 0 || number == 0 {
+        each(&buffer[..kept], number + 1)?;
+    }
+    Ok(())
+}
+
+/// Writes the product files and the report into a folder that is new or empty: all of them, or none.
+///
+/// # Errors
+/// The folder is not empty, or can't be written.
+pub fn write(dir: &Path, imported: &Imported) -> Result<(), Fault> {
+    super::lay::clear_ground(dir)?;
+    let report = imported.report.csv();
+    let products = imported.files.iter().map(|file| (file.name.as_str(), file.text.as_str()));
+    let all: Vec<(&str, &str)> = products.chain([(REPORT, report.as_str())]).collect();
+    for (number, (name, text)) in all.iter().enumerate() {
+        if let Err(fault) = super::lay::put(&dir.join(name), text) {
+            for (name, _) in &all[..=number] {
+                // What is already there goes again; the first error is the one that is told.
+                let _ = std::fs::remove_file(dir.join(name));
+            }
+            return Err(fault);
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A reader that hands out few bytes at a time.
+    struct Slowly<'a>(&'a [u8]);
+
+    impl Read for Slowly<'_> {
+        fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+            let count = self.0.len().min(into.len()).min(3);
+            into[..count].copy_from_slice(&self.0[..count]);
+            self.0 = &self.0[count..];
+            Ok(count)
+        }
+    }
+
+    #[test]
+    fn lines_come_whole_however_the_bytes_arrive() {
+        let mut seen = Vec::new();
+        let each = |line: &[u8], number| {
+            seen.push((number, String::from_utf8_lossy(line).into_owned()));
+            Ok(())
+        };
+        lines(&mut Slowly(b"ab\n\ncdefgh\r\nlast"), Path::new("x"), each, |_| {}).unwrap();
+        let expected = [(1, "ab"), (2, ""), (3, "cdefgh\r"), (4, "last")];
+        assert_eq!(seen, expected.map(|(n, text)| (n, text.to_string())));
+    }
+}
