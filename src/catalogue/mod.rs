@@ -4,6 +4,7 @@
 
 mod chart;
 pub mod demo;
+pub mod enrol;
 mod guides;
 pub mod import;
 pub mod inflate;

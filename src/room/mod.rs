@@ -14,6 +14,7 @@ pub use fault::{Fault, FaultKind};
 pub use record::{Format, hex};
 
 use crate::catalogue::Catalogue;
+use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::policy::Policy;
 use crate::shelf::Shelf;
@@ -160,6 +161,36 @@ impl Room {
     pub fn news(&mut self, after: u64) -> Result<Vec<Entry>, Fault> {
         let Some(store) = &mut self.store else { return Ok(Vec::new()) };
         if store.changed() { Ok(store.entries_after(after)?) } else { Ok(Vec::new()) }
+    }
+
+    /// Keeps what was typed from the front of a box as a product file, and reads the catalogue again.
+    ///
+    /// # Errors
+    /// What was typed is no product, another file has it already, or the folder can't be written. Nothing changes.
+    pub fn enrol(&mut self, front: &Front) -> Result<Arc<Catalogue>, Fault> {
+        let file = front.file();
+        crate::catalogue::product::read(&file, &front.text()).map_err(|faults| Fault::of_files(&faults))?;
+        let folder = self.dir.join(files::CATALOGUE);
+        let path = folder.join(&file);
+        if path.exists() {
+            return Err(Fault::refused(
+                "file-exists",
+                format!("{}: stands there already", path.display()),
+                None,
+            ));
+        }
+        files::write_whole(&path, &front.text())?;
+        match files::catalogue(&folder) {
+            Ok(catalogue) => {
+                self.catalogue = Arc::new(catalogue);
+                Ok(self.catalogue.clone())
+            }
+            Err(fault) => {
+                // What does not go with the other files is taken back. Should that fail, the fault names the file.
+                let _ = std::fs::remove_file(&path);
+                Err(fault)
+            }
+        }
     }
 
     /// A case code that no case of this room has.

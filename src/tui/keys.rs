@@ -218,6 +218,7 @@ actions! {
     ReadEarlier: ReadBack, ["a"], "minutes ago", "it was opened some minutes ago";
     ReadTypeLabel: ReadBack, ["t"], "type label", "type the label: (01)… (17)… (10)…";
     ReadTypeBox: ReadBack, ["y"], "type box", "no label can be read: type what the box says";
+    ReadEnrol: ReadBack, ["e"], "enrol", "no product file has it: type what its front says, kept unverified";
     ReadForget: ReadBack, ["Esc"], "", "forget what was read; nothing is written about it";
     ReadNext: ReadBack, ["↓"], "", "the next call or box at hand";
     ReadPrevious: ReadBack, ["↑"], "", "the one before";

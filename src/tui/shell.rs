@@ -257,6 +257,10 @@ impl Shell {
                     Ok(entries) => Some(Message::Written(entries)),
                     Err(fault) => Some(Message::NotWritten { draft, why: fault.message().to_string() }),
                 },
+                Effect::Enrol(front) => Some(match self.room.enrol(&front) {
+                    Ok(catalogue) => Message::Enrolled(catalogue),
+                    Err(fault) => Message::NotEnrolled { why: fault.message().to_string() },
+                }),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
                 Effect::Leave => {

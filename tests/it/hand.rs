@@ -1,6 +1,6 @@
 //! A hand at a keyboard, without a terminal: a small world, keys in, a screen out.
 
-use boxcall::catalogue::{self, Catalogue, Piece, demo, stock};
+use boxcall::catalogue::{self, Catalogue, Piece, demo, product, stock};
 use boxcall::journal::{CaseCode, Entry, Fact};
 use boxcall::label::Arrival;
 use boxcall::policy;
@@ -119,6 +119,11 @@ impl Hand {
                     self.send(Message::NotWritten { draft, why: "the disk is full".into() });
                 }
                 Effect::Write(draft) => self.write(draft),
+                Effect::Enrol(front) => {
+                    let mut grown = (*self.state.world.catalogue).clone();
+                    grown.products.push(product::read(&front.file(), &front.text()).expect("it reads"));
+                    self.send(Message::Enrolled(Arc::new(grown)));
+                }
                 Effect::Record(code) => {
                     self.records.push(code.clone());
                     self.send(Message::RecordWritten { code, place: "records".into() });

@@ -125,3 +125,15 @@ fn the_same_box_scanned_twice_is_said_and_not_written_twice() {
     let boxes = hand.journal.iter().filter(|entry| entry.fact.what().starts_with("box-")).count();
     assert_eq!(boxes, 0);
 }
+
+#[test]
+fn an_unknown_box_is_enrolled_on_the_spot_and_then_says_check_by_eye() {
+    let mut hand = Hand::demo();
+    hand.keys("<Esc>2.75 23<Enter><Enter><Esc>").scan("]d20109521234543213172802281042K");
+    assert_eq!(hand.state.held.as_ref().unwrap().back.headline, Headline::NotKnown);
+    hand.keys("eMora<Tab><Tab>2.75x23<Tab>MR27523<Enter>");
+    let held = hand.state.held.as_ref().expect("still held");
+    assert_ne!(held.back.headline, Headline::NotKnown, "{}", hand.small());
+    assert_eq!(held.back.read.name, "Mora");
+    assert!(matches!(held.back.headline, Headline::CheckByEye | Headline::Different), "{}", hand.small());
+}

@@ -26,6 +26,8 @@ pub enum Purpose {
     Strike {
         entry: u64,
     },
+    /// What the front of a box says that no product file has.
+    Enrol,
     /// The lot of a label that can be read in more than one way.
     ConfirmLot,
     /// Going on with a box that is not what was called.
@@ -133,6 +135,7 @@ impl State {
             Purpose::Inflate { item } => self.accept_inflation(item, &form),
             Purpose::Balloon { item } => self.accept_balloon(item, &form),
             Purpose::Areas { item } => self.accept_areas(item, &form),
+            Purpose::Enrol => self.accept_enrol(&form),
             Purpose::ConfirmLot => self.accept_lot(&form),
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),

@@ -2,8 +2,10 @@
 //! whose separator was lost and that only one reading explains.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Purpose, Screen, State};
+use super::{Effect, Field, Form, Held, Purpose, Screen, State};
 use crate::case::Item;
+use crate::catalogue::Catalogue;
+use crate::catalogue::enrol::Front;
 use crate::journal::{Fact, Fate, Unused, same_text};
 use crate::label::card::Command;
 use crate::label::pair::{self, Supported, support};
@@ -11,7 +13,9 @@ use crate::label::{Label, Reading, Refusal};
 use crate::measure::Kind;
 use crate::shelf::Shelf;
 use crate::udi::DeviceId;
+use crate::units;
 use chrono::Datelike;
+use std::sync::Arc;
 
 impl State {
     /// A command that was scanned from the card does what its key does, and is said back in words.
@@ -129,6 +133,54 @@ impl State {
         match support(label, year, &known) {
             Supported::One(label) => Some(*label),
             Supported::None | Supported::Several => None,
+        }
+    }
+
+    /// A box that the catalogue does not know: its front is typed, and kept until somebody checks it.
+    pub(super) fn ask_enrol(&mut self) {
+        if !self.held.as_ref().is_some_and(Held::is_unknown) {
+            self.say("Only a box that no product file has is enrolled".to_string());
+            return;
+        }
+        let kinds = Kind::NAMES.iter().map(|name| name.to_string()).collect();
+        let fields = vec![
+            Field::text("name", "product", "", "what the front of the box says"),
+            Field::one_of("kind", "kind", kinds, 0),
+            Field::text("size", "size", "", "as 3.0x28; empty for kind other"),
+            Field::text("ref", "REF", "", ""),
+        ];
+        let intro =
+            "It becomes a product file of this room, marked unverified: such a box says CHECK BY EYE.";
+        self.ask(Form::new(Purpose::Enrol, "Enrol this box", &[intro], fields));
+    }
+
+    pub(super) fn accept_enrol(&mut self, form: &Form) -> Outcome {
+        let Some(di) = self.held.as_ref().and_then(|held| held.back.read.di.clone()) else {
+            return Ok(Vec::new());
+        };
+        let name = form.value("name");
+        if name.is_empty() {
+            return Err("Type what the front of the box says".into());
+        }
+        let kind = Kind::ALL.get(form.chosen("kind")).copied().unwrap_or(Kind::Other);
+        let text = form.value("size");
+        let size = match (kind, text.is_empty()) {
+            (Kind::Other, _) => None,
+            (_, true) => return Err("Type the size that is printed on the box".into()),
+            (_, false) => Some(
+                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?,
+            ),
+        };
+        Ok(vec![Effect::Enrol(Front { di, name, kind, size, reference: form.value("ref") })])
+    }
+
+    /// The catalogue has grown: the box that is held is read back again.
+    pub(super) fn enrolled(&mut self, catalogue: Arc<Catalogue>) {
+        self.world.catalogue = catalogue;
+        self.overlay = None;
+        self.judge();
+        if let Some(label) = self.held.as_ref().and_then(|held| held.label.clone()) {
+            self.hold(label, "Kept as a product file, unverified: compare every field with the box");
         }
     }
 

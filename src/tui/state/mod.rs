@@ -30,9 +30,12 @@ pub use sizes::Sizes;
 pub use world::World;
 
 use super::keys::{self, Action, Key, Place};
+use crate::catalogue::Catalogue;
+use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
 use chrono::{DateTime, FixedOffset};
+use std::sync::Arc;
 
 /// What reaches the state.
 #[derive(Debug, Clone)]
@@ -61,6 +64,11 @@ pub enum Message {
         code: CaseCode,
         place: String,
     },
+    /// The box is in the catalogue now.
+    Enrolled(Arc<Catalogue>),
+    NotEnrolled {
+        why: String,
+    },
     RecordFailed {
         why: String,
     },
@@ -70,6 +78,8 @@ pub enum Message {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
     Write(Draft),
+    /// Keep what was typed from the front of a box as a product file.
+    Enrol(Front),
     /// Write the record of this case into the room's folder.
     Record(CaseCode),
     /// The spare code is used up.
@@ -252,6 +262,14 @@ impl State {
                 self.record_place = Some(place);
                 Vec::new()
             }
+            Message::Enrolled(catalogue) => {
+                self.enrolled(catalogue);
+                Vec::new()
+            }
+            Message::NotEnrolled { why } => {
+                self.heed(format!("Not kept: {why}"));
+                Vec::new()
+            }
             Message::RecordFailed { why } => {
                 self.heed(format!("The record was not written: {why}. The journal holds everything"));
                 Vec::new()
@@ -283,6 +301,7 @@ impl State {
             }
             A::ReadKeep | A::ReadEarlier => held.is_some_and(|held| self.goes_by_one_key(held).is_ok()),
             A::ReadAnyway => held.is_some_and(|held| self.goes_by_one_key(held).is_err()),
+            A::ReadEnrol => held.is_some_and(Held::is_unknown),
             A::ReadPutBack => held.is_some() || at_hand,
             A::FetchNext => self.world.waiting().len() > 1,
             A::FetchCancel | A::FetchReady => !self.world.waiting().is_empty(),

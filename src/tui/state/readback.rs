@@ -34,6 +34,11 @@ enum Intent {
 }
 
 impl Held {
+    /// No product file has its identifier.
+    pub(super) fn is_unknown(&self) -> bool {
+        self.back.headline == Headline::NotKnown
+    }
+
     /// The call that the box is for: the oldest that it answers, else the one that it comes nearest to.
     fn call(&self) -> Option<u32> {
         self.back.matching.first().copied().or(self.back.nearest)
@@ -127,6 +132,7 @@ impl State {
             Action::ReadEarlier => self.ask_minutes(),
             Action::ReadTypeLabel => self.ask_label(),
             Action::ReadTypeBox => self.ask_box(),
+            Action::ReadEnrol => self.ask_enrol(),
             Action::ReadForget => {
                 self.held = None;
                 self.say("Forgotten; nothing was written".to_string());

@@ -1,0 +1,72 @@
+//! A box that no product file has: what its front says becomes a file of its own, which nobody has checked yet.
+
+use crate::measure::Kind;
+use crate::udi::DeviceId;
+use crate::units::{Diameter, Length, plain};
+
+/// What is typed from the front of a box.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Front {
+    pub di: DeviceId,
+    pub name: String,
+    pub kind: Kind,
+    /// None for a box without a size.
+    pub size: Option<(Diameter, Length)>,
+    /// The identifier stands for it where the front shows none.
+    pub reference: String,
+}
+
+impl Front {
+    /// The file's name in the catalogue's folder; one file an identifier.
+    pub fn file(&self) -> String {
+        format!("{}.toml", self.id())
+    }
+
+    fn id(&self) -> String {
+        let letters: String = self.di.as_str().chars().filter(char::is_ascii_alphanumeric).collect();
+        format!("box-{}", letters.to_ascii_lowercase())
+    }
+
+    /// The product file, to be read by `product::read` like any other. It says nothing that the front does not.
+    pub fn text(&self) -> String {
+        let quoted = |text: &str| toml::Value::String(text.into()).to_string();
+        let reference = if self.reference.is_empty() { self.di.as_str() } else { &self.reference };
+        let head = format!(
+            "# Typed from the front of a box. Compare it with the box and its leaflet, add what is missing, and only\n\
+             # then take out the line that says that nobody has.\nschema = 1\nid = {}\nname = {}\nmaker = \"not typed\"\n\
+             kind = {}\nverified = false\n",
+            quoted(&self.id()),
+            quoted(&self.name),
+            quoted(self.kind.name())
+        );
+        let (reference, di) = (quoted(reference), quoted(self.di.as_str()));
+        match self.size {
+            Some((diameter, length)) if self.kind != Kind::Other => format!(
+                "{head}\n[[diameter]]\nmm = {}\nboxes = [{{ length_mm = {}, ref = {reference}, di = [{di}] }}]\n",
+                plain(diameter.mm()),
+                plain(length.mm())
+            ),
+            _ => format!("{head}boxes = [{{ ref = {reference}, di = [{di}] }}]\n"),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::product;
+
+    #[test]
+    fn what_is_typed_reads_back_as_an_unverified_product() {
+        let di = DeviceId::parse("09521234543213").expect("a GTIN");
+        let size = Some((Diameter::from_mm(2.75), Length::from_mm(23.0)));
+        let name = "Mora \"new\"".to_string();
+        let front =
+            Front { di: di.clone(), name, kind: Kind::DrugElutingStent, size, reference: String::new() };
+        let product = product::read(&front.file(), &front.text()).expect("it reads");
+        assert!(!product.verified && product.find(&di).is_some());
+        assert_eq!(product.diameters[0].chart, None, "nothing is made up");
+        let other = Front { kind: Kind::Other, size: None, ..front };
+        assert!(product::read(&other.file(), &other.text()).expect("it reads").diameters.is_empty());
+    }
+}
