@@ -17,6 +17,7 @@ mod out;
 mod policy;
 mod products;
 mod read;
+mod shelf;
 mod stock;
 mod trace;
 mod typed;
@@ -54,6 +55,7 @@ enum Command {
     Policy(policy::Args),
     Catalogue(catalogue::Args),
     Stock(stock::Args),
+    Shelf(shelf::Args),
     Case(case::Args),
     Trace(trace::Args),
     Journal(journal::Args),
@@ -121,6 +123,7 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::Policy(_)) => policy::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
         Some(Command::Stock(args)) => stock::run(args, room, out),
+        Some(Command::Shelf(args)) => shelf::run(args, room, out),
         Some(Command::Case(args)) => case::run(args, room, out),
         Some(Command::Trace(args)) => trace::run(args, room, out),
         Some(Command::Journal(args)) => journal::run(args, room, out),

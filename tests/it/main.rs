@@ -26,3 +26,4 @@ mod tidy;
 mod label_conduct;
 mod labels;
 mod import;
+mod gaps;
