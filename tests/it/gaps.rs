@@ -81,15 +81,8 @@ fn the_smallest_shelf_is_as_small_as_the_solver_finds() {
         assert!((found.smallest.target - number(5)).abs() < 1e-8, "{cells:?}");
         assert!(found.smallest.share >= found.smallest.target - 1e-9);
         let Served { smallest, .. } = &found;
-        println!("{cells:?}: {} boxes, at least {}", smallest.sizes.len(), smallest.at_least);
-        assert!(
-            smallest.at_least <= boxes && boxes <= smallest.sizes.len(),
-            "{cells:?}: the bound is no bound"
-        );
-        assert!(
-            smallest.sizes.len() <= boxes + 1 && smallest.at_least + 1 >= boxes,
-            "{cells:?}: a loose bound"
-        );
+        assert_eq!((smallest.sizes.len(), smallest.at_least), (boxes, boxes), "{cells:?}");
+        assert!(smallest.is_proved());
     }
 }
 
