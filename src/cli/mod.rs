@@ -27,6 +27,7 @@ mod read;
 mod scanner;
 mod recall;
 mod span;
+mod shelf;
 mod stock;
 mod totals;
 mod trace;
@@ -75,6 +76,7 @@ enum Command {
     Policy(policy::Args),
     Catalogue(catalogue::Args),
     Stock(stock::Args),
+    Shelf(shelf::Args),
     Case(case::Args),
     Trace(trace::Args),
     Journal(journal::Args),
@@ -151,6 +153,7 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::Policy(_)) => policy::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
         Some(Command::Stock(args)) => stock::run(args, room, out),
+        Some(Command::Shelf(args)) => shelf::run(args, room, out),
         Some(Command::Case(args)) => case::run(args, room, out),
         Some(Command::Trace(args)) => trace::run(args, room, out),
         Some(Command::Journal(args)) => journal::run(args, room, out),

@@ -62,3 +62,17 @@ pub fn band(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
         _ => None,
     }
 }
+
+/// Normal lumen in mm, mean and standard deviation (Dodge 1992 Circulation 86:232, 83 arteriograms), where one is
+/// published for the segment. Without dominance the right one, which is the commoner.
+pub fn calibre(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
+    let left = dominance == Some(Dominance::Left);
+    match segment {
+        "5" => Some([4.5, 0.5]),
+        "6" => Some([3.7, 0.4]),
+        "8" => Some([1.9, 0.4]),
+        "1" => Some(if left { [2.8, 0.5] } else { [3.9, 0.6] }),
+        "11" => Some(if left { [4.2, 0.6] } else { [3.4, 0.5] }),
+        _ => None,
+    }
+}

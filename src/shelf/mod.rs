@@ -4,6 +4,7 @@
 
 mod bail;
 mod card;
+pub mod gaps;
 mod look;
 mod order;
 mod promise;

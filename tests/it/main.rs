@@ -43,3 +43,4 @@ mod lookback;
 mod reference_labels;
 mod commands_every;
 mod import;
+mod gaps;

@@ -1,0 +1,225 @@
+//! `boxcall shelf gaps`: what the shelf can't serve.
+
+use super::Came;
+use super::out::Out;
+use super::products::room_dir;
+use super::typed::Slips;
+use crate::measure::{Dominance, Kind};
+use crate::room::{self, Fault, Room};
+use crate::shelf::gaps::{Demand, LEAST_OWN, Lengths, Served, Size, needed_lengths, served};
+use crate::units::{Length, plain};
+use chrono::NaiveDate;
+use clap::{Args as Arguments, Subcommand};
+use serde::Serialize;
+use std::path::Path;
+
+/// Look at the shelf before the day begins
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  boxcall shelf gaps")]
+pub(super) struct Args {
+    #[command(subcommand)]
+    task: Task,
+}
+
+#[derive(Debug, Subcommand)]
+enum Task {
+    /// Tell which lesions the shelf can't serve today, what one more box would add, and how small a shelf could be
+    #[command(
+        after_help = "Lumens are the published normal ones by segment; lengths are the room's own once 30 lesions \
+                            are measured.\n\nExample:\n  boxcall shelf gaps --dominance left"
+    )]
+    Gaps(Gaps),
+}
+
+#[derive(Debug, Arguments)]
+struct Gaps {
+    /// right or left: whose normal lumens are taken
+    #[arg(long, value_name = "SIDE", default_value = "right")]
+    dominance: String,
+    /// How much longer than needed a device may be, in mm [default: 8]
+    #[arg(long, value_name = "MM")]
+    excess: Option<String>,
+    /// The share that the smallest shelf is to serve, in percent
+    #[arg(long, value_name = "PERCENT", default_value = "95")]
+    target: String,
+    /// The day for which use-by dates are looked at [default: today]
+    #[arg(long, value_name = "DATE")]
+    today: Option<String>,
+}
+
+/// `shelf gaps --json`. Shares are 0 to 1.
+#[derive(Debug, Serialize)]
+struct Answer<'a> {
+    segments: Vec<Segment<'a>>,
+    share: f64,
+    possible: f64,
+    /// Where the lengths come from.
+    lengths: &'static str,
+    excess_mm: f64,
+    gains: Vec<GainAnswer<'a>>,
+    smallest: SmallestAnswer<'a>,
+}
+
+#[derive(Debug, Serialize)]
+struct Segment<'a> {
+    segment: &'a str,
+    name: &'a str,
+    mean_mm: f64,
+    sd_mm: f64,
+    weight: f64,
+    share: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct SizeAnswer<'a> {
+    product: &'a str,
+    diameter_mm: f64,
+    length_mm: f64,
+    #[serde(rename = "ref")]
+    reference: &'a str,
+}
+
+#[derive(Debug, Serialize)]
+struct GainAnswer<'a> {
+    #[serde(flatten)]
+    size: SizeAnswer<'a>,
+    gain: f64,
+}
+
+/// `boxes` is how many; no shelf with fewer than `at_least` serves the `target`, which is proved.
+#[derive(Debug, Serialize)]
+struct SmallestAnswer<'a> {
+    boxes: usize,
+    at_least: usize,
+    optimal: bool,
+    target: f64,
+    share: f64,
+    sizes: Vec<SizeAnswer<'a>>,
+}
+
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+    let dir = room_dir(room)?;
+    match &args.task {
+        Task::Gaps(args) => gaps(args, &dir, out),
+    }
+}
+
+fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let dominance = slips.parse::<Dominance>("dominance", Some(&args.dominance));
+    let excess = slips.positive("excess", args.excess.as_deref(), "mm").map(Length::from_mm);
+    let target = slips.positive("target", Some(&args.target), "percent");
+    if target.is_some_and(|target| target > 100.0) {
+        slips.add("target", &args.target, "target is at most 100 percent".into());
+    }
+    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    slips.settle()?;
+    let room = Room::look(dir)?;
+    let own = needed_lengths(&room.journal()?, &room.policy);
+    let side = dominance.unwrap_or(Dominance::Right);
+    let demand = Demand::new(side, own, &room.policy, excess.unwrap_or(Demand::EXCESS));
+    let found = look(&room, &demand, target.unwrap_or(95.0) / 100.0, today)?;
+    let answer = answer(&found, &demand);
+    out.answer(&answer, || words(&answer, &demand))?;
+    Ok(Came::Answered)
+}
+
+fn look(room: &Room, demand: &Demand, target: f64, today: NaiveDate) -> Result<Served, Fault> {
+    let kinds: Vec<Kind> = room.policy.judged.iter().copied().filter(|kind| kind.is_stent()).collect();
+    let shelf = room.shelf()?.unwrap_or_default();
+    Ok(served(&shelf, &room.catalogue, &kinds, &room.policy, demand, target, today))
+}
+
+fn answer<'a>(found: &'a Served, demand: &Demand) -> Answer<'a> {
+    let segments = found.vessels.iter().map(|share| Segment {
+        segment: share.vessel.segment,
+        name: share.vessel.name,
+        mean_mm: share.vessel.mean_mm,
+        sd_mm: share.vessel.sd_mm,
+        weight: share.vessel.weight,
+        share: share.share,
+    });
+    let gains = found.gains.iter().map(|gain| GainAnswer { size: size(&gain.size), gain: gain.gain });
+    Answer {
+        segments: segments.collect(),
+        share: found.share,
+        possible: found.possible,
+        lengths: match demand.lengths {
+            Lengths::LogNormal { .. } => "assumed",
+            Lengths::Own(_) => "own cases",
+        },
+        excess_mm: demand.excess.mm(),
+        gains: gains.collect(),
+        smallest: SmallestAnswer {
+            boxes: found.smallest.sizes.len(),
+            at_least: found.smallest.at_least,
+            optimal: found.smallest.is_proved(),
+            target: found.smallest.target,
+            share: found.smallest.share,
+            sizes: found.smallest.sizes.iter().map(size).collect(),
+        },
+    }
+}
+
+fn size(size: &Size) -> SizeAnswer<'_> {
+    SizeAnswer {
+        product: &size.product,
+        diameter_mm: size.diameter.mm(),
+        length_mm: size.length.mm(),
+        reference: &size.reference,
+    }
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.1} %", 100.0 * share)
+}
+
+fn words(answer: &Answer, demand: &Demand) -> String {
+    let mut lines = vec!["Share of lesions that one piece in date serves:".to_string()];
+    for Segment { segment, name, mean_mm, sd_mm, share, .. } in &answer.segments {
+        lines.push(format!("  {:>7}  segment {segment}, {name} ({mean_mm} ± {sd_mm} mm)", percent(*share)));
+    }
+    lines.push(format!("  {:>7}  all, each segment counting alike", percent(answer.share)));
+    lines.push(format!("  {:>7}  if every size of the catalogue lay there", percent(answer.possible)));
+    lines.push(String::new());
+    lines.push("What one more box would add:".into());
+    if answer.gains.is_empty() {
+        lines.push("  no size of the catalogue adds anything".into());
+    }
+    for GainAnswer { size, gain } in &answer.gains {
+        lines.push(format!("  {:>7}  {}", percent(*gain), one(size)));
+    }
+    lines.push(String::new());
+    let SmallestAnswer { boxes, at_least, optimal, target, share, sizes } = &answer.smallest;
+    let proof = if *optimal {
+        "no smaller shelf does it: proved".to_string()
+    } else {
+        format!("none with fewer than {at_least} does it: proved")
+    };
+    lines.push(format!(
+        "A shelf of {boxes} boxes serves {} (asked for {}); {proof}:",
+        percent(*share),
+        percent(*target)
+    ));
+    lines.extend(sizes.iter().map(|size| format!("  {}", one(size))));
+    lines.push(String::new());
+    lines.push("Lumens: Dodge 1992 Circulation 86:232, normal. Rule: reference diameter, by eye.".into());
+    lines.push(match &demand.lengths {
+        Lengths::Own(own) => format!("Lengths: the room's own, {} lesions.", own.len()),
+        Lengths::LogNormal { median_mm, margins_mm, .. } => format!(
+            "Lengths: assumed, half of the lesions up to {} mm, and {} mm of margins (no source; the room's own count from \
+             {LEAST_OWN} lesions on).",
+            plain(*median_mm),
+            plain(*margins_mm)
+        ),
+    });
+    lines.push(format!(
+        "A device serves a lesion if it is less than {} mm longer than needed. Overlapping devices are not counted.",
+        plain(answer.excess_mm)
+    ));
+    lines.join("\n")
+}
+
+fn one(size: &SizeAnswer) -> String {
+    format!("{:.2} × {} {} ({})", size.diameter_mm, plain(size.length_mm), size.product, size.reference)
+}
