@@ -9,6 +9,7 @@ pub mod import;
 pub mod inflate;
 mod platform;
 pub mod product;
+pub mod sheet;
 pub mod stock;
 
 pub use inflate::Inflate;

@@ -17,8 +17,10 @@ mod out;
 mod policy;
 mod products;
 mod read;
+mod sheet;
 mod shelf;
 mod stock;
+mod stocked;
 mod trace;
 mod typed;
 

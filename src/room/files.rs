@@ -82,6 +82,44 @@ pub fn catalogue(dir: &Path) -> Result<Catalogue, Fault> {
     check_catalogue(dir)?.map_err(|faults| Fault::of_files(&faults))
 }
 
+/// Writes these files, all or none: each is written beside its place first, and put there when all are on the disk.
+///
+/// # Errors
+/// Something can't be written; then every file is as it was.
+pub fn replace(files: &[(PathBuf, String)]) -> Result<(), Fault> {
+    let beside = |path: &Path| path.with_extension("toml.new");
+    let before: Vec<Option<Vec<u8>>> = files.iter().map(|(path, _)| std::fs::read(path).ok()).collect();
+    let clear = || {
+        for (path, _) in files {
+            // What was not made can't be removed; the first error is the one that is told.
+            let _ = std::fs::remove_file(beside(path));
+        }
+    };
+    for (path, text) in files {
+        let written = std::fs::File::create(beside(path)).and_then(|mut file| {
+            std::io::Write::write_all(&mut file, text.as_bytes())?;
+            file.sync_all()
+        });
+        if let Err(error) = written {
+            clear();
+            return Err(Fault::cannot_write(path, &error));
+        }
+    }
+    for (number, (path, _)) in files.iter().enumerate() {
+        if let Err(error) = std::fs::rename(beside(path), path) {
+            for ((path, _), before) in files[..number].iter().zip(&before) {
+                let _ = match before {
+                    Some(bytes) => std::fs::write(path, bytes),
+                    None => std::fs::remove_file(path),
+                };
+            }
+            clear();
+            return Err(Fault::cannot_write(path, &error));
+        }
+    }
+    Ok(())
+}
+
 /// Reads a protocol.
 ///
 /// # Errors

@@ -27,3 +27,5 @@ mod label_conduct;
 mod labels;
 mod import;
 mod gaps;
+mod sheet;
+mod stocked;
