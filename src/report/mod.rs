@@ -6,11 +6,13 @@ mod csv;
 mod fhir;
 mod json;
 mod markdown;
+mod wall;
 
 pub use csv::csv;
 pub use fhir::fhir;
 pub use json::{Record, json, record};
 pub use markdown::markdown;
+pub use wall::Wall;
 
 use crate::case::{Case, Item};
 use crate::shelf::{Owed, Refill};

@@ -29,3 +29,4 @@ mod import;
 mod gaps;
 mod sheet;
 mod stocked;
+mod wall;
