@@ -345,7 +345,7 @@ impl<'a> Table<'a> {
     fn path(&self, key: &str) -> String {
         match self.place.key.as_str() {
             "" => key.to_string(),
-            path => format!("{path}.{key}"),
+            path => [path, ".", key].concat(),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! Entries, boxes and calls in words.
 
+use crate::catalogue::Piece;
 use crate::journal::{BoxRead, Fact, Fate, Readiness, Unused, Wanted};
 use crate::units::{Diameter, Length, plain};
 
@@ -66,6 +67,10 @@ pub fn fate_words(fate: Fate) -> String {
 pub(super) fn entry_words(fact: &Fact) -> String {
     match fact {
         Fact::StockLoaded { from, pieces } => format!("stock loaded from {from}: {} rows", pieces.len()),
+        Fact::StockReceived { from, pieces } => format!("{} received from {from}", pieces_words(pieces)),
+        Fact::StockMoved { pieces, to } => format!("{} moved to {to}", pieces_words(pieces)),
+        Fact::StockCounted { shelf, pieces } => format!("{shelf} counted: {}", pieces_words(pieces)),
+        Fact::StockPulled { why, pieces } => format!("{} pulled: {why}", pieces_words(pieces)),
         Fact::LotRecalled { di: Some(di), lot } => format!("lot {lot} of {di} recalled"),
         Fact::LotRecalled { di: None, lot } => format!("lot {lot} recalled"),
         Fact::PrintedSizeTyped { di, diameter, length, agrees } => format!(
@@ -124,6 +129,13 @@ pub(super) fn entry_words(fact: &Fact) -> String {
             Some(why) => format!("signed with {unsettled} unsettled: {why}"),
             None => format!("signed with {unsettled} unsettled"),
         },
+    }
+}
+
+fn pieces_words(pieces: &[Piece]) -> String {
+    match pieces.iter().map(|piece| u64::from(piece.count)).sum() {
+        1_u64 => "1 piece".into(),
+        count => format!("{count} pieces"),
     }
 }
 

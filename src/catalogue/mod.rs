@@ -10,6 +10,7 @@ pub mod import;
 pub mod inflate;
 mod platform;
 pub mod product;
+pub mod sheet;
 pub mod stock;
 
 pub use inflate::Inflate;
@@ -39,20 +40,41 @@ pub const GUIDES: &str = "guides.toml";
 /// Every fault of every file at once, in the order of the files as given; among them an id or an identifier
 /// that two products share, which names both places.
 pub fn read(files: &[(String, String)]) -> Result<Catalogue, Vec<Fault>> {
+    join(files.iter().map(|(file, text)| (file.clone(), read_one(file, text))).collect())
+}
+
+/// What one file gave, not yet compared with the others.
+pub struct One {
+    guides: Vec<Guide>,
+    draft: Option<product::Draft>,
+    faults: Vec<Fault>,
+}
+
+/// Reads one of a room's catalogue files: the first half of [`read`], which needs no other file.
+pub fn read_one(file: &str, text: &str) -> One {
+    if file.rsplit(['/', '\\']).next() == Some(GUIDES) {
+        let (guides, faults) = match guides::read(file, text) {
+            Ok(guides) => (guides, Vec::new()),
+            Err(found) => (Vec::new(), found),
+        };
+        return One { guides, draft: None, faults };
+    }
+    let (draft, faults) = product::draft(file, text);
+    One { guides: Vec::new(), draft, faults }
+}
+
+/// Compares the files with each other: the second half of [`read`].
+///
+/// # Errors
+/// As [`read`] has them.
+pub fn join(files: Vec<(String, One)>) -> Result<Catalogue, Vec<Fault>> {
     let mut catalogue = Catalogue::default();
     let mut faults = Vec::new();
     let mut drafts = Vec::new();
-    for (file, text) in files {
-        if file.rsplit(['/', '\\']).next() == Some(GUIDES) {
-            match guides::read(file, text) {
-                Ok(guides) => catalogue.guides.extend(guides),
-                Err(found) => faults.extend(found),
-            }
-        } else {
-            let (draft, found) = product::draft(file, text);
-            faults.extend(found);
-            drafts.extend(draft.map(|draft| (file.as_str(), draft)));
-        }
+    for (file, one) in files {
+        catalogue.guides.extend(one.guides);
+        faults.extend(one.faults);
+        drafts.extend(one.draft.map(|draft| (file, draft)));
     }
     faults.extend(product::shared(&drafts));
     if !faults.is_empty() {

@@ -192,15 +192,16 @@ fn unique_identifiers(table: &Table, di: &[At<DeviceId>]) {
 }
 
 /// Ids and identifiers that two files share: a fault at the later one, which names the earlier.
-pub(super) fn shared(drafts: &[(&str, Draft)]) -> Vec<Fault> {
+pub(super) fn shared(drafts: &[(String, Draft)]) -> Vec<Fault> {
     let mut faults = Vec::new();
     let mut ids: HashMap<&str, (&str, &Place)> = HashMap::new();
-    let mut owners: HashMap<&DeviceId, (&str, &Place)> = HashMap::new();
+    let count = drafts.iter().map(|(_, draft)| draft.di.len()).sum();
+    let mut owners: HashMap<&DeviceId, (&str, &Place)> = HashMap::with_capacity(count);
     for (file, draft) in drafts {
         let mut clash = |place: &Place, what: &str, first: (&str, &Place)| {
             let message = format!("{what} belongs to another product already: {}:{}", first.0, first.1.line);
             let Place { line, key } = place.clone();
-            faults.push(Fault { file: (*file).into(), line, key, message });
+            faults.push(Fault { file: file.clone(), line, key, message });
         };
         if let Some(id) = &draft.id {
             match ids.get(id.value.as_str()) {
@@ -211,7 +212,7 @@ pub(super) fn shared(drafts: &[(&str, Draft)]) -> Vec<Fault> {
         for at in &draft.di {
             match owners.get(&at.value) {
                 // Twice in one file has been said there.
-                Some(first) if std::ptr::eq(first.0, *file) => {}
+                Some(first) if std::ptr::eq(first.0, file.as_str()) => {}
                 Some(first) => clash(&at.place, at.value.as_str(), *first),
                 None => _ = owners.insert(&at.value, (file, &at.place)),
             }

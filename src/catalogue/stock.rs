@@ -15,6 +15,10 @@ use std::collections::HashSet;
 pub const COLUMNS: [&str; 7] = ["di", "lot", "serial", "use_by", "shelf", "count", "owner"];
 const WANTED: usize = 6;
 
+/// A stock file to begin with, one piece as an example.
+pub const TEMPLATE: &str = "di,lot,serial,use_by,shelf,count,owner\n\
+                            09521001275286,TN25773,,2027-10-31,\"cupboard 1, shelf B\",2,own\n";
+
 /// What a stock file says, checked. Cautions name things that the room should look at, and that stop nothing.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Stock {
@@ -79,7 +83,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
 }
 
 /// The line on which a record stands: its position counts from before the empty lines that were skipped.
-fn line_of(start: &csv::Position, text: &str) -> u64 {
+pub(super) fn line_of(start: &csv::Position, text: &str) -> u64 {
     let rest = text.as_bytes().get(start.byte() as usize..).unwrap_or_default();
     let skipped = rest.iter().take_while(|byte| matches!(byte, b'\n' | b'\r')).filter(|&&byte| byte == b'\n');
     start.line() + skipped.count() as u64

@@ -3,6 +3,7 @@
 use super::Came;
 use super::out::{ErrorWords, Out};
 use super::products::room_dir;
+use super::sheet;
 use crate::intake;
 use crate::room::{Fault, Room, files};
 use clap::{Args as Arguments, Subcommand};
@@ -29,6 +30,31 @@ enum Task {
         catalogue: Option<PathBuf>,
     },
     Import(super::import::Args),
+    /// Print a table (CSV) to begin with: the columns and one box as an example
+    #[command(after_help = "Example:\n  boxcall catalogue template > products.csv")]
+    Template,
+    /// Print every box as a table (CSV) for a spreadsheet
+    #[command(after_help = "Example:\n  boxcall catalogue export > products.csv")]
+    Export {
+        /// A folder of product files, instead of the room's
+        #[arg(long, value_name = "DIR")]
+        catalogue: Option<PathBuf>,
+    },
+    /// Take products from a table (CSV): tells what changes, and writes all of it or nothing
+    #[command(
+        after_help = "A product in the table takes the place of the one with its id; others stay. Without --write \
+                            nothing is written.\n\nExample:\n  boxcall catalogue load products.csv --write"
+    )]
+    Load {
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+        /// Write the changes
+        #[arg(long)]
+        write: bool,
+        /// A folder of product files, instead of the room's
+        #[arg(long, value_name = "DIR")]
+        catalogue: Option<PathBuf>,
+    },
 }
 
 /// `catalogue check --json`. The counts are 0 where something is at fault: then nothing is taken.
@@ -61,6 +87,11 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     let (dir, catalogue) = match &args.task {
         Task::Check { dir, catalogue } => (dir, catalogue),
         Task::Import(args) => return super::import::run(args, out),
+        Task::Template => return sheet::template(out),
+        Task::Export { catalogue } => return sheet::export(catalogue.as_deref(), room, out),
+        Task::Load { file, write, catalogue } => {
+            return sheet::load(file, *write, catalogue.as_deref(), room, out);
+        }
     };
     let dir = match dir.as_ref().or(catalogue.as_ref()) {
         Some(dir) => dir.clone(),

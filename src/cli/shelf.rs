@@ -1,10 +1,11 @@
-//! `boxcall shelf gaps`: what the shelf can't serve.
+//! `boxcall shelf gaps` and `shelf wall`: what the shelf can't serve, and the page for the wall.
 
 use super::Came;
 use super::out::Out;
 use super::products::room_dir;
 use super::typed::Slips;
 use crate::measure::{Dominance, Kind};
+use crate::report::Wall;
 use crate::room::{self, Fault, Room};
 use crate::shelf::gaps::{Demand, LEAST_OWN, Lengths, Served, Size, needed_lengths, served};
 use crate::units::{Length, plain};
@@ -29,6 +30,25 @@ enum Task {
                             are measured.\n\nExample:\n  boxcall shelf gaps --dominance left"
     )]
     Gaps(Gaps),
+    /// Print the page for the wall: bail-out, gaps, what expires, last pieces
+    #[command(after_help = "Example:\n  boxcall shelf wall --format text | lp")]
+    Wall(WallArgs),
+}
+
+#[derive(Debug, Arguments)]
+struct WallArgs {
+    /// markdown or text
+    #[arg(long, value_name = "FORMAT", default_value = "markdown")]
+    format: String,
+    /// The day of the page [default: today]
+    #[arg(long, value_name = "DATE")]
+    today: Option<String>,
+}
+
+/// `shelf wall --json`.
+#[derive(Debug, Serialize)]
+struct Page<'a> {
+    page: &'a str,
 }
 
 #[derive(Debug, Arguments)]
@@ -101,7 +121,22 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     let dir = room_dir(room)?;
     match &args.task {
         Task::Gaps(args) => gaps(args, &dir, out),
+        Task::Wall(args) => wall(args, &dir, out),
     }
+}
+
+fn wall(args: &WallArgs, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    if !["markdown", "text"].contains(&args.format.as_str()) {
+        slips.add("format", &args.format, format!("format {:?} is neither markdown nor text", args.format));
+    }
+    slips.settle()?;
+    let room = Room::look(dir)?;
+    let wall = Wall::new(&room.shelf()?.unwrap_or_default(), &room.catalogue, &room.policy, today);
+    let page = if args.format == "text" { wall.text() } else { wall.markdown() };
+    out.answer(&Page { page: &page }, || page.clone())?;
+    Ok(Came::Answered)
 }
 
 fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Came, Fault> {

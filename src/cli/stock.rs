@@ -1,11 +1,12 @@
-//! `boxcall stock load`, `stock recall` and `stock list`.
+//! `boxcall stock load`, `recall`, `list`, `template` and `export`; what moves stands in `stocked`.
 
 use super::out::Out;
 use super::products::room_dir;
+use super::stocked;
 use super::typed::Slips;
 use super::{Came, recall};
 use crate::case::size_words;
-use crate::catalogue::{Catalogue, Found, Owner, Piece};
+use crate::catalogue::{self, Catalogue, Found, Owner, Piece};
 use crate::journal::Fact;
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
@@ -48,7 +49,32 @@ enum Task {
         /// The day for which use-by dates are looked at [default: today]
         #[arg(long, value_name = "DATE")]
         today: Option<String>,
+        /// The shelf as it was at the end of this day
+        #[arg(long, value_name = "DATE")]
+        on: Option<String>,
     },
+    /// Print a stock file (CSV) to begin with
+    #[command(after_help = "Example:\n  boxcall stock template > stock.csv")]
+    Template,
+    /// Print what is on hand as a stock file (CSV)
+    #[command(after_help = "Example:\n  boxcall stock export > stock.csv")]
+    Export {
+        /// The shelf as it was at the end of this day
+        #[arg(long, value_name = "DATE")]
+        on: Option<String>,
+    },
+    /// Lay what has come to what is on hand, out of a stock file (CSV)
+    #[command(after_help = "Example:\n  boxcall stock receive delivery.csv --write")]
+    Receive(stocked::Receive),
+    /// Move pieces from one place to another
+    #[command(after_help = "Example:\n  boxcall stock move --from A --to B --ref TN30028 --count 1 --write")]
+    Move(stocked::Move),
+    /// Compare one place with what was found there, and put it right
+    #[command(after_help = "Example:\n  boxcall stock count found.csv --shelf A --write")]
+    Count(stocked::Count),
+    /// Take what is expired or recalled off the shelf
+    #[command(after_help = "Example:\n  boxcall stock pull --expired --write")]
+    Pull(stocked::Pull),
 }
 
 /// `stock load --json`.
@@ -59,6 +85,12 @@ struct Loaded<'a> {
     rows: usize,
     pieces: u64,
     cautions: &'a [Caution],
+}
+
+/// `stock template --json` and `stock export --json`.
+#[derive(Debug, Serialize)]
+struct Text<'a> {
+    csv: &'a str,
 }
 
 /// `stock list --json`.
@@ -95,12 +127,33 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     match &args.task {
         Task::Load { file } => load(&dir, file, out),
         Task::Recall { file } => recall::run(&dir, file, out),
-        Task::List { today } => {
+        Task::List { today, on } => {
             let mut slips = Slips::default();
-            let today = slips.date("today", today.as_deref()).unwrap_or_else(room::today);
+            let on = slips.date("on", on.as_deref());
+            let today = slips.date("today", today.as_deref()).or(on).unwrap_or_else(room::today);
             slips.settle()?;
-            list(&Room::look(&dir)?, today, out)
+            let room = Room::look(&dir)?;
+            list(&room, &shelf_on(&room, on)?, today, out)
         }
+        Task::Template => {
+            let text = catalogue::stock::TEMPLATE;
+            out.answer(&Text { csv: text }, || text.into())?;
+            Ok(Came::Answered)
+        }
+        Task::Export { on } => {
+            let mut slips = Slips::default();
+            let on = slips.date("on", on.as_deref());
+            slips.settle()?;
+            let shelf = shelf_on(&Room::look(&dir)?, on)?;
+            let pieces: Vec<Piece> = shelf.pieces().into_iter().cloned().collect();
+            let text = catalogue::stock::write(&pieces);
+            out.answer(&Text { csv: &text }, || text.clone())?;
+            Ok(Came::Answered)
+        }
+        Task::Receive(args) => stocked::receive(args, &dir, out),
+        Task::Move(args) => stocked::shift(args, &dir, out),
+        Task::Count(args) => stocked::count(args, &dir, out),
+        Task::Pull(args) => stocked::pull(args, &dir, out),
     }
 }
 
@@ -123,11 +176,18 @@ fn load(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault> {
     Ok(Came::Answered)
 }
 
-fn list(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
-    let shelf = room.shelf()?.unwrap_or_default();
+/// As it is, or as it was at the end of a day, by the clocks of the machines that wrote the entries.
+fn shelf_on(room: &Room, day: Option<NaiveDate>) -> Result<Shelf, Fault> {
+    let Some(day) = day else { return Ok(room.shelf()?.unwrap_or_default()) };
+    let mut entries = room.journal()?;
+    entries.retain(|entry| entry.at.date_naive() <= day);
+    Ok(Shelf::fold_with(&room.catalogue, &entries))
+}
+
+fn list(room: &Room, shelf: &Shelf, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
     let pieces = shelf.pieces();
     let answer = Listed {
-        rows: pieces.iter().map(|piece| row(&room.catalogue, &shelf, piece, today)).collect(),
+        rows: pieces.iter().map(|piece| row(&room.catalogue, shelf, piece, today)).collect(),
         pieces: pieces.iter().map(|piece| u64::from(piece.count)).sum(),
     };
     out.answer(&answer, || words(&answer))?;
@@ -179,7 +239,7 @@ fn words(answer: &Listed) -> String {
     lines.join("\n")
 }
 
-fn owner(owner: &Owner) -> String {
+pub(super) fn owner(owner: &Owner) -> String {
     match owner {
         Owner::Own => "own".into(),
         Owner::Consigned => "consigned".into(),

@@ -76,6 +76,10 @@ impl Fact {
     pub const fn what(&self) -> &'static str {
         match self {
             Fact::StockLoaded { .. } => "stock-loaded",
+            Fact::StockReceived { .. } => "stock-received",
+            Fact::StockMoved { .. } => "stock-moved",
+            Fact::StockCounted { .. } => "stock-counted",
+            Fact::StockPulled { .. } => "stock-pulled",
             Fact::LotRecalled { .. } => "lot-recalled",
             Fact::PrintedSizeTyped { .. } => "printed-size-typed",
             Fact::CaseBegun => "case-begun",

@@ -150,6 +150,26 @@ pub enum Fact {
         from: String,
         pieces: Vec<Piece>,
     },
+    /// Laid to what is on hand.
+    StockReceived {
+        from: String,
+        pieces: Vec<Piece>,
+    },
+    /// These, as they lay, lie there now.
+    StockMoved {
+        pieces: Vec<Piece>,
+        to: String,
+    },
+    /// Everything in this place was counted: what was found replaces what was thought to lie there.
+    StockCounted {
+        shelf: String,
+        pieces: Vec<Piece>,
+    },
+    /// These, as they lay, were taken off the shelf, unopened, and not for a case.
+    StockPulled {
+        why: String,
+        pieces: Vec<Piece>,
+    },
     /// A lot is not to be used. Without an identifier it is that lot of any product.
     LotRecalled {
         #[serde(default, skip_serializing_if = "Option::is_none")]

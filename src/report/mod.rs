@@ -12,6 +12,7 @@ mod review;
 mod schema;
 mod strip;
 mod totals;
+mod wall;
 
 pub use csv::csv;
 pub use fhir::fhir;
@@ -21,6 +22,7 @@ pub use markdown::markdown;
 pub use review::review;
 pub use schema::SCHEMA;
 pub use totals::{totals_csv, totals_table};
+pub use wall::Wall;
 
 use crate::case::{Case, Item};
 use crate::journal::chain::Link;

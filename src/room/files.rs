@@ -59,21 +59,56 @@ pub type Checked = Result<Catalogue, Vec<intake::Fault>>;
 /// # Errors
 /// The folder or a file in it can't be read.
 pub fn check_catalogue(dir: &Path) -> Result<Checked, Fault> {
-    let mut texts = Vec::new();
+    let files = beside(&products(dir)?).into_iter().collect::<Result<Vec<_>, Fault>>()?;
+    let mut ones = Vec::new();
     let mut faults = Vec::new();
-    for path in products(dir)? {
-        let bytes = std::fs::read(&path).map_err(|error| Fault::cannot_read(&path, &error))?;
-        match String::from_utf8(bytes) {
-            Ok(text) => texts.push((path.display().to_string(), text)),
-            Err(error) => faults.push(no_text(&path, &error)),
+    for (name, one) in files {
+        match one {
+            Ok(one) => ones.push((name, one)),
+            Err(fault) => faults.push(fault),
         }
     }
-    let read = catalogue::read(&texts);
+    let read = catalogue::join(ones);
     if faults.is_empty() {
         return Ok(read);
     }
     faults.extend(read.err().unwrap_or_default());
     Ok(Err(faults))
+}
+
+/// A file's name, and what it gave; or that it is no text.
+type ReadFile = Result<(String, Result<catalogue::One, intake::Fault>), Fault>;
+
+/// Files from so many on are shared out among the processor's cores: below it a thread costs more than it saves.
+const MANY: usize = 32;
+
+/// Reads files side by side; what they gave stands in their order.
+fn beside(paths: &[PathBuf]) -> Vec<ReadFile> {
+    let read = |paths: &[PathBuf]| -> Vec<ReadFile> { paths.iter().map(|path| read_one(path)).collect() };
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    if paths.len() < MANY || cores == 1 {
+        return read(paths);
+    }
+    let share = paths.len().div_ceil(cores);
+    std::thread::scope(|scope| {
+        let threads: Vec<_> =
+            paths.chunks(share).map(|paths| (paths, scope.spawn(move || read(paths)))).collect();
+        // Where a thread panicked, its files are read here, so that the panic is told as any other.
+        threads
+            .into_iter()
+            .flat_map(|(paths, thread)| thread.join().unwrap_or_else(|_| read(paths)))
+            .collect()
+    })
+}
+
+fn read_one(path: &Path) -> ReadFile {
+    let bytes = std::fs::read(path).map_err(|error| Fault::cannot_read(path, &error))?;
+    let name = path.display().to_string();
+    let one = match String::from_utf8(bytes) {
+        Ok(text) => Ok(catalogue::read_one(&name, &text)),
+        Err(error) => Err(no_text(path, &error)),
+    };
+    Ok((name, one))
 }
 
 /// Reads a folder of product files.
@@ -82,6 +117,44 @@ pub fn check_catalogue(dir: &Path) -> Result<Checked, Fault> {
 /// It can't be read, or something is wrong in a file: every fault of every file is told.
 pub fn catalogue(dir: &Path) -> Result<Catalogue, Fault> {
     check_catalogue(dir)?.map_err(|faults| Fault::of_files(&faults))
+}
+
+/// Writes these files, all or none: each is written beside its place first, and put there when all are on the disk.
+///
+/// # Errors
+/// Something can't be written; then every file is as it was.
+pub fn replace(files: &[(PathBuf, String)]) -> Result<(), Fault> {
+    let beside = |path: &Path| path.with_extension("toml.new");
+    let before: Vec<Option<Vec<u8>>> = files.iter().map(|(path, _)| std::fs::read(path).ok()).collect();
+    let clear = || {
+        for (path, _) in files {
+            // What was not made can't be removed; the first error is the one that is told.
+            let _ = std::fs::remove_file(beside(path));
+        }
+    };
+    for (path, text) in files {
+        let written = std::fs::File::create(beside(path)).and_then(|mut file| {
+            std::io::Write::write_all(&mut file, text.as_bytes())?;
+            file.sync_all()
+        });
+        if let Err(error) = written {
+            clear();
+            return Err(Fault::cannot_write(path, &error));
+        }
+    }
+    for (number, (path, _)) in files.iter().enumerate() {
+        if let Err(error) = std::fs::rename(beside(path), path) {
+            for ((path, _), before) in files[..number].iter().zip(&before) {
+                let _ = match before {
+                    Some(bytes) => std::fs::write(path, bytes),
+                    None => std::fs::remove_file(path),
+                };
+            }
+            clear();
+            return Err(Fault::cannot_write(path, &error));
+        }
+    }
+    Ok(())
 }
 
 /// Reads a protocol.

@@ -126,7 +126,10 @@ impl Room {
     /// The journal can't be read.
     pub fn shelf(&self) -> Result<Option<Shelf>, Fault> {
         let entries = self.journal()?;
-        let loaded = entries.iter().any(|entry| matches!(entry.fact, Fact::StockLoaded { .. }));
+        let loaded = entries.iter().any(|entry| {
+            use Fact::{StockCounted, StockLoaded, StockReceived};
+            matches!(entry.fact, StockLoaded { .. } | StockReceived { .. } | StockCounted { .. })
+        });
         Ok(loaded.then(|| Shelf::fold_with(&self.catalogue, &entries)))
     }
 

@@ -11,6 +11,7 @@ mod promise;
 pub mod recall;
 mod refill;
 mod sample;
+mod stocked;
 
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
@@ -18,6 +19,7 @@ pub use look::{Short, SizeOnHand};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;
+pub use stocked::Change;
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};
@@ -69,6 +71,10 @@ impl Shelf {
                 self.rows.clear();
                 pieces.iter().for_each(|piece| self.add_row(piece.clone()));
             }
+            Fact::StockReceived { pieces, .. } => pieces.iter().for_each(|piece| self.lay(piece.clone())),
+            Fact::StockMoved { pieces, to } => self.shift(pieces, to),
+            Fact::StockCounted { shelf, pieces } => self.recount(shelf, pieces),
+            Fact::StockPulled { pieces, .. } => pieces.iter().for_each(|piece| _ = self.pull(piece)),
             Fact::LotRecalled { di, lot } => self.recalls.push((di.clone(), lot.clone())),
             Fact::PrintedSizeTyped { di, agrees, .. } => {
                 self.printed.insert(self.first_id(di).clone(), *agrees);
@@ -107,11 +113,7 @@ impl Shelf {
     fn put_back(&mut self, entry: &Entry, item: u32) {
         let Some(case) = &entry.case else { return };
         let Some(Some(piece)) = self.taken.remove(&(case.clone(), item)) else { return };
-        let same = |row: &&mut Piece| Piece { count: 1, ..(**row).clone() } == piece;
-        match self.pieces.iter_mut().find(same) {
-            Some(row) => row.count = row.count.saturating_add(1),
-            None => self.add_row(piece),
-        }
+        self.lay(piece);
     }
 
     fn add_row(&mut self, piece: Piece) {

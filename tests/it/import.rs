@@ -200,3 +200,39 @@ fn a_verified_product_needs_its_pressures() {
     assert_eq!(keys(read(false, "nominal_atm = 11\n").unwrap_err()), both[1..]);
     assert_eq!(keys(read(false, "chart = [[11, 2.75]]\n").unwrap_err())[..2], both);
 }
+
+/// tests/reference/gtins.tsv: biip 5.2.0.
+#[test]
+fn check_digits_agree_with_the_reference_library() {
+    let rows: Vec<(&str, &str)> = include_str!("../reference/gtins.tsv")
+        .lines()
+        .skip(1)
+        .map(|line| line.split_once('\t').unwrap())
+        .collect();
+    assert_eq!(rows.len(), 200);
+    for (body, check) in rows {
+        assert_eq!(boxcall::udi::mod10_check(body).map(String::from).as_deref(), Some(check), "{body}");
+    }
+}
+
+#[test]
+fn the_command_writes_everything_or_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let into = folder.path().join("imported");
+    let run = |words: &[&str]| {
+        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"));
+        command.args(["--json", "catalogue", "import"]).arg(dir()).arg("--into").arg(&into).args(words);
+        command.output().unwrap()
+    };
+    assert_eq!(run(&["--code", "ABC"]).status.code(), Some(2), "what kind is that?");
+    assert!(!into.exists());
+    let output = run(&["--code", "NIQ"]);
+    assert!(output.status.success());
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let catalogue = boxcall::room::files::catalogue(&into).unwrap();
+    assert_eq!(answer["products"], catalogue.products.len());
+    assert!(catalogue.products.iter().all(|product| product.kind == Kind::DrugElutingStent));
+    let report = std::fs::read_to_string(into.join("import-report.csv")).unwrap();
+    assert_eq!(answer["notes"].as_array().unwrap().len() + 1, report.lines().count());
+    assert_eq!(run(&[]).status.code(), Some(2), "the folder is not empty any more");
+}

@@ -44,3 +44,6 @@ mod reference_labels;
 mod commands_every;
 mod import;
 mod gaps;
+mod sheet;
+mod stocked;
+mod wall;

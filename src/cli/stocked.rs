@@ -1,0 +1,271 @@
+//! `boxcall stock receive`, `move`, `count` and `pull`: each tells what changes and writes it only when asked to, as one
+//! entry of the journal.
+
+use super::Came;
+use super::out::Out;
+use super::stock::owner;
+use super::typed::Slips;
+use crate::catalogue::{Found, Piece};
+use crate::journal::{Entry, Fact, same_text};
+use crate::measure::Caution;
+use crate::room::{self, Fault, Room, files};
+use crate::shelf::{Change, Shelf};
+use crate::udi::DeviceId;
+use chrono::NaiveDate;
+use clap::Args as Arguments;
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+#[derive(Debug, Arguments)]
+pub(super) struct Receive {
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// Write the change
+    #[arg(long)]
+    write: bool,
+}
+
+#[derive(Debug, Arguments)]
+pub(super) struct Move {
+    /// Where they lie
+    #[arg(long, value_name = "SHELF")]
+    from: String,
+    /// Where they go
+    #[arg(long, value_name = "SHELF")]
+    to: String,
+    /// Only this identifier (UDI-DI)
+    #[arg(long, value_name = "DI")]
+    di: Option<String>,
+    /// Only this catalogue number
+    #[arg(long = "ref", value_name = "REF")]
+    reference: Option<String>,
+    /// Only this lot
+    #[arg(long, value_name = "LOT")]
+    lot: Option<String>,
+    /// Only this serial number
+    #[arg(long, value_name = "SERIAL")]
+    serial: Option<String>,
+    /// So many, first expired first [default: all]
+    #[arg(long, value_name = "NUMBER")]
+    count: Option<u32>,
+    /// Write the change
+    #[arg(long)]
+    write: bool,
+}
+
+#[derive(Debug, Arguments)]
+pub(super) struct Count {
+    /// A stock file (CSV) of what was found there
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    /// The place that was counted, whole
+    #[arg(long, value_name = "SHELF")]
+    shelf: String,
+    /// Write the differences
+    #[arg(long)]
+    write: bool,
+}
+
+#[derive(Debug, Arguments)]
+pub(super) struct Pull {
+    /// Pieces past their use-by date
+    #[arg(long, required_unless_present = "recalled")]
+    expired: bool,
+    /// Pieces of recalled lots
+    #[arg(long)]
+    recalled: bool,
+    /// The day for which use-by dates are looked at [default: today]
+    #[arg(long, value_name = "DATE")]
+    today: Option<String>,
+    /// Write the change
+    #[arg(long)]
+    write: bool,
+}
+
+/// `stock receive|move|count|pull --json`. `entry` is null where nothing is written.
+#[derive(Debug, Serialize)]
+struct Answer<'a> {
+    entry: Option<u64>,
+    changes: Vec<ChangeAnswer<'a>>,
+    cautions: &'a [Caution],
+}
+
+/// Pieces alike in all but their number.
+#[derive(Debug, Serialize)]
+struct ChangeAnswer<'a> {
+    di: &'a str,
+    #[serde(rename = "ref")]
+    reference: Option<&'a str>,
+    lot: &'a str,
+    serial: Option<&'a str>,
+    use_by: Option<NaiveDate>,
+    shelf: &'a str,
+    owner: String,
+    before: u32,
+    after: u32,
+}
+
+pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut room = Room::open(dir)?;
+    let stock = files::stock(&args.file, &room.catalogue)?;
+    let from = args.file.file_name().unwrap_or(args.file.as_os_str()).to_string_lossy().into_owned();
+    let fact = Fact::StockReceived { from, pieces: some(stock.pieces) };
+    settle(&mut room, fact, &stock.cautions, args.write, out)
+}
+
+pub(super) fn count(args: &Count, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut room = Room::open(dir)?;
+    let stock = files::stock(&args.file, &room.catalogue)?;
+    let mut places = stock.pieces.iter().filter(|piece| piece.shelf != args.shelf);
+    if let Some(other) = places.next() {
+        let message = format!(
+            "{}: a row lies in {:?}, but {:?} was counted; count one place at a time",
+            args.file.display(),
+            other.shelf,
+            args.shelf
+        );
+        return Err(Fault::bad_input(message));
+    }
+    // A misspelt place would add everything a second time.
+    let shelf = room.shelf()?.unwrap_or_default();
+    let mut cautions = stock.cautions;
+    if shelf.pieces().iter().all(|piece| piece.shelf != args.shelf) {
+        let message = format!("nothing lay in {:?} before: is that how the place is written?", args.shelf);
+        cautions.push(Caution::new("new-place", message));
+    }
+    let fact = Fact::StockCounted { shelf: args.shelf.clone(), pieces: some(stock.pieces) };
+    settle(&mut room, fact, &cautions, args.write, out)
+}
+
+/// Rows that count nothing say nothing.
+fn some(mut pieces: Vec<Piece>) -> Vec<Piece> {
+    pieces.retain(|piece| piece.count > 0);
+    pieces
+}
+
+pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    slips.settle()?;
+    let mut room = Room::open(dir)?;
+    let shelf = room.shelf()?.unwrap_or_default();
+    let wanted = |piece: &&Piece| {
+        args.expired && !piece.in_date(today) || args.recalled && shelf.recalled(Some(&piece.di), &piece.lot)
+    };
+    let pieces = shelf.unusable(today).into_iter().filter(wanted).cloned().collect();
+    let why = match (args.expired, args.recalled) {
+        (true, true) => format!("past their use-by date on {today}, or recalled"),
+        (true, false) => format!("past their use-by date on {today}"),
+        _ => "recalled".into(),
+    };
+    settle(&mut room, Fact::StockPulled { why, pieces }, &[], args.write, out)
+}
+
+pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let di = args.di.as_deref().and_then(|text| {
+        let parsed = DeviceId::parse(text);
+        parsed.map_err(|fault| slips.add("di", text, format!("di {text:?}: {fault}"))).ok()
+    });
+    if args.count == Some(0) {
+        slips.add("count", "0", "count is 1 or more".into());
+    }
+    if args.to.trim().is_empty() || args.to == args.from {
+        slips.add("to", &args.to, "name another place with --to".into());
+    }
+    slips.settle()?;
+    let mut room = Room::open(dir)?;
+    let shelf = room.shelf()?.unwrap_or_default();
+    let mut pieces = Vec::new();
+    let mut left = args.count.unwrap_or(u32::MAX);
+    for piece in shelf.pieces().into_iter().filter(|piece| meant(args, di.as_ref(), &room, piece)) {
+        let count = piece.count.min(left);
+        left -= count;
+        if count > 0 {
+            pieces.push(Piece { count, ..piece.clone() });
+        }
+    }
+    let found: u64 = pieces.iter().map(|piece| u64::from(piece.count)).sum();
+    if found == 0 || args.count.is_some_and(|wanted| found < u64::from(wanted)) {
+        let wanted =
+            args.count.map_or("a piece like that".into(), |wanted| format!("{wanted} pieces like that"));
+        return Err(Fault::not_found(format!("{wanted} should move, {found} lie in {:?}", args.from)));
+    }
+    settle(&mut room, Fact::StockMoved { pieces, to: args.to.clone() }, &[], args.write, out)
+}
+
+fn meant(args: &Move, di: Option<&DeviceId>, room: &Room, piece: &Piece) -> bool {
+    let found = room.catalogue.find(&piece.di);
+    let same_box = |di: &DeviceId| *di == piece.di || found.is_some_and(|found| found.di().contains(di));
+    let by = |asked: &Option<String>, has: Option<&str>| {
+        asked.as_deref().is_none_or(|asked| has.is_some_and(|has| same_text(has, asked)))
+    };
+    piece.shelf == args.from
+        && di.is_none_or(same_box)
+        && by(&args.reference, found.as_ref().map(Found::reference))
+        && by(&args.lot, Some(&piece.lot))
+        && by(&args.serial, piece.serial.as_deref())
+}
+
+/// Tells what the fact would change, and writes it where that is asked for.
+fn settle(
+    room: &mut Room,
+    fact: Fact,
+    cautions: &[Caution],
+    write: bool,
+    out: &mut Out,
+) -> Result<Came, Fault> {
+    let before = room.shelf()?.unwrap_or_default();
+    let mut after: Shelf = before.clone();
+    after.apply(&Entry { seq: 0, at: room.now(), command: String::new(), case: None, fact: fact.clone() });
+    let changes = after.changes_from(&before);
+    let entry = if write && !changes.is_empty() {
+        room.write(None, &[fact])?.first().map(|entry| entry.seq)
+    } else {
+        None
+    };
+    let changes = changes.iter().map(|change| change_answer(room, change)).collect();
+    let answer = Answer { entry, changes, cautions };
+    out.answer(&answer, || words(&answer))?;
+    Ok(Came::Answered)
+}
+
+fn change_answer<'a>(room: &'a Room, Change { piece, before }: &'a Change) -> ChangeAnswer<'a> {
+    ChangeAnswer {
+        di: piece.di.as_str(),
+        reference: match room.catalogue.find(&piece.di) {
+            Some(Found::Sized { pack, .. }) => Some(&pack.reference),
+            Some(Found::Sundry { sundry, .. }) => Some(&sundry.reference),
+            None => None,
+        },
+        lot: &piece.lot,
+        serial: piece.serial.as_deref(),
+        use_by: piece.use_by,
+        shelf: &piece.shelf,
+        owner: owner(&piece.owner),
+        before: *before,
+        after: piece.count,
+    }
+}
+
+fn words(answer: &Answer) -> String {
+    let line = |change: &ChangeAnswer| {
+        let name = change.reference.unwrap_or(change.di);
+        let serial = change.serial.map(|serial| format!(" SN {serial}")).unwrap_or_default();
+        let use_by = change.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
+        let own = if change.owner == "own" { String::new() } else { format!("  {}", change.owner) };
+        let difference = i64::from(change.after) - i64::from(change.before);
+        format!(
+            "{}: {name}  lot {}{serial}  {use_by}{own}: {} becomes {} ({difference:+})",
+            change.shelf, change.lot, change.before, change.after
+        )
+    };
+    let mut lines: Vec<String> = answer.changes.iter().map(line).collect();
+    lines.extend(answer.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
+    lines.push(match (answer.changes.len(), answer.entry) {
+        (0, _) => "nothing changes".into(),
+        (rows, Some(entry)) => format!("{rows} rows are changed (entry {entry})"),
+        (rows, None) => format!("{rows} rows would change; nothing is written yet: add --write"),
+    });
+    lines.join("\n")
+}

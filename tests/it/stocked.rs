@@ -1,0 +1,197 @@
+//! The shelf between cases: received, moved, counted, pulled; on any date. The numbers are arithmetic over the rows that
+//! stand in the test.
+
+use boxcall::catalogue::Piece;
+use boxcall::journal::{Entry, Fact};
+use boxcall::room::Room;
+use boxcall::shelf::Shelf;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+const HEAD: &str = "di,lot,serial,use_by,shelf,count,owner\n";
+
+fn piece(lot: &str, shelf: &str, count: u32) -> Piece {
+    Piece {
+        di: boxcall::udi::DeviceId::parse("09521001275286").unwrap(),
+        lot: lot.into(),
+        serial: None,
+        use_by: Some("2027-05-31".parse().unwrap()),
+        shelf: shelf.into(),
+        count,
+        owner: Default::default(),
+    }
+}
+
+fn entry(seq: u64, fact: Fact) -> Entry {
+    let at = format!("2026-11-{:02}T23:30:00+01:00", 10 + seq).parse().unwrap();
+    Entry { seq, at, command: format!("c{seq}"), case: None, fact }
+}
+
+fn lying(shelf: &Shelf) -> Vec<(String, String, u32)> {
+    shelf.pieces().into_iter().map(|piece| (piece.shelf.clone(), piece.lot.clone(), piece.count)).collect()
+}
+
+fn of(rows: &[(&str, &str, u32)]) -> Vec<(String, String, u32)> {
+    rows.iter().map(|(shelf, lot, count)| (shelf.to_string(), lot.to_string(), *count)).collect()
+}
+
+#[test]
+fn the_shelf_follows_what_is_received_moved_counted_and_pulled() {
+    let mut entries = Vec::new();
+    let mut after = |fact| {
+        entries.push(entry(entries.len() as u64 + 1, fact));
+        Shelf::fold(&entries)
+    };
+    let loaded = after(Fact::StockLoaded { from: "x".into(), pieces: vec![piece("L1", "A", 2)] });
+    assert_eq!(lying(&loaded), of(&[("A", "L1", 2)]));
+    let received = after(Fact::StockReceived {
+        from: "y".into(),
+        pieces: vec![piece("L1", "A", 3), piece("L2", "A", 1)],
+    });
+    assert_eq!(lying(&received), of(&[("A", "L1", 5), ("A", "L2", 1)]), "alike rows become one");
+    let moved = after(Fact::StockMoved { pieces: vec![piece("L1", "A", 2)], to: "B".into() });
+    assert_eq!(lying(&moved), of(&[("A", "L1", 3), ("A", "L2", 1), ("B", "L1", 2)]));
+    let more_than_there = after(Fact::StockMoved { pieces: vec![piece("L2", "A", 7)], to: "B".into() });
+    assert_eq!(lying(&more_than_there), of(&[("A", "L1", 3), ("B", "L1", 2), ("B", "L2", 1)]));
+    let counted = after(Fact::StockCounted { shelf: "B".into(), pieces: vec![piece("L2", "B", 4)] });
+    assert_eq!(lying(&counted), of(&[("A", "L1", 3), ("B", "L2", 4)]));
+    let changes = counted.changes_from(&more_than_there);
+    let told: Vec<_> = changes.iter().map(|c| (c.piece.lot.as_str(), c.before, c.piece.count)).collect();
+    assert_eq!(told, [("L1", 2, 0), ("L2", 1, 4)]);
+    let pulled = after(Fact::StockPulled { why: "wet".into(), pieces: vec![piece("L1", "A", 3)] });
+    assert_eq!(lying(&pulled), of(&[("B", "L2", 4)]));
+    let struck = after(Fact::StruckOut { entry: 6, why: "they were dry".into() });
+    assert_eq!(lying(&struck), of(&[("A", "L1", 3), ("B", "L2", 4)]));
+}
+
+struct Lab {
+    folder: tempfile::TempDir,
+}
+
+impl Lab {
+    fn new() -> Lab {
+        let folder = tempfile::tempdir().unwrap();
+        Room::lay_demo(&folder.path().join("room")).unwrap();
+        Lab { folder }
+    }
+
+    fn file(&self, name: &str, text: &str) -> PathBuf {
+        let path = self.folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        path
+    }
+
+    fn run(&self, words: &[&str]) -> Output {
+        let room = self.folder.path().join("room");
+        let mut command = Command::new(env!("CARGO_BIN_EXE_boxcall"));
+        command.arg("--room").arg(room).arg("--json").args(words).output().unwrap()
+    }
+
+    fn answer(&self, words: &[&str]) -> Value {
+        let output = self.run(words);
+        assert!(output.status.success(), "{words:?}: {}", String::from_utf8_lossy(&output.stdout));
+        serde_json::from_slice(&output.stdout).unwrap()
+    }
+
+    fn pieces(&self) -> u64 {
+        self.answer(&["stock", "list"])["pieces"].as_u64().unwrap()
+    }
+}
+
+fn word(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+#[test]
+fn differences_are_told_before_anything_is_written() {
+    let lab = Lab::new();
+    let before = lab.pieces();
+    let delivery = format!("{HEAD}09521001275286,NEW1,,2028-05-31,dock,3,consigned\n");
+    let delivery = lab.file("delivery.csv", &delivery);
+    let looked = lab.answer(&["stock", "receive", word(&delivery)]);
+    assert_eq!((looked["entry"].clone(), lab.pieces()), (Value::Null, before));
+    assert_eq!(looked["changes"][0]["before"], 0);
+    assert_eq!(looked["changes"][0]["after"], 3);
+    let written = lab.answer(&["stock", "receive", word(&delivery), "--write"]);
+    assert!(written["entry"].is_u64());
+    assert_eq!(lab.pieces(), before + 3);
+
+    let moving = ["stock", "move", "--from", "dock", "--to", "B", "--lot", "new1", "--count", "2", "--write"];
+    assert_eq!(lab.answer(&moving)["changes"].as_array().unwrap().len(), 2);
+    let again = lab.run(&moving);
+    assert_eq!(again.status.code(), Some(1), "one piece is left there, two should move");
+    assert_eq!(lab.pieces(), before + 3);
+
+    let found = lab.file("found.csv", &format!("{HEAD}09521001275286,NEW1,,2028-05-31,dock,5,consigned\n"));
+    let count = |more: &[&str]| {
+        let mut words = vec!["stock", "count", word(&found), "--shelf", "dock"];
+        words.extend(more);
+        lab.answer(&words)
+    };
+    assert_eq!(count(&[])["changes"][0]["after"], 5);
+    assert_eq!(lab.pieces(), before + 3);
+    count(&["--write"]);
+    assert_eq!(lab.pieces(), before + 7);
+    assert_eq!(count(&["--write"])["entry"], Value::Null, "nothing changes, so nothing is written");
+    let elsewhere = lab.run(&["stock", "count", word(&found), "--shelf", "B"]);
+    assert_eq!(elsewhere.status.code(), Some(2));
+}
+
+#[test]
+fn a_faulty_file_changes_nothing() {
+    let lab = Lab::new();
+    let before = lab.pieces();
+    let bad = lab.file(
+        "bad.csv",
+        &format!("{HEAD}09521001275286,L1,,2028-05-31,A,3,own\n09521001275286,L1,,someday,A,3,own\n"),
+    );
+    let refused = lab.run(&["stock", "receive", word(&bad), "--write"]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&refused.stdout).contains("bad.csv:3: use_by"));
+    assert_eq!(lab.pieces(), before);
+}
+
+#[test]
+fn the_expired_are_pulled_and_the_shelf_of_another_day_can_be_shown() {
+    let lab = Lab::new();
+    let before = lab.answer(&["stock", "list", "--today", "2027-06-30"]);
+    let expired: u64 = before["rows"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|row| row["in_date"] == false)
+        .map(|row| row["count"].as_u64().unwrap())
+        .sum();
+    assert!(expired > 0);
+    lab.answer(&["stock", "pull", "--expired", "--today", "2027-06-30", "--write"]);
+    assert_eq!(lab.pieces(), before["pieces"].as_u64().unwrap() - expired);
+    let earlier = lab.answer(&["stock", "list", "--on", "2020-01-01"]);
+    assert_eq!(earlier["pieces"], 0);
+    let today = lab.answer(&["stock", "list", "--on", "2999-01-01"]);
+    assert_eq!(today["pieces"], lab.pieces());
+    // What is printed is what can be loaded again.
+    let text = lab.answer(&["stock", "export"])["csv"].as_str().unwrap().to_string();
+    let file = lab.file("export.csv", &text);
+    let pieces = lab.pieces();
+    lab.answer(&["stock", "load", word(&file)]);
+    assert_eq!(lab.pieces(), pieces);
+    let template = lab.answer(&["stock", "template"])["csv"].as_str().unwrap().to_string();
+    lab.answer(&["stock", "receive", word(&lab.file("template.csv", &template))]);
+}
+
+#[test]
+fn the_shelf_of_a_day_holds_what_was_written_by_then() {
+    let entries = [
+        entry(1, Fact::StockLoaded { from: "x".into(), pieces: vec![piece("L1", "A", 2)] }),
+        entry(5, Fact::StockPulled { why: "x".into(), pieces: vec![piece("L1", "A", 2)] }),
+    ];
+    // Written at half past eleven in the evening of the 11th, by the room's own clock.
+    let by = |day: &str| {
+        let day = day.parse::<chrono::NaiveDate>().unwrap();
+        Shelf::fold(entries.iter().filter(|entry| entry.at.date_naive() <= day))
+    };
+    assert_eq!(lying(&by("2026-11-10")), of(&[]));
+    assert_eq!(lying(&by("2026-11-11")), of(&[("A", "L1", 2)]));
+    assert_eq!(lying(&by("2026-11-15")), of(&[]));
+}
