@@ -5,12 +5,14 @@
 mod clock;
 mod fault;
 pub mod files;
+mod furnish;
 mod lay;
 mod record;
 pub mod release;
 
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};
+pub use furnish::{Furniture, Prepared, merged};
 pub use record::{Format, hex};
 
 use crate::catalogue::Catalogue;

@@ -84,6 +84,12 @@ pub enum Place {
     Choice,
     /// The plans for a long lesion.
     Plans,
+    /// What an empty room still needs.
+    FirstSteps,
+    /// Lines that show what would be written, or what is wrong.
+    Sheet,
+    /// The page that shows what a scanner sends.
+    Trial,
 }
 
 impl Place {
@@ -102,6 +108,9 @@ impl Place {
         Place::Find,
         Place::Choice,
         Place::Plans,
+        Place::FirstSteps,
+        Place::Sheet,
+        Place::Trial,
     ];
 
     /// The heading of this place on the help page.
@@ -121,12 +130,15 @@ impl Place {
             Place::Find => "While finding",
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
+            Place::FirstSteps => "First steps",
+            Place::Sheet => "What would be written, or is wrong",
+            Place::Trial => "Trying a scanner",
         }
     }
 
     /// Plain characters are text here, so keys of `Everywhere` that are plain letters do not reach.
     pub const fn takes_text(self) -> bool {
-        matches!(self, Place::Form | Place::Find)
+        matches!(self, Place::Form | Place::Find | Place::Trial)
     }
 }
 
@@ -181,6 +193,7 @@ actions! {
     MenuShelf: Menu, ["h"], "shelf", "Shelf";
     MenuBailOut: Menu, ["b"], "bail-out", "Bail-out";
     MenuHelp: Menu, ["k"], "keys", "Help";
+    MenuFirst: Menu, ["1"], "first steps", "First steps";
     MenuLeave: Menu, ["q"], "leave", "leave boxcall";
     MenuClose: Menu, ["Esc"], "close", "stay here";
 
@@ -274,6 +287,19 @@ actions! {
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
 
+    FirstDo: FirstSteps, ["Enter"], "do it", "do the step under the cursor; what would be written is shown first";
+    FirstRelease: FirstSteps, ["r"], "release", "products out of a release of the public device database";
+    FirstDown: FirstSteps, ["↓"], "", "the next step";
+    FirstUp: FirstSteps, ["↑"], "", "the step before";
+    FirstClose: FirstSteps, ["Esc"], "skip", "skip it for now; the list of screens has it";
+
+    SheetLay: Sheet, ["Enter"], "write it", "write what is shown; where something is wrong, back";
+    SheetDown: Sheet, ["↓", "PgDn"], "further", "further down";
+    SheetUp: Sheet, ["↑", "PgUp"], "", "further up";
+    SheetClose: Sheet, ["Esc"], "back", "back; nothing is written";
+
+    TrialClose: Trial, ["Esc"], "back", "enough of it";
+
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";
     ChoiceTake: Choice, ["Enter"], "take", "take the answer under the cursor";
@@ -294,7 +320,8 @@ actions! {
 pub fn action(place: Place, key: Key) -> Option<Action> {
     let own = find(place, key);
     if own.is_some()
-        || matches!(place, Place::Menu | Place::Choice | Place::Plans) && key.text().is_some_and(|c| c != '!')
+        || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Sheet)
+            && key.text().is_some_and(|c| c != '!')
     {
         return own;
     }

@@ -3,9 +3,10 @@
 //! Keys are read in a thread of their own and stamped as they arrive: a partial sequence can then freeze no
 //! clock, and a burst is told from typing by when its characters came, not by when they were handled.
 
+use super::furnish::Furnisher;
 use super::input::Mapper;
 use super::keys::Key;
-use super::state::{Effect, Message, State, World};
+use super::state::{Answer, Effect, Message, State, World};
 use super::view::{self, Look};
 use crate::journal::CaseCode;
 use crate::label::Arrival;
@@ -29,6 +30,8 @@ const TICK: Duration = Duration::from_millis(100);
 enum Arrived {
     Input(Instant, Event),
     Signal(i32),
+    /// Something of the first steps that took a while.
+    Furnished(Box<Answer>),
     /// The terminal is gone.
     End,
 }
@@ -48,6 +51,7 @@ pub fn run(room: Room) -> Result<(), Fault> {
     let (sender, receiver) = mpsc::channel();
     let terminal = open_terminal().map_err(|error| Fault::terminal(error.to_string()))?;
     read_input(sender.clone());
+    let furnisher = furnisher(sender.clone());
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
         room,
@@ -56,6 +60,7 @@ pub fn run(room: Room) -> Result<(), Fault> {
         detector: Detector::new(Config::default()),
         mapper: Mapper::default(),
         started: Instant::now(),
+        furnisher,
         leaving: None,
     };
     let outcome = shell.serve(&mut state, &receiver);
@@ -76,6 +81,7 @@ fn world_of(room: &Room) -> Result<World, Fault> {
     let mut world =
         World::new(room.catalogue.clone(), room.policy.clone(), journal, room.now(), room.spare_code()?);
     world.demo = room.is_demo();
+    world.furniture = room.furniture();
     Ok(world)
 }
 
@@ -117,6 +123,11 @@ fn read_input(sender: Sender<Arrived>) {
     });
 }
 
+/// What takes a while comes back through the loop.
+fn furnisher(sender: Sender<Arrived>) -> Furnisher {
+    Furnisher::new(move |answer| sender.send(Arrived::Furnished(Box::new(answer))).is_ok())
+}
+
 fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
     let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP])?;
     thread::spawn(move || {
@@ -136,6 +147,7 @@ struct Shell {
     detector: Detector<Key>,
     mapper: Mapper,
     started: Instant,
+    furnisher: Furnisher,
     /// The signal that ended it, or zero when somebody left.
     leaving: Option<i32>,
 }
@@ -149,6 +161,11 @@ impl Shell {
             let until = held_until.map_or(next_tick, |held| held.min(next_tick));
             let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Arrived::Input(at, event)) => self.input(state, at, event),
+                Ok(Arrived::Furnished(answer)) => {
+                    let effects = state.on(Message::Furnished(*answer));
+                    self.carry_out(state, effects);
+                    true
+                }
                 Ok(Arrived::Signal(SIGTSTP)) => {
                     self.suspend()?;
                     true
@@ -261,6 +278,7 @@ impl Shell {
                     Ok(catalogue) => Message::Enrolled(catalogue),
                     Err(fault) => Message::NotEnrolled { why: fault.message().to_string() },
                 }),
+                Effect::Furnish(ask) => self.furnisher.ask(&mut self.room, ask).map(Message::Furnished),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
                 Effect::Leave => {

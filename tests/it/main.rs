@@ -47,3 +47,4 @@ mod gaps;
 mod sheet;
 mod stocked;
 mod wall;
+mod first_steps;

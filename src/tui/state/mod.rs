@@ -7,6 +7,7 @@ mod bailout;
 mod case_end;
 mod fetch;
 mod find;
+mod first;
 mod form;
 mod grid;
 mod hear;
@@ -21,6 +22,7 @@ mod world;
 pub use after::Offer;
 pub use ask::{Choice, Purpose};
 pub use find::Finding;
+pub use first::{Answer, Ask, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
 pub use plans::{Offered, Plans};
@@ -72,6 +74,8 @@ pub enum Message {
     RecordFailed {
         why: String,
     },
+    /// The room's folder answers the first steps.
+    Furnished(Answer),
 }
 
 /// What the shell is to do.
@@ -80,6 +84,8 @@ pub enum Effect {
     Write(Draft),
     /// Keep what was typed from the front of a box as a product file.
     Enrol(Front),
+    /// Something about the files of the room's folder.
+    Furnish(Ask),
     /// Write the record of this case into the room's folder.
     Record(CaseCode),
     /// The spare code is used up.
@@ -105,6 +111,7 @@ pub enum Screen {
     CaseEnd,
     Shelf,
     BailOut,
+    FirstSteps,
 }
 
 impl Screen {
@@ -122,6 +129,7 @@ impl Screen {
             Screen::CaseEnd => Place::CaseEnd,
             Screen::Shelf => Place::Shelf,
             Screen::BailOut => Place::BailOut,
+            Screen::FirstSteps => Place::FirstSteps,
         }
     }
 }
@@ -138,6 +146,10 @@ pub enum Overlay {
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
     Welcome,
+    /// What would be written, or what is wrong.
+    Sheet(Sheet),
+    /// What a scanner sends while it is tried.
+    Trial(Trial),
 }
 
 /// The line that says what has just happened.
@@ -182,6 +194,10 @@ pub struct State {
     pub shelf_scroll: usize,
     pub bail_shown: usize,
     pub help_scroll: usize,
+    /// The step under the cursor.
+    pub first_shown: usize,
+    /// A scan has left the first steps.
+    first_left: bool,
     leaving: bool,
     /// Somebody has left; the shell ends.
     pub left: bool,
@@ -190,9 +206,10 @@ pub struct State {
 impl State {
     pub fn new(world: World) -> Self {
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
+        let screen = if world.is_bare() { Screen::FirstSteps } else { Screen::Sizes };
         let mut state = State {
             world,
-            screen: Screen::Sizes,
+            screen,
             back: Screen::Sizes,
             overlay,
             stashed: None,
@@ -213,10 +230,13 @@ impl State {
             shelf_scroll: 0,
             bail_shown: 0,
             help_scroll: 0,
+            first_shown: 0,
+            first_left: false,
             leaving: false,
             left: false,
         };
         state.greet();
+        state.to_next_step();
         state.resume_measurements();
         state
     }
@@ -237,7 +257,19 @@ impl State {
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.key(key),
-            Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
+            Message::Scan { bytes, complete, arrival } => {
+                if self.takes_paste(&bytes, arrival) {
+                    return Vec::new();
+                }
+                let mut effects = self.notes_scanner(&bytes, arrival);
+                if matches!(self.overlay, Some(Overlay::Trial(_))) {
+                    self.tried(&bytes, complete);
+                } else {
+                    self.first_left |= self.screen == Screen::FirstSteps;
+                    effects.extend(self.scanned(bytes, complete, arrival));
+                }
+                effects
+            }
             Message::Tick(now) => {
                 self.world.now = now;
                 Vec::new()
@@ -270,6 +302,7 @@ impl State {
                 self.heed(format!("Not kept: {why}"));
                 Vec::new()
             }
+            Message::Furnished(answer) => self.furnished(answer),
             Message::RecordFailed { why } => {
                 self.heed(format!("The record was not written: {why}. The journal holds everything"));
                 Vec::new()
@@ -285,6 +318,8 @@ impl State {
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
+            Some(Overlay::Sheet(_)) => Place::Sheet,
+            Some(Overlay::Trial(_)) => Place::Trial,
             Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
         }
     }
@@ -316,6 +351,8 @@ impl State {
             | A::OpenedStrike => self.item_shown().is_some(),
             A::SignOff | A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
+            A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
+            A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -337,6 +374,7 @@ impl State {
                 (Place::Form, Some(c)) => self.form_char(c),
                 (Place::Find, Some(c)) => self.find_char(c),
                 (Place::Sizes, Some(c)) => self.size_char(c),
+                (Place::Trial, Some(c)) => self.loose_char(c),
                 _ => Vec::new(),
             },
         }
@@ -353,11 +391,17 @@ impl State {
             A::GoCaseEnd | A::MenuCaseEnd => self.go(Screen::CaseEnd),
             A::GoShelf | A::MenuShelf => self.go(Screen::Shelf),
             A::GoBailOut | A::MenuBailOut => self.visit(Screen::BailOut),
+            A::MenuFirst => {
+                self.go(Screen::FirstSteps);
+                self.to_next_step();
+            }
             A::OpenMenu => self.overlay = Some(Overlay::Menu),
             A::NextScreen => self.go_round(1),
             A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
             A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose => self.overlay = None,
+            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose | A::SheetClose | A::TrialClose => {
+                self.overlay = None;
+            }
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
@@ -386,7 +430,9 @@ impl State {
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
-            Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
+            Place::FirstSteps => self.act_first(action),
+            Place::Sheet => self.act_sheet(action),
+            Place::Everywhere | Place::Help | Place::Menu | Place::Trial => Vec::new(),
         }
     }
 
@@ -492,6 +538,9 @@ impl State {
         self.world.absorb(entries);
         if let Some(words) = self.world.last_words() {
             self.say(words);
+        }
+        if self.screen == Screen::FirstSteps {
+            self.to_next_step();
         }
         self.resume_measurements();
         self.clamp();

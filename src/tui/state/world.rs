@@ -4,6 +4,7 @@ use crate::case::{Call, Case, Item};
 use crate::catalogue::Catalogue;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::policy::Policy;
+use crate::room::Furniture;
 use crate::shelf::Shelf;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::sync::Arc;
@@ -19,6 +20,8 @@ pub struct World {
     pub case: Option<Case>,
     pub now: DateTime<FixedOffset>,
     pub demo: bool,
+    /// Which of the room's files are there.
+    pub furniture: Furniture,
     /// For the next case; no other case has it.
     pub spare_code: CaseCode,
 }
@@ -39,6 +42,7 @@ impl World {
             case: None,
             now,
             demo: false,
+            furniture: Furniture::default(),
             spare_code,
         };
         let latest = world.journal.iter().rev().find_map(|entry| entry.case.clone());

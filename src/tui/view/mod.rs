@@ -4,6 +4,7 @@ mod bailout;
 pub mod big;
 mod case_end;
 mod fetch;
+mod first;
 mod frame;
 mod help;
 mod opened;
@@ -41,6 +42,7 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) {
             Screen::CaseEnd => case_end::draw(state, body, buffer),
             Screen::Shelf => shelf::draw(state, body, buffer),
             Screen::BailOut => bailout::draw(state, body, buffer),
+            Screen::FirstSteps => first::draw(state, body, buffer),
         }
         overlay::draw(state, body, buffer);
     }

@@ -1,6 +1,6 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
-use super::{big, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped};
+use super::{big, first, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped};
 use crate::tui::keys::{self, Action, Place};
 use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, State};
 use ratatui::buffer::Buffer;
@@ -18,6 +18,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         Some(Overlay::Menu) => menu(area, buffer),
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
         Some(Overlay::Welcome) => welcome(area, buffer),
+        Some(Overlay::Sheet(sheet)) => first::sheet(sheet, area, buffer),
+        Some(Overlay::Trial(trial)) => first::trial(trial, area, buffer),
         None => {}
     }
 }
