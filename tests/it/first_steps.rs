@@ -1,7 +1,7 @@
 //! An empty room is furnished from its screen, with real files, in a pseudo-terminal; and left and taken up again.
 
 use crate::hand::Hand;
-use crate::terminal::{CTRL_Q, Terminal};
+use crate::terminal::{LEAVE, Terminal};
 use boxcall::journal::Fact;
 use boxcall::room::Room;
 use std::path::Path;
@@ -36,7 +36,7 @@ fn an_empty_room_is_furnished_step_by_step_left_and_taken_up() {
     terminal.sees("slips.csv:3: di:");
     terminal.sees("slips.csv:4: length_mm:");
     terminal.press("\x1b", "Enter takes a table (CSV)");
-    terminal.send(CTRL_Q.as_bytes());
+    terminal.send(LEAVE.as_bytes());
     assert_eq!(terminal.ended(), 0);
 
     // What is done is seen from the room, so it goes on where it was.
@@ -58,7 +58,7 @@ fn an_empty_room_is_furnished_step_by_step_left_and_taken_up() {
     terminal.press("\x1b", "Everything is done");
     terminal.sees("6 of 6 done");
     terminal.press("\x1b", "any size can be called");
-    terminal.send(CTRL_Q.as_bytes());
+    terminal.send(LEAVE.as_bytes());
     assert_eq!(terminal.ended(), 0);
 
     let opened = Room::open(&room).expect("the room opens");
@@ -85,7 +85,7 @@ fn a_release_is_read_shown_and_laid_with_its_report() {
     assert_eq!(files(), 0, "nothing is written before it was shown");
     terminal.press("\r", "It is in the room's folder now");
     assert!(files() > 10 && room.join("import-report.csv").exists());
-    terminal.send(CTRL_Q.as_bytes());
+    terminal.send(LEAVE.as_bytes());
     assert_eq!(terminal.ended(), 0);
     let opened = Room::open(&room).expect("the room opens");
     assert!(opened.catalogue.products.iter().all(|product| !product.verified));

@@ -8,7 +8,7 @@ use crate::journal::Fact;
 use crate::label::{self, Arrival, Settings};
 use crate::policy::Policy;
 use crate::room::Furniture;
-use crate::tui::keys::{Action, spelling};
+use crate::tui::keys::Action;
 use crate::tui::scanner;
 use chrono::Datelike;
 use std::sync::Arc;
@@ -197,7 +197,7 @@ impl State {
     /// How the step under the cursor is done: from here, and by a command.
     pub fn step_help(&self) -> Vec<String> {
         let dir = &self.world.furniture.dir;
-        let (take, release) = (spelling(Action::FirstDo), spelling(Action::FirstRelease));
+        let (take, release) = (self.key(Action::FirstDo), self.key(Action::FirstRelease));
         let Some(step) = STEPS.get(self.first_shown) else { return Vec::new() };
         match step {
             Step::Guides => vec![
@@ -249,7 +249,7 @@ impl State {
             Action::FirstRelease => self.ask_path(PathFor::Release),
             Action::FirstClose => {
                 self.go(Screen::Sizes);
-                let (menu, steps) = (spelling(Action::OpenMenu), spelling(Action::MenuFirst));
+                let (menu, steps) = (self.key(Action::OpenMenu), self.key(Action::MenuFirst));
                 self.say(format!("{menu} and then {steps} come back to the first steps"));
             }
             _ => {}
@@ -308,7 +308,7 @@ impl State {
     pub(super) fn back_to_first(&mut self) {
         if std::mem::take(&mut self.first_left) && self.world.is_bare() {
             self.go(Screen::FirstSteps);
-            self.to_next_step();
+            self.step_on();
         }
     }
 
@@ -369,7 +369,7 @@ impl State {
                 self.world.absorb(Vec::new());
                 self.judge();
                 self.say("It is in the room's folder now".to_string());
-                self.to_next_step();
+                self.step_on();
             }
             Answer::Furniture(furniture) => self.world.furniture = furniture,
             Answer::Refused(why) => {
@@ -408,7 +408,7 @@ impl State {
     }
 
     /// The cursor goes to what is to be done next.
-    pub(super) fn to_next_step(&mut self) {
+    pub(super) fn step_on(&mut self) {
         self.first_shown = self.next_step().unwrap_or(self.first_shown);
     }
 

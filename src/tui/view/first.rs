@@ -2,7 +2,7 @@
 //! scanner sends.
 
 use super::{columns, framed, middle, put, put_lines, rows, theme, wrapped};
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::{Sheet, State, Trial};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -39,14 +39,14 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         help.extend(lines.into_iter().map(|text| Line::styled(text, style)));
     }
     if done == steps.len() {
-        let key = keys::spelling(Action::FirstClose);
+        let key = state.key(Action::FirstClose);
         help.insert(0, Line::styled(format!("Everything is done: {key}, and a first call begins a case. boxcall demo has a guided tour."), theme::GOOD));
     }
     put_lines(buffer, rows(area, taken, area.height), help);
 }
 
 /// What would be written, or what is wrong.
-pub fn sheet(sheet: &Sheet, area: Rect, buffer: &mut Buffer) {
+pub fn sheet(state: &State, sheet: &Sheet, area: Rect, buffer: &mut Buffer) {
     let width = area.width.saturating_sub(4).min(110);
     let mut lines: Vec<String> = Vec::new();
     for text in sheet.lines.iter().skip(sheet.scroll) {
@@ -59,7 +59,7 @@ pub fn sheet(sheet: &Sheet, area: Rect, buffer: &mut Buffer) {
     let style = if sheet.lays.is_some() { theme::PLAIN } else { theme::HEED };
     let shown = lines.into_iter().take(usize::from(room));
     put_lines(buffer, rows(inside, 0, room), shown.map(|text| Line::styled(format!(" {text}"), style)));
-    let key = keys::spelling;
+    let key = |action| state.key(action);
     let mut words = match sheet.lays {
         Some(_) => format!("{} writes it · {} leaves it", key(Action::SheetLay), key(Action::SheetClose)),
         None => format!("{} goes back", key(Action::SheetClose)),
@@ -71,7 +71,7 @@ pub fn sheet(sheet: &Sheet, area: Rect, buffer: &mut Buffer) {
 }
 
 /// What a scanner sends while it is tried.
-pub fn trial(trial: &Trial, area: Rect, buffer: &mut Buffer) {
+pub fn trial(state: &State, trial: &Trial, area: Rect, buffer: &mut Buffer) {
     let width = area.width.saturating_sub(4).min(110);
     let inside = framed(buffer, middle(area, width, 16), "Try the scanner: nothing of it is kept");
     let mut lines: Vec<Line> = Vec::new();
@@ -105,7 +105,7 @@ pub fn trial(trial: &Trial, area: Rect, buffer: &mut Buffer) {
         ));
     }
     put_lines(buffer, rows(inside, 0, inside.height.saturating_sub(1)), lines);
-    let words = format!("{} goes back", keys::spelling(Action::TrialClose));
+    let words = format!("{} goes back", state.key(Action::TrialClose));
     put(buffer, inside, 1, inside.height.saturating_sub(1), &words, theme::STRONG);
 }
 

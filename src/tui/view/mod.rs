@@ -7,6 +7,7 @@ mod fetch;
 mod first;
 mod frame;
 mod help;
+mod look;
 mod opened;
 mod overlay;
 mod readback;
@@ -15,7 +16,7 @@ mod sizes;
 pub mod svg;
 pub mod theme;
 
-pub use theme::Look;
+pub use look::{Background, Colours, Glyphs, Look};
 
 use super::state::{Screen, State};
 use ratatui::buffer::Buffer;
