@@ -96,7 +96,8 @@ fn lesions(case: &Case) -> Vec<u8> {
 fn of_lesion(case: &Case, lesion: u8, width: usize) -> Vec<String> {
     let asked = case.calls.iter().filter(|call| call.lesion == Some(lesion));
     let asked = asked.map(|call| {
-        let verdict = call.verdict.as_deref().map(|verdict| format!(", {verdict}")).unwrap_or_default();
+        let verdict =
+            call.verdict.as_deref().map(|verdict| format!(", judged {verdict}")).unwrap_or_default();
         format!("asked for  {}{verdict}", wanted_words(&call.wanted))
     });
     let items = case

@@ -5,7 +5,7 @@ use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::case::Case;
 use crate::journal::Fact;
 use crate::report;
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 
 /// Lines that a page key scrolls: less than the smallest screen shows.
 const PAGE: usize = 15;
@@ -21,10 +21,11 @@ impl State {
             Action::EndPageUp => self.end_scroll = self.end_scroll.saturating_sub(PAGE),
             Action::SignNow if self.signs_at_once() => {
                 self.end_fresh = false;
+                self.end_scroll = 0;
                 return self.write_in_shown_case(vec![Fact::SignedOff { unsettled: 0, why: None }]);
             }
             Action::SignNow => {
-                let key = keys::spelling(Action::SignOff);
+                let key = self.key(Action::SignOff);
                 self.say(format!("{key} signs off: Enter alone does it only of a settled case, straight after it was opened"));
             }
             Action::SignOff => self.ask_sign_off(),
@@ -65,11 +66,13 @@ impl State {
         let unsettled = case.unsettled().len();
         let title = format!("Sign off case {}", case.code);
         if unsettled == 0 {
-            let intro = "Everything is settled. Enter signs off.";
-            self.ask(Form::new(Purpose::SignOff, title, &[intro], Vec::new()));
+            let intro = format!("Everything is settled. {} signs off.", self.key(Action::FormAccept));
+            self.ask(Form::new(Purpose::SignOff, title, &[&intro], Vec::new()));
         } else {
-            let intro =
-                format!("{unsettled} unsettled. Say why it is signed all the same, or Esc and settle first.");
+            let intro = format!(
+                "{unsettled} unsettled. Say why it is signed all the same, or {} and settle first.",
+                self.key(Action::FormAbandon)
+            );
             let fields = vec![Field::text("why", "why", "", "as: the next patient is coming")];
             self.ask(Form::new(Purpose::SignOff, title, &[&intro], fields));
         }
@@ -82,6 +85,7 @@ impl State {
         if unsettled > 0 && why.is_none() {
             return Err(format!("{unsettled} unsettled: say why it is signed all the same"));
         }
+        self.end_scroll = 0;
         let unsettled = u32::try_from(unsettled).unwrap_or(u32::MAX);
         Ok(self.write_in_shown_case(vec![Fact::SignedOff { unsettled, why }]))
     }

@@ -5,6 +5,7 @@ use super::{Effect, Field, Form, Overlay, Purpose, State};
 use crate::case::Item;
 use crate::journal::{Certainty, Fact, Overlap};
 use crate::measure::Kind;
+use crate::tui::keys::Action;
 use crate::units::{self, Length, plain};
 
 /// What the field of the overlap takes.
@@ -54,7 +55,8 @@ impl State {
             Field::one_of("side", "it lies", vec!["proximal to".into(), "distal to".into()], 0),
             Field::one_of("other", "the other one", boxes, 0),
         ];
-        let intro = format!("Lesion {lesion}, as placed. Esc: not known now; it can be said later.");
+        let later = self.key(Action::FormAbandon);
+        let intro = format!("Lesion {lesion}, as placed. {later}: not known now; it can be said later.");
         self.ask(Form::new(
             Purpose::Overlap { item, lesion },
             format!("Overlap of {own}"),

@@ -3,7 +3,7 @@
 use super::{columns, put_lines, theme, wrapped};
 use crate::case::{Cost, Totals, unused_words};
 use crate::report::{self, Section};
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::State;
 use crate::units::plain;
 use ratatui::buffer::Buffer;
@@ -21,7 +21,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, area, lines.into_iter().skip(first));
     if below > 0 && area.height > 0 {
         // Nobody takes the last line that is seen for the end.
-        let words = format!(" {below} more lines {} ", keys::spelling(Action::EndDown));
+        let words = format!(" {below} more lines {} ", state.key(Action::EndDown));
         let wide = Span::raw(&words).width() as u16;
         super::put(buffer, area, area.width.saturating_sub(wide), area.height - 1, &words, theme::KEY);
     }
@@ -48,7 +48,7 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
             let key = if state.signs_at_once() { Action::SignNow } else { Action::SignOff };
             lines.push(Line::from(vec![
                 Span::styled("Everything is settled. ", theme::GOOD),
-                Span::styled(keys::spelling(key), theme::KEY),
+                Span::styled(state.key(key), theme::KEY),
                 Span::raw(" signs off."),
             ]));
         }
