@@ -12,8 +12,8 @@ fn screens_menu_entries_and_footer_keys_are_buttons() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>").click("Opened");
     assert_eq!(hand.state.screen, Screen::Opened);
-    hand.keys("g").click("Case end: ").keys("g");
-    assert_eq!(hand.state.screen, Screen::Opened, "the title of a list is no entry of it");
+    hand.keys("g").click("Go to");
+    assert_eq!(hand.state.overlay, Some(Overlay::Menu), "the title of a list is no entry of it");
     hand.click("f   Fetch");
     assert_eq!(hand.state.screen, Screen::Fetch);
     hand.keys("<F2>").click("m measure");
@@ -31,7 +31,8 @@ fn a_cell_takes_the_cursor_and_is_not_called() {
     hand.keys("<Esc>");
     let written = hand.journal.len();
     let hits = hand.hits(80, 24);
-    let (area, spot) = hits.iter().find(|(_, spot)| matches!(spot, Spot::Cell { .. })).expect("a grid").clone();
+    let (area, spot) =
+        hits.iter().find(|(_, spot)| matches!(spot, Spot::Cell { .. })).expect("a grid").clone();
     assert_eq!(hits.at(area.x, area.y), Some(spot));
     hand.send(Message::Click(spot));
     hand.send(Message::Click(spot));

@@ -75,7 +75,9 @@ impl State {
     /// The wheel does what the arrow up or down does here.
     pub(super) fn wheeled(&mut self, down: bool) -> Vec<Effect> {
         match turned(self.place(), down) {
-            Some(action) if !matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) => self.act(action),
+            Some(action) if !matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) => {
+                self.act(action)
+            }
             _ => Vec::new(),
         }
     }

@@ -99,7 +99,7 @@ impl State {
                 };
                 let mut words = format!(
                     "{} {what:<10} {} ×{:<3} {}",
-                    padded(&size.name, 10),
+                    padded(&size.name, 12),
                     padded(&size.reference, 9),
                     size.in_date,
                     size.place
@@ -211,7 +211,7 @@ impl State {
                 Row {
                     words: format!(
                         "{diameter} × {length:<3} {} ×{:<3} {} {}",
-                        padded(&size.name, 10),
+                        padded(&size.name, 12),
                         size.in_date,
                         padded(&size.place, 26),
                         stent.words

@@ -1,6 +1,6 @@
 //! Bail-out: covered stents, size, place, the guide each needs. Large, few words, no verdicts.
 
-use super::{Hits, columns, first_shown, padded, put, put_lines, rows, theme};
+use super::{Hits, columns, first_shown, padded, padded_at_least, put, put_lines, rows, theme};
 use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -26,8 +26,11 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         );
         let guide_style = if stent.guide_ok == Some(false) { theme::STOP } else { theme::QUIET };
         Line::from(vec![
-            Span::styled(format!("{diameter} × {length:<3} {} ×{:<2} ", padded(&size.name, 10), size.in_date), style),
-            Span::styled(format!("▸ {} ", padded(&size.place, 24)), theme::GOOD),
+            Span::styled(
+                format!("{diameter} × {length:<2} {} ×{:<2} ", padded(&size.name, 11), size.in_date),
+                style,
+            ),
+            Span::styled(format!("▸ {} ", padded_at_least(&size.place, 19)), theme::GOOD),
             Span::styled(stent.words.clone(), guide_style),
         ])
     });

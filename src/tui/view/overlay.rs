@@ -1,6 +1,9 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
-use super::{Hits, big, first_shown, framed, middle, padded, padded_at_least, put, put_line, put_lines, rows, theme, wrapped};
+use super::{
+    Hits, big, first_shown, framed, middle, padded, padded_at_least, put, put_line, put_lines, rows, theme,
+    wrapped,
+};
 use crate::tui::keys::{Action, Place};
 use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, Spot, State};
 use ratatui::buffer::Buffer;
