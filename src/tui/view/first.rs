@@ -1,14 +1,14 @@
 //! First steps: what is done, what is next, and how. And the lines that lie over it: what would be written, what a
 //! scanner sends.
 
-use super::{columns, framed, middle, put, put_lines, rows, theme, wrapped};
+use super::{Hits, columns, framed, middle, put, put_lines, rows, theme, wrapped};
 use crate::tui::keys::Action;
-use crate::tui::state::{Sheet, State, Trial};
+use crate::tui::state::{Sheet, Spot, State, Trial};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let steps = state.step_lines();
     let done = steps.iter().filter(|step| step.done).count();
@@ -28,6 +28,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
             Span::raw(format!(" {}", step.now)),
         ])
     });
+    hits.add_rows(area, 2, (0..steps.len()).map(Spot::Row));
     let taken = 3 + put_lines(buffer, rows(area, 2, area.height), lines);
     let mut help: Vec<Line> = Vec::new();
     for text in state.step_help() {
