@@ -5,6 +5,7 @@ mod after;
 mod ask;
 mod bailout;
 mod case_end;
+mod clock;
 mod fetch;
 mod find;
 mod form;
@@ -172,8 +173,8 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
-    /// The box whose balloon is up by the clock, and since when.
-    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
+    /// A balloon that went up while the disk refused the entry: its clock runs on this screen alone.
+    clock_here: Option<(u32, DateTime<FixedOffset>)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
@@ -205,7 +206,7 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
-            balloon_since: None,
+            clock_here: None,
             balloons_offered: Vec::new(),
             end_scroll: 0,
             record_place: None,
@@ -245,6 +246,10 @@ impl State {
             Message::Written(entries) => self.written(entries),
             Message::News(entries) => {
                 self.news(entries);
+                Vec::new()
+            }
+            Message::NotWritten { draft, why } if matches!(draft.facts[..], [Fact::BalloonUp { .. }]) => {
+                self.clock_not_written(&draft, &why);
                 Vec::new()
             }
             Message::NotWritten { draft, why } => {
