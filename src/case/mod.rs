@@ -7,10 +7,12 @@ pub mod readback;
 mod readback_lines;
 mod settle;
 mod show;
+mod signal;
 pub mod spoken;
 mod words;
 
 pub use settle::{Totals, Unsettled, Waste};
+pub use signal::{Bearing, Beside, Signal, size_letters};
 pub use words::{fate_words, label_words, size_words, unused_words, wanted_words};
 
 use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Readiness, Wanted};

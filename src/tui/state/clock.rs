@@ -4,7 +4,30 @@ use super::{Draft, Effect, Screen, State};
 use crate::journal::Fact;
 use chrono::{DateTime, FixedOffset};
 
+/// A balloon that is up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clock {
+    /// Whole seconds since it went up.
+    pub seconds: i64,
+    /// The box: `3.00 × 28 Tarn`.
+    pub words: String,
+}
+
+impl Clock {
+    /// Minutes and seconds: `1:05`.
+    pub fn shown(&self) -> String {
+        format!("{}:{:02}", self.seconds / 60, self.seconds % 60)
+    }
+}
+
 impl State {
+    /// Every balloon that is up, the longest first.
+    pub fn clocks(&self) -> Vec<Clock> {
+        let words = |item: u32| self.item(item).map(|item| item.words()).unwrap_or_default();
+        let up = self.balloons_up().into_iter();
+        up.map(|(item, since)| Clock { seconds: self.seconds_since(since), words: words(item) }).collect()
+    }
+
     /// The boxes whose balloon is up, by number, and since when, the longest first.
     pub fn balloons_up(&self) -> Vec<(u32, DateTime<FixedOffset>)> {
         let written = self.world.case.as_ref().map(|case| case.balloons_up()).unwrap_or_default();

@@ -21,6 +21,7 @@ mod world;
 
 pub use after::Offer;
 pub use ask::{Choice, Purpose};
+pub use clock::Clock;
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
@@ -147,6 +148,10 @@ pub struct Said {
     pub words: String,
     /// To be heeded, not merely noted.
     pub heed: bool,
+    /// It is on disk: it says what has just been written down.
+    pub written: bool,
+    /// The entry that was written down, where one key strikes it out.
+    undo: Option<u64>,
 }
 
 /// Everything that the views are a function of.
@@ -440,11 +445,11 @@ impl State {
     }
 
     pub(super) fn say(&mut self, words: String) {
-        self.said = Said { words, heed: false };
+        self.said = Said { words, ..Said::default() };
     }
 
     pub(super) fn heed(&mut self, words: String) {
-        self.said = Said { words, heed: true };
+        self.said = Said { words, heed: true, ..Said::default() };
     }
 
     /// Facts of the case in work, which begins if none is open.
@@ -494,9 +499,12 @@ impl State {
                 _ => {}
             }
         }
+        let first = entries.first().map(|entry| entry.seq);
         self.world.absorb(entries);
         if let Some(words) = self.world.last_words() {
-            self.say(words);
+            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+            let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));
+            self.said = Said { words, heed: false, written: true, undo };
         }
         self.resume_measurements();
         self.clamp();
@@ -552,6 +560,14 @@ impl State {
                 Vec::new()
             }
         }
+    }
+
+    /// Whether the key that strikes out would take back what the message line says, here and now.
+    pub fn can_take_back(&self) -> bool {
+        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+        let reaches = Key::spelt(keys::spelling(Action::Undo))
+            .is_some_and(|key| keys::action(self.place(), key) == Some(Action::Undo));
+        self.said.undo.is_some() && self.said.undo == last && reaches
     }
 
     fn begin_case(&mut self) -> Vec<Effect> {

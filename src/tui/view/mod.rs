@@ -1,13 +1,17 @@
 //! The views: functions of the state. They look nothing up and compute no facts of the trade.
 
 mod bailout;
+mod beside;
 pub mod big;
+mod card;
 mod case_end;
+mod clock;
 mod fetch;
 mod frame;
 mod help;
 mod opened;
 mod overlay;
+mod plate;
 mod readback;
 mod shelf;
 mod sizes;
