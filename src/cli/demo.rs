@@ -12,7 +12,7 @@ use std::path::Path;
 #[command(after_help = "With --room DIR the demo is laid in DIR (new or empty) and stays.\n\n\
                         Example:\n  boxcall demo\n  boxcall demo --plain")]
 pub(super) struct Args {
-    /// Walk a whole case without a terminal, and print its record
+    /// Walk a whole case without a terminal, and print its record (with --json: the record alone)
     #[arg(long)]
     plain: bool,
 }
