@@ -22,15 +22,16 @@ pub const fn style(bearing: Bearing) -> Style {
 
 /// Draws the headline across the area, as large as it fits; the rows that it took.
 pub fn draw(buffer: &mut Buffer, area: Rect, words: &str, bearing: Bearing) -> u16 {
-    let Some((size, thick)) = fitting(words, area) else {
+    let Some(fitting) = fitting(words, bearing, area) else {
         put(buffer, area, 0, 0, &in_one_line(words, bearing), style(bearing).patch(theme::BAR));
         return 1.min(area.height);
     };
+    let (size, thick) = (fitting.size, fitting.thick);
     let high = size.rows(false) + 2 * thick;
     let plate = rows(area, 0, high);
     match bearing {
         Bearing::Same => buffer.set_style(plate, theme::CURSOR.patch(style(bearing))),
-        Bearing::Against => stripes(buffer, plate, thick),
+        Bearing::Against => stripes(buffer, plate, &fitting),
         Bearing::Eyes => {
             Block::bordered()
                 .border_type(BorderType::Plain)
@@ -45,28 +46,37 @@ pub fn draw(buffer: &mut Buffer, area: Rect, words: &str, bearing: Bearing) -> u
     high
 }
 
-/// The largest letters with a frame that goes with them, and how thick that is.
-fn fitting(words: &str, area: Rect) -> Option<(Size, u16)> {
-    (1..=THICKEST).rev().find_map(|thick| {
-        let width = area.width.checked_sub(2 * side(thick))?;
-        let size = Size::fitting(words, false, width, area.height.checked_sub(2 * thick)?)?;
-        (thick == 1 || size.frame() >= thick).then_some((size, thick))
-    })
+/// How a headline stands in its area.
+struct Fitting {
+    size: Size,
+    /// Rows of the frame above and below.
+    thick: u16,
+    /// Columns of stripes on either side.
+    side: u16,
 }
 
-/// Columns of a frame that is so many rows thick, and of the blank beside it.
-const fn side(thick: u16) -> u16 {
-    2 * thick + 1
+/// The largest letters with a frame that goes with them. A long headline on a small screen has its frame above and
+/// below only.
+fn fitting(words: &str, bearing: Bearing, area: Rect) -> Option<Fitting> {
+    let try_one = |thick: u16, side: u16| {
+        let blank =
+            if bearing == Bearing::Eyes { 2 } else { u16::from(side > 0 || bearing == Bearing::Same) };
+        let width = area.width.checked_sub(2 * (side + blank))?;
+        let size = Size::fitting(words, false, width, area.height.checked_sub(2 * thick)?)?;
+        (thick == 1 || size.frame() >= thick).then_some(Fitting { size, thick, side })
+    };
+    let side = |thick: u16| if bearing == Bearing::Against { 2 * thick } else { 0 };
+    (1..=THICKEST).rev().find_map(|thick| try_one(thick, side(thick))).or_else(|| try_one(1, 0))
 }
 
 /// Stripes all around, aslant: they are seen where a colour is not.
-fn stripes(buffer: &mut Buffer, plate: Rect, thick: u16) {
-    let wide = 2 * thick;
+fn stripes(buffer: &mut Buffer, plate: Rect, fitting: &Fitting) {
+    let (thick, side) = (fitting.thick, fitting.side);
     for y in 0..plate.height {
         let text: String = (0..plate.width)
             .map(|x| {
-                let edge = y < thick || y >= plate.height - thick || x < wide || x >= plate.width - wide;
-                let lit = ((x + 2 * y) / wide).is_multiple_of(2);
+                let edge = y < thick || y >= plate.height - thick || x < side || x >= plate.width - side;
+                let lit = ((x + 2 * y) / (2 * thick)).is_multiple_of(2);
                 if edge && lit { '█' } else { ' ' }
             })
             .collect();
@@ -112,9 +122,15 @@ mod tests {
 
     #[test]
     fn every_headline_is_in_large_letters_on_the_smallest_screen() {
-        for words in ["SAME AS CALL 12", "DIFFERENT", "STOP: NOT KNOWN", "NO IDENTIFIER", "CHECK BY EYE"] {
+        for (words, bearing) in [
+            ("SAME AS CALL 12", Bearing::Same),
+            ("DIFFERENT", Bearing::Against),
+            ("STOP: NOT KNOWN", Bearing::Against),
+            ("NO IDENTIFIER", Bearing::Against),
+            ("CHECK BY EYE", Bearing::Eyes),
+        ] {
             let area = Rect::new(0, 0, 78, 6);
-            let high = draw(&mut Buffer::empty(area), area, words, Bearing::Against);
+            let high = draw(&mut Buffer::empty(area), area, words, bearing);
             assert_eq!(high, 6, "{words}: four rows and a frame");
         }
     }
