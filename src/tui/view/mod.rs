@@ -9,6 +9,7 @@ mod clock;
 mod fetch;
 mod frame;
 mod help;
+mod look;
 mod opened;
 mod overlay;
 mod plate;
@@ -18,7 +19,7 @@ mod sizes;
 pub mod svg;
 pub mod theme;
 
-pub use theme::Look;
+pub use look::{Background, Colours, Glyphs, Look};
 
 use super::state::{Screen, State};
 use ratatui::buffer::Buffer;

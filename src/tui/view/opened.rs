@@ -2,7 +2,7 @@
 
 use super::{clock, columns, first_shown, put, put_lines, rows, theme, wrapped};
 use crate::case::{Item, label_words};
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::State;
 use crate::units::plain;
 use ratatui::buffer::Buffer;
@@ -92,7 +92,7 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
     if let Some(seconds) = item.pressure_open {
         let words = format!(
             "balloon was up for {seconds} s; {} writes its pressure",
-            keys::spelling(Action::OpenedInflate)
+            state.key(Action::OpenedInflate)
         );
         lines.push(Line::styled(words, theme::HEED));
     }
