@@ -1,20 +1,20 @@
 //! Read-back: the label against the call, in words and in letters that are read from three metres.
 
-use super::{beside, columns, plate, put, put_lines, rows, theme, wrapped};
+use super::{Hits, beside, columns, padded, plate, put, put_lines, rows, theme, wrapped};
 use crate::case::label_words;
 use crate::case::readback;
 use crate::tui::keys::Action;
-use crate::tui::state::{Held, State};
+use crate::tui::state::{Held, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     match &state.held {
         Some(held) => label(held, area, buffer),
-        None => waiting(state, area, buffer),
+        None => waiting(state, area, buffer, hits),
     }
 }
 
@@ -65,7 +65,7 @@ fn field(line: &readback::Line) -> Line<'static> {
     Line::from(vec![
         Span::styled(format!("{word:<9}"), style),
         Span::styled(format!("{:<27}", line.field), theme::QUIET),
-        Span::styled(format!("box {:<18} ", line.on_box), theme::STRONG),
+        Span::styled(format!("box {} ", padded(&line.on_box, 18)), theme::STRONG),
         Span::raw(called),
     ])
 }
@@ -84,7 +84,7 @@ fn folded(lines: &[&readback::Line]) -> Vec<Line<'static>> {
     told(true, "same", theme::GOOD).into_iter().chain(told(false, "box", theme::QUIET)).collect()
 }
 
-fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {
+fn waiting(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let mut lines = vec![
         Line::styled("Scan the box before its seal is broken.", theme::STRONG),
         Line::styled(
@@ -105,6 +105,8 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {
         lines.push(Line::raw(""));
         lines.push(Line::styled("At hand, unopened:", theme::TITLE));
     }
+    let first = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+    hits.add_rows(area, first, (0..at_hand.len()).map(Spot::Row));
     for (index, item) in at_hand.iter().enumerate() {
         let here = index == state.at_hand_shown;
         let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));
