@@ -41,6 +41,8 @@ pub enum Place {
     Sheet,
     /// The page that shows what a scanner sends.
     Trial,
+    /// The second monitor.
+    Far,
 }
 
 impl Place {
@@ -62,6 +64,7 @@ impl Place {
         Place::FirstSteps,
         Place::Sheet,
         Place::Trial,
+        Place::Far,
     ];
 
     /// The heading of this place on the help page.
@@ -84,6 +87,7 @@ impl Place {
             Place::FirstSteps => "First steps",
             Place::Sheet => "What would be written, or is wrong",
             Place::Trial => "Trying a scanner",
+            Place::Far => "On a second monitor: boxcall far",
         }
     }
 
@@ -267,6 +271,8 @@ actions! {
     SheetClose: Sheet, ["Esc"], "back", "back; nothing is written";
 
     TrialClose: Trial, ["Esc"], "back", "enough of it";
+
+    FarLeave: Far, ["Esc"], "leave", "leave; it only looks on, and no other key does anything there";
 
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";

@@ -5,6 +5,7 @@
 
 mod columns;
 pub mod furnish;
+mod far;
 mod input;
 pub mod keys;
 mod scanner;
@@ -13,5 +14,6 @@ mod shell;
 pub mod state;
 pub mod view;
 
+pub use far::watch;
 pub use scanner::try_scanner;
 pub use shell::run;

@@ -81,6 +81,13 @@ impl Terminal {
         self
     }
 
+    /// The terminal is given another size.
+    pub fn grow(&self, width: u16, height: u16) {
+        self.screen.lock().unwrap().screen_mut().set_size(cells(height), cells(width));
+        let size = PtySize { rows: height, cols: width, pixel_width: 0, pixel_height: 0 };
+        self.master.resize(size).expect("it takes another size");
+    }
+
     /// One key or a few characters; then waits for what they bring.
     pub fn press(&mut self, keys: &str, then: &str) -> &mut Self {
         assert!(keys.chars().count() < 6, "{keys:?} would be taken for a scan");
@@ -247,11 +254,7 @@ fn signals_leave_the_terminal_as_it_was() {
 fn a_small_terminal_says_what_it_needs_and_grows() {
     let mut terminal = Terminal::open(&["demo"], &[], 20, 5);
     terminal.sees("needs 80x24");
-    terminal.screen.lock().unwrap().screen_mut().set_size(cells(24), cells(80));
-    terminal
-        .master
-        .resize(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 })
-        .expect("it grows");
+    terminal.grow(80, 24);
     terminal.sees("boxcall: the demo room");
     terminal.send(LEAVE.as_bytes());
     terminal.ended();
