@@ -46,4 +46,5 @@ mod import;
 mod gaps;
 mod sheet;
 mod stocked;
+mod tally;
 mod wall;

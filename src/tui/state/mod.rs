@@ -16,6 +16,7 @@ mod practise;
 mod readback;
 mod shelf;
 mod sizes;
+mod tally;
 mod world;
 
 pub use after::Offer;
@@ -27,6 +28,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use tally::{LastScan, Scanning, SumRow};
 pub use world::World;
 
 use super::keys::{self, Action, Key, Place};
@@ -180,6 +182,8 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    /// Boxes are being received, counted, moved or pulled.
+    pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
     leaving: bool,
@@ -211,6 +215,7 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            tally: None,
             bail_shown: 0,
             help_scroll: 0,
             leaving: false,
@@ -285,7 +290,10 @@ impl State {
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
-            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
+                (Some(scanning), Screen::Shelf) => scanning.place(),
+                _ => self.screen.place(),
+            },
         }
     }
 
@@ -316,6 +324,8 @@ impl State {
             | A::OpenedStrike => self.item_shown().is_some(),
             A::SignOff | A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
+            A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
+            A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -386,6 +396,7 @@ impl State {
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
+            Place::Tally | Place::Sum => self.act_tally(action),
             Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
         }
     }
@@ -504,6 +515,7 @@ impl State {
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
         self.world.absorb(entries);
+        self.sum_again();
         match (here, elsewhere) {
             (Some(here), Some(other)) => {
                 self.world.show(&here);

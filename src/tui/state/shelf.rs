@@ -57,6 +57,10 @@ impl State {
             Action::ShelfLeft => self.turn_page(PAGES.len() - 1),
             Action::ShelfDown => self.shelf_scroll += 1,
             Action::ShelfUp => self.shelf_scroll = self.shelf_scroll.saturating_sub(1),
+            Action::ShelfReceive => self.ask_place(Purpose::Receive),
+            Action::ShelfCount => self.ask_place(Purpose::Count),
+            Action::ShelfMove => self.ask_place(Purpose::Move),
+            Action::ShelfPull => self.begin_pull(),
             Action::ShelfRecall => {
                 let fields = vec![
                     Field::text("lot", "lot", "", "as on the notice"),

@@ -12,6 +12,7 @@ mod readback;
 mod shelf;
 mod sizes;
 pub mod svg;
+mod tally;
 pub mod theme;
 
 pub use theme::Look;
@@ -39,7 +40,10 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) {
             Screen::ReadBack => readback::draw(state, body, buffer),
             Screen::Opened => opened::draw(state, body, buffer),
             Screen::CaseEnd => case_end::draw(state, body, buffer),
-            Screen::Shelf => shelf::draw(state, body, buffer),
+            Screen::Shelf => match &state.tally {
+                Some(scanning) => tally::draw(state, scanning, body, buffer),
+                None => shelf::draw(state, body, buffer),
+            },
             Screen::BailOut => bailout::draw(state, body, buffer),
         }
         overlay::draw(state, body, buffer);
