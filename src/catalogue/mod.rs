@@ -204,6 +204,22 @@ impl Catalogue {
         self.products.iter().find_map(|product| product.find(di))
     }
 
+    /// Every identifier and its box, for pages that look thousands of them up.
+    pub fn by_identifier(&self) -> std::collections::HashMap<&DeviceId, Found<'_>> {
+        let mut known = std::collections::HashMap::new();
+        for product in &self.products {
+            for platform in &product.diameters {
+                for pack in &platform.boxes {
+                    known.extend(pack.di.iter().map(|di| (di, Found::Sized { product, platform, pack })));
+                }
+            }
+            for sundry in &product.sundries {
+                known.extend(sundry.di.iter().map(|di| (di, Found::Sundry { product, sundry })));
+            }
+        }
+        known
+    }
+
     /// Every identifier that some box carries.
     pub fn identifiers(&self) -> impl Iterator<Item = &DeviceId> {
         self.products.iter().flat_map(|product| {

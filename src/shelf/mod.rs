@@ -4,6 +4,7 @@
 
 mod bail;
 mod card;
+mod day;
 pub mod gaps;
 mod look;
 mod order;
@@ -16,6 +17,7 @@ mod tally;
 
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
+pub use day::{AHEAD, Day, Item, Lying, Ready, THIS_WEEK, bands};
 pub use look::{Short, SizeOnHand};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};

@@ -182,6 +182,7 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    shelf_shown: shelf::Shown,
     /// Boxes are being received, counted, moved or pulled.
     pub tally: Option<Scanning>,
     pub bail_shown: usize,
@@ -215,6 +216,7 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            shelf_shown: shelf::Shown::default(),
             tally: None,
             bail_shown: 0,
             help_scroll: 0,
@@ -240,6 +242,12 @@ impl State {
     }
 
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        let effects = self.take(message);
+        self.renew_page();
+        effects
+    }
+
+    fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.key(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),

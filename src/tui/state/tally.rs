@@ -84,10 +84,13 @@ impl State {
         let place = |id, label: &str, hint: &str| Field::text(id, label, "", hint);
         let there = self.places();
         let known = if there.is_empty() { String::new() } else { format!("In use: {}", there.join(" · ")) };
+        let leave = keys::spelling(Action::TallyLeave);
+        let scan_them =
+            format!("Then scan them one by one. No scan is read back until you leave with {leave}.");
         let (title, intro, fields) = match purpose {
             Purpose::Receive => (
                 "Receive boxes",
-                "Then scan them one by one. No scan is read back until you leave with Esc.",
+                scan_them.as_str(),
                 vec![
                     place("to", "they go to", "as the place is written"),
                     Field::one_of(
@@ -106,7 +109,7 @@ impl State {
             ),
             _ => (
                 "Move boxes",
-                "Then scan them one by one. No scan is read back until you leave with Esc.",
+                scan_them.as_str(),
                 vec![
                     place("to", "they go to", "as the place is written"),
                     place("from", "from", "empty: wherever they lie"),
