@@ -171,6 +171,13 @@ impl Shelf {
     }
 }
 
+/// The boxes of the catalogue that count for an item of these pars.
+pub fn boxes_of<'a>(item: &str, par: &[Par], catalogue: &'a Catalogue) -> Vec<Found<'a>> {
+    let par = par.iter().find(|par| par.item == item);
+    let size = par.and_then(Par::size);
+    every_box(catalogue).filter(|found| par.is_some_and(|par| is_par_of(par, size, found))).collect()
+}
+
 /// Every box of the catalogue, in its order.
 pub(super) fn every_box(catalogue: &Catalogue) -> impl Iterator<Item = Found<'_>> {
     catalogue.products.iter().flat_map(|product| {

@@ -18,7 +18,7 @@ mod tally;
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
 pub use day::{AHEAD, Day, Item, Lying, Ready, THIS_WEEK, bands};
-pub use look::{Short, SizeOnHand};
+pub use look::{Short, SizeOnHand, boxes_of};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;

@@ -131,7 +131,7 @@ fn a_count_shows_the_differences_before_it_writes_them() {
     }
     hand.keys("d");
     let screen = hand.screen(160, 45);
-    assert!(screen.contains("1 rows change"), "{screen}");
+    assert!(screen.contains("rows that change: 1"), "{screen}");
     assert!(screen.contains(&there[0].lot), "{screen}");
     assert_eq!(hand.journal.len(), before);
     hand.keys("w");

@@ -252,6 +252,10 @@ fn runs_out(day: &Day, pars: usize) -> Vec<Row> {
 /// In the order in which they are to be used up.
 fn expires(day: &Day) -> Vec<Row> {
     let mut rows: Vec<Row> = day.expired.iter().map(|one| lying_row(one, true)).collect();
+    if !rows.is_empty() {
+        let pull = keys::spelling(Action::ShelfPull);
+        rows.insert(0, Row::heading(format!("EXPIRED and still there: {pull} pulls them")));
+    }
     let mut from = 0;
     for to in AHEAD {
         let heading = match from {
@@ -341,19 +345,17 @@ fn gap_row(gap: &crate::shelf::Gap) -> Row {
     ))
 }
 
+/// Day, days left, pieces and place first: at the smallest width only the end of the lot may be cut off.
 fn lying_row(lying: &Lying, heed: bool) -> Row {
-    let piece = lying.piece;
-    let day = piece.use_by.map_or(String::new(), |day| day.to_string());
-    let left = match lying.days {
-        None => "no date".to_string(),
+    let Lying { piece, what, days } = lying;
+    let day = piece.use_by.map_or("no date".to_string(), |day| day.to_string());
+    let left = match days {
+        None => String::new(),
         Some(0) => "today".into(),
-        Some(days) if days < 0 => "EXPIRED".into(),
-        Some(days) => format!("{days} days"),
+        Some(days) => format!("{days} d"),
     };
-    let words = format!(
-        "  {day:<10} {left:<8} {:<26} lot {:<8} ×{:<2} {}",
-        lying.what, piece.lot, piece.count, piece.shelf
-    );
+    let words =
+        format!("{day:<10} {left:>5} ×{:<2} {:<20} {what:<25} lot {}", piece.count, piece.shelf, piece.lot);
     Row { words, heed, strong: false }
 }
 

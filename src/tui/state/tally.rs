@@ -212,9 +212,9 @@ impl State {
             .iter()
             .map(|change| SumRow {
                 words: format!(
-                    "{} {}",
-                    piece_words(&change.piece, &self.world.catalogue),
-                    change.piece.shelf
+                    "{}: {}",
+                    change.piece.shelf,
+                    piece_words(&change.piece, &self.world.catalogue)
                 ),
                 before: change.before,
                 after: change.piece.count,

@@ -73,7 +73,7 @@ fn sum(scanning: &Scanning, changes: &[SumRow], area: Rect, buffer: &mut Buffer)
     } else {
         let rows = changes.len();
         format!(
-            "{} boxes; {rows} rows change. NOT WRITTEN YET: {write} writes, {back} goes back",
+            "Boxes: {}; rows that change: {rows}. NOT WRITTEN YET: {write} writes, {back} goes back",
             scanning.tally.count()
         )
     };
