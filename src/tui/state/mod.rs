@@ -31,7 +31,8 @@ pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
 pub use world::World;
 
-use super::keys::{self, Action, Key, Place};
+use super::keys::{Action, Key, Place};
+use super::settings::Settings;
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
@@ -154,6 +155,8 @@ pub struct Said {
 #[derive(Debug, Clone)]
 pub struct State {
     pub world: World,
+    /// What this room has set for its screens.
+    pub settings: Settings,
     pub screen: Screen,
     /// Where help and bail-out go back to.
     pub back: Screen,
@@ -194,9 +197,15 @@ pub struct State {
 
 impl State {
     pub fn new(world: World) -> Self {
+        State::with(world, Settings::default())
+    }
+
+    /// The same with a room's own settings.
+    pub fn with(world: World, settings: Settings) -> Self {
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let mut state = State {
             world,
+            settings,
             screen: Screen::Sizes,
             back: Screen::Sizes,
             overlay,
@@ -236,9 +245,17 @@ impl State {
                     case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
                 format!("Case {} goes on{last}", case.code)
             }
-            _ => "No case is open: a first call begins one, and so does n".to_string(),
+            _ => format!(
+                "No case is open: a first call begins one, and so does {}",
+                self.key(Action::BeginCase)
+            ),
         };
         self.say(words);
+    }
+
+    /// The key of an action, for a line of text that names it.
+    pub fn key(&self, action: Action) -> String {
+        self.settings.keys.spelling(action)
     }
 
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
@@ -249,7 +266,7 @@ impl State {
 
     fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
-            Message::Key(key) => self.key(key),
+            Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
             Message::Tick(now) => {
                 self.world.now = now;
@@ -262,7 +279,7 @@ impl State {
             }
             Message::NotWritten { draft, why } => {
                 self.unsaved.push(draft);
-                let key = keys::spelling(Action::TryAgain);
+                let key = self.key(Action::TryAgain);
                 self.heed(format!("NOT SAVED: {why}. {key} tries again"));
                 Vec::new()
             }
@@ -339,17 +356,19 @@ impl State {
         }
     }
 
-    fn key(&mut self, key: Key) -> Vec<Effect> {
+    fn pressed(&mut self, key: Key) -> Vec<Effect> {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
             // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
-            if was_welcome && keys::action(Place::Help, key).is_none_or(|action| action != Action::Leave) {
+            if was_welcome
+                && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
+            {
                 return Vec::new();
             }
         }
         let place = self.place();
-        match keys::action(place, key) {
+        match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
             None => match (place, key.text()) {
                 (Place::Form, Some(c)) => self.form_char(c),

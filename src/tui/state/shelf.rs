@@ -3,7 +3,7 @@
 use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::catalogue::Owner;
 use crate::shelf::{AHEAD, BailOut, Day, Lying, Owed, Ready, SizeOnHand, bands};
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::units::{French, plain};
 use chrono::NaiveDate;
 
@@ -123,11 +123,14 @@ impl State {
             return self.by_size();
         }
         let day = Day::new(&world.shelf, &world.catalogue, &world.policy, guide, world.today());
+        let pull = self.key(Action::ShelfPull);
         match self.page() {
             Page::Today | Page::BySize => today(&day),
             Page::RunsOut => runs_out(&day, world.policy.par.len()),
-            Page::Expires => expires(&day),
-            Page::Recalled => recalled(&day, world.shelf.recalls().len()),
+            Page::Expires => expires(&day, &pull),
+            Page::Recalled => {
+                recalled(&day, world.shelf.recalls().len(), &self.key(Action::ShelfRecall), &pull)
+            }
             Page::Gaps => gaps(&day),
             Page::BailOut => bail_out_page(&day),
         }
@@ -159,7 +162,7 @@ impl State {
             ))
         }));
         if rows.is_empty() {
-            let receive = keys::spelling(Action::ShelfReceive);
+            let receive = self.key(Action::ShelfReceive);
             rows.push(Row::quiet(format!(
                 "Nothing lies here: {receive} receives boxes, stock load reads a list"
             )));
@@ -250,10 +253,9 @@ fn runs_out(day: &Day, pars: usize) -> Vec<Row> {
 }
 
 /// In the order in which they are to be used up.
-fn expires(day: &Day) -> Vec<Row> {
+fn expires(day: &Day, pull: &str) -> Vec<Row> {
     let mut rows: Vec<Row> = day.expired.iter().map(|one| lying_row(one, true)).collect();
     if !rows.is_empty() {
-        let pull = keys::spelling(Action::ShelfPull);
         rows.insert(0, Row::heading(format!("EXPIRED and still there: {pull} pulls them")));
     }
     let mut from = 0;
@@ -273,9 +275,8 @@ fn expires(day: &Day) -> Vec<Row> {
     rows
 }
 
-fn recalled(day: &Day, lots: usize) -> Vec<Row> {
+fn recalled(day: &Day, lots: usize, recall: &str, pull: &str) -> Vec<Row> {
     let mut rows: Vec<Row> = day.recalled.iter().map(|one| lying_row(one, true)).collect();
-    let (recall, pull) = (keys::spelling(Action::ShelfRecall), keys::spelling(Action::ShelfPull));
     rows.push(Row::quiet(match (rows.is_empty(), lots) {
         (true, 0) => format!("No lot is recalled: {recall} types one, stock recall reads a list"),
         (true, lots) => format!("Nothing that lies here is of the {lots} recalled lots"),

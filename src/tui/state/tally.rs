@@ -6,7 +6,7 @@ use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::catalogue::{Owner, Piece};
 use crate::label::{Label, Refusal};
 use crate::shelf::{Counted, Ground, Heard, Tally, Task, box_words, owner_words};
-use crate::tui::keys::{self, Action, Place};
+use crate::tui::keys::{Action, Place};
 
 /// The boxes so far, and how the last scan went.
 #[derive(Debug, Clone, PartialEq)]
@@ -84,7 +84,7 @@ impl State {
         let place = |id, label: &str, hint: &str| Field::text(id, label, "", hint);
         let there = self.places();
         let known = if there.is_empty() { String::new() } else { format!("In use: {}", there.join(" · ")) };
-        let leave = keys::spelling(Action::TallyLeave);
+        let leave = self.key(Action::TallyLeave);
         let scan_them =
             format!("Then scan them one by one. No scan is read back until you leave with {leave}.");
         let (title, intro, fields) = match purpose {
@@ -194,7 +194,7 @@ impl State {
     pub(super) fn told_not_counted(&mut self) {
         let scans = self.tally.as_ref().filter(|scanning| scanning.tally.task.scans());
         let Some(task) = scans.map(|scanning| scanning.tally.task.words()) else { return };
-        let key = keys::spelling(Action::GoShelf);
+        let key = self.key(Action::GoShelf);
         self.heed(format!("Read back, NOT COUNTED: {key} goes on {task}"));
     }
 
@@ -274,11 +274,11 @@ impl State {
     }
 
     fn leave_tally(&mut self) {
+        let (leave, done) = (self.key(Action::TallyLeave), self.key(Action::TallyDone));
         let Some(scanning) = &mut self.tally else { return };
         let count = scanning.tally.count();
         if count > 0 && !scanning.leaving {
             scanning.leaving = true;
-            let (leave, done) = (keys::spelling(Action::TallyLeave), keys::spelling(Action::TallyDone));
             self.heed(format!(
                 "{count} counted and NOT WRITTEN: {leave} again forgets them, {done} shows the sum"
             ));

@@ -6,6 +6,7 @@ mod case_end;
 mod fetch;
 mod frame;
 mod help;
+mod look;
 mod opened;
 mod overlay;
 mod readback;
@@ -15,7 +16,7 @@ pub mod svg;
 mod tally;
 pub mod theme;
 
-pub use theme::Look;
+pub use look::{Background, Colours, Glyphs, Look};
 
 use super::state::{Screen, State};
 use ratatui::buffer::Buffer;

@@ -1,7 +1,7 @@
 //! Boxes that are received, counted or moved: how many, in letters that are read from three metres, and the last ones.
 
 use super::{big, columns, put, put_line, put_lines, rows, theme};
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::{LastScan, Scanning, State, SumRow};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -14,7 +14,7 @@ pub fn draw(state: &State, scanning: &Scanning, area: Rect, buffer: &mut Buffer)
     bar(state, scanning, rows(area, 0, 1), buffer);
     let area = columns(area, 1, area.width.saturating_sub(2));
     match &scanning.sum {
-        Some(changes) => sum(scanning, changes, area, buffer),
+        Some(changes) => sum(state, scanning, changes, area, buffer),
         None => counting(scanning, area, buffer),
     }
 }
@@ -66,8 +66,8 @@ fn counting(scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, rows(area, LIST_FROM, area.height), list);
 }
 
-fn sum(scanning: &Scanning, changes: &[SumRow], area: Rect, buffer: &mut Buffer) {
-    let (write, back) = (keys::spelling(Action::SumWrite), keys::spelling(Action::SumBack));
+fn sum(state: &State, scanning: &Scanning, changes: &[SumRow], area: Rect, buffer: &mut Buffer) {
+    let (write, back) = (state.key(Action::SumWrite), state.key(Action::SumBack));
     let words = if changes.is_empty() {
         format!("{} boxes: nothing changes. {back} goes back", scanning.tally.count())
     } else {
