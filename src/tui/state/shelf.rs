@@ -3,6 +3,7 @@
 use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::catalogue::Owner;
 use crate::shelf::{AHEAD, BailOut, Day, Lying, Owed, Ready, SizeOnHand, bands};
+use crate::tui::columns::{padded, padded_at_least};
 use crate::tui::keys::Action;
 use crate::units::{French, plain};
 use chrono::NaiveDate;
@@ -144,7 +145,8 @@ impl State {
             .map(|size| {
                 let SizeOnHand { name, reference, in_date, place, expired, recalled, .. } = &size;
                 let what = size_text(&size);
-                let mut words = format!("{name:<10} {what:<10} {reference:<9} ×{in_date:<3} {place}");
+                let (name, reference) = (padded(name, 12), padded(reference, 9));
+                let mut words = format!("{name} {what:<10} {reference} ×{in_date:<3} {place}");
                 if *expired > 0 {
                     words.push_str(&format!(" · EXPIRED ×{expired}"));
                 }
@@ -226,10 +228,10 @@ fn today(day: &Day) -> Vec<Row> {
     );
     let last = day.last.iter().map(|size| {
         Row::quiet(format!(
-            "  {:<10} {:<10} {:<9} {}",
+            "  {:<10} {} {} {}",
             size_text(size),
-            size.name,
-            size.reference,
+            padded(&size.name, 12),
+            padded_at_least(&size.reference, 9),
             size.place
         ))
     });
@@ -325,11 +327,11 @@ fn bail_row(stent: &BailOut) -> Row {
     let size = &stent.size;
     Row {
         words: format!(
-            "  {:<10} {:<10} ×{:<3} {:<24} {}",
+            "  {:<10} {} ×{:<3} {} {}",
             size_text(size),
-            size.name,
+            padded(&size.name, 12),
             size.in_date,
-            size.place,
+            padded_at_least(&size.place, 22),
             stent.words
         ),
         heed: stent.guide_ok == Some(false),
@@ -355,8 +357,8 @@ fn lying_row(lying: &Lying, heed: bool) -> Row {
         Some(0) => "today".into(),
         Some(days) => format!("{days} d"),
     };
-    let words =
-        format!("{day:<10} {left:>5} ×{:<2} {:<20} {what:<25} lot {}", piece.count, piece.shelf, piece.lot);
+    let (place, what) = (padded_at_least(&piece.shelf, 20), padded_at_least(what, 25));
+    let words = format!("{day:<10} {left:>5} ×{:<2} {place} {what} lot {}", piece.count, piece.lot);
     Row { words, heed, strong: false }
 }
 
