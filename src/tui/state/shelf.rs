@@ -2,7 +2,7 @@
 
 use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::catalogue::Owner;
-use crate::shelf::{AHEAD, BailOut, Day, Lying, Owed, Ready, SizeOnHand, bands};
+use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Owed, Ready, SizeOnHand, bands};
 use crate::tui::columns::{padded, padded_at_least};
 use crate::tui::keys::Action;
 use crate::units::{French, plain};
@@ -308,17 +308,13 @@ fn bail_out_page(day: &Day) -> Vec<Row> {
     if rows.is_empty() {
         rows.push(Row::heed("NO covered stent in date"));
     }
-    rows.extend(day.items.iter().map(|item| {
-        let place = if item.level.place.is_empty() { "no place known" } else { &item.level.place };
-        let missing = if item.is_missing() { "MISSING: " } else { "" };
-        Row {
-            words: format!(
-                "{missing}{} {} ×{} of {} ▸ {place}",
-                item.name, item.level.item, item.level.have, item.level.wanted
-            ),
-            heed: item.is_missing(),
-            strong: false,
-        }
+    rows.extend(day.items.iter().map(|Item { level, name }| {
+        let place = if level.place.is_empty() { "no place known" } else { &level.place };
+        let is_missing = level.have < level.wanted;
+        let missing = if is_missing { " · MISSING" } else { "" };
+        let (name, number) = (padded(name, 12), padded_at_least(&level.item, 9));
+        let words = format!("  {name} {number} ×{} of {} ▸ {place}{missing}", level.have, level.wanted);
+        Row { words, heed: is_missing, strong: false }
     }));
     rows
 }
