@@ -39,6 +39,8 @@ pub enum Place {
     Tally,
     /// What those boxes come to, before it is written.
     Sum,
+    /// The second monitor.
+    Far,
 }
 
 impl Place {
@@ -59,6 +61,7 @@ impl Place {
         Place::Plans,
         Place::Tally,
         Place::Sum,
+        Place::Far,
     ];
 
     /// The heading of this place on the help page.
@@ -80,6 +83,7 @@ impl Place {
             Place::Plans => "Plans for a long lesion",
             Place::Tally => "While boxes are received, counted or moved",
             Place::Sum => "Before they are written",
+            Place::Far => "On a second monitor: boxcall far",
         }
     }
 
@@ -263,6 +267,8 @@ actions! {
     PlanUp: Plans, ["↑"], "", "the plan before";
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
+    FarLeave: Far, ["Esc"], "leave", "leave; it only looks on, and no other key does anything there";
 
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";
