@@ -36,7 +36,7 @@ pub(super) fn export(dir: Option<&Path>, room: Option<&Path>, out: &mut Out) -> 
     Ok(Came::Answered)
 }
 
-fn folder(dir: Option<&Path>, room: Option<&Path>) -> Result<PathBuf, Fault> {
+pub(super) fn folder(dir: Option<&Path>, room: Option<&Path>) -> Result<PathBuf, Fault> {
     if let Some(dir) = dir {
         return Ok(dir.into());
     }
@@ -62,6 +62,11 @@ pub(super) fn load(
     let answer = Loaded { products: read.len(), changes: &changes, written: write && !changes.is_empty() };
     out.answer(&answer, || words(&answer))?;
     Ok(Came::Answered)
+}
+
+/// As the catalogue takes them: a file's name and its text.
+pub(super) fn named(texts: &[(PathBuf, String)]) -> Vec<(String, String)> {
+    texts.iter().map(|(path, text)| (path.display().to_string(), text.clone())).collect()
 }
 
 fn words(answer: &Loaded) -> String {

@@ -53,5 +53,6 @@ mod import;
 mod gaps;
 mod sheet;
 mod stocked;
+mod tally;
 mod wall;
 mod first_steps;

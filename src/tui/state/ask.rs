@@ -53,6 +53,10 @@ pub enum Purpose {
     Recall,
     /// Where a file of the first steps stands.
     Path(PathFor),
+    /// Where boxes are received, counted or moved, and whose they are.
+    Receive,
+    Count,
+    Move,
 }
 
 impl Purpose {
@@ -150,6 +154,7 @@ impl State {
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
             Purpose::Path(what) => self.accept_path(what, &form),
+            Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
         };
         match outcome {

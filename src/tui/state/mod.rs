@@ -21,6 +21,7 @@ mod practise;
 mod readback;
 mod shelf;
 mod sizes;
+mod tally;
 mod world;
 
 pub use after::Offer;
@@ -36,6 +37,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use tally::{LastScan, Scanning, SumRow};
 pub use world::World;
 
 use super::keys::{Action, Key, Place};
@@ -215,6 +217,9 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    shelf_shown: shelf::Shown,
+    /// Boxes are being received, counted, moved or pulled.
+    pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
     /// The step under the cursor.
@@ -258,6 +263,8 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            shelf_shown: shelf::Shown::default(),
+            tally: None,
             bail_shown: 0,
             help_scroll: 0,
             first_shown: 0,
@@ -293,6 +300,12 @@ impl State {
     }
 
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        let effects = self.take(message);
+        self.renew_page();
+        effects
+    }
+
+    fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => {
@@ -364,7 +377,10 @@ impl State {
             Some(Overlay::Plans(_)) => Place::Plans,
             Some(Overlay::Sheet(_)) => Place::Sheet,
             Some(Overlay::Trial(_)) => Place::Trial,
-            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
+                (Some(scanning), Screen::Shelf) => scanning.place(),
+                _ => self.screen.place(),
+            },
         }
     }
 
@@ -399,6 +415,8 @@ impl State {
             A::OpenPlans => self.needs_span(),
             A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
             A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
+            A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
+            A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -484,6 +502,7 @@ impl State {
             Place::Plans => self.act_plans(action),
             Place::FirstSteps => self.act_first(action),
             Place::Sheet => self.act_sheet(action),
+            Place::Tally | Place::Sum => self.act_tally(action),
             Place::Everywhere | Place::Help | Place::Menu | Place::Trial | Place::Far => Vec::new(),
         }
     }
@@ -612,6 +631,7 @@ impl State {
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
         self.world.absorb(entries);
+        self.sum_again();
         match (here, elsewhere) {
             (Some(here), Some(other)) => {
                 self.world.show(&here);
