@@ -53,3 +53,5 @@ mod sheet;
 mod stocked;
 mod wall;
 mod first_steps;
+mod strokes;
+mod tour;

@@ -20,6 +20,7 @@ mod practise;
 mod readback;
 mod shelf;
 mod sizes;
+mod tour;
 mod world;
 
 pub use after::Offer;
@@ -34,6 +35,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use tour::Tour;
 pub use world::World;
 
 use super::keys::{Action, Key, Place};
@@ -218,6 +220,8 @@ pub struct State {
     pub first_shown: usize,
     /// A scan has left the first steps.
     first_left: bool,
+    /// None where it was never begun.
+    pub tour: Option<Tour>,
     leaving: bool,
     /// Somebody has left; the shell ends.
     pub left: bool,
@@ -259,6 +263,7 @@ impl State {
             help_scroll: 0,
             first_shown: 0,
             first_left: false,
+            tour: None,
             leaving: false,
             left: false,
         };
@@ -290,6 +295,12 @@ impl State {
     }
 
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        let effects = self.take(message);
+        self.watch_tour();
+        effects
+    }
+
+    fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => {
@@ -394,6 +405,7 @@ impl State {
             A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
             A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
+            A::MenuTour => self.world.demo,
             A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
             A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
@@ -405,6 +417,10 @@ impl State {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
+            if was_welcome && self.settings.keys.action(Place::Welcome, key) == Some(Action::TourBegin) {
+                self.begin_tour();
+                return Vec::new();
+            }
             // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
             if was_welcome
                 && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
@@ -440,6 +456,7 @@ impl State {
             A::GoCaseEnd | A::MenuCaseEnd => self.go(Screen::CaseEnd),
             A::GoShelf | A::MenuShelf => self.go(Screen::Shelf),
             A::GoBailOut | A::MenuBailOut => self.visit(Screen::BailOut),
+            A::MenuTour => self.turn_tour(),
             A::MenuFirst => {
                 self.go(Screen::FirstSteps);
                 self.step_on();
@@ -481,7 +498,7 @@ impl State {
             Place::Plans => self.act_plans(action),
             Place::FirstSteps => self.act_first(action),
             Place::Sheet => self.act_sheet(action),
-            Place::Everywhere | Place::Help | Place::Menu | Place::Trial => Vec::new(),
+            Place::Everywhere | Place::Help | Place::Menu | Place::Trial | Place::Welcome => Vec::new(),
         }
     }
 
