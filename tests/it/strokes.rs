@@ -55,7 +55,7 @@ const SECOND: &[Step] = &[
     ("<Enter>", "box 1 opened for call 1"),
     ("<F2>", "drug-eluting"),
     ("=", "call 2"),
-    ("scan TN30028", "SN"),
+    ("scan TN30028", "to be compared by eye"),
 ];
 const WRONG: &[Step] = &[
     ("<↑>", "nothing measured"),
