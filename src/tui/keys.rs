@@ -35,6 +35,8 @@ pub enum Place {
     Choice,
     /// The plans for a long lesion.
     Plans,
+    /// The demo room's first page.
+    Welcome,
     /// What an empty room still needs.
     FirstSteps,
     /// Lines that show what would be written, or what is wrong.
@@ -65,6 +67,7 @@ impl Place {
         Place::Find,
         Place::Choice,
         Place::Plans,
+        Place::Welcome,
         Place::FirstSteps,
         Place::Sheet,
         Place::Trial,
@@ -90,6 +93,7 @@ impl Place {
             Place::Find => "While finding",
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
+            Place::Welcome => "The demo room's first page",
             Place::FirstSteps => "First steps",
             Place::Sheet => "What would be written, or is wrong",
             Place::Trial => "Trying a scanner",
@@ -169,6 +173,7 @@ actions! {
     MenuShelf: Menu, ["h"], "shelf", "Shelf";
     MenuBailOut: Menu, ["b"], "bail-out", "Bail-out";
     MenuHelp: Menu, ["k"], "keys", "Help";
+    MenuTour: Menu, ["t"], "tour", "Tour of the demo room: take it up, or leave it";
     MenuFirst: Menu, ["1"], "first steps", "First steps";
     MenuLeave: Menu, ["q"], "leave", "leave boxcall";
     MenuClose: Menu, ["Esc"], "close", "stay here";
@@ -280,6 +285,8 @@ actions! {
     PlanUp: Plans, ["↑"], "", "the plan before";
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
+    TourBegin: Welcome, ["Enter"], "the tour", "the guided tour: a whole case, in about three minutes";
 
     FirstDo: FirstSteps, ["Enter"], "do it", "do the step under the cursor; what would be written is shown first";
     FirstRelease: FirstSteps, ["r"], "release", "products out of a release of the public device database";

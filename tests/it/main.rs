@@ -56,3 +56,5 @@ mod stocked;
 mod tally;
 mod wall;
 mod first_steps;
+mod strokes;
+mod tour;

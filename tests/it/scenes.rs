@@ -102,6 +102,10 @@ pub fn all() -> Vec<Scene> {
         bare("first-steps-scanner", &|hand| {
             hand.keys("<↓><↓><↓><↓><↓><Enter>").scan("]d201095210013002851728022810LOT721S0001");
         }),
+        scene("tour", &|hand| {
+            hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome);
+            hand.keys("<Enter>mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>24<Enter><Esc>3 28<Enter><F3>W");
+        }),
         scene("sizes-nothing-measured", &|hand| {
             hand.keys("<Esc>");
         }),

@@ -22,6 +22,7 @@ mod readback;
 mod shelf;
 mod sizes;
 mod tally;
+mod tour;
 mod world;
 
 pub use after::Offer;
@@ -38,6 +39,7 @@ pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
+pub use tour::Tour;
 pub use world::World;
 
 use super::keys::{Action, Key, Place};
@@ -226,6 +228,8 @@ pub struct State {
     pub first_shown: usize,
     /// A scan has left the first steps.
     first_left: bool,
+    /// None where it was never begun.
+    pub tour: Option<Tour>,
     leaving: bool,
     /// Somebody has left; the shell ends.
     pub left: bool,
@@ -269,6 +273,7 @@ impl State {
             help_scroll: 0,
             first_shown: 0,
             first_left: false,
+            tour: None,
             leaving: false,
             left: false,
         };
@@ -302,6 +307,7 @@ impl State {
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
         let effects = self.take(message);
         self.renew_page();
+        self.watch_tour();
         effects
     }
 
@@ -413,6 +419,7 @@ impl State {
             A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
             A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
+            A::MenuTour => self.world.demo,
             A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
             A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
             A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
@@ -426,6 +433,10 @@ impl State {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
+            if was_welcome && self.settings.keys.action(Place::Welcome, key) == Some(Action::TourBegin) {
+                self.begin_tour();
+                return Vec::new();
+            }
             // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
             if was_welcome
                 && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
@@ -461,6 +472,7 @@ impl State {
             A::GoCaseEnd | A::MenuCaseEnd => self.go(Screen::CaseEnd),
             A::GoShelf | A::MenuShelf => self.go(Screen::Shelf),
             A::GoBailOut | A::MenuBailOut => self.visit(Screen::BailOut),
+            A::MenuTour => self.turn_tour(),
             A::MenuFirst => {
                 self.go(Screen::FirstSteps);
                 self.step_on();
@@ -503,7 +515,9 @@ impl State {
             Place::FirstSteps => self.act_first(action),
             Place::Sheet => self.act_sheet(action),
             Place::Tally | Place::Sum => self.act_tally(action),
-            Place::Everywhere | Place::Help | Place::Menu | Place::Trial | Place::Far => Vec::new(),
+            Place::Everywhere | Place::Help | Place::Menu | Place::Trial | Place::Welcome | Place::Far => {
+                Vec::new()
+            }
         }
     }
 

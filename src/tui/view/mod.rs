@@ -23,6 +23,7 @@ mod sizes;
 pub mod svg;
 mod tally;
 pub mod theme;
+mod tour;
 
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
@@ -46,6 +47,7 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits 
         too_small(area, buffer);
     } else {
         let body = frame::draw(state, area, buffer, &mut hits);
+        let body = tour::draw(state, body, buffer);
         match state.screen {
             Screen::Help => help::draw(state, body, buffer),
             Screen::Sizes => sizes::draw(state, body, buffer, &mut hits),
