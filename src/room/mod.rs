@@ -2,6 +2,7 @@
 //!
 //! Invariant: the only room that names the clock and the files of a room; judges nothing itself and knows no face.
 
+mod behind;
 mod clock;
 mod fault;
 pub mod files;
@@ -9,6 +10,7 @@ mod lay;
 mod record;
 pub mod release;
 
+pub use behind::{Behind, Opening, Reader};
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};
 pub use record::{Format, hex};
@@ -125,12 +127,8 @@ impl Room {
     /// # Errors
     /// The journal can't be read.
     pub fn shelf(&self) -> Result<Option<Shelf>, Fault> {
-        let entries = self.journal()?;
-        let loaded = entries.iter().any(|entry| {
-            use Fact::{StockCounted, StockLoaded, StockReceived};
-            matches!(entry.fact, StockLoaded { .. } | StockReceived { .. } | StockCounted { .. })
-        });
-        Ok(loaded.then(|| Shelf::fold_with(&self.catalogue, &entries)))
+        let behind = self.behind(None)?;
+        Ok(behind.stocked.then_some(behind.reading.shelf))
     }
 
     /// Stock, recalls and printed sizes alone, without what the cases took: quick, whatever the journal's size.
@@ -201,11 +199,11 @@ impl Room {
     /// # Errors
     /// The journal can't be read.
     pub fn spare_code(&self) -> Result<CaseCode, Fault> {
-        let taken = self.store.as_ref().map_or(Ok(Vec::new()), Store::case_codes)?;
         loop {
             let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
             let code = CaseCode::from_dice([a, b, c, d, e]);
-            if taken.iter().all(|(other, ..)| *other != code) {
+            let taken = self.store.as_ref().map_or(Ok(false), |store| store.knows_case(&code))?;
+            if !taken {
                 return Ok(code);
             }
         }

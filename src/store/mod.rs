@@ -7,12 +7,14 @@ mod backup;
 mod error;
 mod open;
 mod read;
+mod rows;
 mod schema;
 mod trace;
 mod verify;
 mod write;
 
 pub use error::StoreError;
+pub use rows::Row;
 pub use trace::{Field, Sought};
 pub use verify::{Broken, Verified};
 

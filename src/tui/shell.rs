@@ -3,9 +3,10 @@
 //! Keys are read in a thread of their own and stamped as they arrive: a partial sequence can then freeze no
 //! clock, and a burst is told from typing by when its characters came, not by when they were handled.
 
+use super::follow;
 use super::input::Mapper;
 use super::keys::Key;
-use super::state::{Effect, Message, State, World};
+use super::state::{Effect, Message, State, Wanted};
 use super::view::{self, Look};
 use crate::journal::CaseCode;
 use crate::label::Arrival;
@@ -22,13 +23,16 @@ use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// How often the clock is looked at, and whether another program has written to the room.
-const TICK: Duration = Duration::from_millis(100);
+/// How often the clock is looked at, and whether another program has written to the room: asking that costs about a
+/// microsecond.
+const TICK: Duration = Duration::from_millis(30);
 
 /// What the threads send to the loop.
 enum Arrived {
     Input(Instant, Event),
     Signal(i32),
+    /// What was read behind the screens.
+    Message(Message),
     /// The terminal is gone.
     End,
 }
@@ -43,14 +47,15 @@ pub fn run(room: Room) -> Result<(), Fault> {
             "the screens need a terminal; `boxcall demo --plain` and the commands do not",
         ));
     }
-    let world = world_of(&room)?;
-    let mut state = State::new(world);
+    let mut state = State::new(follow::open(&room)?);
     let (sender, receiver) = mpsc::channel();
     let terminal = open_terminal().map_err(|error| Fault::terminal(error.to_string()))?;
     read_input(sender.clone());
+    let behind = sender.clone();
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
         room,
+        behind,
         terminal,
         look: look(),
         detector: Detector::new(Config::default()),
@@ -69,14 +74,6 @@ pub fn run(room: Room) -> Result<(), Fault> {
         (Ok(()), Some(signal)) => std::process::exit(128 + signal),
         (Ok(()), None) => Ok(()),
     }
-}
-
-fn world_of(room: &Room) -> Result<World, Fault> {
-    let journal = room.journal()?;
-    let mut world =
-        World::new(room.catalogue.clone(), room.policy.clone(), journal, room.now(), room.spare_code()?);
-    world.demo = room.is_demo();
-    Ok(world)
 }
 
 /// What this terminal shows: no colour where NO_COLOR is set, ASCII where the locale is not UTF-8.
@@ -131,6 +128,8 @@ fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
 
 struct Shell {
     room: Room,
+    /// For what is read behind the screens.
+    behind: Sender<Arrived>,
     terminal: DefaultTerminal,
     look: Look,
     detector: Detector<Key>,
@@ -143,12 +142,18 @@ struct Shell {
 impl Shell {
     fn serve(&mut self, state: &mut State, receiver: &Receiver<Arrived>) -> io::Result<()> {
         self.draw(state)?;
+        follow::first_behind(&self.room, &state.world, self.tell());
         let mut next_tick = Instant::now() + TICK;
         loop {
             let held_until = self.detector.deadline().map(|since| self.started + since);
             let until = held_until.map_or(next_tick, |held| held.min(next_tick));
             let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Arrived::Input(at, event)) => self.input(state, at, event),
+                Ok(Arrived::Message(message)) => {
+                    let effects = state.on(message);
+                    self.carry_out(state, effects);
+                    true
+                }
                 Ok(Arrived::Signal(SIGTSTP)) => {
                     self.suspend()?;
                     true
@@ -198,15 +203,10 @@ impl Shell {
         let effects = state.on(Message::Tick(now));
         self.carry_out(state, effects);
         changed |= seconds != state.balloon_seconds();
-        let last = state.world.last_seq();
-        match self.room.news(last) {
-            Ok(entries) if !entries.is_empty() => {
-                changed = true;
-                let effects = state.on(Message::News(entries));
-                self.carry_out(state, effects);
-            }
-            // A disk that cannot be read just now is told when something is to be written.
-            Ok(_) | Err(_) => {}
+        if let Some(news) = follow::news(&mut self.room, state) {
+            changed = true;
+            let effects = state.on(news);
+            self.carry_out(state, effects);
         }
         changed
     }
@@ -263,6 +263,14 @@ impl Shell {
                 }),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
+                Effect::Read(Wanted::Shelf { back_to }) => {
+                    follow::read_behind(&self.room, back_to, self.tell());
+                    None
+                }
+                Effect::Read(Wanted::Case(code)) => match self.room.case_entries(&code) {
+                    Ok(entries) => Some(Message::CaseRead(entries)),
+                    Err(fault) => Some(Message::NotRead { why: fault.message().to_string() }),
+                },
                 Effect::Leave => {
                     state.left = true;
                     None
@@ -272,6 +280,13 @@ impl Shell {
                 waiting.extend(state.on(answer));
             }
         }
+    }
+
+    /// How a thread hands over what it has read.
+    fn tell(&self) -> impl FnOnce(Message) + Send + 'static {
+        let sender = self.behind.clone();
+        // Nobody is left to be told once the loop has ended.
+        move |message| _ = sender.send(Arrived::Message(message))
     }
 
     fn record(&mut self, code: CaseCode) -> Message {

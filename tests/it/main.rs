@@ -45,5 +45,6 @@ mod commands_every;
 mod import;
 mod gaps;
 mod sheet;
+mod start;
 mod stocked;
 mod wall;

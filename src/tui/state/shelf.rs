@@ -77,6 +77,9 @@ impl State {
 
     /// The lines of the page that is shown.
     pub fn shelf_lines(&self) -> Vec<Row> {
+        if let Some(why) = self.world.shelf.unread() {
+            return vec![Row { words: why, heed: true }];
+        }
         match self.page() {
             Page::BySize => self.by_size(),
             Page::RunsOut => self.runs_out(),

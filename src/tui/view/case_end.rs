@@ -87,6 +87,11 @@ fn totals(state: &State, lines: &mut Vec<Line<'static>>) {
 }
 
 fn cupboard(state: &State, lines: &mut Vec<Line<'static>>) {
+    if let Some(why) = state.world.shelf.unread() {
+        lines.push(Line::raw(""));
+        lines.push(Line::styled(format!("{why}: what goes back to the cupboard is told then"), theme::HEED));
+        return;
+    }
     let lists = state.cupboard_lists();
     for (title, list) in [
         ("Refill, in cupboard order", lists.refill),

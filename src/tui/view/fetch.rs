@@ -40,7 +40,10 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
                 Span::raw(bring.words()),
             ]));
         }
-        None => lines.push(Line::styled(card.none_in_words(), theme::STOP)),
+        None => {
+            let words = state.world.shelf.unread().unwrap_or_else(|| card.none_in_words());
+            lines.push(Line::styled(words, theme::STOP));
+        }
     }
     for caution in &card.cautions {
         lines.extend(wrapped(caution, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)));

@@ -60,6 +60,11 @@ fn heading(state: &State) -> Line<'static> {
     if let Some(seconds) = state.balloon_seconds() {
         spans.push(Span::styled(format!(" · BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
     }
+    if state.world.shelf.is_being_read() {
+        spans.push(Span::styled(" · reading the shelf", theme::HEED));
+    } else if state.world.shelf.unread().is_some() {
+        spans.push(Span::styled(" · SHELF NOT READ", theme::STOP));
+    }
     if state.world.demo {
         spans.push(Span::styled(" · demo room", theme::QUIET));
     }

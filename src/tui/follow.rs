@@ -1,0 +1,49 @@
+//! How the screens of a room start and follow its journal: the first frame from what is quickly read, the rest from
+//! threads of their own, and whatever other programs write.
+
+use super::state::{Message, State, World};
+use crate::room::{Fault, Room};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::thread;
+
+/// The room at its first frame. What it lacks comes as messages: [`read_behind`].
+///
+/// # Errors
+/// The journal can't be read.
+pub fn open(room: &Room) -> Result<World, Fault> {
+    let mut world = World::opening(room.catalogue.clone(), room.policy.clone(), room.opening()?);
+    world.demo = room.is_demo();
+    Ok(world)
+}
+
+/// Reads shelf and cases in a thread of its own, and tells when they are there, or why they are not. `back_to`: what
+/// the boxes of a case took that began with this entry has to be known.
+pub fn read_behind(room: &Room, back_to: Option<u64>, tell: impl FnOnce(Message) + Send + 'static) {
+    let reader = match room.reader() {
+        Ok(reader) => reader,
+        Err(fault) => return tell(Message::NotArrived { why: fault.message().to_string() }),
+    };
+    thread::spawn(move || {
+        // A panic must not end in a screen that says for ever that it is reading.
+        let read = catch_unwind(AssertUnwindSafe(|| reader.behind(back_to)));
+        tell(match read {
+            Ok(Ok(behind)) => Message::Arrived(Box::new(behind)),
+            Ok(Err(fault)) => Message::NotArrived { why: fault.message().to_string() },
+            Err(_) => Message::NotArrived { why: "reading it broke off".into() },
+        });
+    });
+}
+
+/// What the first frame lacks of the case that it shows.
+pub fn first_behind(room: &Room, world: &World, tell: impl FnOnce(Message) + Send + 'static) {
+    read_behind(room, world.entries().first().map(|entry| entry.seq), tell);
+}
+
+/// What other programs have written since; costs next to nothing where they wrote nothing.
+pub fn news(room: &mut Room, state: &State) -> Option<Message> {
+    match room.news(state.world.last_seq()) {
+        Ok(entries) if !entries.is_empty() => Some(Message::News(entries)),
+        // A disk that can't be read just now is told when something is to be written.
+        Ok(_) | Err(_) => None,
+    }
+}
