@@ -7,6 +7,7 @@ pub mod follow;
 mod input;
 pub mod keys;
 mod scanner;
+pub mod settings;
 mod shell;
 pub mod state;
 pub mod view;

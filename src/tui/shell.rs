@@ -6,8 +6,9 @@
 use super::follow;
 use super::input::Mapper;
 use super::keys::Key;
+use super::settings::{self, Settings};
 use super::state::{Effect, Message, State, Wanted};
-use super::view::{self, Look};
+use super::view::{self, Background, Look};
 use crate::journal::CaseCode;
 use crate::label::Arrival;
 use crate::label::burst::{Config, Detector, Stroke, Told};
@@ -37,17 +38,20 @@ enum Arrived {
     End,
 }
 
-/// Runs the screens of a room until somebody leaves.
+/// Runs the screens of a room until somebody leaves. `background` outranks the room's settings.
 ///
 /// # Errors
-/// When there is no terminal, or it fails. What was written is safe in either case.
-pub fn run(room: Room) -> Result<(), Fault> {
+/// When there is no terminal, or it fails, or something is wrong in the room's settings. What was written is safe
+/// in each case.
+pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     if !io::stdout().is_terminal() || std::env::var("TERM").is_ok_and(|term| term == "dumb") {
         return Err(Fault::terminal(
             "the screens need a terminal; `boxcall demo --plain` and the commands do not",
         ));
     }
-    let mut state = State::new(follow::open(&room)?);
+    let settings = settings_of(&room)?;
+    let background = background.or(settings.background);
+    let mut state = State::with(follow::open(&room)?, settings);
     let (sender, receiver) = mpsc::channel();
     let terminal = open_terminal().map_err(|error| Fault::terminal(error.to_string()))?;
     read_input(sender.clone());
@@ -57,7 +61,7 @@ pub fn run(room: Room) -> Result<(), Fault> {
         room,
         behind,
         terminal,
-        look: look(),
+        look: Look::of(|name| std::env::var(name).ok(), background),
         detector: Detector::new(Config::default()),
         mapper: Mapper::default(),
         started: Instant::now(),
@@ -76,12 +80,13 @@ pub fn run(room: Room) -> Result<(), Fault> {
     }
 }
 
-/// What this terminal shows: no colour where NO_COLOR is set, ASCII where the locale is not UTF-8.
-fn look() -> Look {
-    let set = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
-    let locale = set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG")).unwrap_or_default();
-    let utf8 = locale.to_lowercase().replace('-', "").contains("utf8");
-    Look { colour: set("NO_COLOR").is_none(), ascii: !utf8 }
+fn settings_of(room: &Room) -> Result<Settings, Fault> {
+    let path = room.dir().join(settings::FILE);
+    if !path.exists() {
+        return Ok(Settings::default());
+    }
+    settings::read(&path.display().to_string(), &crate::room::files::text(&path)?)
+        .map_err(|faults| Fault::of_files(&faults))
 }
 
 fn open_terminal() -> io::Result<DefaultTerminal> {

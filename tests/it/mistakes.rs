@@ -254,7 +254,7 @@ fn what_the_disk_refuses_is_said_kept_and_written_when_it_can() {
     assert!(hand.small().contains("NOT SAVED"), "{}", hand.small());
     assert_eq!(hand.state.world.waiting().len(), 1, "the screen does not say that it happened");
     hand.disk_full = false;
-    hand.keys("<Ctrl+R>");
+    hand.keys("R");
     assert!(hand.state.world.waiting().is_empty());
     assert!(!hand.small().contains("NOT SAVED"));
 }

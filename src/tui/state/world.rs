@@ -124,7 +124,10 @@ impl World {
                 }
             }
             Some(code) => {
-                self.entries.extend(entries.into_iter().filter(|entry| entry.case.as_ref() == Some(&code)));
+                // A case that was read from the disk may have been ahead of the news.
+                let known = self.entries.last().map_or(0, |entry| entry.seq);
+                let new = entries.into_iter().filter(|entry| entry.seq > known);
+                self.entries.extend(new.filter(|entry| entry.case.as_ref() == Some(&code)));
                 self.case = Case::fold(&self.entries);
             }
             None => {}
