@@ -7,7 +7,7 @@ use crate::journal::{CaseCode, Entry};
 use crate::ledger::Known;
 use crate::shelf::Reading;
 use crate::shelf::sift::{self, Landmarks, Sift};
-use crate::store::Store;
+use crate::store::{Broken, Mark, Store};
 use chrono::{DateTime, FixedOffset};
 use serde::Deserialize;
 use std::collections::BTreeSet;
@@ -43,6 +43,8 @@ pub struct Reader {
     /// None: nothing was ever written.
     store: Option<Store>,
     catalogue: Arc<Catalogue>,
+    /// The room was opened for writing.
+    may_mark: bool,
 }
 
 #[derive(Deserialize)]
@@ -105,7 +107,8 @@ impl Room {
     /// The journal can't be opened once more.
     pub fn reader(&self) -> Result<Reader, Fault> {
         let store = self.store.as_ref().map(Store::beside).transpose()?;
-        Ok(Reader { store, catalogue: self.catalogue.clone() })
+        let may_mark = self.store.as_ref().is_some_and(|store| !store.is_read_only());
+        Ok(Reader { store, catalogue: self.catalogue.clone(), may_mark })
     }
 }
 
@@ -119,6 +122,33 @@ impl Reader {
             Some(store) => behind(store, &self.catalogue, back_to),
             None => Ok(Behind::nothing()),
         }
+    }
+}
+
+/// A check of every entry is made again after so many hours; in between what came since the mark is enough.
+const WHOLE_AGAIN: i64 = 24;
+
+impl Reader {
+    /// Whether the journal holds: what was written since it was last found to hold, and once a day all of it. What was
+    /// found to hold is marked, so that the next check is a short one.
+    ///
+    /// # Errors
+    /// The first entry that does not hold.
+    pub fn check(&self, now: DateTime<FixedOffset>) -> Result<(), Broken> {
+        let Some(store) = &self.store else { return Ok(()) };
+        let mark = store.mark();
+        let mut whole = mark.map(|mark| mark.whole);
+        let mut held = mark.as_ref().map(|mark| store.verify_since(mark)).transpose()?;
+        // A clock that was set back makes no check superfluous.
+        let recent = |whole: DateTime<FixedOffset>| (0..WHOLE_AGAIN).contains(&(now - whole).num_hours());
+        if !whole.is_some_and(recent) {
+            held = Some(store.verify(&mut |_| {})?);
+            whole = Some(now);
+        }
+        if let (Some(whole), Some(held), true) = (whole, held, self.may_mark) {
+            store.set_mark(&Mark { entries: held.entries, head: held.head, whole });
+        }
+        Ok(())
     }
 }
 

@@ -86,6 +86,23 @@ impl Room {
         Ok(Room { catalogue, policy, dir: dir.into(), store, passing: None })
     }
 
+    /// Opens a room for what its journal tells: where its product files or its protocol are at fault, with none and
+    /// with the defaults, and the fault beside it.
+    ///
+    /// # Errors
+    /// There is no room, or the journal can't be read.
+    pub fn look_past_faults(dir: &Path) -> Result<(Room, Option<Fault>), Fault> {
+        match Room::look(dir) {
+            Err(fault) if fault.kind() == FaultKind::BadInput && Room::is_there(dir) => {
+                let journal = dir.join(files::JOURNAL);
+                let store = if journal.exists() { Some(Store::open_read_only(&journal)?) } else { None };
+                let (catalogue, policy) = furniture_past_faults(dir);
+                Ok((Room { catalogue, policy, dir: dir.into(), store, passing: None }, Some(fault)))
+            }
+            room => Ok((room?, None)),
+        }
+    }
+
     /// The journal of a room alone, for looking: it can be read whatever is wrong in the room's other files.
     ///
     /// # Errors
@@ -213,6 +230,14 @@ impl Room {
     pub const fn store(&self) -> Option<&Store> {
         self.store.as_ref()
     }
+}
+
+/// Catalogue and protocol, each empty where it is at fault.
+fn furniture_past_faults(dir: &Path) -> (Arc<Catalogue>, Arc<Policy>) {
+    let (products, protocol) = (dir.join(files::CATALOGUE), dir.join(files::POLICY));
+    let catalogue = files::catalogue(&products).unwrap_or_default();
+    let policy = files::policy(&protocol).unwrap_or_default();
+    (Arc::new(catalogue), Arc::new(policy))
 }
 
 /// Catalogue and protocol: the faults of both, so that one run tells all.

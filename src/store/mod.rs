@@ -5,6 +5,7 @@
 
 mod backup;
 mod error;
+mod mark;
 mod open;
 mod read;
 mod rows;
@@ -14,6 +15,7 @@ mod verify;
 mod write;
 
 pub use error::StoreError;
+pub use mark::Mark;
 pub use rows::Row;
 pub use trace::{Field, Sought};
 pub use verify::{Broken, Verified};

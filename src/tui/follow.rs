@@ -2,7 +2,7 @@
 //! threads of their own, and whatever other programs write.
 
 use super::state::{Message, State, World};
-use crate::room::{Fault, Room};
+use crate::room::{Fault, Reader, Room};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::thread;
 
@@ -23,20 +23,33 @@ pub fn read_behind(room: &Room, back_to: Option<u64>, tell: impl FnOnce(Message)
         Ok(reader) => reader,
         Err(fault) => return tell(Message::NotArrived { why: fault.message().to_string() }),
     };
-    thread::spawn(move || {
-        // A panic must not end in a screen that says for ever that it is reading.
-        let read = catch_unwind(AssertUnwindSafe(|| reader.behind(back_to)));
-        tell(match read {
-            Ok(Ok(behind)) => Message::Arrived(Box::new(behind)),
-            Ok(Err(fault)) => Message::NotArrived { why: fault.message().to_string() },
-            Err(_) => Message::NotArrived { why: "reading it broke off".into() },
-        });
-    });
+    thread::spawn(move || tell(read(&reader, back_to)));
 }
 
-/// What the first frame lacks of the case that it shows.
-pub fn first_behind(room: &Room, world: &World, tell: impl FnOnce(Message) + Send + 'static) {
-    read_behind(room, world.entries().first().map(|entry| entry.seq), tell);
+/// A panic must not end in a screen that says for ever that it is reading.
+fn read(reader: &Reader, back_to: Option<u64>) -> Message {
+    match catch_unwind(AssertUnwindSafe(|| reader.behind(back_to))) {
+        Ok(Ok(behind)) => Message::Arrived(Box::new(behind)),
+        Ok(Err(fault)) => Message::NotArrived { why: fault.message().to_string() },
+        Err(_) => Message::NotArrived { why: "reading it broke off".into() },
+    }
+}
+
+/// What the first frame lacks, and then whether the journal holds: nothing is told where it does.
+pub fn first_behind(room: &Room, world: &World, tell: impl Fn(Message) + Send + 'static) {
+    let reader = match room.reader() {
+        Ok(reader) => reader,
+        Err(fault) => return tell(Message::NotArrived { why: fault.message().to_string() }),
+    };
+    let (back_to, now) = (world.entries().first().map(|entry| entry.seq), world.now);
+    thread::spawn(move || {
+        tell(read(&reader, back_to));
+        match catch_unwind(AssertUnwindSafe(|| reader.check(now))) {
+            Ok(Ok(())) => {}
+            Ok(Err(broken)) => tell(Message::Broken(broken.to_string())),
+            Err(_) => tell(Message::Broken("whether it holds could not be told: the check broke off".into())),
+        }
+    });
 }
 
 /// What other programs have written since; costs next to nothing where they wrote nothing.

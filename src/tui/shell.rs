@@ -288,7 +288,7 @@ impl Shell {
     }
 
     /// How a thread hands over what it has read.
-    fn tell(&self) -> impl FnOnce(Message) + Send + 'static {
+    fn tell(&self) -> impl Fn(Message) + Send + 'static {
         let sender = self.behind.clone();
         // Nobody is left to be told once the loop has ended.
         move |message| _ = sender.send(Arrived::Message(message))

@@ -48,5 +48,6 @@ mod import;
 mod gaps;
 mod sheet;
 mod start;
+mod together;
 mod stocked;
 mod wall;

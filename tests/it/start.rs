@@ -350,3 +350,128 @@ fn a_second_connection_leaves_the_locks_of_the_first() {
     append(&mut store, &[(None, Fact::CaseBegun)], 2_000);
     assert_eq!(Store::open_read_only(&path).unwrap().entries_after(0).unwrap().len(), 3);
 }
+
+/// A bar in words on every screen, and every screen still does its work below it.
+#[test]
+fn a_journal_that_does_not_hold_is_said_on_every_screen() {
+    let mut hand = Hand::demo();
+    hand.keys("3 28<Enter>");
+    hand.send(boxcall::tui::state::Message::Broken("entry 3 does not hold: its body is not what was written".into()));
+    assert!(hand.small().contains("boxcall journal check"), "what to do is said");
+    for key in ["<F1>", "<F2>", "<F3>", "<F4>", "<F5>", "<F6>", "<F7>", "<F8>"] {
+        for (width, height) in [(80, 24), (160, 45)] {
+            let screen = hand.keys(key).screen(width, height);
+            assert!(screen.contains("THE JOURNAL DOES NOT HOLD: entry 3 does not hold"), "{key}\n{screen}");
+        }
+    }
+    let before = hand.journal.len();
+    hand.keys("<F2>3 28<Enter>");
+    assert_eq!(hand.journal.len(), before + 1, "what happens is written all the same");
+}
+
+/// The demo room on disk, its demo case walked.
+fn room_on_disk() -> (tempfile::TempDir, std::path::PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let room = folder.path().join("room");
+    let output = boxcall(&room, &["demo", "--plain"]);
+    assert!(output.status.success(), "{output:?}");
+    (folder, room)
+}
+
+fn boxcall(room: &Path, words: &[&str]) -> std::process::Output {
+    std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"))
+        .args(words)
+        .args(["--room", room.to_str().unwrap()])
+        .output()
+        .unwrap()
+}
+
+/// The check behind the screens marks how far the journal holds, is whole once a day, and a whole check looks at every
+/// entry whatever the mark says.
+#[test]
+fn the_check_behind_the_screens_is_short_and_no_way_round_the_whole_one() {
+    let (_folder, dir) = room_on_disk();
+    let room = Room::open(&dir).unwrap();
+    let mark = || room.store().unwrap().mark();
+    let hours = |hours| at() + chrono::TimeDelta::hours(hours);
+    assert_eq!(mark(), None);
+    Room::look(&dir).unwrap().reader().unwrap().check(at()).unwrap();
+    assert_eq!(mark(), None, "who only looks leaves nothing behind");
+    room.reader().unwrap().check(at()).unwrap();
+    let last = room.store().unwrap().last_seq().unwrap();
+    assert_eq!(mark().map(|mark| (mark.entries, mark.whole)), Some((last, at())));
+    room.reader().unwrap().check(hours(23)).unwrap();
+    assert_eq!(mark().unwrap().whole, at(), "all of it is checked once a day");
+
+    let path = dir.join(files::JOURNAL);
+    let stranger = rusqlite::Connection::open(&path).unwrap();
+    let guard: String = stranger
+        .query_row("SELECT sql FROM sqlite_schema WHERE name = 'journal_no_update'", [], |row| row.get(0))
+        .unwrap();
+    stranger
+        .execute_batch(&format!(
+            "DROP TRIGGER journal_no_update; UPDATE journal SET body = body || ' ' WHERE seq = 2; {guard}"
+        ))
+        .unwrap();
+    let output = boxcall(&dir, &["journal", "check", "--json"]);
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!((output.status.code(), &answer["entry"], &answer["holds"]), (Some(1), &2.into(), &false.into()));
+    for now in [hours(25), hours(-1)] {
+        let broken = room.reader().unwrap().check(now).unwrap_err();
+        assert_eq!(broken.seq, 2, "a day later, or with a clock that was set back: {broken}");
+    }
+    assert_eq!(mark().unwrap().entries, last, "what does not hold is not marked");
+}
+
+/// A tail that was cut off: the chain that is left holds, and the mark tells.
+#[test]
+fn a_journal_whose_tail_was_cut_off_does_not_pass_the_check() {
+    let (_folder, dir) = room_on_disk();
+    Room::open(&dir).unwrap().reader().unwrap().check(at()).unwrap();
+    let last = Room::look(&dir).unwrap().store().unwrap().last_seq().unwrap();
+    let path = dir.join(files::JOURNAL);
+    rusqlite::Connection::open(&path)
+        .unwrap()
+        .execute_batch(&format!("DROP TRIGGER journal_no_delete; DELETE FROM journal WHERE seq = {last}"))
+        .unwrap();
+    let output = boxcall(&dir, &["journal", "check"]);
+    let said = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert_eq!(output.status.code(), Some(1), "{said}");
+    assert!(said.contains(&format!("entry {last} does not hold: 1 entries")), "{said}");
+    std::fs::remove_file(dir.join("journal.mark")).unwrap();
+    assert_eq!(boxcall(&dir, &["journal", "check"]).status.code(), Some(0), "an older copy, put back on purpose");
+}
+
+/// What needs only the journal is told whatever is wrong in the room's other files, and the fault is told beside it.
+#[test]
+fn a_faulty_file_hides_nothing_of_the_journal() {
+    let (_folder, dir) = room_on_disk();
+    let commands: [&[&str]; 9] = [
+        &["case", "list"],
+        &["case", "show"],
+        &["case", "export", "--format", "csv"],
+        &["case", "export", "--format", "fhir"],
+        &["case", "totals"],
+        &["journal", "check"],
+        &["trace", "--recalled"],
+        &["trace", "--lot", "nowhere"],
+        &["trace", "--di", "09521001300285"],
+    ];
+    let told = |words: &[&str]| {
+        let output = boxcall(&dir, words);
+        (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
+    };
+    let before = commands.map(|words| told(words).0);
+    for file in ["catalogue/broken.toml", "policy.toml"] {
+        std::fs::write(dir.join(file), "schema = \n").unwrap();
+        for (words, before) in commands.iter().zip(before) {
+            let (status, aside) = told(words);
+            assert_eq!(status, before, "{words:?}: {aside}");
+            assert!(status < Some(2), "{words:?}: {aside}");
+            if words[0] == "case" {
+                assert!(aside.contains("caution") && aside.contains(file.rsplit('/').next().unwrap()), "{words:?}: {aside}");
+            }
+        }
+        std::fs::remove_file(dir.join(file)).unwrap();
+    }
+}

@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(20);
 const POLL: Duration = Duration::from_millis(2);
 
-struct Terminal {
+pub struct Terminal {
     screen: Arc<Mutex<vt100::Parser>>,
     keyboard: Box<dyn Write + Send>,
     child: Box<dyn Child + Send + Sync>,
@@ -29,7 +29,7 @@ fn cells(count: u16) -> NonZero<u16> {
 }
 
 impl Terminal {
-    fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
+    pub fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
         let size = PtySize { rows: height, cols: width, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_boxcall"));
@@ -71,18 +71,18 @@ impl Terminal {
         panic!("never seen: {what}\n{}", self.contents());
     }
 
-    fn sees(&self, words: &str) {
+    pub fn sees(&self, words: &str) {
         self.wait(words, |screen| screen.contents().contains(words));
     }
 
-    fn send(&mut self, bytes: &[u8]) -> &mut Self {
+    pub fn send(&mut self, bytes: &[u8]) -> &mut Self {
         self.keyboard.write_all(bytes).expect("the keyboard works");
         self.keyboard.flush().expect("the keyboard works");
         self
     }
 
     /// One key or a few characters; then waits for what they bring.
-    fn press(&mut self, keys: &str, then: &str) -> &mut Self {
+    pub fn press(&mut self, keys: &str, then: &str) -> &mut Self {
         assert!(keys.chars().count() < 6, "{keys:?} would be taken for a scan");
         self.send(keys.as_bytes()).sees(then);
         self
@@ -94,7 +94,7 @@ impl Terminal {
         unsafe { assert_eq!(libc::kill(process, signal), 0) };
     }
 
-    fn ended(&mut self) -> u32 {
+    pub fn ended(&mut self) -> u32 {
         let end = Instant::now() + PATIENCE;
         while Instant::now() < end {
             if let Some(status) = self.child.try_wait().expect("a child") {

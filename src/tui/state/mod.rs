@@ -303,6 +303,10 @@ impl State {
                 Vec::new()
             }
             Message::Broken(why) => {
+                self.heed(
+                    "Go on: what happens is written. Tell whoever keeps this room: boxcall journal check"
+                        .into(),
+                );
                 self.world.broken = Some(why);
                 Vec::new()
             }

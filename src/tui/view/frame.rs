@@ -28,7 +28,11 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) -> Rect {
     put_line(buffer, area, 0, area.height - 3, strip(state, area.width));
     said(state, area, buffer);
     put_line(buffer, area, 0, area.height - 1, footer(state, area.width));
-    rows(area, 2, area.height - 5)
+    let Some(why) = &state.world.broken else { return rows(area, 2, area.height - 5) };
+    let bar = rows(area, 2, 1);
+    buffer.set_style(bar, theme::BAR);
+    Line::styled(format!(" THE JOURNAL DOES NOT HOLD: {why}"), theme::BAR).render(bar, buffer);
+    rows(area, 3, area.height - 6)
 }
 
 fn heading(state: &State) -> Line<'static> {
