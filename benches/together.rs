@@ -28,8 +28,8 @@ impl Screen {
         command.args(["--room", room.to_str().expect("a path")]);
         command.env_clear();
         for (name, value) in [("TERM", "xterm-256color"), ("LANG", "C.UTF-8"), ("TZ", "UTC")] {
-        command.env(name, value);
-    }
+            command.env(name, value);
+        }
         let child = pair.slave.spawn_command(command).expect("the program starts");
         drop(pair.slave);
         let cells = |count: u16| NonZero::new(count).expect("a terminal has cells");

@@ -356,7 +356,9 @@ fn a_second_connection_leaves_the_locks_of_the_first() {
 fn a_journal_that_does_not_hold_is_said_on_every_screen() {
     let mut hand = Hand::demo();
     hand.keys("3 28<Enter>");
-    hand.send(boxcall::tui::state::Message::Broken("entry 3 does not hold: its body is not what was written".into()));
+    hand.send(boxcall::tui::state::Message::Broken(
+        "entry 3 does not hold: its body is not what was written".into(),
+    ));
     assert!(hand.small().contains("boxcall journal check"), "what to do is said");
     for key in ["<F1>", "<F2>", "<F3>", "<F4>", "<F5>", "<F6>", "<F7>", "<F8>"] {
         for (width, height) in [(80, 24), (160, 45)] {
@@ -415,7 +417,10 @@ fn the_check_behind_the_screens_is_short_and_no_way_round_the_whole_one() {
         .unwrap();
     let output = boxcall(&dir, &["journal", "check", "--json"]);
     let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
-    assert_eq!((output.status.code(), &answer["entry"], &answer["holds"]), (Some(1), &2.into(), &false.into()));
+    assert_eq!(
+        (output.status.code(), &answer["entry"], &answer["holds"]),
+        (Some(1), &2.into(), &false.into())
+    );
     for now in [hours(25), hours(-1)] {
         let broken = room.reader().unwrap().check(now).unwrap_err();
         assert_eq!(broken.seq, 2, "a day later, or with a clock that was set back: {broken}");
@@ -439,7 +444,11 @@ fn a_journal_whose_tail_was_cut_off_does_not_pass_the_check() {
     assert_eq!(output.status.code(), Some(1), "{said}");
     assert!(said.contains(&format!("entry {last} does not hold: 1 entries")), "{said}");
     std::fs::remove_file(dir.join("journal.mark")).unwrap();
-    assert_eq!(boxcall(&dir, &["journal", "check"]).status.code(), Some(0), "an older copy, put back on purpose");
+    assert_eq!(
+        boxcall(&dir, &["journal", "check"]).status.code(),
+        Some(0),
+        "an older copy, put back on purpose"
+    );
 }
 
 /// What needs only the journal is told whatever is wrong in the room's other files, and the fault is told beside it.
@@ -469,7 +478,10 @@ fn a_faulty_file_hides_nothing_of_the_journal() {
             assert_eq!(status, before, "{words:?}: {aside}");
             assert!(status < Some(2), "{words:?}: {aside}");
             if words[0] == "case" {
-                assert!(aside.contains("caution") && aside.contains(file.rsplit('/').next().unwrap()), "{words:?}: {aside}");
+                assert!(
+                    aside.contains("caution") && aside.contains(file.rsplit('/').next().unwrap()),
+                    "{words:?}: {aside}"
+                );
             }
         }
         std::fs::remove_file(dir.join(file)).unwrap();

@@ -1,6 +1,6 @@
 //! How the screens follow what is written, here and by other programs, and what was read behind them.
 
-use super::{Effect, Overlay, Purpose, State, Wanted};
+use super::{Effect, Overlay, Purpose, Said, State, Wanted};
 use crate::journal::{Entry, Fact};
 use crate::room::Behind;
 
@@ -18,10 +18,13 @@ impl State {
                 _ => {}
             }
         }
+        let first = entries.first().map(|entry| entry.seq);
         let wanted = self.world.absorb(entries, false);
         effects.extend(wanted.into_iter().map(Effect::Read));
         if let Some(words) = self.world.last_words() {
-            self.say(words);
+            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+            let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));
+            self.said = Said { words, heed: false, written: true, undo };
         }
         self.resume_measurements();
         self.clamp();
