@@ -1,7 +1,7 @@
 //! How the screens of a room start and follow its journal: the first frame from what is quickly read, the rest from
 //! threads of their own, and whatever other programs write.
 
-use super::state::{Message, State, World};
+use super::state::{Message, State, Wanted, World};
 use crate::room::{Fault, Reader, Room};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::thread;
@@ -50,6 +50,31 @@ pub fn first_behind(room: &Room, world: &World, tell: impl Fn(Message) + Send + 
             Err(_) => tell(Message::Broken("whether it holds could not be told: the check broke off".into())),
         }
     });
+}
+
+/// The room with all that it takes, read at once: for a screen that shows nothing before it is there.
+///
+/// # Errors
+/// The journal can't be read.
+pub fn open_whole(room: &Room) -> Result<World, Fault> {
+    let mut world = open(room)?;
+    let back_to = world.entries().first().map(|entry| entry.seq);
+    satisfy(room, &mut world, vec![Wanted::Shelf { back_to }])?;
+    Ok(world)
+}
+
+/// Reads what is wanted, here and now.
+///
+/// # Errors
+/// The journal can't be read.
+pub fn satisfy(room: &Room, world: &mut World, mut wanted: Vec<Wanted>) -> Result<(), Fault> {
+    while let Some(next) = wanted.pop() {
+        wanted.extend(match next {
+            Wanted::Shelf { back_to } => world.arrived(room.behind(back_to)?),
+            Wanted::Case(code) => world.show(room.case_entries(&code)?),
+        });
+    }
+    Ok(())
 }
 
 /// What other programs have written since; costs next to nothing where they wrote nothing.
