@@ -105,7 +105,7 @@ fn what_one_screen_writes_the_others_show() {
         }
     }
     for screen in &mut screens {
-        screen.send(b"\x11");
+        screen.send(b"Q");
         assert_eq!(screen.ended(), 0);
     }
     assert_eq!(whole(&room.join(files::JOURNAL)), before + 3, "a case begun, and two calls");

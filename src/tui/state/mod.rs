@@ -326,10 +326,7 @@ impl State {
                 Vec::new()
             }
             Message::Broken(why) => {
-                self.heed(
-                    "Go on: what happens is written. Tell whoever keeps this room: boxcall journal check"
-                        .into(),
-                );
+                self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check".into());
                 self.world.broken = Some(why);
                 Vec::new()
             }
