@@ -55,4 +55,5 @@ mod sheet;
 mod start;
 mod together;
 mod stocked;
+mod tally;
 mod wall;

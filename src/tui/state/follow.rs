@@ -37,6 +37,7 @@ impl State {
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
         let wanted = self.world.absorb(entries, here.is_some());
+        self.sum_again();
         match (here, elsewhere) {
             (Some(_), Some(other)) => {
                 self.say(format!("Another screen wrote in case {other}"));
@@ -92,6 +93,7 @@ impl State {
 
     fn shelf_is_known(&mut self) {
         self.judge();
+        self.sum_again();
         self.read_back_again();
         self.clamp();
     }

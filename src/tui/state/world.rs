@@ -3,7 +3,7 @@
 //! It does not hold the journal: only the entries of the case that is shown, and folds that follow what is written.
 
 use crate::case::{Call, Case, Item};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::ledger::Known;
 use crate::policy::Policy;
@@ -214,6 +214,12 @@ impl World {
             Fact::StockLoaded { from, pieces } => {
                 Some(format!("Stock loaded from {from}: {} rows", pieces.len()))
             }
+            Fact::StockReceived { pieces, .. } => Some(format!("Received: {} boxes", sum(pieces))),
+            Fact::StockMoved { pieces, to } => Some(format!("Moved to {to}: {} boxes", sum(pieces))),
+            Fact::StockCounted { shelf, pieces } => {
+                Some(format!("Counted {shelf}: {} boxes lie there", sum(pieces)))
+            }
+            Fact::StockPulled { pieces, .. } => Some(format!("Pulled off the shelf: {} boxes", sum(pieces))),
             Fact::LotRecalled { lot, .. } => Some(format!("Lot {lot} is marked as recalled")),
             _ => None,
         }
@@ -227,4 +233,8 @@ impl World {
         let cases = self.cases.as_ref().ok_or("Which cases are open is still being read: try again")?;
         Ok(cases.next_open(self.entries.first().map_or(0, |entry| entry.seq)).cloned())
     }
+}
+
+fn sum(pieces: &[Piece]) -> u64 {
+    pieces.iter().map(|piece| u64::from(piece.count)).sum()
 }
