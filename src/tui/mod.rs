@@ -6,6 +6,7 @@
 mod columns;
 pub mod furnish;
 mod far;
+pub mod follow;
 mod input;
 pub mod keys;
 mod scanner;

@@ -2,7 +2,7 @@
 //! Each step is done from here where that can be: what would be written is shown first.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Overlay, Purpose, Screen, State, World};
+use super::{Effect, Field, Form, Overlay, Purpose, Screen, State, Wanted, World};
 use crate::catalogue::{Catalogue, Piece};
 use crate::journal::Fact;
 use crate::label::{self, Arrival, Settings};
@@ -113,15 +113,14 @@ const LOOSE: usize = 40;
 impl World {
     /// Stock was once loaded, received or counted.
     pub fn has_stock(&self) -> bool {
-        self.journal.iter().any(|entry| {
-            use Fact::{StockCounted, StockLoaded, StockReceived};
-            matches!(entry.fact, StockLoaded { .. } | StockReceived { .. } | StockCounted { .. })
-        })
+        self.stocked == Some(true)
     }
 
     /// Nobody has had a case here, and a call would find nothing: the first steps open by themselves.
     pub(super) fn is_bare(&self) -> bool {
-        !self.demo && self.case.is_none() && (self.catalogue.products.is_empty() || !self.has_stock())
+        !self.demo
+            && self.case.is_none()
+            && (self.catalogue.products.is_empty() || self.stocked == Some(false))
     }
 
     /// One step: whether it is done, and what is there.
@@ -145,6 +144,7 @@ impl World {
                     }
                 }
             }
+            Step::Stock if self.stocked.is_none() => (false, "still being read".into()),
             Step::Stock if !self.has_stock() => (false, "never loaded".into()),
             Step::Stock => {
                 let pieces: u64 = self.shelf.pieces().iter().map(|piece| u64::from(piece.count)).sum();
@@ -366,10 +366,15 @@ impl State {
             Answer::Laid { catalogue, policy, furniture } => {
                 (self.world.catalogue, self.world.policy) = (catalogue, policy);
                 self.world.furniture = furniture;
-                self.world.absorb(Vec::new());
                 self.judge();
                 self.say("It is in the room's folder now".to_string());
                 self.step_on();
+                if self.world.has_stock() {
+                    // The shelf is known by the catalogue's names: it is read once more.
+                    self.world.shelf.read_again();
+                    let back_to = self.world.entries().first().map(|entry| entry.seq);
+                    return vec![Effect::Read(Wanted::Shelf { back_to })];
+                }
             }
             Answer::Furniture(furniture) => self.world.furniture = furniture,
             Answer::Refused(why) => {

@@ -111,7 +111,12 @@ impl State {
             Stop::SignOff => matches!(fact, Fact::SignedOff { .. }),
             Stop::Fetch | Stop::Wrong | Stop::Right | Stop::Record => false,
         };
-        self.world.journal.iter().rev().take_while(|entry| entry.seq > since).any(|entry| wanted(&entry.fact))
+        self.world
+            .entries()
+            .iter()
+            .rev()
+            .take_while(|entry| entry.seq > since)
+            .any(|entry| wanted(&entry.fact))
     }
 
     /// What is done by looking or scanning, and leaves no entry.
