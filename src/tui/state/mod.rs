@@ -522,7 +522,15 @@ impl State {
                 _ => {}
             }
         }
+        let belated = entries.iter().all(|entry| !matches!(entry.fact, Fact::SignedOff { .. }));
+        let written_in = entries.iter().rev().find_map(|entry| entry.case.clone());
         self.world.absorb(entries);
+        // What is settled after the signature belongs on the record that was filed.
+        if let Some(case) = self.world.case.as_ref().filter(|case| belated && case.signed.is_some())
+            && written_in.as_ref() == Some(&case.code)
+        {
+            effects.push(Effect::Record(case.code.clone()));
+        }
         if let Some(words) = self.world.last_words() {
             self.say(words);
         }
