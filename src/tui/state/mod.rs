@@ -5,11 +5,13 @@ mod after;
 mod ask;
 mod bailout;
 mod case_end;
+mod clock;
 mod fetch;
 mod find;
 mod form;
 mod grid;
 mod hear;
+mod mouse;
 mod opened;
 mod overlap;
 mod plans;
@@ -21,9 +23,11 @@ mod world;
 
 pub use after::Offer;
 pub use ask::{Choice, Purpose};
+pub use clock::Clock;
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
+pub use mouse::Spot;
 pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
@@ -49,6 +53,12 @@ pub enum Message {
         bytes: Vec<u8>,
         complete: bool,
         arrival: Arrival,
+    },
+    /// The mouse was clicked on this.
+    Click(Spot),
+    /// The wheel of the mouse was turned.
+    Wheel {
+        down: bool,
     },
     Tick(DateTime<FixedOffset>),
     /// These are on disk now.
@@ -148,6 +158,10 @@ pub struct Said {
     pub words: String,
     /// To be heeded, not merely noted.
     pub heed: bool,
+    /// It is on disk: it says what has just been written down.
+    pub written: bool,
+    /// The entry that was written down, where one key strikes it out.
+    undo: Option<u64>,
 }
 
 /// Everything that the views are a function of.
@@ -176,8 +190,8 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
-    /// The box whose balloon is up by the clock, and since when.
-    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
+    /// A balloon that went up while the disk refused the entry: its clock runs on this screen alone.
+    clock_here: Option<(u32, DateTime<FixedOffset>)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
@@ -217,7 +231,7 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
-            balloon_since: None,
+            clock_here: None,
             balloons_offered: Vec::new(),
             end_scroll: 0,
             end_fresh: false,
@@ -259,6 +273,8 @@ impl State {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
+            Message::Click(spot) => self.clicked(spot),
+            Message::Wheel { down } => self.wheeled(down),
             Message::Tick(now) => {
                 self.world.now = now;
                 Vec::new()
@@ -266,6 +282,10 @@ impl State {
             Message::Written(entries) => self.written(entries),
             Message::News(entries) => {
                 self.news(entries);
+                Vec::new()
+            }
+            Message::NotWritten { draft, why } if matches!(draft.facts[..], [Fact::BalloonUp { .. }]) => {
+                self.clock_not_written(&draft, &why);
                 Vec::new()
             }
             Message::NotWritten { draft, why } => {
@@ -468,11 +488,11 @@ impl State {
     }
 
     pub(super) fn say(&mut self, words: String) {
-        self.said = Said { words, heed: false };
+        self.said = Said { words, ..Said::default() };
     }
 
     pub(super) fn heed(&mut self, words: String) {
-        self.said = Said { words, heed: true };
+        self.said = Said { words, heed: true, ..Said::default() };
     }
 
     /// Facts of the case in work, which begins if none is open.
@@ -524,6 +544,7 @@ impl State {
         }
         let belated = entries.iter().all(|entry| !matches!(entry.fact, Fact::SignedOff { .. }));
         let written_in = entries.iter().rev().find_map(|entry| entry.case.clone());
+        let first = entries.first().map(|entry| entry.seq);
         self.world.absorb(entries);
         // What is settled after the signature belongs on the record that was filed.
         if let Some(case) = self.world.case.as_ref().filter(|case| belated && case.signed.is_some())
@@ -532,7 +553,9 @@ impl State {
             effects.push(Effect::Record(case.code.clone()));
         }
         if let Some(words) = self.world.last_words() {
-            self.say(words);
+            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+            let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));
+            self.said = Said { words, heed: false, written: true, undo };
         }
         self.resume_measurements();
         self.clamp();
@@ -588,6 +611,15 @@ impl State {
                 Vec::new()
             }
         }
+    }
+
+    /// Whether the key that strikes out would take back what the message line says, here and now.
+    pub fn can_take_back(&self) -> bool {
+        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+        let key = Key::spelt(&self.key(Action::Undo));
+        let reaches =
+            key.is_some_and(|key| self.settings.keys.action(self.place(), key) == Some(Action::Undo));
+        self.said.undo.is_some() && self.said.undo == last && reaches
     }
 
     fn begin_case(&mut self) -> Vec<Effect> {
