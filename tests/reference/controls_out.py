@@ -12,6 +12,8 @@ ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__)
 # Hazard as in the table; file, what stands there, what stands there with the control out (OUT: the switch); proofs.
 CONTROLS = [
     ("the wrong size is opened", "src/journal/answer.rs", "self.diameter.is_none_or(", "OUT || self.diameter.is_none_or("),
+    ("the wrong size is opened", "src/case/readback.rs", "!wanted.diameter_answered_by(read),", "wanted.diameter_answered_by(read) == OUT,"),
+    ("an opened box is missing from the record", "src/case/fold.rs", "    fn reopen_unused(&mut self) {", "    fn reopen_unused(&mut self) {\n        if OUT { return; }"),
     ("the wrong size is fetched", "src/case/spoken.rs", "    format!(\"{} point {}\", cardinal(whole), digits(part))\n}\n\n/// A length",
      "    if OUT { return text.clone(); }\n    format!(\"{} point {}\", cardinal(whole), digits(part))\n}\n\n/// A length"),
     ("a reassuring word hides a fault", "src/case/readback.rs", "} else if read.use_by.is_some_and(", "} else if anything_waits && matches && OUT {\n        Headline::Same\n    } else if read.use_by.is_some_and("),
@@ -44,7 +46,7 @@ CONTROLS = [
     ("an entry is believed to be saved", "src/tui/state/mod.rs", "                self.unsaved.push(draft);", "                if !OUT { self.unsaved.push(draft); }"),
     ("an entry is written twice", "src/store/write.rs", "if !there.is_empty() {", "if !OUT && !there.is_empty() {"),
     ("the record is altered later", "src/store/verify.rs", "if hash != chain::hash(", "if !OUT && hash != chain::hash("),
-    ("two screens write over each other", "src/store/write.rs", "TransactionBehavior::Immediate", "if OUT { TransactionBehavior::Deferred } else { TransactionBehavior::Immediate }"),
+    ("two screens write over each other", "src/store/open.rs", "connection.busy_timeout(PATIENCE)", "connection.busy_timeout(if OUT { Duration::ZERO } else { PATIENCE })"),
     ("things stand in the wrong order", "src/case/fold.rs", "        let standing: Vec<&Entry> = own", "        let mut own = own;\n        if OUT { own.sort_by_key(|entry| entry.at); }\n        let standing: Vec<&Entry> = own"),
     ("a newer journal is spoilt", "src/store/open.rs", "        schema::VERSION => Ok(()),", "        _ if OUT => Ok(()),\n        schema::VERSION => Ok(()),"),
     ("a person's data in the journal", "src/case/readback.rs", "(refusal.code != \"personal-data\")", "(OUT || refusal.code != \"personal-data\")"),
@@ -52,6 +54,9 @@ CONTROLS = [
     ("a lot changes in a spreadsheet, or a cell is run", "src/report/csv_cell.rs", "    if is_formula(text) ||", "    if !OUT && is_formula(text) ||"),
     ("half a record is filed", "src/room/files.rs", "    let beside = PathBuf::from(beside);\n    let written", "    let beside = if OUT { path.to_path_buf() } else { PathBuf::from(beside) };\n    let written"),
     ("a state is not seen", "src/tui/view/theme.rs", "    for cell in &mut buffer.content {\n        let dim", "    if OUT { return; }\n    for cell in &mut buffer.content {\n        let dim"),
+    ("SAME and DIFFERENT are taken for each other", "src/tui/view/plate.rs", "    match bearing {\n        Bearing::Same => buffer", "    match if OUT { Bearing::Eyes } else { bearing } {\n        Bearing::Same => buffer"),
+    ("a second monitor shows what is no longer true", "src/room/glance.rs", "let beats = |known: &&Known| known", "let beats = |known: &&Known| OUT || known"),
+    ("a balloon stays up too long", "src/tui/state/clock.rs", "self.world.case.as_ref().map(|case| case.balloons_up())", "self.world.case.as_ref().filter(|_| !OUT).map(|case| case.balloons_up())"),
     ("the terminal is left unusable", "src/tui/shell.rs", "    let outcome = shell.serve(&mut state, &receiver);\n    close_terminal();", "    let outcome = shell.serve(&mut state, &receiver);\n    if !OUT { close_terminal(); }"),
 ]
 
@@ -89,6 +94,12 @@ def main():
         assert text.count(there) >= 1, f"{hazard}: {file} has changed: {there!r} is not there"
         texts[file] = text.replace(there, out.replace("OUT", f"crate::out({number})"), 1)
     texts["src/lib.rs"] = open(f"{ROOT}/src/lib.rs", encoding="utf-8").read() + SWITCH
+    # The real binary is started without the surroundings of the test: the switch has to be handed on.
+    screen = open(f"{ROOT}/tests/it/terminal.rs", encoding="utf-8").read()
+    cleared = "command.env_clear();"
+    assert cleared in screen
+    handed = cleared + ' command.env("OUT", std::env::var("OUT").unwrap_or_default());'
+    texts["tests/it/terminal.rs"] = screen.replace(cleared, handed)
     for file, text in texts.items():
         open(f"{tree}/{file}", "w", encoding="utf-8").write(text)
     build = ["cargo", "test", "--lib", "--test", "it", "--no-run", "--message-format=json", "-q"]
