@@ -54,4 +54,5 @@ mod import;
 mod gaps;
 mod sheet;
 mod stocked;
+mod tally;
 mod wall;
