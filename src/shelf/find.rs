@@ -341,9 +341,9 @@ impl Table {
     }
 }
 
-/// As good as the worse of the two, and nothing where one does not fit.
+/// As good as both together, and nothing where one does not fit.
 fn both(a: u16, b: u16) -> u16 {
-    a.min(b)
+    if a == 0 || b == 0 { 0 } else { a.midpoint(b) }
 }
 
 /// How a word fits a product's name or its kind.
