@@ -18,9 +18,17 @@ impl State {
                 _ => {}
             }
         }
+        let belated = entries.iter().all(|entry| !matches!(entry.fact, Fact::SignedOff { .. }));
+        let written_in = entries.iter().rev().find_map(|entry| entry.case.clone());
         let first = entries.first().map(|entry| entry.seq);
         let wanted = self.world.absorb(entries, false);
         effects.extend(wanted.into_iter().map(Effect::Read));
+        // What is settled after the signature belongs on the record that was filed.
+        if let Some(case) = self.world.case.as_ref().filter(|case| belated && case.signed.is_some())
+            && written_in.as_ref() == Some(&case.code)
+        {
+            effects.push(Effect::Record(case.code.clone()));
+        }
         if let Some(words) = self.world.last_words() {
             let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
             let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));

@@ -236,6 +236,8 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    /// What `/` looks in.
+    gone: find::Gone,
     shelf_shown: shelf::Shown,
     /// Boxes are being received, counted, moved or pulled.
     pub tally: Option<Scanning>,
@@ -284,6 +286,7 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            gone: find::Gone::default(),
             shelf_shown: shelf::Shown::default(),
             tally: None,
             bail_shown: 0,
@@ -348,6 +351,7 @@ impl State {
             Message::Wheel { down } => self.wheeled(down),
             Message::Tick(now) => {
                 self.world.now = now;
+                self.go_through();
                 Vec::new()
             }
             Message::Written(entries) => self.written(entries),
