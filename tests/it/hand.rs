@@ -142,11 +142,29 @@ impl Hand {
                 }
             };
             rest = left;
-            self.now += TimeDelta::seconds(1);
-            self.send(Message::Tick(self.now));
-            self.send(Message::Key(key));
+            self.press(key);
         }
         self
+    }
+
+    /// One key, a second after what was before.
+    pub fn press(&mut self, key: Key) {
+        self.now += TimeDelta::seconds(1);
+        self.send(Message::Tick(self.now));
+        self.send(Message::Key(key));
+    }
+
+    /// Another hand in the same place, without a folder.
+    pub fn copy(&self) -> Self {
+        Hand {
+            state: self.state.clone(),
+            journal: self.journal.clone(),
+            disk_full: self.disk_full,
+            records: self.records.clone(),
+            now: self.now,
+            codes: self.codes,
+            folder: None,
+        }
     }
 
     pub fn scan(&mut self, label: &str) -> &mut Self {

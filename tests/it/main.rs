@@ -17,6 +17,7 @@ mod far;
 mod far_terminal;
 mod entries;
 mod fhir;
+mod fuzz;
 mod handover;
 mod hazards;
 mod readback;

@@ -1,0 +1,52 @@
+//! Random hands, as many sequences as are asked for, on every core: `cargo bench --bench fuzz -- 100000`. What has to
+//! hold stands in `tests/it/fuzz.rs`.
+
+#[path = "../tests/it/fuzz.rs"]
+#[allow(dead_code, reason = "the test's own count")]
+mod fuzz;
+#[path = "../tests/it/hand.rs"]
+#[allow(dead_code, reason = "made for all tests")]
+mod hand;
+
+use std::process::ExitCode;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Instant;
+
+fn main() -> ExitCode {
+    let asked = std::env::args().skip(1).find_map(|word| word.parse::<u64>().ok());
+    let count = asked.unwrap_or(5_000);
+    // A panic is caught and told with its steps.
+    std::panic::set_hook(Box::new(|_| {}));
+    let begun = Instant::now();
+    let [next, steps, written, failed] = [const { AtomicU64::new(0) }; 4];
+    std::thread::scope(|scope| {
+        for _ in 0..std::thread::available_parallelism().map_or(1, usize::from) {
+            scope.spawn(|| {
+                let rooms = fuzz::Rooms::laid();
+                loop {
+                    let seed = next.fetch_add(1, Ordering::Relaxed);
+                    // Ten are enough to read.
+                    if seed >= count || failed.load(Ordering::Relaxed) >= 10 {
+                        return;
+                    }
+                    match rooms.run(seed) {
+                        Ok(told) => {
+                            steps.fetch_add(told.steps, Ordering::Relaxed);
+                            written.fetch_add(told.written, Ordering::Relaxed);
+                        }
+                        Err(why) => {
+                            failed.fetch_add(1, Ordering::Relaxed);
+                            println!("{why}\n");
+                        }
+                    }
+                }
+            });
+        }
+    });
+    let [steps, written, failed] = [steps, written, failed].map(AtomicU64::into_inner);
+    println!(
+        "{count} sequences: {steps} steps, {written} entries written, {failed} failed, {:.1} s",
+        begun.elapsed().as_secs_f64()
+    );
+    if failed > 0 || written < count { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+}
