@@ -84,6 +84,8 @@ pub enum Place {
     Choice,
     /// The plans for a long lesion.
     Plans,
+    /// The whole arithmetic of a verdict.
+    Why,
 }
 
 impl Place {
@@ -102,6 +104,7 @@ impl Place {
         Place::Find,
         Place::Choice,
         Place::Plans,
+        Place::Why,
     ];
 
     /// The heading of this place on the help page.
@@ -121,6 +124,7 @@ impl Place {
             Place::Find => "While finding",
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
+            Place::Why => "While reading the arithmetic",
         }
     }
 
@@ -191,6 +195,9 @@ actions! {
     NextProduct: Sizes, ["p"], "product", "show the next product alone, then all together";
     NextLesion: Sizes, ["l"], "lesion", "the next lesion of this case: 1, 2, 3";
     Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
+    MarkBox: Sizes, ["c"], "compare", "mark the box under the cursor: the next ones stand beside it; Esc leaves";
+    NextBox: Sizes, ["b"], "next product", "the next product that has the size under the cursor";
+    DrawVessel: Sizes, ["v"], "vessel", "the measured vessel to scale in the grid's place, and back";
     OpenPlans: Sizes, ["s"], "span", "sets of overlapping devices for a long lesion, out of today's shelf";
     Longer: Sizes, [">"], "", "call the next length up from the last call";
     Shorter: Sizes, ["<"], "", "call the next length down from the last call";
@@ -272,7 +279,13 @@ actions! {
     PlanDown: Plans, ["↓"], "next plan", "the next plan";
     PlanUp: Plans, ["↑"], "", "the plan before";
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
+    PlanTogether: Plans, ["t"], "all lesions", "every measured lesion of this case out of one shelf";
+    PlanInAlready: Plans, ["i"], "in already", "what is left to span beside the stents that are in: where they lie is asked";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
+    WhyDown: Why, ["↓", "PgDn"], "further", "further down";
+    WhyUp: Why, ["↑", "PgUp"], "", "further up";
+    WhyClose: Why, ["Esc", "w"], "back", "back to the grid";
 
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";
@@ -294,7 +307,7 @@ actions! {
 pub fn action(place: Place, key: Key) -> Option<Action> {
     let own = find(place, key);
     if own.is_some()
-        || matches!(place, Place::Menu | Place::Choice | Place::Plans) && key.text().is_some_and(|c| c != '!')
+        || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Why) && key.text().is_some_and(|c| c != '!')
     {
         return own;
     }

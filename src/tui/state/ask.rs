@@ -46,6 +46,10 @@ pub enum Purpose {
     },
     SignOff,
     Recall,
+    /// Where the devices lie that are in this lesion already.
+    InAlready {
+        lesion: u8,
+    },
 }
 
 impl Purpose {
@@ -140,6 +144,7 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::InAlready { lesion } => self.accept_in_already(lesion, &form),
             Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
         };
         match outcome {

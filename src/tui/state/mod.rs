@@ -2,24 +2,34 @@
 //! case can be replayed in a test.
 
 mod after;
+mod arithmetic;
 mod ask;
+mod axes;
 mod bailout;
 mod case_end;
+mod compare;
 mod fetch;
 mod find;
 mod form;
 mod grid;
 mod hear;
+mod measures;
 mod opened;
 mod plans;
+mod plans_more;
 mod practise;
 mod readback;
 mod shelf;
+mod size_call;
 mod sizes;
+mod vessel;
 mod world;
 
 pub use after::Offer;
+pub use arithmetic::Arithmetic;
 pub use ask::{Choice, Purpose};
+pub use axes::Axes;
+pub use compare::{Compared, Marked};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
@@ -27,6 +37,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use vessel::{Drawn, Spanned};
 pub use world::World;
 
 use super::keys::{self, Action, Key, Place};
@@ -134,6 +145,8 @@ pub enum Overlay {
     Find(Finding),
     Choice(Choice),
     Plans(Plans),
+    /// The whole arithmetic of a verdict.
+    Arithmetic(Arithmetic),
     /// The code of the case that has just begun, in big letters.
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
@@ -285,6 +298,7 @@ impl State {
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
+            Some(Overlay::Arithmetic(_)) => Place::Why,
             Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
         }
     }
@@ -315,7 +329,13 @@ impl State {
             | A::OpenedAgain
             | A::OpenedStrike => self.item_shown().is_some(),
             A::SignOff | A::WriteRecord => self.world.case.is_some(),
-            A::OpenPlans => self.needs_span(),
+            A::OpenPlans => self.offers_plans(),
+            A::Why => self.sizes.judgement.is_some(),
+            A::DrawVessel => self.sizes.lesion.is_some(),
+            A::MarkBox => self.sizes.box_here().is_some(),
+            A::NextBox => self.sizes.cell().is_some_and(|cell| cell.boxes.len() > 1),
+            A::PlanTogether => self.world.case.as_ref().is_some_and(|case| case.lesions.len() > 1),
+            A::PlanInAlready => !self.in_already().is_empty(),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -357,7 +377,7 @@ impl State {
             A::NextScreen => self.go_round(1),
             A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
             A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose => self.overlay = None,
+            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose | A::WhyClose => self.overlay = None,
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
@@ -386,6 +406,7 @@ impl State {
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
+            Place::Why => self.act_arithmetic(action),
             Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
         }
     }

@@ -123,7 +123,7 @@ fn footer(state: &State, width: u16) -> Line<'static> {
         return Line::styled(" any key goes on", theme::KEY);
     }
     let place = state.place();
-    let own_only = place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans);
+    let own_only = place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Why);
     let everywhere = keys::rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
     let help = || keys::rows(Place::Everywhere).filter(|row| row.action == Action::Help);
     let words = |row: &keys::Binding| format!(" {}  ", row.short);
