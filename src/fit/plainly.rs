@@ -20,7 +20,8 @@ pub struct Plainly {
 const LONGEST: usize = 78;
 
 /// What sources say before they name themselves: left out where a line has to do.
-const LEADS: [&str; 2] = ["landing zone to landing zone, ", "proximal part brought up to its own reference, "];
+const LEADS: [&str; 2] =
+    ["landing zone to landing zone, ", "proximal part brought up to its own reference, "];
 
 impl JudgedSize {
     /// What decides the verdict. More than one thing stands there where the line has room for it; the whole

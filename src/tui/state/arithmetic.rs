@@ -43,7 +43,9 @@ impl State {
         lines.extend(cautions.map(|caution| format!("Caution: {}", caution.message)));
         lines.extend(sizes.carina.iter().cloned());
         if lines.is_empty() {
-            lines.push("Nothing stands against these measures. Set the cursor on a size to see its own.".into());
+            lines.push(
+                "Nothing stands against these measures. Set the cursor on a size to see its own.".into(),
+            );
         }
         self.overlay = Some(Overlay::Arithmetic(Arithmetic { title: title.into(), lines, scroll: 0 }));
     }

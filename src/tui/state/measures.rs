@@ -1,7 +1,7 @@
 //! The measures as they are typed: the fields, what stands in them, and the verdicts that follow every key.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Input, Overlay, Purpose, State, World};
+use super::{Field, Form, Input, Overlay, Purpose, State, World};
 use crate::journal::Fact;
 use crate::lesion::{Measurements, Reading};
 use crate::measure::{Dominance, Method, Rule, Site};

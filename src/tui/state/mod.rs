@@ -8,13 +8,17 @@ mod axes;
 mod bailout;
 mod case_end;
 mod compare;
+mod clock;
+mod far;
 mod fetch;
 mod find;
 mod form;
 mod grid;
 mod hear;
 mod measures;
+mod mouse;
 mod opened;
+mod overlap;
 mod plans;
 mod plans_more;
 mod practise;
@@ -29,10 +33,13 @@ pub use after::Offer;
 pub use arithmetic::Arithmetic;
 pub use ask::{Choice, Purpose};
 pub use axes::Axes;
+pub use clock::Clock;
 pub use compare::{Compared, Marked};
+pub use far::{Far, FarMessage, Lost};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
+pub use mouse::Spot;
 pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
@@ -40,7 +47,9 @@ pub use sizes::Sizes;
 pub use vessel::{Drawn, Spanned};
 pub use world::World;
 
-use super::keys::{self, Action, Key, Place};
+use super::keys::{Action, Key, Place};
+use super::settings::Settings;
+use crate::case::{Glance, Reading, label_words};
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
@@ -58,6 +67,12 @@ pub enum Message {
         bytes: Vec<u8>,
         complete: bool,
         arrival: Arrival,
+    },
+    /// The mouse was clicked on this.
+    Click(Spot),
+    /// The wheel of the mouse was turned.
+    Wheel {
+        down: bool,
     },
     Tick(DateTime<FixedOffset>),
     /// These are on disk now.
@@ -159,12 +174,18 @@ pub struct Said {
     pub words: String,
     /// To be heeded, not merely noted.
     pub heed: bool,
+    /// It is on disk: it says what has just been written down.
+    pub written: bool,
+    /// The entry that was written down, where one key strikes it out.
+    undo: Option<u64>,
 }
 
 /// Everything that the views are a function of.
 #[derive(Debug, Clone)]
 pub struct State {
     pub world: World,
+    /// What this room has set for its screens.
+    pub settings: Settings,
     pub screen: Screen,
     /// Where help and bail-out go back to.
     pub back: Screen,
@@ -185,11 +206,13 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
-    /// The box whose balloon is up by the clock, and since when.
-    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
+    /// A balloon that went up while the disk refused the entry: its clock runs on this screen alone.
+    clock_here: Option<(u32, DateTime<FixedOffset>)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
+    /// Nothing was pressed on Case end since it was opened but what scrolls it.
+    end_fresh: bool,
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
@@ -202,9 +225,15 @@ pub struct State {
 
 impl State {
     pub fn new(world: World) -> Self {
+        State::with(world, Settings::default())
+    }
+
+    /// The same with a room's own settings.
+    pub fn with(world: World, settings: Settings) -> Self {
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let mut state = State {
             world,
+            settings,
             screen: Screen::Sizes,
             back: Screen::Sizes,
             overlay,
@@ -218,9 +247,10 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
-            balloon_since: None,
+            clock_here: None,
             balloons_offered: Vec::new(),
             end_scroll: 0,
+            end_fresh: false,
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
@@ -242,15 +272,25 @@ impl State {
                     case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
                 format!("Case {} goes on{last}", case.code)
             }
-            _ => "No case is open: a first call begins one, and so does n".to_string(),
+            _ => format!(
+                "No case is open: a first call begins one, and so does {}",
+                self.key(Action::BeginCase)
+            ),
         };
         self.say(words);
     }
 
+    /// The key of an action, for a line of text that names it.
+    pub fn key(&self, action: Action) -> String {
+        self.settings.keys.spelling(action)
+    }
+
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
         match message {
-            Message::Key(key) => self.key(key),
+            Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
+            Message::Click(spot) => self.clicked(spot),
+            Message::Wheel { down } => self.wheeled(down),
             Message::Tick(now) => {
                 self.world.now = now;
                 Vec::new()
@@ -260,9 +300,13 @@ impl State {
                 self.news(entries);
                 Vec::new()
             }
+            Message::NotWritten { draft, why } if matches!(draft.facts[..], [Fact::BalloonUp { .. }]) => {
+                self.clock_not_written(&draft, &why);
+                Vec::new()
+            }
             Message::NotWritten { draft, why } => {
                 self.unsaved.push(draft);
-                let key = keys::spelling(Action::TryAgain);
+                let key = self.key(Action::TryAgain);
                 self.heed(format!("NOT SAVED: {why}. {key} tries again"));
                 Vec::new()
             }
@@ -328,7 +372,6 @@ impl State {
             | A::OpenedTable
             | A::OpenedAgain
             | A::OpenedStrike => self.item_shown().is_some(),
-            A::SignOff | A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.offers_plans(),
             A::Why => self.sizes.judgement.is_some(),
             A::DrawVessel => self.sizes.lesion.is_some(),
@@ -336,29 +379,38 @@ impl State {
             A::NextBox => self.sizes.cell().is_some_and(|cell| cell.boxes.len() > 1),
             A::PlanTogether => self.world.case.as_ref().is_some_and(|case| case.lesions.len() > 1),
             A::PlanInAlready => !self.in_already().is_empty(),
+            A::OpenedOverlap => self.item_shown().is_some_and(|item| self.lies_beside(item.number).is_some()),
+            A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
+            A::WriteRecord => self.world.case.is_some(),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
     }
 
-    fn key(&mut self, key: Key) -> Vec<Effect> {
+    fn pressed(&mut self, key: Key) -> Vec<Effect> {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
             // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
-            if was_welcome && keys::action(Place::Help, key).is_none_or(|action| action != Action::Leave) {
+            if was_welcome
+                && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
+            {
                 return Vec::new();
             }
         }
         let place = self.place();
-        match keys::action(place, key) {
+        match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
-            None => match (place, key.text()) {
-                (Place::Form, Some(c)) => self.form_char(c),
-                (Place::Find, Some(c)) => self.find_char(c),
-                (Place::Sizes, Some(c)) => self.size_char(c),
-                _ => Vec::new(),
-            },
+            None => {
+                // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
+                self.end_fresh = false;
+                match (place, key.text()) {
+                    (Place::Form, Some(c)) => self.form_char(c),
+                    (Place::Find, Some(c)) => self.find_char(c),
+                    (Place::Sizes, Some(c)) => self.size_char(c),
+                    _ => Vec::new(),
+                }
+            }
         }
     }
 
@@ -407,7 +459,7 @@ impl State {
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
             Place::Why => self.act_arithmetic(action),
-            Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
+            Place::Everywhere | Place::Help | Place::Menu | Place::Far => Vec::new(),
         }
     }
 
@@ -416,6 +468,10 @@ impl State {
         self.stash_form();
         self.overlay = None;
         self.screen = screen;
+        self.end_fresh = screen == Screen::CaseEnd;
+        if screen == Screen::CaseEnd {
+            self.end_scroll = 0;
+        }
         if let Some((_, form)) = self.stashed.take_if(|(there, _)| *there == screen) {
             self.overlay = Some(Overlay::Form(form));
         }
@@ -456,11 +512,11 @@ impl State {
     }
 
     pub(super) fn say(&mut self, words: String) {
-        self.said = Said { words, heed: false };
+        self.said = Said { words, ..Said::default() };
     }
 
     pub(super) fn heed(&mut self, words: String) {
-        self.said = Said { words, heed: true };
+        self.said = Said { words, heed: true, ..Said::default() };
     }
 
     /// Facts of the case in work, which begins if none is open.
@@ -510,9 +566,12 @@ impl State {
                 _ => {}
             }
         }
+        let first = entries.first().map(|entry| entry.seq);
         self.world.absorb(entries);
         if let Some(words) = self.world.last_words() {
-            self.say(words);
+            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+            let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));
+            self.said = Said { words, heed: false, written: true, undo };
         }
         self.resume_measurements();
         self.clamp();
@@ -568,6 +627,29 @@ impl State {
                 Vec::new()
             }
         }
+    }
+
+    /// What a second monitor is to show of these screens.
+    pub fn glance(&self) -> Glance {
+        let read = self
+            .held
+            .as_ref()
+            .map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
+        let unsaved: usize = self.unsaved.iter().map(|draft| draft.facts.len()).sum();
+        Glance {
+            call: self.call_shown().map(|call| call.number),
+            read,
+            unsaved: u32::try_from(unsaved).unwrap_or(u32::MAX),
+        }
+    }
+
+    /// Whether the key that strikes out would take back what the message line says, here and now.
+    pub fn can_take_back(&self) -> bool {
+        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+        let key = Key::spelt(&self.key(Action::Undo));
+        let reaches =
+            key.is_some_and(|key| self.settings.keys.action(self.place(), key) == Some(Action::Undo));
+        self.said.undo.is_some() && self.said.undo == last && reaches
     }
 
     fn begin_case(&mut self) -> Vec<Effect> {

@@ -54,12 +54,13 @@ impl State {
                     return Vec::new();
                 };
                 match action {
-                    Action::OpenedInflate => self.ask_inflation(item, String::new()),
-                    Action::OpenedClock if self.balloon_since.is_some() => return self.balloon_down(),
-                    Action::OpenedClock => return self.balloon_up(),
+                    Action::OpenedInflate => self.ask_inflation(item),
+                    Action::OpenedClock if self.is_up(item) => return self.balloon_down(item),
+                    Action::OpenedClock => return self.balloon_up(item),
                     Action::OpenedBalloon => self.ask_balloon(item),
                     Action::OpenedAreas => self.ask_areas(item),
                     Action::OpenedFate => self.ask_fate(item),
+                    Action::OpenedOverlap => return self.ask_overlap(item),
                     Action::OpenedStrike => self.ask_strike(item),
                     Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
                     Action::OpenedAgain => {
@@ -111,7 +112,13 @@ impl State {
         ))
     }
 
-    pub(super) fn ask_inflation(&mut self, item: u32, seconds: String) {
+    /// Asks for the pressure; the seconds that the clock has measured stand there already.
+    pub(super) fn ask_inflation(&mut self, item: u32) {
+        let by_clock = self.item(item).and_then(|item| item.pressure_open);
+        self.ask_pressure(item, by_clock.map(|seconds| seconds.to_string()).unwrap_or_default());
+    }
+
+    pub(super) fn ask_pressure(&mut self, item: u32, seconds: String) {
         let fields = vec![
             Field::text("atm", "pressure", "", "atm"),
             Field::text("mm", "or for a diameter of", "", "mm: the pressure is worked out"),
@@ -204,7 +211,8 @@ impl State {
         let warned = form.refused.as_deref().is_some_and(|words| words.contains("RATED BURST"));
         if let Some(rated) = past.filter(|_| !warned) {
             return Err(format!(
-                "{pressure} atm is PAST RATED BURST {rated}. If it happened, Enter again writes it down"
+                "{pressure} atm is PAST RATED BURST {rated}. If it happened, {} again writes it down",
+                self.key(Action::FormAccept)
             ));
         }
         let chart_mm = platform
@@ -270,6 +278,9 @@ impl State {
 
     fn give_fate(&mut self, item: u32, fate: Fate) -> Vec<Effect> {
         let lesion = self.item(item).and_then(|item| item.lesions.last().copied());
+        if fate == Fate::Implanted {
+            self.ask_overlap_if_any(item, lesion);
+        }
         self.write_in_shown_case(vec![Fact::FateGiven { item, fate, lesion }])
     }
 }

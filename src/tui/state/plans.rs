@@ -143,7 +143,8 @@ impl State {
                 } else {
                     format!(", too short at {most} mm of overlap")
                 };
-                format!("{devices} cover {covered} mm{overlaps}, {proved}{short}")
+                let cover = if count == 1 { "covers" } else { "cover" };
+                format!("{devices} {cover} {covered} mm{overlaps}, {proved}{short}")
             }
         };
         Offered {

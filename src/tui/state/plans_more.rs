@@ -8,6 +8,7 @@ use crate::catalogue::Piece;
 use crate::fit::span::{self, Placed};
 use crate::journal::Fate;
 use crate::lesion::{self, Lesion};
+use crate::tui::keys::Action;
 use crate::units::{self, Diameter, Length, at_most, plain};
 
 /// The fields of the devices that are in already: more of them lie in no lesion.
@@ -17,7 +18,8 @@ impl State {
     /// Every lesion of the case that is measured, with its number.
     fn measured_lesions(&self) -> Vec<(u8, Lesion)> {
         let Some(case) = &self.world.case else { return Vec::new() };
-        let checked = |measured| lesion::check(measured, &self.world.policy, &self.world.catalogue.guides).ok();
+        let checked =
+            |measured| lesion::check(measured, &self.world.policy, &self.world.catalogue.guides).ok();
         case.lesions.iter().filter_map(|(number, measured)| Some((*number, checked(measured)?))).collect()
     }
 
@@ -25,7 +27,8 @@ impl State {
     pub(super) fn plan_together(&mut self) {
         let lesions = self.measured_lesions();
         if lesions.len() < 2 {
-            self.say("Only one lesion is measured in this case: l turns to the next".to_string());
+            let key = self.key(Action::NextLesion);
+            self.say(format!("Only one lesion is measured in this case: {key} turns to the next"));
             return;
         }
         let world = &self.world;

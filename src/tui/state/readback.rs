@@ -3,11 +3,11 @@
 use super::ask::Outcome;
 use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::case::readback::{self, Context, Headline, ReadBack, Scan};
-use crate::case::{Item, label_words};
+use crate::case::{Item, Signal, label_words};
 use crate::journal::{BoxRead, Fact};
 use crate::label::{self, Arrival, Label, Raw, Settings, card};
 use crate::measure::Kind;
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::units;
 use chrono::{Datelike, NaiveDate};
 
@@ -37,6 +37,11 @@ impl Held {
     /// No product file has its identifier.
     pub(super) fn is_unknown(&self) -> bool {
         self.back.headline == Headline::NotKnown
+    }
+
+    /// What of it is large, here and on a second monitor.
+    pub fn signal(&self) -> Signal {
+        self.back.signal(self.disagrees.as_deref())
     }
 
     /// The call that the box is for: the oldest that it answers, else the one that it comes nearest to.
@@ -160,7 +165,7 @@ impl State {
         Err(format!(
             "{}: {} goes on all the same, with a reason",
             held.back.big,
-            keys::spelling(Action::ReadAnyway)
+            self.key(Action::ReadAnyway)
         ))
     }
 
@@ -344,8 +349,12 @@ impl State {
             self.say("Scan the box first, or type its label".to_string());
             return;
         };
-        let intro =
-            format!("{}. Type what the box says and why it goes on; b puts it back instead.", held.back.big);
+        let intro = format!(
+            "{}. Type what the box says and why it goes on; {} and then {} puts it back instead.",
+            held.back.big,
+            self.key(Action::FormAbandon),
+            self.key(Action::ReadPutBack)
+        );
         let fields = vec![
             Field::text("size", "size on the box", "", "as 3.0x28; empty for a box without a size"),
             Field::text("reason", "reason", "", "as: operator accepts; nothing else on the shelf"),

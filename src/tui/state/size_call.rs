@@ -6,6 +6,7 @@ use crate::fit;
 use crate::journal::{Fact, Readiness, Wanted};
 use crate::lesion::Measurements;
 use crate::measure::Kind;
+use crate::tui::keys::Action;
 use crate::units::{self, Diameter, Length};
 
 impl State {
@@ -21,7 +22,8 @@ impl State {
                     Vec::new()
                 }
                 None => {
-                    self.say("Type a size (3 28) or set the cursor on one, then Enter calls it".to_string());
+                    let key = self.key(Action::SizeCall);
+                    self.say(format!("Type a size (3 28) or set the cursor on one, then {key} calls it"));
                     Vec::new()
                 }
             };
@@ -95,13 +97,16 @@ impl State {
             ([kind], _) | ([], [kind]) => Ok(Wanted { kind: Some(*kind), ..wanted }),
             ([], []) if self.sizes.insisted.as_deref() == Some(entry) => Ok(wanted),
             ([], []) => Err(format!(
-                "No product in the catalogue has {diameter} × {length}. Enter again calls it all the same"
+                "No product in the catalogue has {diameter} × {length}. {} again calls it all the same",
+                self.key(Action::SizeCall)
             )),
             ([], several) => {
                 let names: Vec<&str> = several.iter().map(|kind| kind.name()).collect();
                 Err(format!(
-                    "{diameter} × {length} exists as {}: choose the product with p or /",
-                    names.join(" and as ")
+                    "{diameter} × {length} exists as {}: choose the product with {} or {}",
+                    names.join(" and as "),
+                    self.key(Action::NextProduct),
+                    self.key(Action::Find)
                 ))
             }
             ([_, ..], _) => Ok(wanted),

@@ -126,7 +126,7 @@ impl State {
             sizes.entry.push(c);
         } else if !starts && !goes_on {
             let key = if c == ' ' { "Space".to_string() } else { c.to_string() };
-            self.say(format!("{key} does nothing here; F1 shows the keys"));
+            self.say(format!("{key} does nothing here; {} shows the keys", self.key(Action::Help)));
         }
         Vec::new()
     }
@@ -221,4 +221,3 @@ impl State {
         self.judge();
     }
 }
-

@@ -40,7 +40,11 @@ impl State {
             return Some(Drawn { lesion, devices, whose: "under the cursor".into() });
         }
         if let Some(spanned) = self.sizes.spanned.as_ref().filter(|spanned| spanned.lesion == *lesion) {
-            return Some(Drawn { lesion, devices: spanned.devices.clone(), whose: "called as a span".into() });
+            return Some(Drawn {
+                lesion,
+                devices: spanned.devices.clone(),
+                whose: "called as a span".into(),
+            });
         }
         let (devices, whose) = self.called_device().unwrap_or_default();
         Some(Drawn { lesion, devices, whose })
