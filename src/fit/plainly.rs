@@ -122,6 +122,9 @@ fn words(reason: &Reason) -> String {
         ("fact.chart-missing", _) => {
             format!("its file lacks the chart: whether its balloon gives {low:.2}")
         }
+        ("balloon.reaches-target", _) if reason.value.is_none() => {
+            format!("the proximal end wants {low:.2}, past its own balloon: post-dilate it")
+        }
         ("balloon.reaches-target", _) => {
             format!("its balloon gives {value}, the proximal end wants {low:.2}: post-dilate it")
         }

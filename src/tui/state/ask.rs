@@ -55,6 +55,10 @@ pub enum Purpose {
     InAlready {
         lesion: u8,
     },
+    /// Where boxes are received, counted or moved, and whose they are.
+    Receive,
+    Count,
+    Move,
 }
 
 impl Purpose {
@@ -152,6 +156,7 @@ impl State {
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
             Purpose::InAlready { lesion } => self.accept_in_already(lesion, &form),
+            Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
         };
         match outcome {

@@ -27,6 +27,7 @@ mod shelf;
 mod size_call;
 mod sizes;
 mod vessel;
+mod tally;
 mod world;
 
 pub use after::Offer;
@@ -44,6 +45,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use tally::{LastScan, Scanning, SumRow};
 pub use vessel::{Drawn, Spanned};
 pub use world::World;
 
@@ -216,6 +218,9 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    shelf_shown: shelf::Shown,
+    /// Boxes are being received, counted, moved or pulled.
+    pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
     leaving: bool,
@@ -254,6 +259,8 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            shelf_shown: shelf::Shown::default(),
+            tally: None,
             bail_shown: 0,
             help_scroll: 0,
             leaving: false,
@@ -286,6 +293,12 @@ impl State {
     }
 
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        let effects = self.take(message);
+        self.renew_page();
+        effects
+    }
+
+    fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
@@ -343,7 +356,10 @@ impl State {
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
             Some(Overlay::Arithmetic(_)) => Place::Why,
-            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
+                (Some(scanning), Screen::Shelf) => scanning.place(),
+                _ => self.screen.place(),
+            },
         }
     }
 
@@ -382,6 +398,8 @@ impl State {
             A::OpenedOverlap => self.item_shown().is_some_and(|item| self.lies_beside(item.number).is_some()),
             A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
             A::WriteRecord => self.world.case.is_some(),
+            A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
+            A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -459,6 +477,7 @@ impl State {
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
             Place::Why => self.act_arithmetic(action),
+            Place::Tally | Place::Sum => self.act_tally(action),
             Place::Everywhere | Place::Help | Place::Menu | Place::Far => Vec::new(),
         }
     }
@@ -584,6 +603,7 @@ impl State {
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
         self.world.absorb(entries);
+        self.sum_again();
         match (here, elsewhere) {
             (Some(here), Some(other)) => {
                 self.world.show(&here);
