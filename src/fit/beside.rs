@@ -71,9 +71,9 @@ pub fn beside([one, other]: [Side; 2], against: Against) -> Vec<Beside> {
         rows.push(row("deploy", &|side| judged(&|_, size| deploy(size), side)));
         rows.push(row("balloon", &|side| reach(side, against, lesion)));
     } else {
-        rows.push(row("nominal", &|side| pressure(side.platform.nominal)));
+        rows.push(row("nominal", &|side| pressure(side.platform.nominal())));
     }
-    rows.push(row("burst", &|side| pressure(side.platform.rated_burst)));
+    rows.push(row("burst", &|side| pressure(side.platform.rated_burst())));
     rows.push(row("limit", &|side| known(side.platform.expansion_limit)));
     rows.push(row("profile", &|side| known(side.platform.crossing)));
     rows.push(row("guide", &|side| guide(side, against)));
@@ -85,8 +85,8 @@ fn known(diameter: Option<Diameter>) -> String {
     diameter.map_or("not known".to_string(), |diameter| diameter.to_string())
 }
 
-fn pressure(pressure: crate::units::Pressure) -> String {
-    pressure.known().map_or("not known".to_string(), |pressure| format!("{pressure} atm"))
+fn pressure(pressure: Option<crate::units::Pressure>) -> String {
+    pressure.map_or("not known".to_string(), |pressure| format!("{pressure} atm"))
 }
 
 fn order(size: &JudgedSize) -> String {

@@ -79,6 +79,7 @@ impl State {
         let mut rows = beside(sides, against);
         let (shelf, today) = (&self.world.shelf, self.world.today());
         let pieces = |known: &Known| match shelf.on_hand(&known.2.di, today) {
+            _ if shelf.unread().is_some() => "not known yet".to_string(),
             0 => "none".to_string(),
             pieces => format!("×{pieces}"),
         };

@@ -62,6 +62,9 @@ impl State {
 
     /// Plans for the lesion in work, beside what lies in it already.
     pub(super) fn plan_this(&mut self, already: &[(Placed, String)]) {
+        if let Some(why) = self.world.shelf.unread() {
+            return self.say(why);
+        }
         let Some(lesion) = self.sizes.lesion.clone() else {
             self.say("Measure the lesion first: then its plans are worked out".to_string());
             return;

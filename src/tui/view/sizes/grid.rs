@@ -173,7 +173,7 @@ impl<'a> Window<'a> {
             let Some(cell) = sizes.grid.cell(row, column) else { continue };
             let x = self.x(column);
             let here = sizes.cursor == Some((row, column));
-            put_line(buffer, self.area, x, y, cell_line(cell, here));
+            put_line(buffer, self.area, x, y, cell_line(cell, here, self.state.world.shelf.unread().is_some()));
             if self.is_marked(row, column) {
                 put(buffer, self.area, x.saturating_sub(1), y, "▸", theme::STRONG);
             }
@@ -211,13 +211,18 @@ const fn axis(here: bool, wanted: bool) -> Style {
 }
 
 /// A glyph for the verdict, a letter for the order, and the pieces in date; never a bare digit that reads as a size.
-fn cell_line(cell: &Cell, here: bool) -> Line<'static> {
+fn cell_line(cell: &Cell, here: bool, unread: bool) -> Line<'static> {
     if cell.boxes.is_empty() {
         let style = if here { theme::CURSOR } else { theme::QUIET };
         return Line::styled(if here { "     " } else { "" }, style);
     }
     let (glyph, style) = cell.verdict.map_or((theme::NOT_JUDGED, theme::PLAIN), theme::verdict);
-    let pieces = if cell.pieces == 0 { "–".to_string() } else { format!("×{}", cell.pieces) };
+    // While the shelf is not known, nothing is said to be missing.
+    let pieces = match cell.pieces {
+        _ if unread => "?".to_string(),
+        0 => "–".to_string(),
+        pieces => format!("×{pieces}"),
+    };
     let style = if here { style.patch(theme::CURSOR) } else { style };
     let rest = if cell.pieces == 0 && !here { theme::QUIET } else { style };
     let letter = cell.letter().unwrap_or(' ');

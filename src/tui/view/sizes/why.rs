@@ -82,7 +82,7 @@ fn of_the_box(
     let sizes = &state.sizes;
     let judged = sizes.judgement.as_ref().zip(sizes.lesion.as_ref());
     let size = boxed.judged.zip(judged).and_then(|(index, (judgement, _))| judgement.sizes.get(index));
-    let shelf = if boxed.pieces == 0 { "none".into() } else { format!("×{}", boxed.pieces) };
+    let shelf = on_shelf(state, boxed);
     let mut lines = Vec::new();
     let mut verdict = Vec::new();
     match size.zip(judged) {
@@ -126,6 +126,15 @@ fn of_the_box(
     lines
 }
 
+/// Its pieces, in a word; nothing is said to be missing while the shelf is not known.
+fn on_shelf(state: &State, boxed: &CellBox) -> String {
+    match boxed.pieces {
+        _ if state.world.shelf.unread().is_some() => "not known yet".into(),
+        0 => "none".into(),
+        pieces => format!("×{pieces}"),
+    }
+}
+
 /// The other products that have this size.
 fn others(state: &State, cell: &Cell, boxed: &CellBox) -> Option<Line<'static>> {
     let names: Vec<String> = cell
@@ -133,8 +142,7 @@ fn others(state: &State, cell: &Cell, boxed: &CellBox) -> Option<Line<'static>> 
         .iter()
         .filter(|other| (&other.product, &other.reference) != (&boxed.product, &boxed.reference))
         .map(|other| {
-            let pieces = if other.pieces == 0 { "none".into() } else { format!("×{}", other.pieces) };
-            format!("{} {pieces}", other.name)
+            format!("{} {}", other.name, on_shelf(state, other))
         })
         .collect();
     (!names.is_empty()).then(|| {
