@@ -60,3 +60,6 @@ mod together;
 mod stocked;
 mod tally;
 mod wall;
+mod first_steps;
+mod strokes;
+mod tour;

@@ -1,6 +1,6 @@
 //! Questions that a screen asks: fields to fill, answers to choose from; and what becomes of the answers.
 
-use super::{Effect, Form, Input, Overlay, Screen, State};
+use super::{Effect, Form, Input, Overlay, PathFor, Screen, State};
 use crate::tui::keys::Action;
 
 /// What a form or a choice is for.
@@ -55,6 +55,8 @@ pub enum Purpose {
     InAlready {
         lesion: u8,
     },
+    /// Where a file of the first steps stands.
+    Path(PathFor),
     /// Where boxes are received, counted or moved, and whose they are.
     Receive,
     Count,
@@ -64,7 +66,7 @@ pub enum Purpose {
 impl Purpose {
     /// Kept when a scan takes the screen, and brought back with it.
     pub const fn outlives_its_screen(&self) -> bool {
-        matches!(self, Purpose::Measure { .. } | Purpose::Inflate { .. } | Purpose::Recall)
+        matches!(self, Purpose::Measure { .. } | Purpose::Inflate { .. } | Purpose::Recall | Purpose::Path(_))
     }
 }
 
@@ -156,6 +158,7 @@ impl State {
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
             Purpose::InAlready { lesion } => self.accept_in_already(lesion, &form),
+            Purpose::Path(what) => self.accept_path(what, &form),
             Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
         };

@@ -173,7 +173,13 @@ impl<'a> Window<'a> {
             let Some(cell) = sizes.grid.cell(row, column) else { continue };
             let x = self.x(column);
             let here = sizes.cursor == Some((row, column));
-            put_line(buffer, self.area, x, y, cell_line(cell, here, self.state.world.shelf.unread().is_some()));
+            put_line(
+                buffer,
+                self.area,
+                x,
+                y,
+                cell_line(cell, here, self.state.world.shelf.unread().is_some()),
+            );
             if self.is_marked(row, column) {
                 put(buffer, self.area, x.saturating_sub(1), y, "▸", theme::STRONG);
             }

@@ -141,9 +141,7 @@ fn others(state: &State, cell: &Cell, boxed: &CellBox) -> Option<Line<'static>> 
         .boxes
         .iter()
         .filter(|other| (&other.product, &other.reference) != (&boxed.product, &boxed.reference))
-        .map(|other| {
-            format!("{} {}", other.name, on_shelf(state, other))
-        })
+        .map(|other| format!("{} {}", other.name, on_shelf(state, other)))
         .collect();
     (!names.is_empty()).then(|| {
         Line::from(vec![
