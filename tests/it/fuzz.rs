@@ -247,7 +247,9 @@ fn is_said(state: &State) -> Result<(), String> {
     let words = state.world.last_words().ok_or("what was written has no words")?;
     let begins: String = words.chars().take(20).collect();
     let line = screen.lines().nth(22).unwrap_or_default();
-    let said = line.contains(&format!("written: {}", begins.trim_end()));
+    // A wide character fills two cells, the second of which is blank here: blanks do not count.
+    let solid = |text: &str| text.split_whitespace().collect::<String>();
+    let said = solid(line).contains(&solid(&format!("written: {begins}")));
     let record = state.world.case.as_ref().is_some_and(|case| {
         case.signed.is_some() && line.contains(&format!("The record of case {}", case.code))
     });
