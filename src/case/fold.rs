@@ -2,9 +2,10 @@
 
 use super::words::{entry_words, label_words};
 use super::{
-    AreasKept, Call, CallState, Case, FateKept, Inflated, Item, ItemState, Loose, SignOff, StoryLine,
+    AreasKept, Call, CallState, Case, FateKept, Inflated, Item, ItemState, Loose, OverlapKept, SignOff,
+    StoryLine,
 };
-use crate::journal::{BoxRead, Entry, Fact, Fate, struck};
+use crate::journal::{BoxRead, Entry, Fact, Fate, Overlap, struck};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
 
@@ -24,6 +25,7 @@ impl Case {
             lesions: BTreeMap::new(),
             calls: Vec::new(),
             items: Vec::new(),
+            overlaps: Vec::new(),
             signed: None,
             story: Vec::new(),
             loose: Vec::new(),
@@ -137,6 +139,8 @@ impl Case {
                 opened_at: None,
                 lesions: Vec::new(),
                 inflations: Vec::new(),
+                up_since: None,
+                pressure_open: None,
                 areas: Vec::new(),
                 fate: None,
                 tried: false,
@@ -171,8 +175,13 @@ impl Case {
     }
 
     fn hang(&mut self, entry: &Entry) {
+        if let Fact::OverlapPlaced { overlap } = &entry.fact {
+            return self.lay(entry, overlap);
+        }
         let (number, call) = match &entry.fact {
-            Fact::Inflated { item, .. }
+            Fact::BalloonUp { item }
+            | Fact::BalloonDown { item, .. }
+            | Fact::Inflated { item, .. }
             | Fact::AreasMeasured { item, .. }
             | Fact::FateGiven { item, .. }
             | Fact::BackOnTable { item }
@@ -195,7 +204,17 @@ impl Case {
         }
         let Some(item) = self.items.iter_mut().find(|item| Some(item.number) == number) else { return };
         match &entry.fact {
+            Fact::BalloonUp { .. } => {
+                item.up_since = Some(entry.at);
+                item.pressure_open = None;
+            }
+            Fact::BalloonDown { seconds, .. } => {
+                item.up_since = None;
+                item.pressure_open = Some(*seconds);
+            }
             Fact::Inflated { inflation, .. } => {
+                // Written without the key for "down", it is down all the same.
+                (item.up_since, item.pressure_open) = (None, None);
                 item.add_lesion(inflation.lesion);
                 item.reopen_unused();
                 item.inflations.push(Inflated { seq: entry.seq, at: entry.at, inflation: inflation.clone() });
@@ -204,6 +223,7 @@ impl Case {
                 item.areas.push(AreasKept { seq: entry.seq, at: entry.at, areas: areas.clone() });
             }
             Fact::FateGiven { fate, lesion, .. } => {
+                item.up_since = None;
                 item.add_lesion(*lesion);
                 item.fate = Some(FateKept { seq: entry.seq, at: entry.at, fate: *fate, lesion: *lesion });
             }
@@ -217,6 +237,15 @@ impl Case {
             }
             _ => {}
         }
+    }
+
+    fn lay(&mut self, entry: &Entry, overlap: &Overlap) {
+        let two = [overlap.distal, overlap.proximal];
+        let open = |number: &u32| self.item(*number).is_some_and(Item::is_opened);
+        if overlap.distal == overlap.proximal || !two.iter().all(open) {
+            return self.leave_loose(entry, "it does not speak of two open boxes");
+        }
+        self.keep_overlap(OverlapKept { seq: entry.seq, at: entry.at, overlap: *overlap });
     }
 
     /// An opened box belongs to the lesion of its call; an implant without a lesion to the only one there is.

@@ -2,15 +2,21 @@
 //!
 //! Invariant: the only room that names the clock and the files of a room; judges nothing itself and knows no face.
 
+mod behind;
 mod clock;
 mod fault;
 pub mod files;
+mod furnish;
+mod glance;
 mod lay;
 mod record;
 pub mod release;
 
+pub use behind::{Behind, Opening, Reader};
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};
+pub use furnish::{Furniture, Prepared, merged};
+pub use glance::{Beacon, Watch};
 pub use record::{Format, hex};
 
 use crate::catalogue::Catalogue;
@@ -34,6 +40,8 @@ pub struct Room {
     dir: PathBuf,
     /// None: opened for looking, and nothing was ever written.
     store: Option<Store>,
+    /// Which file the journal was when it was opened.
+    identity: Option<(u64, u64)>,
     /// Last, so that the journal is closed before the folder goes.
     passing: Option<Passing>,
 }
@@ -67,7 +75,8 @@ impl Room {
         lay::try_writing(dir)?;
         let (catalogue, policy) = furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
-        Ok(Room { catalogue, policy, dir: dir.into(), store, passing: None })
+        let identity = identity(&dir.join(files::JOURNAL));
+        Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
 
     /// Opens a room for looking: nothing is made and nothing can be written.
@@ -80,8 +89,28 @@ impl Room {
         }
         let (catalogue, policy) = furniture(dir)?;
         let journal = dir.join(files::JOURNAL);
-        let store = if journal.exists() { Some(Store::open_read_only(&journal)?) } else { None };
-        Ok(Room { catalogue, policy, dir: dir.into(), store, passing: None })
+        // Before it is opened: one that takes its place meanwhile is then seen to be another.
+        let identity = identity(&journal);
+        let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
+        Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
+    }
+
+    /// Opens a room for what its journal tells: where its product files or its protocol are at fault, with none and
+    /// with the defaults, and the fault beside it.
+    ///
+    /// # Errors
+    /// There is no room, or the journal can't be read.
+    pub fn look_past_faults(dir: &Path) -> Result<(Room, Option<Fault>), Fault> {
+        match Room::look(dir) {
+            Err(fault) if fault.kind() == FaultKind::BadInput && Room::is_there(dir) => {
+                let journal = dir.join(files::JOURNAL);
+                let identity = identity(&journal);
+                let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
+                let (catalogue, policy) = furniture_past_faults(dir);
+                Ok((Room { catalogue, policy, dir: dir.into(), store, identity, passing: None }, Some(fault)))
+            }
+            room => Ok((room?, None)),
+        }
     }
 
     /// The journal of a room alone, for looking: it can be read whatever is wrong in the room's other files.
@@ -125,12 +154,8 @@ impl Room {
     /// # Errors
     /// The journal can't be read.
     pub fn shelf(&self) -> Result<Option<Shelf>, Fault> {
-        let entries = self.journal()?;
-        let loaded = entries.iter().any(|entry| {
-            use Fact::{StockCounted, StockLoaded, StockReceived};
-            matches!(entry.fact, StockLoaded { .. } | StockReceived { .. } | StockCounted { .. })
-        });
-        Ok(loaded.then(|| Shelf::fold_with(&self.catalogue, &entries)))
+        let behind = self.behind(None)?;
+        Ok(behind.stocked.then_some(behind.reading.shelf))
     }
 
     /// Stock, recalls and printed sizes alone, without what the cases took: quick, whatever the journal's size.
@@ -201,19 +226,53 @@ impl Room {
     /// # Errors
     /// The journal can't be read.
     pub fn spare_code(&self) -> Result<CaseCode, Fault> {
-        let taken = self.store.as_ref().map_or(Ok(Vec::new()), Store::case_codes)?;
         loop {
             let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
             let code = CaseCode::from_dice([a, b, c, d, e]);
-            if taken.iter().all(|(other, ..)| *other != code) {
+            let taken = self.store.as_ref().map_or(Ok(false), |store| store.knows_case(&code))?;
+            if !taken {
                 return Ok(code);
             }
         }
     }
 
+    /// Whether what was opened still lies in its place: no journal was made since, and it was neither moved away nor
+    /// replaced. A file that was moved can be read on, and would never change again.
+    pub fn is_current(&self) -> bool {
+        Room::is_there(&self.dir) && identity(&self.dir.join(files::JOURNAL)) == self.identity
+    }
+
+    /// When a product file last came into the room or left it.
+    pub fn furnished(&self) -> Option<std::time::SystemTime> {
+        std::fs::metadata(self.dir.join(files::CATALOGUE)).and_then(|folder| folder.modified()).ok()
+    }
+
     /// The journal on disk; none where nothing was ever written.
     pub const fn store(&self) -> Option<&Store> {
         self.store.as_ref()
+    }
+}
+
+/// Catalogue and protocol, each empty where it is at fault.
+fn furniture_past_faults(dir: &Path) -> (Arc<Catalogue>, Arc<Policy>) {
+    let (products, protocol) = (dir.join(files::CATALOGUE), dir.join(files::POLICY));
+    let catalogue = files::catalogue(&products).unwrap_or_default();
+    let policy = files::policy(&protocol).unwrap_or_default();
+    (Arc::new(catalogue), Arc::new(policy))
+}
+
+/// The file that stands at this path, by device and number; none where there is none. Elsewhere than on Unix only
+/// whether there is one.
+fn identity(path: &Path) -> Option<(u64, u64)> {
+    let file = std::fs::metadata(path).ok()?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt;
+        Some((file.dev(), file.ino()))
+    }
+    #[cfg(not(unix))]
+    {
+        Some((0, u64::from(file.is_file())))
     }
 }
 

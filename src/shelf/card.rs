@@ -3,7 +3,7 @@
 use super::Shelf;
 use super::promise::answering;
 use crate::case::spoken::{alike, looks_alike, say};
-use crate::case::{Call, Case, label_words};
+use crate::case::{Call, Case, label_words, size_letters};
 use crate::catalogue::{Catalogue, Owner, Piece};
 use crate::fit::Verdict;
 use crate::units::{Diameter, Length, same};
@@ -18,6 +18,8 @@ pub struct FetchCard {
     /// Places of characters in `big` that tell it from a size it could be taken for.
     pub marked: Vec<usize>,
     pub bring: Option<Bring>,
+    /// Why it is not known whether there is something to bring; none where the shelf is known.
+    pub unread: Option<String>,
     /// Earlier calls have taken all there is.
     pub taken_by_earlier: bool,
     /// What to bring if it is not there, best first.
@@ -57,7 +59,9 @@ impl Bring {
 impl FetchCard {
     /// Why there is nothing to bring.
     pub fn none_in_words(&self) -> String {
-        if self.taken_by_earlier {
+        if let Some(why) = &self.unread {
+            why.clone()
+        } else if self.taken_by_earlier {
             "NONE LEFT: earlier calls take the last ones".into()
         } else {
             "NONE ON THE SHELF in date".into()
@@ -87,6 +91,7 @@ impl Shelf {
         cautions.splice(0..0, self.recalled_there(call, catalogue));
         FetchCard {
             call: call.number,
+            unread: None,
             marked: marks(&big, call, case, catalogue),
             cautions,
             taken_by_earlier: promise.is_some_and(|promise| promise.taken_by_earlier),
@@ -153,13 +158,9 @@ impl Shelf {
     }
 }
 
-fn size_text(diameter: Diameter, length: Length) -> String {
-    format!("{diameter}×{length}")
-}
-
 fn big_of(call: &Call, catalogue: &Catalogue) -> String {
     match (call.wanted.diameter, call.wanted.length, &call.wanted.reference) {
-        (Some(diameter), Some(length), _) => size_text(diameter, length),
+        (Some(diameter), Some(length), _) => size_letters(diameter, length),
         (_, _, Some(reference)) => reference.clone(),
         _ => {
             let found = answering(&call.wanted, catalogue);
@@ -178,7 +179,7 @@ fn marks(big: &str, call: &Call, case: &Case, catalogue: &Catalogue) -> Vec<usiz
     let at_hand = case
         .at_hand()
         .into_iter()
-        .filter_map(|item| Some(size_text(item.label.diameter?, item.label.length?)));
+        .filter_map(|item| Some(size_letters(item.label.diameter?, item.label.length?)));
     let mut marked: Vec<usize> = others
         .chain(at_hand)
         .filter(|other| looks_alike(big, other))

@@ -4,22 +4,30 @@
 
 mod bail;
 mod card;
+mod day;
+pub mod find;
 pub mod gaps;
 mod look;
+mod on_hand;
 mod order;
 mod promise;
 pub mod recall;
 mod refill;
 mod sample;
+pub mod sift;
 mod stocked;
+mod tally;
 
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
-pub use look::{Short, SizeOnHand};
+pub use day::{AHEAD, Day, Item, Lying, Ready, THIS_WEEK, bands};
+pub use look::{Short, SizeOnHand, boxes_of};
+pub use on_hand::{OnHand, Reading};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;
 pub use stocked::Change;
+pub use tally::{Counted, Ground, Heard, Tally, Task, box_words, owner_words};
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};
@@ -65,7 +73,27 @@ impl Shelf {
 
     /// Takes in the next entry. False: it strikes out an earlier one, and the shelf has to be folded again.
     pub fn apply(&mut self, entry: &Entry) -> bool {
+        if self.restock(&entry.fact) {
+            return true;
+        }
         match &entry.fact {
+            Fact::BoxAtHand { item, label, .. } => self.take(entry, *item, label),
+            Fact::BoxOpened { item, label, .. } => {
+                self.take(entry, *item, label);
+                if let (Some(di), Some(serial)) = (&label.di, &label.serial) {
+                    self.serials.insert((self.first_id(di).clone(), serial.clone()));
+                }
+            }
+            Fact::BoxPutBack { item, .. } => self.put_back(entry, *item),
+            Fact::StruckOut { .. } => return false,
+            _ => {}
+        }
+        true
+    }
+
+    /// Takes in a fact of the room; false where it is none of the shelf's.
+    fn restock(&mut self, fact: &Fact) -> bool {
+        match fact {
             Fact::StockLoaded { pieces, .. } => {
                 self.pieces.clear();
                 self.rows.clear();
@@ -79,16 +107,7 @@ impl Shelf {
             Fact::PrintedSizeTyped { di, agrees, .. } => {
                 self.printed.insert(self.first_id(di).clone(), *agrees);
             }
-            Fact::BoxAtHand { item, label, .. } => self.take(entry, *item, label),
-            Fact::BoxOpened { item, label, .. } => {
-                self.take(entry, *item, label);
-                if let (Some(di), Some(serial)) = (&label.di, &label.serial) {
-                    self.serials.insert((self.first_id(di).clone(), serial.clone()));
-                }
-            }
-            Fact::BoxPutBack { item, .. } => self.put_back(entry, *item),
-            Fact::StruckOut { .. } => return false,
-            _ => {}
+            _ => return false,
         }
         true
     }
@@ -148,6 +167,11 @@ impl Shelf {
             .or_else(|| soonest(&|_| true))
     }
 
+    /// Two identifiers of one box.
+    fn same_box(&self, a: &DeviceId, b: &DeviceId) -> bool {
+        self.first_id(a) == self.first_id(b)
+    }
+
     fn first_id<'a>(&'a self, di: &'a DeviceId) -> &'a DeviceId {
         self.alias.get(di).unwrap_or(di)
     }
@@ -169,11 +193,20 @@ impl Shelf {
     pub fn recalled(&self, di: Option<&DeviceId>, lot: &str) -> bool {
         self.recalls.iter().any(|(of, recalled)| {
             let same_box = match (of, di) {
-                (Some(of), Some(di)) => self.first_id(of) == self.first_id(di),
+                (Some(of), Some(di)) => self.is_one_box(of, di),
                 _ => true,
             };
             same_box && same_text(recalled, lot)
         })
+    }
+
+    /// Two identifiers of one box, whatever packaging level each has: a recall may name the carton.
+    fn is_one_box(&self, a: &DeviceId, b: &DeviceId) -> bool {
+        let first = |di: &DeviceId| self.first_id(di).clone();
+        let unit = |di: &DeviceId| di.at_level(0).map(|unit| first(&unit));
+        first(a) == first(b)
+            || first(a).is_same_at_some_level(self.first_id(b))
+            || unit(a).is_some_and(|a| unit(b) == Some(a))
     }
 
     /// Every lot that was recalled, in the order in which it was written down.
@@ -193,7 +226,7 @@ impl Cupboard for Shelf {
     }
 
     fn any_recall(&self, di: &DeviceId) -> bool {
-        self.recalls.iter().any(|(of, _)| of.as_ref().is_none_or(|of| self.first_id(of) == self.first_id(di)))
+        self.recalls.iter().any(|(of, _)| of.as_ref().is_none_or(|of| self.is_one_box(of, di)))
     }
 
     fn first_out(&self, di: &[DeviceId], today: NaiveDate) -> Option<&Piece> {

@@ -1,66 +1,17 @@
 //! The one table of keys: dispatch, the help page and the footer are read from it. Nothing else spells a key.
 //!
-//! F8 is left free on purpose: some scanners send it as the separator of a label. Alt with a digit is left free
-//! for the same reason.
+//! No action needs a chord: what a multiplexer, a browser, a screen reader or a scanner takes for itself
+//! (`keys/taken.rs`) is left to them. A room may give an action other keys (`keys/effective.rs`).
 
-use crossterm::event::KeyCode;
+mod effective;
+mod key;
+mod remap;
+mod taken;
 
-/// A key as a person presses it. Shift is part of the character.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Key {
-    pub code: KeyCode,
-    pub ctrl: bool,
-    pub alt: bool,
-}
-
-impl Key {
-    pub const fn plain(code: KeyCode) -> Self {
-        Key { code, ctrl: false, alt: false }
-    }
-
-    /// The character that a text field takes from this key.
-    pub fn text(self) -> Option<char> {
-        match self.code {
-            KeyCode::Char(c) if !self.ctrl && !self.alt => Some(c),
-            _ => None,
-        }
-    }
-
-    /// Reads the spelling that stands in the table and in the help: `F3`, `Enter`, `Ctrl+R`, `m`.
-    pub fn spelt(spelling: &str) -> Option<Self> {
-        if let Some(rest) = spelling.strip_prefix("Ctrl+") {
-            let letter = rest.chars().next()?.to_ascii_lowercase();
-            return Some(Key { code: KeyCode::Char(letter), ctrl: true, alt: false });
-        }
-        let code = match spelling {
-            "Enter" => KeyCode::Enter,
-            "Esc" => KeyCode::Esc,
-            "Tab" => KeyCode::Tab,
-            "Shift+Tab" => KeyCode::BackTab,
-            "Space" => KeyCode::Char(' '),
-            "Backspace" => KeyCode::Backspace,
-            "Delete" => KeyCode::Delete,
-            "↑" => KeyCode::Up,
-            "↓" => KeyCode::Down,
-            "←" => KeyCode::Left,
-            "→" => KeyCode::Right,
-            "PgUp" => KeyCode::PageUp,
-            "PgDn" => KeyCode::PageDown,
-            _ => match spelling.strip_prefix('F').and_then(|number| number.parse().ok()) {
-                Some(number) => KeyCode::F(number),
-                None => {
-                    let mut chars = spelling.chars();
-                    let only = chars.next()?;
-                    if chars.next().is_some() {
-                        return None;
-                    }
-                    KeyCode::Char(only)
-                }
-            },
-        };
-        Some(Key::plain(code))
-    }
-}
+pub use effective::{Keys, Row};
+pub use key::Key;
+pub use remap::{Change, remapped};
+pub use taken::taken;
 
 /// Where a key means something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -84,6 +35,22 @@ pub enum Place {
     Choice,
     /// The plans for a long lesion.
     Plans,
+    /// The whole arithmetic of a verdict.
+    Why,
+    /// The demo room's first page.
+    Welcome,
+    /// What an empty room still needs.
+    FirstSteps,
+    /// Lines that show what would be written, or what is wrong.
+    Sheet,
+    /// The page that shows what a scanner sends.
+    Trial,
+    /// Boxes are scanned to be received, counted or moved.
+    Tally,
+    /// What those boxes come to, before it is written.
+    Sum,
+    /// The second monitor.
+    Far,
 }
 
 impl Place {
@@ -102,6 +69,14 @@ impl Place {
         Place::Find,
         Place::Choice,
         Place::Plans,
+        Place::Why,
+        Place::Welcome,
+        Place::FirstSteps,
+        Place::Sheet,
+        Place::Trial,
+        Place::Tally,
+        Place::Sum,
+        Place::Far,
     ];
 
     /// The heading of this place on the help page.
@@ -121,12 +96,34 @@ impl Place {
             Place::Find => "While finding",
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
+            Place::Why => "While reading the arithmetic",
+            Place::Welcome => "The demo room's first page",
+            Place::FirstSteps => "First steps",
+            Place::Sheet => "What would be written, or is wrong",
+            Place::Trial => "Trying a scanner",
+            Place::Tally => "While boxes are received, counted or moved",
+            Place::Sum => "Before they are written",
+            Place::Far => "On a second monitor: boxcall far",
         }
     }
 
     /// Plain characters are text here, so keys of `Everywhere` that are plain letters do not reach.
     pub const fn takes_text(self) -> bool {
-        matches!(self, Place::Form | Place::Find)
+        matches!(self, Place::Form | Place::Find | Place::Trial)
+    }
+
+    /// A plain letter means what this place says, or nothing.
+    pub const fn stands_alone(self) -> bool {
+        matches!(
+            self,
+            Place::Menu
+                | Place::Choice
+                | Place::Plans
+                | Place::Why
+                | Place::Sheet
+                | Place::Tally
+                | Place::Sum
+        )
     }
 }
 
@@ -138,7 +135,14 @@ macro_rules! actions {
 
         /// The table: action, place, keys, the word in the footer (empty: not shown there), the line of help.
         pub const TABLE: &[Binding] = &[
-            $(Binding { action: Action::$action, place: Place::$place, keys: &[$($key),+], short: $short, doc: $doc }),+
+            $(Binding {
+                action: Action::$action,
+                name: stringify!($action),
+                place: Place::$place,
+                keys: &[$($key),+],
+                short: $short,
+                doc: $doc,
+            }),+
         ];
     };
 }
@@ -147,6 +151,7 @@ macro_rules! actions {
 #[derive(Debug, Clone, Copy)]
 pub struct Binding {
     pub action: Action,
+    name: &'static str,
     pub place: Place,
     pub keys: &'static [&'static str],
     pub short: &'static str,
@@ -168,10 +173,10 @@ actions! {
     Undo: Everywhere, ["u"], "undo", "strike out the last thing written in this case";
     BeginCase: Everywhere, ["n"], "", "begin a case; an earlier one may still await its sign-off";
     OtherCase: Everywhere, ["N"], "", "work on another case that is not signed off";
-    TryAgain: Everywhere, ["Ctrl+R"], "", "try again to write what could not be saved";
-    Practise: Everywhere, ["Ctrl+P"], "", "demo room: scan the box that was called, as a scanner would";
-    PractiseWrong: Everywhere, ["Ctrl+W"], "", "demo room: scan a box that looks like it and is not";
-    Leave: Everywhere, ["Ctrl+Q"], "", "leave boxcall; everything is saved already";
+    TryAgain: Everywhere, ["R", "F12"], "", "try again to write what could not be saved";
+    Practise: Everywhere, ["P"], "", "demo room: scan the box that was called, as a scanner would";
+    PractiseWrong: Everywhere, ["W"], "", "demo room: scan a box that looks like it and is not";
+    Leave: Everywhere, ["Q"], "", "leave boxcall; everything is saved already";
 
     MenuSizes: Menu, ["s"], "sizes", "Sizes";
     MenuFetch: Menu, ["f"], "fetch", "Fetch";
@@ -181,16 +186,21 @@ actions! {
     MenuShelf: Menu, ["h"], "shelf", "Shelf";
     MenuBailOut: Menu, ["b"], "bail-out", "Bail-out";
     MenuHelp: Menu, ["k"], "keys", "Help";
+    MenuTour: Menu, ["t"], "tour", "Tour of the demo room: take it up, or leave it";
+    MenuFirst: Menu, ["1"], "first steps", "First steps";
     MenuLeave: Menu, ["q"], "leave", "leave boxcall";
     MenuClose: Menu, ["Esc"], "close", "stay here";
 
     SizeCall: Sizes, ["Enter"], "call", "call the size typed, or the one under the cursor";
     SizeReady: Sizes, ["h"], "have ready", "the same, but only have it ready: in the room, unopened";
     Measure: Sizes, ["m"], "measure", "type what was measured";
+    Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
     Find: Sizes, ["/"], "find", "find any product, REF or size, spelt loosely";
+    MarkBox: Sizes, ["c"], "compare", "mark the box under the cursor: the next ones stand beside it; Esc leaves";
+    DrawVessel: Sizes, ["v"], "vessel", "the measured vessel to scale in the grid's place, and back";
     NextProduct: Sizes, ["p"], "product", "show the next product alone, then all together";
     NextLesion: Sizes, ["l"], "lesion", "the next lesion of this case: 1, 2, 3";
-    Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
+    NextBox: Sizes, ["b"], "next product", "the next product that has the size under the cursor";
     OpenPlans: Sizes, ["s"], "span", "sets of overlapping devices for a long lesion, out of today's shelf";
     Longer: Sizes, [">"], "", "call the next length up from the last call";
     Shorter: Sizes, ["<"], "", "call the next length down from the last call";
@@ -230,21 +240,39 @@ actions! {
     OpenedBalloon: Opened, ["b"], "balloon", "which balloon gives a wanted diameter inside it, at which pressure; call it";
     OpenedAreas: Opened, ["e"], "expansion", "the areas measured inside it, against the published criteria";
     OpenedFate: Opened, ["f"], "fate", "what became of it";
+    OpenedOverlap: Opened, ["o"], "overlap", "how it lies to another stent of the same lesion: overlap or gap in mm";
     OpenedTable: Opened, ["t"], "on the table", "it would not cross and lies on the table again";
     OpenedAgain: Opened, ["a"], "again", "it is used on the lesion in work as well";
 
     OpenedStrike: Opened, ["Delete"], "strike out", "this box was written down wrongly: strike its opening out, with a reason";
 
-    EndDown: CaseEnd, ["↓"], "", "further down";
-    EndUp: CaseEnd, ["↑"], "", "further up";
+    SignNow: CaseEnd, ["Enter"], "", "sign a settled case off, straight after this screen was opened";
     SignOff: CaseEnd, ["s"], "sign off", "sign the case off; with something unsettled it asks why";
     WriteRecord: CaseEnd, ["w"], "write record", "write the record into the room's folder now";
+    EndDown: CaseEnd, ["↓"], "", "further down";
+    EndUp: CaseEnd, ["↑"], "", "further up";
+    EndPageDown: CaseEnd, ["PgDn"], "further", "a page further down";
+    EndPageUp: CaseEnd, ["PgUp"], "", "a page further up";
 
     ShelfRight: Shelf, ["→"], "next page", "the next page of the shelf";
     ShelfLeft: Shelf, ["←"], "", "the page before";
     ShelfDown: Shelf, ["↓"], "", "further down";
     ShelfUp: Shelf, ["↑"], "", "further up";
+    ShelfReceive: Shelf, ["i"], "receive", "receive boxes: each is scanned and counted, place and owner said first";
+    ShelfCount: Shelf, ["c"], "count", "count one place: scan all that lies there, then see what differs";
+    ShelfMove: Shelf, ["m"], "move", "move boxes to another place by scanning them";
+    ShelfPull: Shelf, ["x"], "pull", "take what is expired or recalled off the shelf: the list first";
     ShelfRecall: Shelf, ["r"], "recall a lot", "type a lot that is recalled: it is marked, and stops a read-back";
+
+    TallyDone: Tally, ["d"], "done: the sum", "see what the boxes come to; nothing is written yet";
+    TallyBack: Tally, ["u", "Backspace"], "take the last back", "take the last scan back";
+    TallyType: Tally, ["t"], "type label", "type a label that can't be scanned";
+    TallyLeave: Tally, ["Esc"], "leave", "leave without writing; with boxes counted it asks for the key twice";
+
+    SumWrite: Sum, ["w"], "WRITE it", "write it, as it stands here";
+    SumBack: Sum, ["Esc"], "back", "back without writing";
+    SumDown: Sum, ["↓"], "", "further down";
+    SumUp: Sum, ["↑"], "", "further up";
 
     BailDown: BailOut, ["↓"], "", "the next covered stent";
     BailUp: BailOut, ["↑"], "", "the one before";
@@ -272,7 +300,30 @@ actions! {
     PlanDown: Plans, ["↓"], "next plan", "the next plan";
     PlanUp: Plans, ["↑"], "", "the plan before";
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
+    PlanTogether: Plans, ["t"], "all lesions", "every measured lesion of this case out of one shelf";
+    PlanInAlready: Plans, ["i"], "in already", "what is left to span beside the stents that are in: where they lie is asked";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
+    WhyDown: Why, ["↓", "PgDn"], "further", "further down";
+    WhyUp: Why, ["↑", "PgUp"], "", "further up";
+    WhyClose: Why, ["Esc", "w"], "back", "back to the grid";
+
+    TourBegin: Welcome, ["Enter"], "the tour", "the guided tour: a whole case, in about three minutes";
+
+    FirstDo: FirstSteps, ["Enter"], "do it", "do the step under the cursor; what would be written is shown first";
+    FirstRelease: FirstSteps, ["r"], "release", "products out of a release of the public device database";
+    FirstDown: FirstSteps, ["↓"], "", "the next step";
+    FirstUp: FirstSteps, ["↑"], "", "the step before";
+    FirstClose: FirstSteps, ["Esc"], "skip", "skip it for now; the list of screens has it";
+
+    SheetLay: Sheet, ["Enter"], "write it", "write what is shown; where something is wrong, back";
+    SheetDown: Sheet, ["↓", "PgDn"], "further", "further down";
+    SheetUp: Sheet, ["↑", "PgUp"], "", "further up";
+    SheetClose: Sheet, ["Esc"], "back", "back; nothing is written";
+
+    TrialClose: Trial, ["Esc"], "back", "enough of it";
+
+    FarLeave: Far, ["Esc"], "leave", "leave; it only looks on, and no other key does anything there";
 
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";
@@ -289,34 +340,31 @@ actions! {
     ChoiceClose: Choice, ["Esc"], "back", "no answer; nothing is written";
 }
 
-/// What a key does in this place: its own keys first, then those of everywhere. Where characters are text, only
-/// function keys, chords and the bail-out key of everywhere reach.
-pub fn action(place: Place, key: Key) -> Option<Action> {
-    let own = find(place, key);
-    if own.is_some()
-        || matches!(place, Place::Menu | Place::Choice | Place::Plans) && key.text().is_some_and(|c| c != '!')
-    {
-        return own;
+impl Binding {
+    /// The word of this action in the settings file: its name in lower case, `go-fetch`.
+    pub fn word(&self) -> String {
+        let mut word = String::new();
+        for c in self.name.chars() {
+            if !word.is_empty() && (c.is_ascii_uppercase() || c.is_ascii_digit()) {
+                word.push('-');
+            }
+            word.push(c.to_ascii_lowercase());
+        }
+        word
     }
-    let reaches =
-        |action: &Action| !place.takes_text() || key.text().is_none() || *action == Action::GoBailOut;
-    find(Place::Everywhere, key).filter(reaches)
 }
 
-fn find(place: Place, key: Key) -> Option<Action> {
-    let row =
-        TABLE.iter().find(|row| row.place == place && row.keys.iter().any(|k| Key::spelt(k) == Some(key)))?;
-    Some(row.action)
+/// What the arrow up or down does in a place by the table, whatever keys the room has given it.
+pub fn turned(place: Place, down: bool) -> Option<Action> {
+    let arrow = if down { "↓" } else { "↑" };
+    TABLE.iter().find(|row| row.place == place && row.keys.contains(&arrow)).map(|row| row.action)
 }
 
-/// The rows of one place, in the order of the table.
-pub fn rows(place: Place) -> impl Iterator<Item = &'static Binding> {
-    TABLE.iter().filter(move |row| row.place == place)
-}
-
-/// The spelling of the first key of an action, for a line of text that names it.
-pub fn spelling(action: Action) -> &'static str {
-    TABLE.iter().find(|row| row.action == action).map_or("", |row| row.keys[0])
+impl Action {
+    /// Takes something back or out of the record: no plain letter may do that.
+    pub const fn destroys(self) -> bool {
+        matches!(self, Action::FetchCancel | Action::OpenedStrike)
+    }
 }
 
 #[cfg(test)]
@@ -328,8 +376,9 @@ mod tests {
     fn every_spelling_is_a_key_and_none_stands_twice_in_a_place() {
         for place in Place::ALL {
             let mut seen = HashSet::new();
-            for spelling in rows(*place).flat_map(|row| row.keys) {
+            for spelling in TABLE.iter().filter(|row| row.place == *place).flat_map(|row| row.keys) {
                 let key = Key::spelt(spelling).unwrap_or_else(|| panic!("{spelling} is no key"));
+                assert_eq!(key.spelling(), *spelling, "one spelling for one key");
                 assert!(seen.insert(key), "{spelling} stands twice in {}", place.title());
             }
         }
@@ -337,29 +386,38 @@ mod tests {
 
     #[test]
     fn every_function_key_has_a_second_way() {
-        let menu: Vec<&str> = rows(Place::Menu).map(|row| row.doc).collect();
-        for row in TABLE.iter().filter(|row| row.keys[0].starts_with('F') && row.keys[0].len() > 1) {
+        let menu: Vec<&str> =
+            TABLE.iter().filter(|row| row.place == Place::Menu).map(|row| row.doc).collect();
+        for row in TABLE {
             let by_menu = menu.iter().any(|doc| row.doc.starts_with(doc));
-            assert!(row.keys.len() > 1 || by_menu, "{} has no second way", row.keys[0]);
+            let plain = row.keys.iter().any(|key| !Key::spelt(key).is_some_and(Key::is_function));
+            assert!(plain || by_menu, "{} has no second way", row.keys[0]);
         }
     }
 
     #[test]
-    fn the_keys_that_scanners_send_as_separators_stay_free() {
+    fn the_table_uses_no_key_that_something_else_takes() {
         for row in TABLE {
             for spelling in row.keys {
                 let key = Key::spelt(spelling).expect("checked above");
-                assert!(key.code != KeyCode::F(8), "F8 is a separator of some scanners");
-                assert!(!(key.ctrl && matches!(key.code, KeyCode::Char('4'..='7' | ']' | '^' | '\\' | '_'))));
+                assert_eq!(taken(key), None, "{spelling} of {}", row.word());
             }
         }
     }
 
     #[test]
-    fn letters_are_text_where_text_is_typed_and_bail_out_still_reaches() {
-        assert_eq!(action(Place::Form, Key::spelt("u").unwrap()), None);
-        assert_eq!(action(Place::Form, Key::spelt("!").unwrap()), Some(Action::GoBailOut));
-        assert_eq!(action(Place::Find, Key::spelt("F9").unwrap()), Some(Action::GoBailOut));
-        assert_eq!(action(Place::Choice, Key::spelt("u").unwrap()), None);
+    fn no_plain_letter_destroys_anything() {
+        for row in TABLE.iter().filter(|row| row.action.destroys()) {
+            let letters =
+                row.keys.iter().filter(|key| Key::spelt(key).is_some_and(|key| key.text().is_some()));
+            assert_eq!(letters.count(), 0, "{}", row.word());
+        }
+    }
+
+    #[test]
+    fn every_action_has_a_word_of_its_own() {
+        let words: HashSet<String> = TABLE.iter().map(Binding::word).collect();
+        assert_eq!(words.len(), TABLE.len());
+        assert!(words.contains("go-read-back") && words.contains("choice-1"));
     }
 }

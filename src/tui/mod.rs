@@ -3,12 +3,18 @@
 //! Invariant: `state` is message in, effects out; `view` is a function of the state; only the shell touches a
 //! terminal, and only `keys` and `input` spell a key.
 
+mod columns;
+pub mod furnish;
+mod far;
+pub mod follow;
 mod input;
 pub mod keys;
 mod scanner;
+pub mod settings;
 mod shell;
 pub mod state;
 pub mod view;
 
+pub use far::watch;
 pub use scanner::try_scanner;
 pub use shell::run;

@@ -3,59 +3,74 @@
 //! Keys are read in a thread of their own and stamped as they arrive: a partial sequence can then freeze no
 //! clock, and a burst is told from typing by when its characters came, not by when they were handled.
 
+use super::follow;
+use super::furnish::Furnisher;
 use super::input::Mapper;
 use super::keys::Key;
-use super::state::{Effect, Message, State, World};
-use super::view::{self, Look};
+use super::settings::{self, Settings};
+use super::state::{Effect, Message, State, Wanted};
+use super::view::{self, Background, Hits, Look};
 use crate::journal::CaseCode;
 use crate::label::Arrival;
 use crate::label::burst::{Config, Detector, Stroke, Told};
-use crate::room::{Fault, Room};
+use crate::room::{Beacon, Fault, Room};
 use crossterm::cursor::Show;
-use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
+use crossterm::event::{
+    self, DisableBracketedPaste, EnableBracketedPaste, Event, MouseButton, MouseEvent, MouseEventKind,
+};
 use crossterm::execute;
 use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::DefaultTerminal;
 use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
-use std::io::{self, IsTerminal};
+use std::io::{self, IsTerminal, Write};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// How often the clock is looked at, and whether another program has written to the room.
-const TICK: Duration = Duration::from_millis(100);
+/// How often the clock is looked at, and whether another program has written to the room: asking that costs about a
+/// microsecond.
+const TICK: Duration = Duration::from_millis(30);
 
 /// What the threads send to the loop.
-enum Arrived {
+pub(super) enum Arrived {
     Input(Instant, Event),
     Signal(i32),
+    /// What was read behind the screens.
+    Message(Message),
     /// The terminal is gone.
     End,
 }
 
-/// Runs the screens of a room until somebody leaves.
+/// Runs the screens of a room until somebody leaves. `background` outranks the room's settings.
 ///
 /// # Errors
-/// When there is no terminal, or it fails. What was written is safe in either case.
-pub fn run(room: Room) -> Result<(), Fault> {
-    if !io::stdout().is_terminal() || std::env::var("TERM").is_ok_and(|term| term == "dumb") {
-        return Err(Fault::terminal(
-            "the screens need a terminal; `boxcall demo --plain` and the commands do not",
-        ));
-    }
-    let world = world_of(&room)?;
-    let mut state = State::new(world);
+/// When there is no terminal, or it fails, or something is wrong in the room's settings. What was written is safe
+/// in each case.
+pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
+    has_terminal()?;
+    let settings = settings_of(&room)?;
+    let background = background.or(settings.background);
+    let mut state = State::with(follow::open(&room)?, settings);
     let (sender, receiver) = mpsc::channel();
-    let terminal = open_terminal().map_err(|error| Fault::terminal(error.to_string()))?;
+    let mouse = state.settings.mouse;
+    let terminal = open_terminal(mouse).map_err(|error| Fault::terminal(error.to_string()))?;
+    close_on_panic();
     read_input(sender.clone());
+    let furnisher = furnisher(sender.clone());
+    let behind = sender.clone();
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
+        beacon: Beacon::light(room.dir()),
         room,
+        behind,
         terminal,
-        look: look(),
+        look: Look::of(|name| std::env::var(name).ok(), background),
         detector: Detector::new(Config::default()),
         mapper: Mapper::default(),
+        hits: Hits::default(),
+        mouse,
         started: Instant::now(),
+        furnisher,
         leaving: None,
     };
     let outcome = shell.serve(&mut state, &receiver);
@@ -71,38 +86,60 @@ pub fn run(room: Room) -> Result<(), Fault> {
     }
 }
 
-fn world_of(room: &Room) -> Result<World, Fault> {
-    let journal = room.journal()?;
-    let mut world =
-        World::new(room.catalogue.clone(), room.policy.clone(), journal, room.now(), room.spare_code()?);
-    world.demo = room.is_demo();
-    Ok(world)
+/// That there is a terminal which can show the screens.
+pub(super) fn has_terminal() -> Result<(), Fault> {
+    if !io::stdout().is_terminal() || std::env::var("TERM").is_ok_and(|term| term == "dumb") {
+        return Err(Fault::terminal(
+            "the screens need a terminal; `boxcall demo --plain` and the commands do not",
+        ));
+    }
+    Ok(())
 }
 
-/// What this terminal shows: no colour where NO_COLOR is set, ASCII where the locale is not UTF-8.
-fn look() -> Look {
-    let set = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
-    let locale = set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG")).unwrap_or_default();
-    let utf8 = locale.to_lowercase().replace('-', "").contains("utf8");
-    Look { colour: set("NO_COLOR").is_none(), ascii: !utf8 }
+pub(super) fn settings_of(room: &Room) -> Result<Settings, Fault> {
+    let path = room.dir().join(settings::FILE);
+    if !path.exists() {
+        return Ok(Settings::default());
+    }
+    settings::read(&path.display().to_string(), &crate::room::files::text(&path)?)
+        .map_err(|faults| Fault::of_files(&faults))
 }
 
-fn open_terminal() -> io::Result<DefaultTerminal> {
+/// Clicks and the wheel alone, told in figures (DEC private modes 1000 and 1006): every motion would flood a slow
+/// connection.
+const MOUSE_ON: &[u8] = b"\x1b[?1000h\x1b[?1006h";
+const MOUSE_OFF: &[u8] = b"\x1b[?1006l\x1b[?1000l";
+
+pub(super) fn open_terminal(mouse: bool) -> io::Result<DefaultTerminal> {
     // crossterm's own NO_COLOR writes an empty style that also wipes bold and reverse: the cursor of the grid
     // would be lost. The theme takes the colours out instead.
     crossterm::style::force_color_output(true);
     let terminal = ratatui::try_init()?;
     execute!(io::stdout(), EnableBracketedPaste)?;
+    if mouse {
+        io::stdout().write_all(MOUSE_ON)?;
+        io::stdout().flush()?;
+    }
     Ok(terminal)
 }
 
+/// ratatui's own hook leaves the alternate screen; paste and mouse are ours to switch off.
+pub(super) fn close_on_panic() {
+    let earlier = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |info| {
+        close_terminal();
+        earlier(info);
+    }));
+}
+
 /// Leaves the terminal as it was. Nothing more can be done where that fails.
-fn close_terminal() {
+pub(super) fn close_terminal() {
+    let _ = io::stdout().write_all(MOUSE_OFF);
     let _ = execute!(io::stdout(), DisableBracketedPaste, Show);
     ratatui::restore();
 }
 
-fn read_input(sender: Sender<Arrived>) {
+pub(super) fn read_input(sender: Sender<Arrived>) {
     thread::spawn(move || {
         loop {
             let arrived = match event::read() {
@@ -117,7 +154,12 @@ fn read_input(sender: Sender<Arrived>) {
     });
 }
 
-fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
+/// What takes a while comes back through the loop.
+fn furnisher(sender: Sender<Arrived>) -> Furnisher {
+    Furnisher::new(move |answer| sender.send(Arrived::Message(Message::Furnished(answer))).is_ok())
+}
+
+pub(super) fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
     let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP])?;
     thread::spawn(move || {
         for signal in signals.forever() {
@@ -130,12 +172,20 @@ fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
 }
 
 struct Shell {
+    /// What a second monitor is to show; before the room, whose folder may go with it.
+    beacon: Option<Beacon>,
     room: Room,
+    /// For what is read behind the screens.
+    behind: Sender<Arrived>,
     terminal: DefaultTerminal,
     look: Look,
     detector: Detector<Key>,
     mapper: Mapper,
+    /// Where things stood in the frame that is shown.
+    hits: Hits,
+    mouse: bool,
     started: Instant,
+    furnisher: Furnisher,
     /// The signal that ended it, or zero when somebody left.
     leaving: Option<i32>,
 }
@@ -143,12 +193,18 @@ struct Shell {
 impl Shell {
     fn serve(&mut self, state: &mut State, receiver: &Receiver<Arrived>) -> io::Result<()> {
         self.draw(state)?;
+        follow::first_behind(&self.room, &state.world, self.tell());
         let mut next_tick = Instant::now() + TICK;
         loop {
             let held_until = self.detector.deadline().map(|since| self.started + since);
             let until = held_until.map_or(next_tick, |held| held.min(next_tick));
             let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Arrived::Input(at, event)) => self.input(state, at, event),
+                Ok(Arrived::Message(message)) => {
+                    let effects = state.on(message);
+                    self.carry_out(state, effects);
+                    true
+                }
                 Ok(Arrived::Signal(SIGTSTP)) => {
                     self.suspend()?;
                     true
@@ -176,16 +232,21 @@ impl Shell {
             if changed {
                 self.draw(state)?;
             }
+            if let Some(beacon) = &mut self.beacon {
+                beacon.show(&state.glance(), Instant::now());
+            }
         }
     }
 
     fn draw(&mut self, state: &State) -> io::Result<()> {
         let look = self.look;
+        let mut hits = Hits::default();
         execute!(io::stdout(), BeginSynchronizedUpdate)?;
         self.terminal.draw(|frame| {
             let area = frame.area();
-            view::draw(state, look, area, frame.buffer_mut());
+            hits = view::draw(state, look, area, frame.buffer_mut());
         })?;
+        self.hits = hits;
         execute!(io::stdout(), EndSynchronizedUpdate)
     }
 
@@ -198,15 +259,10 @@ impl Shell {
         let effects = state.on(Message::Tick(now));
         self.carry_out(state, effects);
         changed |= seconds != state.balloon_seconds();
-        let last = state.world.last_seq();
-        match self.room.news(last) {
-            Ok(entries) if !entries.is_empty() => {
-                changed = true;
-                let effects = state.on(Message::News(entries));
-                self.carry_out(state, effects);
-            }
-            // A disk that cannot be read just now is told when something is to be written.
-            Ok(_) | Err(_) => {}
+        if let Some(news) = follow::news(&mut self.room, state) {
+            changed = true;
+            let effects = state.on(news);
+            self.carry_out(state, effects);
         }
         changed
     }
@@ -230,9 +286,25 @@ impl Shell {
                 self.carry_out(state, effects);
                 true
             }
+            Event::Mouse(event) => self.pointed(state, event),
             Event::Resize(..) => true,
             _ => false,
         }
+    }
+
+    fn pointed(&mut self, state: &mut State, event: MouseEvent) -> bool {
+        let message = match event.kind {
+            MouseEventKind::Down(MouseButton::Left) => {
+                let Some(spot) = self.hits.at(event.column, event.row) else { return false };
+                Message::Click(spot)
+            }
+            MouseEventKind::ScrollDown => Message::Wheel { down: true },
+            MouseEventKind::ScrollUp => Message::Wheel { down: false },
+            _ => return false,
+        };
+        let effects = state.on(message);
+        self.carry_out(state, effects);
+        true
     }
 
     fn told(&mut self, state: &mut State, told: Vec<Told<Key>>) {
@@ -261,8 +333,17 @@ impl Shell {
                     Ok(catalogue) => Message::Enrolled(catalogue),
                     Err(fault) => Message::NotEnrolled { why: fault.message().to_string() },
                 }),
+                Effect::Furnish(ask) => self.furnisher.ask(&mut self.room, ask).map(Message::Furnished),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
+                Effect::Read(Wanted::Shelf { back_to }) => {
+                    follow::read_behind(&self.room, back_to, self.tell());
+                    None
+                }
+                Effect::Read(Wanted::Case(code)) => match self.room.case_entries(&code) {
+                    Ok(entries) => Some(Message::CaseRead(entries)),
+                    Err(fault) => Some(Message::NotRead { why: fault.message().to_string() }),
+                },
                 Effect::Leave => {
                     state.left = true;
                     None
@@ -272,6 +353,13 @@ impl Shell {
                 waiting.extend(state.on(answer));
             }
         }
+    }
+
+    /// How a thread hands over what it has read.
+    fn tell(&self) -> impl Fn(Message) + Send + 'static {
+        let sender = self.behind.clone();
+        // Nobody is left to be told once the loop has ended.
+        move |message| _ = sender.send(Arrived::Message(message))
     }
 
     fn record(&mut self, code: CaseCode) -> Message {
@@ -285,7 +373,7 @@ impl Shell {
     fn suspend(&mut self) -> io::Result<()> {
         close_terminal();
         signal_hook::low_level::raise(signal_hook::consts::SIGSTOP)?;
-        self.terminal = open_terminal()?;
+        self.terminal = open_terminal(self.mouse)?;
         Ok(())
     }
 }

@@ -3,10 +3,14 @@
 use boxcall::catalogue::{self, Catalogue, Piece, demo, product, stock};
 use boxcall::journal::{CaseCode, Entry, Fact};
 use boxcall::label::Arrival;
+use boxcall::ledger::Known;
 use boxcall::policy;
+use boxcall::room::{Behind, Opening, Room};
+use boxcall::shelf::{Reading, Shelf};
+use boxcall::tui::furnish::Furnisher;
 use boxcall::tui::keys::Key;
-use boxcall::tui::state::{Draft, Effect, Message, State, World};
-use boxcall::tui::view::{self, Look};
+use boxcall::tui::state::{Draft, Effect, Message, Screen, State, Wanted, World};
+use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -25,6 +29,14 @@ pub struct Hand {
     pub records: Vec<CaseCode>,
     now: DateTime<FixedOffset>,
     codes: u8,
+    folder: Option<Folder>,
+}
+
+/// The folder of a room, for what the first steps lay there.
+struct Folder {
+    room: Room,
+    furnisher: Furnisher,
+    _dir: tempfile::TempDir,
 }
 
 pub fn demo_catalogue() -> Catalogue {
@@ -45,6 +57,7 @@ impl Hand {
         let mut hand = Hand::with(catalogue, Vec::new());
         hand.write(Draft { case: None, facts: vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }] });
         hand.state.world.demo = true;
+        hand.state.screen = Screen::Sizes;
         hand
     }
 
@@ -59,7 +72,27 @@ impl Hand {
             now,
             CaseCode::from_dice([0; 5]),
         );
-        Hand { state: State::new(world), journal, disk_full: false, records: Vec::new(), now, codes: 0 }
+        Hand {
+            state: State::new(world),
+            journal,
+            disk_full: false,
+            records: Vec::new(),
+            now,
+            codes: 0,
+            folder: None,
+        }
+    }
+
+    /// An empty room that has just been laid, with a folder of its own.
+    pub fn bare() -> Self {
+        let dir = tempfile::tempdir().expect("a folder");
+        let room = Room::lay_empty(&dir.path().join("room")).expect("it is laid");
+        let mut hand = Hand::with(Catalogue::default(), Vec::new());
+        hand.state.world.furniture = room.furniture();
+        // The same words on every machine.
+        hand.state.world.furniture.dir = "/srv/lab2".into();
+        hand.folder = Some(Folder { room, furnisher: Furnisher::new(|_| false), _dir: dir });
+        hand
     }
 
     /// The same room after its program was killed: only what was on disk is left.
@@ -70,6 +103,29 @@ impl Hand {
         let code = CaseCode::from_dice([hand.codes; 5]);
         hand.send(Message::SpareCode(code));
         hand
+    }
+
+    /// The same room opened once more, at its first frame: the shelf is not read yet.
+    pub fn reopened(&self) -> Self {
+        let latest = self.journal.iter().rev().find_map(|entry| entry.case.clone());
+        let own = self.journal.iter().filter(|entry| entry.case.is_some() && entry.case == latest);
+        let world = &self.state.world;
+        let opening = Opening {
+            entries: own.cloned().collect(),
+            upto: self.journal.last().map_or(0, |entry| entry.seq),
+            spare_code: world.spare_code.clone(),
+            now: self.now,
+        };
+        let world = World::opening(world.catalogue.clone(), world.policy.clone(), opening);
+        Hand {
+            state: State::new(world),
+            journal: self.journal.clone(),
+            disk_full: false,
+            records: Vec::new(),
+            now: self.now,
+            codes: self.codes,
+            folder: None,
+        }
     }
 
     /// Keys as in `m<Tab>3.2<Enter>`: a name of the key table in angle brackets, any other character as itself.
@@ -124,6 +180,13 @@ impl Hand {
                     grown.products.push(product::read(&front.file(), &front.text()).expect("it reads"));
                     self.send(Message::Enrolled(Arc::new(grown)));
                 }
+                Effect::Furnish(ask) => {
+                    let answer = self.folder.as_mut().and_then(|f| f.furnisher.ask(&mut f.room, ask));
+                    if let Some(answer) = answer {
+                        self.send(Message::Furnished(answer));
+                        self.state.world.furniture.dir = "/srv/lab2".into();
+                    }
+                }
                 Effect::Record(code) => {
                     self.records.push(code.clone());
                     self.send(Message::RecordWritten { code, place: "records".into() });
@@ -132,9 +195,24 @@ impl Hand {
                     self.codes += 1;
                     self.send(Message::SpareCode(CaseCode::from_dice([self.codes; 5])));
                 }
+                Effect::Read(Wanted::Case(code)) => {
+                    let own = self.journal.iter().filter(|entry| entry.case.as_ref() == Some(&code));
+                    self.send(Message::CaseRead(own.cloned().collect()));
+                }
+                Effect::Read(Wanted::Shelf { .. }) => self.shelf_arrives(),
                 Effect::Leave => self.state.left = true,
             }
         }
+    }
+
+    /// Shelf and cases are read, by the fold of everything.
+    pub fn shelf_arrives(&mut self) {
+        let shelf = Shelf::fold_with(&self.state.world.catalogue, &self.journal);
+        let upto = self.journal.last().map_or(0, |entry| entry.seq);
+        let mut cases = Known::default();
+        self.journal.iter().for_each(|entry| cases.apply(entry));
+        let reading = Reading { shelf, from: 0, upto };
+        self.send(Message::Arrived(Box::new(Behind { reading, cases, stocked: true })));
     }
 
     fn write(&mut self, draft: Draft) {
@@ -158,6 +236,27 @@ impl Hand {
         let mut buffer = Buffer::empty(area);
         view::draw(&self.state, look, area, &mut buffer);
         buffer
+    }
+
+    /// Clicks where these words stand on the smallest screen, as the terminal would tell it.
+    pub fn click(&mut self, words: &str) -> &mut Self {
+        let screen = self.small();
+        let (row, line) = screen
+            .lines()
+            .enumerate()
+            .find(|(_, line)| line.contains(words))
+            .unwrap_or_else(|| panic!("{words:?} is not there:\n{screen}"));
+        let column = line[..line.find(words).expect("it is there")].chars().count();
+        if let Some(spot) = self.hits(80, 24).at(column as u16, row as u16) {
+            self.send(Message::Click(spot));
+        }
+        self
+    }
+
+    /// Where things are on a screen of this size.
+    pub fn hits(&self, width: u16, height: u16) -> Hits {
+        let area = Rect::new(0, 0, width, height);
+        view::draw(&self.state, Look::default(), area, &mut Buffer::empty(area))
     }
 
     /// What the screen shows, line by line, blanks at the ends left out.

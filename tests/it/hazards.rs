@@ -27,11 +27,26 @@ macro_rules! hazards {
 const HAZARDS: &[Hazard] = hazards! {
     "the wrong size is opened" | "near-identical boxes in one cupboard"
         | "the label is held against the call field by field; DIFFERENT goes on only by typing size and reason"
-        => "tests/it/readback.rs a_different_box_is_held_against_the_nearest_call_field_by_field",
+        => "tests/it/case_told.rs a_box_that_differs_in_one_field_alone_is_different",
+           "tests/it/case_told.rs a_wrong_box_comes_nearest_to_the_call_with_the_fewest_differences",
+           "tests/it/readback.rs a_different_box_is_held_against_the_nearest_call_field_by_field",
            "tests/it/mistakes.rs the_wrong_box_is_told_in_words_and_put_back_in_one_key";
     "the wrong size is fetched" | "a call is misheard"
         | "a sentence to say back in whole words; digits that differ are marked"
         => "src/case/spoken.rs sizes_are_said_as_words", "src/case/spoken.rs differing_digits_are_found";
+    "SAME and DIFFERENT are taken for each other" | "read across the room, without colour, by tired eyes"
+        | "a solid plate, a striped frame, a thin frame; the box beside the call in large letters, differing digits marked"
+        => "src/tui/view/plate.rs the_three_forms_differ_without_colour_and_without_the_words",
+           "tests/it/far.rs a_read_back_is_shown_until_it_is_decided";
+    "a second monitor shows what is no longer true" | "its room went away, or the program beside it was killed"
+        | "NOT FOLLOWED SINCE in place of what stood there; a read-back is shown only while its program beats"
+        => "tests/it/far_terminal.rs it_follows_a_room_resized_and_lost_and_found_and_writes_nothing",
+           "src/room/glance.rs what_a_killed_program_left_is_never_shown",
+           "tests/it/far_terminal.rs a_read_back_and_the_balloons_clock_reach_it_and_a_killed_program_leaves_none_of_it";
+    "a balloon stays up too long" | "the clock is lost with its program, or nobody sees it"
+        | "balloon up is an entry: the clock runs on every screen and goes on after a crash or with a full disk"
+        => "tests/it/clock.rs the_clock_goes_on_after_a_crash", "tests/it/clock.rs a_disk_that_refuses_stops_no_clock",
+           "tests/it/far.rs the_balloons_clock_is_large";
     "a reassuring word hides a fault" | "a matching size on a box with something against it"
         | "the headline is the worst thing that is true"
         => "tests/it/readback.rs the_headline_is_the_worst_thing_that_is_true",
@@ -44,6 +59,10 @@ const HAZARDS: &[Hazard] = hazards! {
         | "a recalled lot is never proposed, and stops at read-back; an unread identifier counts as the worst"
         => "tests/it/lookback.rs a_recalled_lot_is_marked_and_everybody_who_had_it_is_found",
            "tests/it/readback.rs a_recall_of_another_product_or_lot_stops_nothing";
+    "a recalled box passes" | "the notice names its carton, or another identifier of the box"
+        | "a recall and a trace go by every identifier of the box and by its cartons' numbers"
+        => "tests/it/lookback.rs a_box_is_found_by_all_its_identifiers_and_by_its_cartons",
+           "src/udi.rs a_carton_carries_the_number_of_its_boxes_at_another_level";
     "a recall list is taken in by half" | "a row of it is wrong"
         | "every fault with line and column, and all lots or none"
         => "src/shelf/recall.rs every_fault_is_told_with_its_place_and_nothing_is_taken";
@@ -99,6 +118,12 @@ const HAZARDS: &[Hazard] = hazards! {
     "the last piece is promised twice" | "two calls of one size"
         | "pieces are promised in the order of calls, and the last one is said"
         => "tests/it/shelf.rs waiting_calls_have_pieces_promised_and_the_last_is_said";
+    "a called box vanishes into a delivery" | "it is scanned while boxes are received"
+        | "a case that waits for a box has the scanner; a bar says where a scan goes; nothing is written before the sum is seen"
+        => "tests/it/tally.rs a_case_that_waits_for_a_box_has_the_scanner", "tests/it/tally.rs fifty_boxes_in_a_row_are_one_entry_and_only_after_their_sum_was_seen";
+    "a piece is on the shelf twice" | "a delivery is scanned twice"
+        | "a serial number counts once, and not while it is on the shelf"
+        => "src/shelf/tally/tests.rs a_serial_number_counts_once_and_not_while_it_is_on_the_shelf";
     "a perforation, and the covered stent does not pass" | "the guide in use is too small"
         | "bail-out is one key away and says the guide each one needs"
         => "tests/it/shelf.rs bail_out_says_which_guide_a_covered_stent_needs";
@@ -108,8 +133,21 @@ const HAZARDS: &[Hazard] = hazards! {
     "an opened box is missing from the record" | "an unknown or uncalled box, or a hurry"
         | "recording is never refused; every opened box is counted once; sign-off with something open asks why"
         => "tests/it/record.rs every_opened_box_is_counted_once",
+           "tests/it/case_told.rs what_was_not_used_and_is_used_after_all_is_asked_about_again",
            "tests/it/mistakes.rs an_unknown_box_stops_and_a_box_without_a_call_is_one_key",
            "tests/it/mistakes.rs no_key_alone_signs_off_and_sign_off_with_something_open_asks_why";
+    "the count is wrong after a correction" | "an entry is struck out or written twice"
+        | "boxes are counted anew from what stands; what has lost its hold is told, never dropped"
+        => "tests/it/accounting.rs the_equation_holds_at_every_step",
+           "tests/it/accounting.rs whatever_is_struck_out_the_equation_holds",
+           "tests/it/accounting.rs what_is_unsettled_is_settled_by_new_entries";
+    "a case is signed off unseen" | "a scanner that types slowly ends with Enter"
+        | "Enter signs only a settled case, and only straight after its screen was opened"
+        => "tests/it/mistakes.rs a_settled_case_is_signed_by_two_keys_and_not_by_a_slow_scanner";
+    "bare vessel between two stents goes unseen" | "lengths and overlaps are added up in the head"
+        | "the sum stands beside what is typed; a gap is told; nothing is added up that is not known"
+        => "tests/it/overlap.rs a_gap_lies_bare_and_edge_to_edge_is_no_overlap",
+           "tests/it/overlap.rs what_is_no_row_is_not_added_up";
     "the case is lost" | "a power cut, a kill, a closed terminal"
         | "on disk, synced, before the screen says so; the case goes on where it was"
         => "tests/it/crash.rs nothing_acknowledged_is_lost_when_killed", "src/store/tests.rs each_commit_is_synced",
@@ -227,19 +265,23 @@ fn a_clock_that_goes_back_changes_no_order() {
     journal.fate(1, Fate::NotFound);
     journal.fate(1, Fate::Implanted);
     let right = journal.fold();
-    for entry in &mut journal.entries[3..] {
-        entry.at -= TimeDelta::hours(1);
-    }
-    let back: Case = journal.fold();
     let fates =
         |case: &Case| case.items.iter().map(|item| (item.number, item.fate_in_words())).collect::<Vec<_>>();
-    assert_eq!(fates(&back), fates(&right));
-    assert_eq!(back.calls[0].state, right.calls[0].state);
-    assert_eq!(back.totals(), right.totals());
-    let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
-    assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
-    assert_eq!(Shelf::fold(&journal.entries).on_hand(&[di(TARN_30028)], today()), 1);
-    assert_eq!(ledger::trace(&journal.entries, &Query::Lot("L1".into()))[0].fate, Some(Fate::Implanted));
+    // Between any two entries of the case, also between a fate and the one that corrects it.
+    for from in 3..journal.entries.len() {
+        let mut late = Journal { entries: journal.entries.clone() };
+        for entry in &mut late.entries[from..] {
+            entry.at -= TimeDelta::hours(1);
+        }
+        let back: Case = late.fold();
+        assert_eq!(fates(&back), fates(&right));
+        assert_eq!(back.calls[0].state, right.calls[0].state);
+        assert_eq!(back.totals(), right.totals());
+        let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
+        assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
+        assert_eq!(Shelf::fold(&late.entries).on_hand(&[di(TARN_30028)], today()), 1);
+        assert_eq!(ledger::trace(&late.entries, &Query::Lot("L1".into()))[0].fate, Some(Fate::Implanted));
+    }
 }
 
 /// What stands in the way of the new file here is a folder of the name under which it would be written first.

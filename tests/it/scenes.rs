@@ -1,6 +1,7 @@
 //! The moments of a case that are looked at: each is reached by a hand at the keyboard.
 
 use crate::hand::Hand;
+use crate::overlap::two_stents;
 use boxcall::catalogue::Piece;
 use boxcall::shelf::scan_of;
 
@@ -55,6 +56,25 @@ fn opened(hand: &mut Hand) -> &mut Hand {
     right_box(called(hand)).keys("o3.0x28<Enter>i14<Tab><Tab>20<Enter>")
 }
 
+/// Boxes of a delivery, each with a serial number of its own; returns the last one's label.
+fn receiving(hand: &mut Hand) -> String {
+    hand.keys("<Esc><F7>icupboard 9<Tab>c<Enter><Enter>");
+    let pieces: Vec<Piece> = hand.state.world.shelf.pieces().into_iter().take(17).cloned().collect();
+    let mut label = String::new();
+    for (number, piece) in pieces.into_iter().enumerate() {
+        let new = Piece { serial: Some(format!("R{number:03}")), ..piece };
+        label = String::from_utf8(scan_of(&new)).expect("text");
+        hand.scan(&label);
+    }
+    label
+}
+
+fn two_stents_overlapping() -> Hand {
+    let mut hand = two_stents();
+    hand.keys("3");
+    hand
+}
+
 /// Every moment, in the order of a case.
 pub fn all() -> Vec<Scene> {
     let scene = |name, walk: &dyn Fn(&mut Hand)| {
@@ -62,8 +82,30 @@ pub fn all() -> Vec<Scene> {
         walk(&mut hand);
         Scene { name, hand }
     };
+    let bare = |name, walk: &dyn Fn(&mut Hand)| {
+        let mut hand = Hand::bare();
+        walk(&mut hand);
+        Scene { name, hand }
+    };
     vec![
         scene("welcome", &|hand| hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome)),
+        bare("first-steps", &|_| {}),
+        bare("first-steps-shown-before", &|hand| {
+            hand.keys("<Enter>");
+        }),
+        bare("first-steps-faults", &|hand| {
+            hand.keys("<Enter><Enter><Enter>tests/data/products_with_slips.csv<Enter>");
+        }),
+        bare("first-steps-half", &|hand| {
+            hand.keys("<Enter><Enter><Enter>tests/data/products.csv<Enter><Enter>");
+        }),
+        bare("first-steps-scanner", &|hand| {
+            hand.keys("<↓><↓><↓><↓><↓><Enter>").scan("]d201095210013002851728022810LOT721S0001");
+        }),
+        scene("tour", &|hand| {
+            hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome);
+            hand.keys("<Enter>mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>24<Enter><Esc>3 28<Enter><F3>W");
+        }),
         scene("sizes-nothing-measured", &|hand| {
             hand.keys("<Esc>");
         }),
@@ -75,6 +117,22 @@ pub fn all() -> Vec<Scene> {
         }),
         scene("sizes-why", &|hand| {
             with_cursor(tarn(measured(hand))).keys("w");
+        }),
+        scene("sizes-why-not", &|hand| {
+            with_cursor(tarn(measured(hand))).keys("<↑><↑>");
+        }),
+        scene("sizes-compared", &|hand| {
+            with_cursor(tarn(measured(hand))).keys("c<→><→>");
+        }),
+        scene("sizes-vessel", &|hand| {
+            with_cursor(tarn(measured(hand))).keys("v");
+        }),
+        scene("sizes-lesions-together", &|hand| {
+            hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Enter><Esc>");
+            hand.keys("lmo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Enter>st");
+        }),
+        scene("sizes-beside-what-is-in", &|hand| {
+            opened(hand).keys("f1<F2>m<Tab><Tab><Tab><Tab><Tab><Backspace><Backspace>50<Enter>si0<Enter>");
         }),
         scene("sizes-side-branch", &|hand| {
             hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.4<Tab>3.7<Tab>24<Tab>2.5<Tab>10<Enter><Esc>");
@@ -113,6 +171,9 @@ pub fn all() -> Vec<Scene> {
         scene("opened-inflating", &|hand| {
             opened(hand).keys("i16");
         }),
+        scene("opened-balloon-up", &|hand| {
+            opened(hand).keys("c<↓><↓><↓><↓><↓>");
+        }),
         scene("opened-fate", &|hand| {
             opened(hand).keys("f");
         }),
@@ -122,17 +183,36 @@ pub fn all() -> Vec<Scene> {
         scene("opened-expansion", &|hand| {
             opened(hand).keys("f1e<Tab>6.1<Tab>6.4<Tab>7.4<Enter>");
         }),
+        Scene { name: "opened-overlap", hand: two_stents_overlapping() },
         scene("case-end", &|hand| {
             opened(hand).keys("f1<F6>");
         }),
         scene("case-end-signed", &|hand| {
             opened(hand).keys("f1<F3><Delete><F6>s<Enter>");
         }),
+        scene("case-end-drawn", &|hand| {
+            *hand = two_stents_overlapping();
+            hand.keys("<Enter>i12<Enter><F6><PgDn>");
+        }),
         scene("shelf", &|hand| {
             hand.keys("<Esc><F7>");
         }),
+        scene("shelf-by-size", &|hand| {
+            hand.keys("<Esc><F7><→>");
+        }),
         scene("shelf-expires", &|hand| {
-            hand.keys("<Esc><F7><→><→>");
+            hand.keys("<Esc><F7><→><→><→>");
+        }),
+        scene("shelf-receiving", &|hand| {
+            receiving(hand);
+        }),
+        scene("shelf-not-counted", &|hand| {
+            let label = receiving(hand);
+            hand.scan(&label);
+        }),
+        scene("shelf-sum", &|hand| {
+            receiving(hand);
+            hand.keys("d");
         }),
         scene("bail-out", &|hand| {
             measured(hand).keys("<F9>");

@@ -1,6 +1,6 @@
 //! Questions that a screen asks: fields to fill, answers to choose from; and what becomes of the answers.
 
-use super::{Effect, Form, Input, Overlay, Screen, State};
+use super::{Effect, Form, Input, Overlay, PathFor, Screen, State};
 use crate::tui::keys::Action;
 
 /// What a form or a choice is for.
@@ -21,6 +21,11 @@ pub enum Purpose {
     /// The areas measured inside this item.
     Areas {
         item: u32,
+    },
+    /// How the device of this item lies to another of its lesion.
+    Overlap {
+        item: u32,
+        lesion: u8,
     },
     /// An entry is to be read as if it had not been written.
     Strike {
@@ -46,12 +51,22 @@ pub enum Purpose {
     },
     SignOff,
     Recall,
+    /// Where the devices lie that are in this lesion already.
+    InAlready {
+        lesion: u8,
+    },
+    /// Where a file of the first steps stands.
+    Path(PathFor),
+    /// Where boxes are received, counted or moved, and whose they are.
+    Receive,
+    Count,
+    Move,
 }
 
 impl Purpose {
     /// Kept when a scan takes the screen, and brought back with it.
     pub const fn outlives_its_screen(&self) -> bool {
-        matches!(self, Purpose::Measure { .. } | Purpose::Inflate { .. } | Purpose::Recall)
+        matches!(self, Purpose::Measure { .. } | Purpose::Inflate { .. } | Purpose::Recall | Purpose::Path(_))
     }
 }
 
@@ -95,6 +110,7 @@ impl State {
         match form.purpose {
             Purpose::Measure { .. } => self.measure_changed(),
             Purpose::Inflate { item } => self.inflate_changed(item),
+            Purpose::Overlap { item, lesion } => self.overlap_changed(item, lesion),
             _ => {}
         }
     }
@@ -135,11 +151,15 @@ impl State {
             Purpose::Inflate { item } => self.accept_inflation(item, &form),
             Purpose::Balloon { item } => self.accept_balloon(item, &form),
             Purpose::Areas { item } => self.accept_areas(item, &form),
+            Purpose::Overlap { item, lesion } => self.accept_overlap(item, lesion, &form),
             Purpose::Enrol => self.accept_enrol(&form),
             Purpose::ConfirmLot => self.accept_lot(&form),
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::InAlready { lesion } => self.accept_in_already(lesion, &form),
+            Purpose::Path(what) => self.accept_path(what, &form),
+            Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
         };
         match outcome {

@@ -2,38 +2,66 @@
 //! case can be replayed in a test.
 
 mod after;
+mod arithmetic;
 mod ask;
+mod axes;
 mod bailout;
 mod case_end;
+mod compare;
+mod clock;
+mod far;
 mod fetch;
 mod find;
+mod first;
 mod form;
 mod grid;
+mod follow;
 mod hear;
+mod measures;
+mod mouse;
 mod opened;
+mod overlap;
 mod plans;
+mod plans_more;
 mod practise;
 mod readback;
 mod shelf;
+mod size_call;
 mod sizes;
+mod vessel;
+mod tally;
+mod tour;
 mod world;
 
 pub use after::Offer;
+pub use arithmetic::Arithmetic;
 pub use ask::{Choice, Purpose};
+pub use axes::Axes;
+pub use clock::Clock;
+pub use compare::{Compared, Marked};
+pub use far::{Far, FarMessage, Lost};
 pub use find::Finding;
+pub use first::{Answer, Ask, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
+pub use mouse::Spot;
 pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
-pub use world::World;
+pub use tally::{LastScan, Scanning, SumRow};
+pub use tour::Tour;
+pub use vessel::{Drawn, Spanned};
+pub use world::{Wanted, World};
 
-use super::keys::{self, Action, Key, Place};
+use super::keys::{Action, Key, Place};
+use super::settings::Settings;
+use crate::case::{Glance, Reading, label_words};
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
+use crate::room::Behind;
 use chrono::{DateTime, FixedOffset};
 use std::sync::Arc;
 
@@ -48,6 +76,12 @@ pub enum Message {
         complete: bool,
         arrival: Arrival,
     },
+    /// The mouse was clicked on this.
+    Click(Spot),
+    /// The wheel of the mouse was turned.
+    Wheel {
+        down: bool,
+    },
     Tick(DateTime<FixedOffset>),
     /// These are on disk now.
     Written(Vec<Entry>),
@@ -60,6 +94,19 @@ pub enum Message {
     },
     /// A code that no case has yet.
     SpareCode(CaseCode),
+    /// The shelf and the cases, read behind the first frame or once more.
+    Arrived(Box<Behind>),
+    NotArrived {
+        why: String,
+    },
+    /// The entries of a case that is to be shown.
+    CaseRead(Vec<Entry>),
+    /// What was asked for can't be read.
+    NotRead {
+        why: String,
+    },
+    /// The journal does not hold.
+    Broken(String),
     RecordWritten {
         code: CaseCode,
         place: String,
@@ -72,6 +119,8 @@ pub enum Message {
     RecordFailed {
         why: String,
     },
+    /// The room's folder answers the first steps.
+    Furnished(Answer),
 }
 
 /// What the shell is to do.
@@ -80,10 +129,14 @@ pub enum Effect {
     Write(Draft),
     /// Keep what was typed from the front of a box as a product file.
     Enrol(Front),
+    /// Something about the files of the room's folder.
+    Furnish(Ask),
     /// Write the record of this case into the room's folder.
     Record(CaseCode),
     /// The spare code is used up.
     AnotherCode,
+    /// Read what the screens lack.
+    Read(Wanted),
     Leave,
 }
 
@@ -105,6 +158,7 @@ pub enum Screen {
     CaseEnd,
     Shelf,
     BailOut,
+    FirstSteps,
 }
 
 impl Screen {
@@ -122,6 +176,7 @@ impl Screen {
             Screen::CaseEnd => Place::CaseEnd,
             Screen::Shelf => Place::Shelf,
             Screen::BailOut => Place::BailOut,
+            Screen::FirstSteps => Place::FirstSteps,
         }
     }
 }
@@ -134,10 +189,16 @@ pub enum Overlay {
     Find(Finding),
     Choice(Choice),
     Plans(Plans),
+    /// The whole arithmetic of a verdict.
+    Arithmetic(Arithmetic),
     /// The code of the case that has just begun, in big letters.
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
     Welcome,
+    /// What would be written, or what is wrong.
+    Sheet(Sheet),
+    /// What a scanner sends while it is tried.
+    Trial(Trial),
 }
 
 /// The line that says what has just happened.
@@ -146,12 +207,18 @@ pub struct Said {
     pub words: String,
     /// To be heeded, not merely noted.
     pub heed: bool,
+    /// It is on disk: it says what has just been written down.
+    pub written: bool,
+    /// The entry that was written down, where one key strikes it out.
+    undo: Option<u64>,
 }
 
 /// Everything that the views are a function of.
 #[derive(Debug, Clone)]
 pub struct State {
     pub world: World,
+    /// What this room has set for its screens.
+    pub settings: Settings,
     pub screen: Screen,
     /// Where help and bail-out go back to.
     pub back: Screen,
@@ -172,16 +239,29 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
-    /// The box whose balloon is up by the clock, and since when.
-    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
+    /// A balloon that went up while the disk refused the entry: its clock runs on this screen alone.
+    clock_here: Option<(u32, DateTime<FixedOffset>)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
+    /// Nothing was pressed on Case end since it was opened but what scrolls it.
+    end_fresh: bool,
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    /// What `/` looks in.
+    gone: find::Gone,
+    shelf_shown: shelf::Shown,
+    /// Boxes are being received, counted, moved or pulled.
+    pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
+    /// The step under the cursor.
+    pub first_shown: usize,
+    /// A scan has left the first steps.
+    first_left: bool,
+    /// None where it was never begun.
+    pub tour: Option<Tour>,
     leaving: bool,
     /// Somebody has left; the shell ends.
     pub left: bool,
@@ -189,10 +269,17 @@ pub struct State {
 
 impl State {
     pub fn new(world: World) -> Self {
+        State::with(world, Settings::default())
+    }
+
+    /// The same with a room's own settings.
+    pub fn with(world: World, settings: Settings) -> Self {
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
+        let screen = if world.is_bare() { Screen::FirstSteps } else { Screen::Sizes };
         let mut state = State {
             world,
-            screen: Screen::Sizes,
+            settings,
+            screen,
             back: Screen::Sizes,
             overlay,
             stashed: None,
@@ -205,18 +292,26 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
-            balloon_since: None,
+            clock_here: None,
             balloons_offered: Vec::new(),
             end_scroll: 0,
+            end_fresh: false,
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            gone: find::Gone::default(),
+            shelf_shown: shelf::Shown::default(),
+            tally: None,
             bail_shown: 0,
             help_scroll: 0,
+            first_shown: 0,
+            first_left: false,
+            tour: None,
             leaving: false,
             left: false,
         };
         state.greet();
+        state.step_on();
         state.resume_measurements();
         state
     }
@@ -229,32 +324,78 @@ impl State {
                     case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
                 format!("Case {} goes on{last}", case.code)
             }
-            _ => "No case is open: a first call begins one, and so does n".to_string(),
+            _ => format!(
+                "No case is open: a first call begins one, and so does {}",
+                self.key(Action::BeginCase)
+            ),
         };
         self.say(words);
     }
 
+    /// The key of an action, for a line of text that names it.
+    pub fn key(&self, action: Action) -> String {
+        self.settings.keys.spelling(action)
+    }
+
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        let effects = self.take(message);
+        self.renew_page();
+        self.watch_tour();
+        effects
+    }
+
+    fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
-            Message::Key(key) => self.key(key),
-            Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
+            Message::Key(key) => self.pressed(key),
+            Message::Scan { bytes, complete, arrival } => {
+                if self.takes_paste(&bytes, arrival) {
+                    return Vec::new();
+                }
+                let mut effects = self.notes_scanner(&bytes, arrival);
+                if matches!(self.overlay, Some(Overlay::Trial(_))) {
+                    self.tried(&bytes, complete);
+                } else {
+                    self.first_left |= self.screen == Screen::FirstSteps;
+                    effects.extend(self.scanned(bytes, complete, arrival));
+                }
+                effects
+            }
+            Message::Click(spot) => self.clicked(spot),
+            Message::Wheel { down } => self.wheeled(down),
             Message::Tick(now) => {
                 self.world.now = now;
+                self.go_through();
                 Vec::new()
             }
             Message::Written(entries) => self.written(entries),
-            Message::News(entries) => {
-                self.news(entries);
+            Message::News(entries) => self.news(entries),
+            Message::NotWritten { draft, why } if matches!(draft.facts[..], [Fact::BalloonUp { .. }]) => {
+                self.clock_not_written(&draft, &why);
                 Vec::new()
             }
             Message::NotWritten { draft, why } => {
                 self.unsaved.push(draft);
-                let key = keys::spelling(Action::TryAgain);
+                let key = self.key(Action::TryAgain);
                 self.heed(format!("NOT SAVED: {why}. {key} tries again"));
                 Vec::new()
             }
             Message::SpareCode(code) => {
                 self.world.spare_code = code;
+                Vec::new()
+            }
+            Message::Arrived(behind) => self.arrived(*behind),
+            Message::NotArrived { why } => {
+                self.not_arrived(why);
+                Vec::new()
+            }
+            Message::CaseRead(entries) => self.case_read(entries),
+            Message::NotRead { why } => {
+                self.heed(why);
+                Vec::new()
+            }
+            Message::Broken(why) => {
+                self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check".into());
+                self.world.broken = Some(why);
                 Vec::new()
             }
             Message::RecordWritten { code, place } => {
@@ -270,6 +411,7 @@ impl State {
                 self.heed(format!("Not kept: {why}"));
                 Vec::new()
             }
+            Message::Furnished(answer) => self.furnished(answer),
             Message::RecordFailed { why } => {
                 self.heed(format!("The record was not written: {why}. The journal holds everything"));
                 Vec::new()
@@ -285,7 +427,13 @@ impl State {
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
-            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+            Some(Overlay::Arithmetic(_)) => Place::Why,
+            Some(Overlay::Sheet(_)) => Place::Sheet,
+            Some(Overlay::Trial(_)) => Place::Trial,
+            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
+                (Some(scanning), Screen::Shelf) => scanning.place(),
+                _ => self.screen.place(),
+            },
         }
     }
 
@@ -314,31 +462,55 @@ impl State {
             | A::OpenedTable
             | A::OpenedAgain
             | A::OpenedStrike => self.item_shown().is_some(),
-            A::SignOff | A::WriteRecord => self.world.case.is_some(),
-            A::OpenPlans => self.needs_span(),
+            A::OpenPlans => self.offers_plans(),
+            A::Why => self.sizes.judgement.is_some(),
+            A::DrawVessel => self.sizes.lesion.is_some(),
+            A::MarkBox => self.sizes.box_here().is_some(),
+            A::NextBox => self.sizes.cell().is_some_and(|cell| cell.boxes.len() > 1),
+            A::PlanTogether => self.world.case.as_ref().is_some_and(|case| case.lesions.len() > 1),
+            A::PlanInAlready => !self.in_already().is_empty(),
+            A::OpenedOverlap => self.item_shown().is_some_and(|item| self.lies_beside(item.number).is_some()),
+            A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
+            A::WriteRecord => self.world.case.is_some(),
+            A::MenuTour => self.world.demo,
+            A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
+            A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
+            A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
+            A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
     }
 
-    fn key(&mut self, key: Key) -> Vec<Effect> {
+    fn pressed(&mut self, key: Key) -> Vec<Effect> {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
+            if was_welcome && self.settings.keys.action(Place::Welcome, key) == Some(Action::TourBegin) {
+                self.begin_tour();
+                return Vec::new();
+            }
             // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
-            if was_welcome && keys::action(Place::Help, key).is_none_or(|action| action != Action::Leave) {
+            if was_welcome
+                && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
+            {
                 return Vec::new();
             }
         }
         let place = self.place();
-        match keys::action(place, key) {
+        match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
-            None => match (place, key.text()) {
-                (Place::Form, Some(c)) => self.form_char(c),
-                (Place::Find, Some(c)) => self.find_char(c),
-                (Place::Sizes, Some(c)) => self.size_char(c),
-                _ => Vec::new(),
-            },
+            None => {
+                // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
+                self.end_fresh = false;
+                match (place, key.text()) {
+                    (Place::Form, Some(c)) => self.form_char(c),
+                    (Place::Find, Some(c)) => self.find_char(c),
+                    (Place::Sizes, Some(c)) => self.size_char(c),
+                    (Place::Trial, Some(c)) => self.loose_char(c),
+                    _ => Vec::new(),
+                }
+            }
         }
     }
 
@@ -353,15 +525,28 @@ impl State {
             A::GoCaseEnd | A::MenuCaseEnd => self.go(Screen::CaseEnd),
             A::GoShelf | A::MenuShelf => self.go(Screen::Shelf),
             A::GoBailOut | A::MenuBailOut => self.visit(Screen::BailOut),
+            A::MenuTour => self.turn_tour(),
+            A::MenuFirst => {
+                self.go(Screen::FirstSteps);
+                self.step_on();
+            }
             A::OpenMenu => self.overlay = Some(Overlay::Menu),
             A::NextScreen => self.go_round(1),
             A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
             A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose => self.overlay = None,
+            A::MenuClose
+            | A::FindClose
+            | A::ChoiceClose
+            | A::PlanClose
+            | A::WhyClose
+            | A::SheetClose
+            | A::TrialClose => {
+                self.overlay = None;
+            }
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
-            A::OtherCase => self.other_case(),
+            A::OtherCase => return self.other_case(),
             A::TryAgain => return self.try_again(),
             A::Practise => return self.practise(false),
             A::PractiseWrong => return self.practise(true),
@@ -386,7 +571,13 @@ impl State {
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
-            Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
+            Place::Why => self.act_arithmetic(action),
+            Place::FirstSteps => self.act_first(action),
+            Place::Sheet => self.act_sheet(action),
+            Place::Tally | Place::Sum => self.act_tally(action),
+            Place::Everywhere | Place::Help | Place::Menu | Place::Trial | Place::Welcome | Place::Far => {
+                Vec::new()
+            }
         }
     }
 
@@ -395,6 +586,10 @@ impl State {
         self.stash_form();
         self.overlay = None;
         self.screen = screen;
+        self.end_fresh = screen == Screen::CaseEnd;
+        if screen == Screen::CaseEnd {
+            self.end_scroll = 0;
+        }
         if let Some((_, form)) = self.stashed.take_if(|(there, _)| *there == screen) {
             self.overlay = Some(Overlay::Form(form));
         }
@@ -435,11 +630,11 @@ impl State {
     }
 
     pub(super) fn say(&mut self, words: String) {
-        self.said = Said { words, heed: false };
+        self.said = Said { words, ..Said::default() };
     }
 
     pub(super) fn heed(&mut self, words: String) {
-        self.said = Said { words, heed: true };
+        self.said = Said { words, heed: true, ..Said::default() };
     }
 
     /// Facts of the case in work, which begins if none is open.
@@ -476,52 +671,6 @@ impl State {
         std::mem::take(&mut self.unsaved).into_iter().map(Effect::Write).collect()
     }
 
-    fn written(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
-        let mut effects = Vec::new();
-        for entry in &entries {
-            match &entry.fact {
-                Fact::CaseBegun => {
-                    self.overlay = entry.case.clone().map(Overlay::CaseCode);
-                    self.lesion = 1;
-                    self.record_place = None;
-                }
-                Fact::SignedOff { .. } => effects.extend(entry.case.clone().map(Effect::Record)),
-                _ => {}
-            }
-        }
-        self.world.absorb(entries);
-        if let Some(words) = self.world.last_words() {
-            self.say(words);
-        }
-        self.resume_measurements();
-        self.clamp();
-        effects
-    }
-
-    /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
-    fn news(&mut self, entries: Vec<Entry>) {
-        let here = self.world.case.as_ref().map(|case| case.code.clone());
-        let elsewhere =
-            entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
-        self.world.absorb(entries);
-        match (here, elsewhere) {
-            (Some(here), Some(other)) => {
-                self.world.show(&here);
-                self.say(format!("Another screen wrote in case {other}"));
-            }
-            _ => {
-                if let Some(words) = self.world.last_words() {
-                    self.say(format!("Another screen: {words}"));
-                }
-            }
-        }
-        if !matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }))
-        {
-            self.resume_measurements();
-        }
-        self.clamp();
-    }
-
     /// Whether the shell is to end.
     pub fn leave_now(&self) -> bool {
         self.left
@@ -549,22 +698,32 @@ impl State {
         }
     }
 
+    /// What a second monitor is to show of these screens.
+    pub fn glance(&self) -> Glance {
+        let read = self
+            .held
+            .as_ref()
+            .map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
+        let unsaved: usize = self.unsaved.iter().map(|draft| draft.facts.len()).sum();
+        Glance {
+            call: self.call_shown().map(|call| call.number),
+            read,
+            unsaved: u32::try_from(unsaved).unwrap_or(u32::MAX),
+        }
+    }
+
+    /// Whether the key that strikes out would take back what the message line says, here and now.
+    pub fn can_take_back(&self) -> bool {
+        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+        let key = Key::spelt(&self.key(Action::Undo));
+        let reaches =
+            key.is_some_and(|key| self.settings.keys.action(self.place(), key) == Some(Action::Undo));
+        self.said.undo.is_some() && self.said.undo == last && reaches
+    }
+
     fn begin_case(&mut self) -> Vec<Effect> {
         self.sizes = Sizes::default();
         self.screen = Screen::Sizes;
         self.write_in_new_case(Vec::new())
-    }
-
-    fn other_case(&mut self) {
-        match self.world.turn_to_next_open_case() {
-            Some(code) => {
-                self.say(format!("Now in case {code}"));
-                self.lesion = 1;
-                self.held = None;
-                self.resume_measurements();
-                self.clamp();
-            }
-            None => self.say("No other case is open".to_string()),
-        }
     }
 }

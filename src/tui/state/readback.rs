@@ -3,11 +3,11 @@
 use super::ask::Outcome;
 use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::case::readback::{self, Context, Headline, ReadBack, Scan};
-use crate::case::{Item, label_words};
+use crate::case::{Item, Signal, label_words};
 use crate::journal::{BoxRead, Fact};
-use crate::label::{self, Arrival, Label, Raw, Settings, card};
+use crate::label::{self, Arrival, Label, Raw, Refusal, Settings, card};
 use crate::measure::Kind;
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::units;
 use chrono::{Datelike, NaiveDate};
 
@@ -39,6 +39,11 @@ impl Held {
         self.back.headline == Headline::NotKnown
     }
 
+    /// What of it is large, here and on a second monitor.
+    pub fn signal(&self) -> Signal {
+        self.back.signal(self.disagrees.as_deref())
+    }
+
     /// The call that the box is for: the oldest that it answers, else the one that it comes nearest to.
     fn call(&self) -> Option<u32> {
         self.back.matching.first().copied().or(self.back.nearest)
@@ -52,14 +57,13 @@ impl State {
         if let Some(command) = card::read(&bytes) {
             return self.hear(command);
         }
+        let mut label = self.read_label(&bytes);
+        if self.tally_hears() {
+            self.tally_scan(label, complete);
+            return Vec::new();
+        }
         self.go(Screen::ReadBack);
         self.overlay = None;
-        let settings = Settings {
-            sends_separators: self.sends_separators,
-            ..Settings::of_year(self.world.today().year())
-        };
-        let mut label = label::read(&bytes, &settings);
-        self.sends_separators |= label.is_ok() && label::holds_separator(&bytes, &settings);
         let mut raw = Raw::new(&bytes, arrival);
         let mut words = None;
         match label.as_ref().ok().and_then(|label| self.joined(label)) {
@@ -73,7 +77,19 @@ impl State {
             None => {}
         }
         self.hold_scan(Scan { label, raw, complete }, words);
+        self.told_not_counted();
         Vec::new()
+    }
+
+    /// Remembers whether this scanner sends separators.
+    fn read_label(&mut self, bytes: &[u8]) -> Result<Label, Refusal> {
+        let settings = Settings {
+            sends_separators: self.sends_separators,
+            ..Settings::of_year(self.world.today().year())
+        };
+        let label = label::read(bytes, &settings);
+        self.sends_separators |= label.is_ok() && label::holds_separator(bytes, &settings);
+        label
     }
 
     /// Reads a label back and holds it until something is decided about its box.
@@ -84,11 +100,14 @@ impl State {
         }
         let context = Context {
             catalogue: &self.world.catalogue,
-            shelf: &self.world.shelf,
+            shelf: &*self.world.shelf,
             case: self.world.case.as_ref(),
             today: self.world.today(),
         };
         let mut back = readback::read_back(&scan, &context);
+        if let Some(why) = self.world.shelf.unread() {
+            back = back.without_shelf(format!("{why}: whether this lot is recalled is not known"));
+        }
         let label = scan.label.ok();
         for reading in label.iter().flat_map(|label| &label.readings) {
             let fields: Vec<String> =
@@ -109,6 +128,26 @@ impl State {
         let (raw, complete) = (scan.raw, scan.complete);
         self.held =
             Some(Held { back, label, raw, complete, doubtful, intent: Intent::Keep, disagrees: None });
+    }
+
+    /// The shelf is known now: the label that is held is read back with it.
+    pub(super) fn read_back_again(&mut self) {
+        let Some(held) = self.held.take() else { return };
+        let label = match &held.label {
+            Some(label) => label.clone(),
+            // What was refused stays refused.
+            None => return self.held = Some(held),
+        };
+        let said = self.said.clone();
+        self.hold_scan(
+            Scan { label: Ok(label), raw: held.raw, complete: held.complete },
+            Some(String::new()),
+        );
+        self.said = said;
+        if let Some(now) = &mut self.held {
+            now.intent = held.intent;
+            now.disagrees = held.disagrees;
+        }
     }
 
     /// The label that is held, now certain.
@@ -136,6 +175,7 @@ impl State {
             Action::ReadForget => {
                 self.held = None;
                 self.say("Forgotten; nothing was written".to_string());
+                self.back_to_first();
             }
             Action::ReadNext if at_hand > 0 => self.at_hand_shown = (self.at_hand_shown + 1) % at_hand,
             Action::ReadPrevious if at_hand > 0 => {
@@ -160,7 +200,7 @@ impl State {
         Err(format!(
             "{}: {} goes on all the same, with a reason",
             held.back.big,
-            keys::spelling(Action::ReadAnyway)
+            self.key(Action::ReadAnyway)
         ))
     }
 
@@ -344,8 +384,12 @@ impl State {
             self.say("Scan the box first, or type its label".to_string());
             return;
         };
-        let intro =
-            format!("{}. Type what the box says and why it goes on; b puts it back instead.", held.back.big);
+        let intro = format!(
+            "{}. Type what the box says and why it goes on; {} and then {} puts it back instead.",
+            held.back.big,
+            self.key(Action::FormAbandon),
+            self.key(Action::ReadPutBack)
+        );
         let fields = vec![
             Field::text("size", "size on the box", "", "as 3.0x28; empty for a box without a size"),
             Field::text("reason", "reason", "", "as: operator accepts; nothing else on the shelf"),
@@ -398,7 +442,7 @@ impl State {
         Ok(self.open_held(Some(minutes)))
     }
 
-    fn ask_label(&mut self) {
+    pub(super) fn ask_label(&mut self) {
         let fields = vec![Field::text("label", "label", "", "(01)…(17)…(10)…(21)…")];
         let intro = "Type what is printed under the code, with its brackets.";
         self.ask(Form::new(Purpose::TypeLabel, "The label, typed", &[intro], fields));

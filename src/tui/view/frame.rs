@@ -1,9 +1,9 @@
 //! What stands on every screen: the case, the screens, the boxes opened last, what was written, the keys.
 
-use super::{put, put_line, rows, theme};
+use super::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::case::label_words;
-use crate::tui::keys::{self, Action, Place};
-use crate::tui::state::{Overlay, Screen, State};
+use crate::tui::keys::{Action, Place, Row};
+use crate::tui::state::{Overlay, Screen, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -20,15 +20,20 @@ const TABS: &[(Screen, Action, &str)] = &[
 ];
 
 /// Draws the frame and returns the area that is left for the screen.
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) -> Rect {
-    put_line(buffer, area, 0, 0, heading(state));
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> Rect {
+    put_line(buffer, columns(area, 0, area.width.saturating_sub(7)), 0, 0, heading(state));
     let time = state.world.now.format("%H:%M").to_string();
     put(buffer, area, area.width.saturating_sub(6), 0, &time, theme::STRONG);
-    put_line(buffer, area, 0, 1, tabs(state));
+    put_line(buffer, area, 0, 1, tabs(state, rows(area, 1, 1), hits));
     put_line(buffer, area, 0, area.height - 3, strip(state, area.width));
     said(state, area, buffer);
-    put_line(buffer, area, 0, area.height - 1, footer(state, area.width));
-    rows(area, 2, area.height - 5)
+    let foot = rows(area, area.height - 1, 1);
+    put_line(buffer, foot, 0, 0, footer(state, foot, hits));
+    let Some(why) = &state.world.broken else { return rows(area, 2, area.height - 5) };
+    let bar = rows(area, 2, 1);
+    buffer.set_style(bar, theme::BAR);
+    Line::styled(format!(" THE JOURNAL DOES NOT HOLD: {why}"), theme::BAR).render(bar, buffer);
+    rows(area, 3, area.height - 6)
 }
 
 fn heading(state: &State) -> Line<'static> {
@@ -57,8 +62,16 @@ fn heading(state: &State) -> Line<'static> {
     if at_hand > 0 {
         spans.push(Span::raw(format!(" · {at_hand} at hand")));
     }
+    if let Some(tally) = state.tally.as_ref().filter(|_| state.screen != Screen::Shelf) {
+        spans.push(Span::styled(format!(" · {} counted on Shelf", tally.tally.count()), theme::HEED));
+    }
     if let Some(seconds) = state.balloon_seconds() {
         spans.push(Span::styled(format!(" · BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
+    }
+    if state.world.shelf.is_being_read() {
+        spans.push(Span::styled(" · reading the shelf", theme::HEED));
+    } else if state.world.shelf.unread().is_some() {
+        spans.push(Span::styled(" · SHELF NOT READ", theme::STOP));
     }
     if state.world.demo {
         spans.push(Span::styled(" · demo room", theme::QUIET));
@@ -66,14 +79,22 @@ fn heading(state: &State) -> Line<'static> {
     Line::from(spans)
 }
 
-fn tabs(state: &State) -> Line<'static> {
+fn tabs(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     let mut spans = vec![Span::raw(" ")];
+    let mut left = 1;
     for (screen, action, name) in TABS {
-        spans.push(Span::styled(keys::spelling(*action), theme::KEY));
         let style = if *screen == state.screen { theme::CURSOR } else { theme::PLAIN };
-        spans.push(Span::styled(format!(" {name} "), style));
+        let tab = [Span::styled(state.key(*action), theme::KEY), Span::styled(format!(" {name} "), style)];
+        let wide = columns_of(&tab);
+        hits.add_in_row(line, left, 0, wide, Spot::Key(*action));
+        left = left.saturating_add(wide);
+        spans.extend(tab);
     }
     Line::from(spans)
+}
+
+fn columns_of(spans: &[Span]) -> u16 {
+    u16::try_from(spans.iter().map(Span::width).sum::<usize>()).unwrap_or(u16::MAX)
 }
 
 /// The boxes opened last, newest first, each with what became of it.
@@ -83,13 +104,15 @@ fn strip(state: &State, width: u16) -> Line<'static> {
     if opened.is_empty() {
         spans.push(Span::styled("nothing yet", theme::QUIET));
     }
-    let mut room = usize::from(width).saturating_sub(9);
-    for item in opened.iter().rev() {
+    // Room for "+12" at the end, so that a box that has no place here is still counted.
+    let mut room = usize::from(width).saturating_sub(13);
+    for (told, item) in opened.iter().rev().enumerate() {
         let fate = item.fate_in_words();
         let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M ").to_string());
         let words = format!("{time}{} ", label_words(&item.label));
-        let wide = Span::raw(&words).width() + fate.len() + 3;
+        let wide = Span::raw(&words).width() + Span::raw(&fate).width() + 3;
         if wide > room {
+            spans.push(Span::styled(format!("+{}", opened.len() - told), theme::STRONG));
             break;
         }
         room -= wide;
@@ -105,42 +128,68 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
     let line = rows(area, area.height - 2, 1);
     if !state.unsaved.is_empty() {
         let count: usize = state.unsaved.iter().map(|draft| draft.facts.len()).sum();
-        let key = keys::spelling(Action::TryAgain);
+        let key = state.key(Action::TryAgain);
         let words = format!(" NOT SAVED: {count} entries. {key} tries again. {}", state.said.words);
         buffer.set_style(line, theme::BAR);
         Line::styled(words, theme::BAR).render(line, buffer);
     } else if state.said.heed {
         put(buffer, line, 0, 0, &format!(" ! {}", state.said.words), theme::HEED);
+    } else if state.said.written {
+        put_line(buffer, line, 0, 0, written(state, line.width));
     } else {
         put(buffer, line, 1, 0, &state.said.words, theme::PLAIN);
     }
 }
 
+/// What has just been written down, and the key that strikes it out: that stays in sight however long the words are.
+fn written(state: &State, width: u16) -> Line<'static> {
+    let key = state.key(Action::Undo);
+    let undo = if state.can_take_back() { " strikes it out" } else { "" };
+    let around = if undo.is_empty() { 0 } else { key.len() + undo.len() + 3 };
+    let room = usize::from(width).saturating_sub(around + 11);
+    let mut spans = vec![Span::styled(" written: ", theme::QUIET), Span::raw(cut(&state.said.words, room))];
+    if !undo.is_empty() {
+        spans.extend([Span::raw("  "), Span::styled(key, theme::KEY), Span::styled(undo, theme::QUIET)]);
+    }
+    Line::from(spans)
+}
+
 /// The keys of the moment: as many of the place's own as there is room for, then those of everywhere. Help comes
 /// last and always stands there.
-fn footer(state: &State, width: u16) -> Line<'static> {
+fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     if matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_))) {
-        return Line::styled(" any key goes on", theme::KEY);
+        hits.add(line, Spot::Covered);
+        let tour = match state.overlay {
+            Some(Overlay::Welcome) => format!(" {} begins the tour ·", state.key(Action::TourBegin)),
+            _ => String::new(),
+        };
+        return Line::styled(format!("{tour} any key goes on"), theme::KEY);
     }
     let place = state.place();
-    let own_only = place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans);
-    let everywhere = keys::rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
-    let help = || keys::rows(Place::Everywhere).filter(|row| row.action == Action::Help);
-    let words = |row: &keys::Binding| format!(" {}  ", row.short);
-    let wide = |row: &keys::Binding| Span::raw(row.keys[0]).width() + Span::raw(words(row)).width();
-    let mut room = usize::from(width) - 1 - help().map(wide).sum::<usize>();
+    let own_only = place.takes_text() || place.stands_alone();
+    let keys = &state.settings.keys;
+    let everywhere = keys.rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
+    let help = || keys.rows(Place::Everywhere).filter(|row| row.action == Action::Help);
+    let words = |row: &Row| format!(" {}  ", row.short);
+    let wide = |row: &Row| Span::raw(row.first()).width() + Span::raw(words(row)).width();
+    let mut room = usize::from(line.width) - 1 - help().map(wide).sum::<usize>();
     let mut spans = vec![Span::raw(" ")];
-    let fitting = keys::rows(place)
+    let fitting = keys
+        .rows(place)
         .chain(everywhere)
-        .filter(|row| !row.short.is_empty() && state.offers(row.action))
+        .filter(|row| !row.short.is_empty() && !row.keys().is_empty() && state.offers(row.action))
         .filter(|row| {
             let fits = wide(row) <= room;
             room = if fits { room - wide(row) } else { room };
             fits
         });
+    let mut left = 1;
     for row in fitting.collect::<Vec<_>>().into_iter().chain(help()) {
-        spans.push(Span::styled(row.keys[0], theme::KEY));
-        spans.push(Span::styled(words(row), theme::QUIET));
+        let button = [Span::styled(row.first(), theme::KEY), Span::styled(words(row), theme::QUIET)];
+        let wide = columns_of(&button);
+        hits.add_in_row(line, left, 0, wide.saturating_sub(1), Spot::Key(row.action));
+        left = left.saturating_add(wide);
+        spans.extend(button);
     }
     Line::from(spans)
 }

@@ -1,22 +1,39 @@
 //! The views: functions of the state. They look nothing up and compute no facts of the trade.
 
+mod arithmetic;
 mod bailout;
+mod beside;
 pub mod big;
+mod card;
 mod case_end;
+mod clock;
+mod far;
 mod fetch;
+mod first;
 mod frame;
+mod glyphs;
 mod help;
+pub mod hits;
+mod look;
 mod opened;
 mod overlay;
+mod plans;
+mod plate;
 mod readback;
 mod shelf;
 mod sizes;
 pub mod svg;
+mod tally;
 pub mod theme;
+mod tour;
+mod vessel;
 
-pub use theme::Look;
+pub use hits::Hits;
+pub use look::{Background, Colours, Glyphs, Look};
 
+use super::columns::{padded, padded_at_least};
 use super::state::{Screen, State};
+pub use far::draw as far;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -26,25 +43,33 @@ use ratatui::widgets::{Block, BorderType, Clear, Widget};
 /// The smallest terminal that shows the whole job.
 pub const SMALLEST: (u16, u16) = (80, 24);
 
-/// Draws the whole screen.
-pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) {
+/// Draws the whole screen, and says where things are on it.
+pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
+    let mut hits = Hits::default();
     if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
         too_small(area, buffer);
     } else {
-        let body = frame::draw(state, area, buffer);
+        let body = frame::draw(state, area, buffer, &mut hits);
+        let body = tour::draw(state, body, buffer);
         match state.screen {
             Screen::Help => help::draw(state, body, buffer),
-            Screen::Sizes => sizes::draw(state, body, buffer),
-            Screen::Fetch => fetch::draw(state, body, buffer),
-            Screen::ReadBack => readback::draw(state, body, buffer),
-            Screen::Opened => opened::draw(state, body, buffer),
+            Screen::Sizes => sizes::draw(state, body, buffer, &mut hits),
+            Screen::Fetch => fetch::draw(state, body, buffer, &mut hits),
+            Screen::ReadBack => readback::draw(state, body, buffer, &mut hits),
+            Screen::Opened => opened::draw(state, body, buffer, &mut hits),
             Screen::CaseEnd => case_end::draw(state, body, buffer),
-            Screen::Shelf => shelf::draw(state, body, buffer),
-            Screen::BailOut => bailout::draw(state, body, buffer),
+            Screen::Shelf => match &state.tally {
+                Some(scanning) => tally::draw(state, scanning, body, buffer),
+                None => shelf::draw(state, body, buffer, &mut hits),
+            },
+            Screen::BailOut => bailout::draw(state, body, buffer, &mut hits),
+            Screen::FirstSteps => first::draw(state, body, buffer, &mut hits),
         }
-        overlay::draw(state, body, buffer);
+        overlay::draw(state, body, buffer, &mut hits);
     }
     theme::finish(buffer, look);
+    glyphs::finish(buffer, look.glyphs);
+    hits
 }
 
 fn too_small(area: Rect, buffer: &mut Buffer) {
@@ -80,6 +105,21 @@ fn put_lines<'a>(buffer: &mut Buffer, area: Rect, lines: impl IntoIterator<Item 
         row = row.saturating_add(1);
     }
     row.min(area.height)
+}
+
+/// The words, or as many of them as there is room for and a sign that there are more.
+fn cut(words: &str, room: usize) -> String {
+    if Span::raw(words).width() <= room {
+        return words.to_string();
+    }
+    let mut short = String::new();
+    for c in words.chars() {
+        if Span::raw(&short).width() + 2 > room {
+            break;
+        }
+        short.push(c);
+    }
+    format!("{}…", short.trim_end())
 }
 
 /// A text broken into lines of at most so many columns, at spaces.

@@ -1,28 +1,52 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
-use super::{big, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped};
-use crate::tui::keys::{self, Action, Place};
-use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, State};
+use super::{
+    Hits, arithmetic, big, first, first_shown, framed, middle, padded, padded_at_least, plans, put, put_line,
+    put_lines, rows, theme, wrapped,
+};
+use crate::tui::keys::{Action, Place};
+use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Purpose, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+/// The answers of a question, by their number.
+const ANSWERS: [Action; 9] = [
+    Action::Choice1,
+    Action::Choice2,
+    Action::Choice3,
+    Action::Choice4,
+    Action::Choice5,
+    Action::Choice6,
+    Action::Choice7,
+    Action::Choice8,
+    Action::Choice9,
+];
+
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
+    let measuring = matches!(&state.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }));
+    if state.overlay.is_some() && !measuring {
+        // What takes the keys takes the clicks as well.
+        hits.add(area, Spot::Covered);
+    }
     match &state.overlay {
         // The measures are typed in their own pane, so that the grid stays in sight.
         Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {}
-        Some(Overlay::Form(form)) => fields(form, area, buffer),
-        Some(Overlay::Choice(choice)) => answers(choice, area, buffer),
-        Some(Overlay::Plans(offered)) => plans(offered, area, buffer),
-        Some(Overlay::Find(finding)) => found(finding, area, buffer),
-        Some(Overlay::Menu) => menu(area, buffer),
+        Some(Overlay::Form(form)) => fields(form, area, buffer, hits),
+        Some(Overlay::Choice(choice)) => answers(choice, area, buffer, hits),
+        Some(Overlay::Plans(offered)) => plans::draw(state, offered, area, buffer, hits),
+        Some(Overlay::Arithmetic(text)) => arithmetic::draw(text, area, buffer),
+        Some(Overlay::Find(finding)) => found(finding, area, buffer, hits),
+        Some(Overlay::Menu) => menu(state, area, buffer, hits),
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
-        Some(Overlay::Welcome) => welcome(area, buffer),
+        Some(Overlay::Welcome) => welcome(state, area, buffer),
+        Some(Overlay::Sheet(sheet)) => first::sheet(state, sheet, area, buffer),
+        Some(Overlay::Trial(trial)) => first::trial(state, trial, area, buffer),
         None => {}
     }
 }
 
-fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
+fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let width = 76;
     let intro: Vec<String> = form.intro.iter().flat_map(|text| wrapped(text, width - 4)).collect();
     let refused: Vec<String> = form.refused.iter().flat_map(|text| wrapped(text, width - 4)).collect();
@@ -30,6 +54,8 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     let inside = framed(buffer, middle(area, width, u16::try_from(high).unwrap_or(u16::MAX)), &form.title);
     let mut lines: Vec<Line> =
         intro.into_iter().map(|text| Line::styled(format!(" {text}"), theme::QUIET)).collect();
+    let first = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+    hits.add_rows(inside, first, (0..form.fields.len()).map(Spot::Field));
     for (index, field) in form.fields.iter().enumerate() {
         let here = index == form.cursor;
         let value = match &field.input {
@@ -39,7 +65,7 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
         let shown = if here { format!(" {value}▏") } else { format!(" {value} ") };
         lines.push(Line::from(vec![
             Span::styled(format!(" {:>20} ", field.label), if here { theme::STRONG } else { theme::QUIET }),
-            Span::styled(format!("{shown:<18}"), if here { theme::CURSOR } else { theme::PLAIN }),
+            Span::styled(padded_at_least(&shown, 18), if here { theme::CURSOR } else { theme::PLAIN }),
             Span::styled(format!(" {}", field.hint), theme::QUIET),
         ]));
     }
@@ -47,66 +73,22 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, inside, lines);
 }
 
-fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer) {
+fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let high = u16::try_from(choice.answers.len() + 2).unwrap_or(u16::MAX);
     let inside = framed(buffer, middle(area, 60, high), &choice.title);
+    hits.add_rows(inside, 0, ANSWERS.iter().take(choice.answers.len()).map(|action| Spot::Key(*action)));
     let lines = choice.answers.iter().enumerate().map(|(index, answer)| {
         let here = index == choice.cursor;
         Line::from(vec![
             Span::styled(format!(" {} ", index + 1), theme::KEY),
-            Span::styled(format!("{answer:<40}"), if here { theme::CURSOR } else { theme::PLAIN }),
+            Span::styled(padded_at_least(answer, 40), if here { theme::CURSOR } else { theme::PLAIN }),
         ])
     });
     put_lines(buffer, inside, lines);
 }
 
-/// The lesion as one line to scale, distal on the left, and a row a device: overlaps are seen one below the other.
-fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer) {
-    let inside = framed(buffer, middle(area, 78, 18), "Plans for a long lesion, distal on the left");
-    let mut lines: Vec<Line> = Vec::new();
-    for text in &offered.none {
-        lines.extend(
-            wrapped(text, inside.width.saturating_sub(2))
-                .into_iter()
-                .map(|t| Line::styled(format!(" {t}"), theme::HEED)),
-        );
-    }
-    for (place, plan) in offered.plans.iter().enumerate() {
-        let here = place == offered.cursor;
-        let mark = if here { "▸" } else { " " };
-        let sizes: Vec<&str> = plan.devices.iter().map(|(.., size)| size.as_str()).collect();
-        let style = if here { theme::CURSOR } else { theme::PLAIN };
-        lines.push(Line::styled(format!("{mark}{}: {}", plan.words, sizes.join(" + ")), style));
-    }
-    if let Some(plan) = offered.plans.get(offered.cursor) {
-        let last = plan.devices.iter().map(|(_, ends, _)| *ends).fold(offered.need_mm, f64::max);
-        let first = plan.devices.iter().map(|(begins, ..)| *begins).fold(0.0, f64::min);
-        let room = f64::from(inside.width.saturating_sub(24));
-        let column = |mm: f64| ((mm - first) / (last - first).max(1.0) * room).round() as usize;
-        let bar = |from: f64, to: f64, fill: &str| {
-            let (from, to) = (column(from), column(to));
-            format!(" {}{}", " ".repeat(from), fill.repeat(to.saturating_sub(from).max(1)))
-        };
-        lines.push(Line::raw(""));
-        lines.push(Line::styled(
-            format!("{} {:.0} mm", bar(0.0, offered.need_mm, "─"), offered.need_mm),
-            theme::QUIET,
-        ));
-        if let Some(at) = offered.branch_mm {
-            lines.push(Line::styled(format!(" {}│ side branch", " ".repeat(column(at))), theme::QUIET));
-        }
-        for (begins, ends, size) in &plan.devices {
-            lines.push(Line::from(vec![
-                Span::styled(bar(*begins, *ends, "█"), theme::GOOD),
-                Span::raw(format!(" {size}")),
-            ]));
-        }
-    }
-    put_lines(buffer, inside, lines);
-}
-
-fn found(finding: &Finding, area: Rect, buffer: &mut Buffer) {
-    let inside = framed(buffer, middle(area, 76, 16), "Find: product, REF or size, spelt loosely");
+fn found(finding: &Finding, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
+    let inside = framed(buffer, middle(area, 76, 16), "Find: product, REF, size or lot, spelt loosely");
     put_line(
         buffer,
         inside,
@@ -120,22 +102,23 @@ fn found(finding: &Finding, area: Rect, buffer: &mut Buffer) {
     let list = rows(inside, 1, inside.height);
     let room = usize::from(list.height);
     let first = first_shown(finding.cursor, finding.found.len(), room);
-    let lines = finding.found.iter().enumerate().skip(first).take(room).filter_map(|(place, index)| {
-        let known = finding.known.get(*index)?;
+    let lines = finding.found.iter().enumerate().skip(first).take(room).map(|(place, known)| {
         let style = if place == finding.cursor { theme::CURSOR } else { theme::PLAIN };
-        Some(Line::styled(format!(" {:<70}", known.words), style))
+        Line::styled(format!(" {}", padded(&known.words, 70)), style)
     });
+    hits.add_rows(list, 0, (first..finding.found.len()).map(Spot::Row));
     if put_lines(buffer, list, lines) == 0 {
         put(buffer, list, 1, 0, "nothing is spelt like that", theme::QUIET);
     }
 }
 
-fn menu(area: Rect, buffer: &mut Buffer) {
-    let entries: Vec<_> = keys::rows(Place::Menu).collect();
+fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
+    let entries: Vec<_> = state.settings.keys.rows(Place::Menu).collect();
     let high = u16::try_from(entries.len() + 2).unwrap_or(u16::MAX);
     let inside = framed(buffer, middle(area, 30, high), "Go to");
+    hits.add_rows(inside, 0, entries.iter().map(|row| Spot::Key(row.action)));
     let lines = entries.iter().map(|row| {
-        Line::from(vec![Span::styled(format!(" {:<4}", row.keys[0]), theme::KEY), Span::raw(row.doc)])
+        Line::from(vec![Span::styled(format!(" {:<4}", row.first()), theme::KEY), Span::raw(row.doc)])
     });
     put_lines(buffer, inside, lines);
 }
@@ -168,41 +151,51 @@ fn case_code(code: &str, area: Rect, buffer: &mut Buffer) {
     );
 }
 
-fn welcome(area: Rect, buffer: &mut Buffer) {
-    let key = keys::spelling;
+fn welcome(state: &State, area: Rect, buffer: &mut Buffer) {
+    let key = |action| state.key(action);
     let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
     let text = [
-        "Invented devices and stock; everything else is real. A case, end to end:".to_string(),
-        String::new(),
-        format!("{}  measure: OCT, distal EEM 3.2, proximal EEM 3.6, length 24", key(Action::Measure)),
-        "   arrows show why a size fits or not".to_string(),
-        format!("3 28, {}  call a size, measured or not", key(Action::SizeCall)),
-        format!("{}  fetch: where the box lies, what to say back", key(Action::GoFetch)),
-        format!(
-            "{}  no scanner? this scans the called box; {} a wrong one",
-            key(Action::Practise),
-            key(Action::PractiseWrong)
+        (
+            format!("{}  THE TOUR: a whole case in about three minutes.", key(Action::TourBegin)),
+            theme::STRONG,
         ),
-        format!("{}  on read-back: its seal is broken, written down", key(Action::ReadOpened)),
-        format!(
-            "{}, {}  on opened: inflate, then say what became of it",
-            key(Action::OpenedInflate),
-            key(Action::OpenedFate)
+        ("       Two lines say what to do next; what you do is the real thing.".into(), theme::PLAIN),
+        (String::new(), theme::PLAIN),
+        (
+            format!(
+                "Any other key: look around alone; {} and then {} take the tour up.",
+                key(Action::OpenMenu),
+                key(Action::MenuTour)
+            ),
+            theme::PLAIN,
         ),
-        format!(
-            "{}  case end: {} signs off and writes the record",
-            key(Action::GoCaseEnd),
-            key(Action::SignOff)
+        (
+            format!("  {}  type what was measured; arrows show why a size fits", key(Action::Measure)),
+            theme::PLAIN,
         ),
-        String::new(),
-        format!(
-            "{} undoes the last thing written. {} has every key. {} leaves.",
-            key(Action::Undo),
-            key(Action::Help),
-            key(Action::Leave)
+        (format!("  3 28 and {}  call a size, measured or not", key(Action::SizeCall)), theme::PLAIN),
+        (
+            format!(
+                "  {}  no scanner? this scans the box that was called; {} a wrong one",
+                key(Action::Practise),
+                key(Action::PractiseWrong)
+            ),
+            theme::PLAIN,
         ),
-        "Not a certified medical device: it shows arithmetic and sources, the".to_string(),
-        "operator decides; local protocol and instructions for use come first.".to_string(),
+        (
+            format!(
+                "  {} undoes the last thing written. {} has every key. {} leaves.",
+                key(Action::Undo),
+                key(Action::Help),
+                key(Action::Leave)
+            ),
+            theme::PLAIN,
+        ),
+        (String::new(), theme::PLAIN),
+        ("Devices and stock are invented; everything else is real.".into(), theme::PLAIN),
+        ("Not a certified medical device: it shows arithmetic and sources, the".into(), theme::QUIET),
+        ("operator decides; local protocol and instructions for use come first.".into(), theme::QUIET),
     ];
-    put_lines(buffer, inside, text.into_iter().map(|text| Line::raw(format!(" {text}"))));
+    let lines = text.into_iter().map(|(text, style)| Line::styled(format!(" {text}"), style));
+    put_lines(buffer, inside, lines);
 }
