@@ -6,6 +6,7 @@
 mod columns;
 mod input;
 pub mod keys;
+mod locale;
 mod scanner;
 pub mod settings;
 mod shell;

@@ -5,6 +5,7 @@
 
 use super::input::Mapper;
 use super::keys::Key;
+use super::locale;
 use super::settings::{self, Settings};
 use super::state::{Effect, Message, State, World};
 use super::view::{self, Background, Hits, Look};
@@ -48,8 +49,10 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         ));
     }
     let world = world_of(&room)?;
-    let settings = settings_of(&room)?;
+    let mut settings = settings_of(&room)?;
     let background = background.or(settings.background);
+    let variable = |name: &str| std::env::var(name).ok();
+    settings.decimal = settings.decimal.or_else(|| Some(locale::decimal(variable)));
     let mut state = State::with(world, settings);
     let (sender, receiver) = mpsc::channel();
     let mouse = state.settings.mouse;
@@ -60,7 +63,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     let mut shell = Shell {
         room,
         terminal,
-        look: Look::of(|name| std::env::var(name).ok(), background),
+        look: Look::of(variable, background),
         detector: Detector::new(Config::default()),
         mapper: Mapper::default(),
         hits: Hits::default(),

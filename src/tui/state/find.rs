@@ -86,6 +86,8 @@ fn known(catalogue: &Catalogue) -> Vec<Known> {
                         plain(d.mm()),
                         product.kind
                     )
+                    // A query's comma is a point as well.
+                    .replace(',', ".")
                     .to_lowercase(),
                 });
             }
@@ -99,7 +101,9 @@ fn known(catalogue: &Catalogue) -> Vec<Known> {
                     ..Wanted::default()
                 },
                 words: format!("{}  {}  {}", product.name, sundry.reference, product.kind),
-                haystack: format!("{} {} {}", product.name, sundry.reference, product.kind).to_lowercase(),
+                haystack: format!("{} {} {}", product.name, sundry.reference, product.kind)
+                        .replace(',', ".")
+                        .to_lowercase(),
             });
         }
     }

@@ -37,6 +37,7 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
+use crate::units::{Decimal, shown_with};
 use chrono::{DateTime, FixedOffset};
 use std::sync::Arc;
 
@@ -205,6 +206,12 @@ impl State {
 
     /// The same with a room's own settings.
     pub fn with(world: World, settings: Settings) -> Self {
+        shown_with(settings.decimal.unwrap_or_default(), || State::begin(world, settings))
+    }
+
+    fn begin(mut world: World, settings: Settings) -> Self {
+        // Its words were made before the mark was known.
+        world.retell();
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let mut state = State {
             world,
@@ -259,7 +266,17 @@ impl State {
         self.settings.keys.spelling(action)
     }
 
+    /// Takes a message in. Words are made with the decimal mark of the reader; facts hold numbers, not words.
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        shown_with(self.decimal(), || self.take_in(message))
+    }
+
+    /// The mark of numbers that are read.
+    pub fn decimal(&self) -> Decimal {
+        self.settings.decimal.unwrap_or_default()
+    }
+
+    fn take_in(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),

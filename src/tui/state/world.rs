@@ -63,6 +63,11 @@ impl World {
         self.case = shown.and_then(|code| self.fold(&code));
     }
 
+    /// Makes the words of the case again, with the decimal mark that holds here.
+    pub(super) fn retell(&mut self) {
+        self.case = self.case.as_ref().and_then(|case| self.fold(&case.code));
+    }
+
     /// Shows this case.
     pub fn show(&mut self, code: &CaseCode) {
         self.case = self.fold(code);

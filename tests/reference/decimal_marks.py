@@ -1,0 +1,20 @@
+#!/usr/bin/env python3
+"""Writes decimal_marks.tsv: the decimal mark of each locale with Latin digits, as the Unicode Common Locale Data
+Repository has it. Needs Babel (pip install babel): run with 2.18."""
+from pathlib import Path
+from babel import Locale, localedata
+from babel.numbers import get_decimal_symbol
+
+rows = {}
+for name in sorted(localedata.locale_identifiers()):
+    locale = Locale.parse(name)
+    # A POSIX locale names no script, and 419 is a continent.
+    if locale.script or locale.variant or (locale.territory or "").isdigit():
+        continue
+    try:
+        rows[name] = get_decimal_symbol(locale, numbering_system="latn")
+    except Exception:  # a locale without Latin digits
+        continue
+text = "".join(f"{name}\t{mark}\n" for name, mark in rows.items() if mark in ",.")
+Path(__file__).with_name("decimal_marks.tsv").write_text(text)
+print(len(rows), "locales")
