@@ -31,8 +31,7 @@ fn a_cell_takes_the_cursor_and_is_not_called() {
     hand.keys("<Esc>");
     let written = hand.journal.len();
     let hits = hand.hits(80, 24);
-    let (area, spot) =
-        hits.iter().find(|(_, spot)| matches!(spot, Spot::Cell { .. })).expect("a grid").clone();
+    let (area, spot) = *hits.iter().find(|(_, spot)| matches!(spot, Spot::Cell { .. })).expect("a grid");
     assert_eq!(hits.at(area.x, area.y), Some(spot));
     hand.send(Message::Click(spot));
     hand.send(Message::Click(spot));
