@@ -7,7 +7,7 @@
 
 mod decimal;
 
-pub use decimal::{Decimal, Figure, shown_with};
+pub use decimal::{Decimal, Figure, marked, shown_with};
 
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;

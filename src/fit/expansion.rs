@@ -5,7 +5,7 @@
 use crate::lesion::{BadInput, believe, segment};
 use crate::measure::Method;
 use crate::policy::Believed;
-use crate::units::{Area, Diameter, TOLERANCE, at_least};
+use crate::units::{Figure, Area, Diameter, TOLERANCE, at_least};
 use serde::Serialize;
 
 /// What was measured after the stent.
@@ -175,7 +175,8 @@ impl Criterion {
         let Some(bound) = self.bound else {
             return format!("{}: not asked here, it was made for {}", self.name, self.made_for);
         };
-        let (value, need) = (self.value, if self.strict { "above" } else { "at least" });
+        let (bound, value) = (Figure(bound), Figure(self.value));
+        let need = if self.strict { "above" } else { "at least" };
         let met = match (self.holds, self.attainable) {
             (Some(true), _) => "met",
             (_, Some(false)) => "out of reach of this labelled diameter, even fully open",

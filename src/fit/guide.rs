@@ -2,7 +2,7 @@
 
 use crate::catalogue::Guide;
 use crate::lesion::BadInput;
-use crate::units::{Area, Diameter, French, at_least, at_most, same};
+use crate::units::{Figure, Area, Diameter, French, at_least, at_most, same};
 use serde::Serialize;
 
 /// Outer diameters and bores outside these are slips of the finger, in mm: a wire is 0.36, an 8 Fr bore 2.3.
@@ -109,6 +109,6 @@ impl SideBySide {
     /// One plain line: `fits: 1.75 mm needed, 1.80 mm there`.
     pub fn in_words(&self) -> String {
         let fits = if self.fits { "fits" } else { "does not fit" };
-        format!("{fits}: {:.2} mm needed, {:.2} mm there", self.needed_mm, self.bore_mm)
+        format!("{fits}: {:.2} mm needed, {:.2} mm there", Figure(self.needed_mm), Figure(self.bore_mm))
     }
 }

@@ -46,7 +46,7 @@ pub fn shown_with<T>(mark: Decimal, make: impl FnOnce() -> T) -> T {
 }
 
 /// A number's text with the mark that holds here.
-pub(super) fn marked(text: String) -> String {
+pub fn marked(text: String) -> String {
     match MARK.get() {
         Decimal::Point => text,
         Decimal::Comma => text.replace('.', ","),

@@ -36,6 +36,7 @@ mod span_shelf;
 mod shelf;
 mod commands;
 mod crash;
+mod decimal;
 mod sums_asked;
 mod tidy;
 mod label_conduct;

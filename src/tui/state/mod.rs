@@ -597,7 +597,8 @@ impl State {
     }
 
     fn undo(&mut self) -> Vec<Effect> {
-        match self.world.case.as_ref().and_then(|case| case.last_undoable()) {
+        // What is written is written with a point, whoever reads the screen.
+        match shown_with(Decimal::Point, || self.world.last_undoable()) {
             Some((entry, words)) => {
                 let why = format!("undone: {words}");
                 self.write_in_shown_case(vec![Fact::StruckOut { entry, why }])

@@ -7,7 +7,7 @@ use crate::catalogue::{Inflate, Platform};
 use crate::journal::{Fact, Fate, Inflation, Unused};
 use crate::measure::Kind;
 use crate::tui::keys::Action;
-use crate::units::{self, Diameter, Pressure};
+use crate::units::{Figure, self, Diameter, Pressure};
 
 /// The reasons why a box was opened and not used, as they are asked.
 const UNUSED: &[(Unused, &str)] = &[
@@ -139,7 +139,7 @@ impl State {
         let by_pressure = platform.as_ref().zip(units::number(&atm)).map(|(platform, atm)| {
             let answer = Inflate::at(platform, Pressure::from_atm(atm));
             match answer.diameter_mm {
-                Some(mm) => format!("atm = {mm:.2} mm"),
+                Some(mm) => format!("atm = {:.2} mm", Figure(mm)),
                 None if atm > platform.rated_burst.atm() => {
                     format!("atm: PAST RATED BURST {}", platform.rated_burst)
                 }

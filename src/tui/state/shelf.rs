@@ -6,6 +6,7 @@ use crate::lesion::segment;
 use crate::shelf::Owed;
 use crate::tui::columns::{padded, padded_at_least};
 use crate::tui::keys::Action;
+use crate::units::Figure;
 
 /// How far ahead the page of what expires looks, in days.
 const EXPIRES_WITHIN: u32 = 90;
@@ -180,7 +181,9 @@ impl State {
             .map(|gap| Row {
                 words: format!(
                     "segment {}: no drug-eluting stent in date is labelled {:.1} to {:.1} mm",
-                    gap.segment, gap.from_mm, gap.to_mm
+                    gap.segment,
+                    Figure(gap.from_mm),
+                    Figure(gap.to_mm)
                 ),
                 heed: true,
             })

@@ -63,6 +63,11 @@ impl World {
         self.case = shown.and_then(|code| self.fold(&code));
     }
 
+    /// The entry that undo would strike out, and what it said.
+    pub(super) fn last_undoable(&self) -> Option<(u64, String)> {
+        self.case.as_ref().and_then(|case| self.fold(&case.code))?.last_undoable()
+    }
+
     /// Makes the words of the case again, with the decimal mark that holds here.
     pub(super) fn retell(&mut self) {
         self.case = self.case.as_ref().and_then(|case| self.fold(&case.code));
