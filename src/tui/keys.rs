@@ -141,7 +141,7 @@ actions! {
     MenuBailOut: Menu, ["b"], "bail-out", "Bail-out";
     MenuHelp: Menu, ["k"], "keys", "Help";
     MenuLeave: Menu, ["q"], "leave", "leave boxcall";
-    MenuClose: Menu, ["Esc"], "close", "stay here";
+    MenuClose: Menu, ["Esc"], "back", "stay here";
 
     SizeCall: Sizes, ["Enter"], "call", "call the size typed, or the one under the cursor";
     SizeReady: Sizes, ["h"], "have ready", "the same, but only have it ready: in the room, unopened";

@@ -52,3 +52,4 @@ mod gaps;
 mod sheet;
 mod stocked;
 mod wall;
+mod words;

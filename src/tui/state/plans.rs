@@ -75,7 +75,7 @@ impl State {
             let covered = crate::units::plain(plan.covered_mm);
             let proved = if plan.optimal { "proved best" } else { "as few and as short" };
             Offered {
-                words: format!("{} devices cover {covered} mm, {proved}", plan.devices.len()),
+                words: format!("{} devices span {covered} mm, {proved}", plan.devices.len()),
                 devices: plan.begins_mm.iter().zip(&plan.devices).map(device).collect(),
                 wanted: plan.devices.iter().map(wanted).collect(),
             }

@@ -17,6 +17,7 @@ mod sizes;
 pub mod svg;
 pub mod theme;
 
+pub use help::WORDS;
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
 
