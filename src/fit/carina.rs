@@ -6,7 +6,7 @@
 use super::branch::{Spread, spread};
 use crate::lesion::{BadInput, Lesion, Reading, SideBranch};
 use crate::policy::Believed;
-use crate::units::{Figure, Diameter, Length, plain};
+use crate::units::{Diameter, Figure, Length, plain};
 
 /// What is to be known at a carina.
 #[derive(Debug, Clone, PartialEq)]

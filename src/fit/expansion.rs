@@ -5,7 +5,7 @@
 use crate::lesion::{BadInput, believe, segment};
 use crate::measure::Method;
 use crate::policy::Believed;
-use crate::units::{Figure, Area, Diameter, TOLERANCE, at_least};
+use crate::units::{Area, Diameter, Figure, TOLERANCE, at_least, marked};
 use serde::Serialize;
 
 /// What was measured after the stent.
@@ -182,6 +182,10 @@ impl Criterion {
             (_, Some(false)) => "out of reach of this labelled diameter, even fully open",
             _ => "not met",
         };
-        format!("{}: {value:.2}, {need} {bound:.2}: {met} (made for {})", self.name, self.made_for)
+        format!(
+            "{}: {value:.2}, {need} {bound:.2}: {met} (made for {})",
+            self.name,
+            marked(self.made_for.to_string())
+        )
     }
 }

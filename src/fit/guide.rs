@@ -2,7 +2,7 @@
 
 use crate::catalogue::Guide;
 use crate::lesion::BadInput;
-use crate::units::{Figure, Area, Diameter, French, at_least, at_most, same};
+use crate::units::{Area, Diameter, Figure, French, at_least, at_most, same};
 use serde::Serialize;
 
 /// Outer diameters and bores outside these are slips of the finger, in mm: a wire is 0.36, an 8 Fr bore 2.3.
@@ -10,8 +10,8 @@ use serde::Serialize;
 pub const BELIEVED_MM: [f64; 2] = [0.1, 5.0];
 
 /// What stands below every answer.
-pub const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, wires take room too, and \
-    printed profiles were wrong by 0.003 in or more in 56 % of 36 models at the shoulder and 81 % at mid-balloon \
+pub const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, and wires take room too. \
+    Printed profiles were wrong by 0.003 in or more in 56 % of 36 models at the shoulder and 81 % at mid-balloon \
     (balloon profiles study, discovery.researcher.life). A bore is read in inches from the catalogue; French says \
     the outside only.";
 

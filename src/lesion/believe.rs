@@ -5,7 +5,7 @@
 
 use super::{BadInput, Reading};
 use crate::policy::Believed;
-use crate::units::{Figure, Area, Diameter, Inches, Length, at_least, at_most, plain};
+use crate::units::{Area, Diameter, Figure, Inches, Length, at_least, at_most, plain};
 use std::fmt::Display;
 
 /// Also false for what is no number.

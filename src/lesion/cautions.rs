@@ -2,7 +2,7 @@
 
 use super::{Lesion, segment};
 use crate::measure::{Caution, Site};
-use crate::units::{Figure, Diameter, TOLERANCE, at_least, at_most};
+use crate::units::{Diameter, Figure, TOLERANCE, at_least, at_most, marked};
 
 /// A difference along the lesion above this is told, in mm; design choice, no source.
 const DIFFERENCE_MM: f64 = 1.0;
@@ -122,5 +122,5 @@ fn at(site: Site) -> Caution {
              source).",
         ),
     };
-    Caution::new(code, message)
+    Caution::new(code, marked(message.to_string()))
 }

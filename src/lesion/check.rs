@@ -6,7 +6,7 @@ use super::{Lesion, Measurements, Reading, cautions, segment, side};
 use crate::catalogue::Guide;
 use crate::measure::{Border, Method, Rule, Site};
 use crate::policy::{Believed, Policy};
-use crate::units::{Figure, Diameter, Length};
+use crate::units::{Diameter, Figure, Length};
 use std::fmt;
 
 /// One thing wrong with what was typed in.

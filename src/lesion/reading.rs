@@ -1,7 +1,7 @@
 //! One diameter as people type it.
 
 use super::Reading;
-use crate::units::{marked, Area, Diameter, number};
+use crate::units::{Area, Diameter, marked, number};
 use std::fmt;
 
 impl Reading {

@@ -2,7 +2,7 @@
 
 use super::BadInput;
 use super::arithmetic::{area_stenosis, calcium_score, plaque_burden, true_length};
-use crate::units::{Figure, Area, Length, at_most};
+use crate::units::{Area, Figure, Length, at_most};
 use serde::Serialize;
 
 /// What was measured. A group counts when it is whole; none of it is no fault.

@@ -14,7 +14,8 @@ const COMMA: &str = "af agq ast az bas be bg blo br bs ca cs cv da de dsb dua dy
 /// Where a country differs from its language.
 const COMMA_THERE: &str = "ar_DZ ar_LB ar_LY ar_MA ar_MR ar_TN en_AT en_BE en_CZ en_DE en_DK en_ES en_FI en_FR en_HU \
     en_ID en_IT en_NL en_NO en_PL en_PT en_RO en_SE en_SI en_SK en_ZA ms_BN ms_ID qu_BO sw_CD";
-const POINT_THERE: &str = "de_CH de_LI es_BR es_BZ es_CU es_DO es_GT es_HN es_MX es_NI es_PA es_PE es_PR es_SV es_US it_CH";
+const POINT_THERE: &str =
+    "de_CH de_LI es_BR es_BZ es_CU es_DO es_GT es_HN es_MX es_NI es_PA es_PE es_PR es_SV es_US it_CH";
 
 /// The mark of a locale such as `de_AT.UTF-8`; a point where nothing is known of it.
 pub fn decimal_of(locale: &str) -> Decimal {
@@ -28,7 +29,10 @@ pub fn decimal_of(locale: &str) -> Decimal {
 /// The mark out of the environment, as POSIX orders its variables; an empty one counts as none.
 pub fn decimal(variable: impl Fn(&str) -> Option<String>) -> Decimal {
     let set = |name: &str| variable(name).filter(|value| !value.is_empty());
-    set("LC_ALL").or_else(|| set("LC_NUMERIC")).or_else(|| set("LANG")).map_or(Decimal::Point, |locale| decimal_of(&locale))
+    set("LC_ALL")
+        .or_else(|| set("LC_NUMERIC"))
+        .or_else(|| set("LANG"))
+        .map_or(Decimal::Point, |locale| decimal_of(&locale))
 }
 
 #[cfg(test)]
@@ -52,7 +56,9 @@ mod tests {
     #[test]
     fn the_variables_count_in_the_order_of_posix() {
         let of = |set: &[(&str, &str)]| {
-            decimal(|name| set.iter().find(|(known, _)| *known == name).map(|(_, value)| (*value).to_string()))
+            decimal(|name| {
+                set.iter().find(|(known, _)| *known == name).map(|(_, value)| (*value).to_string())
+            })
         };
         assert_eq!(of(&[("LANG", "de_DE.UTF-8")]), Decimal::Comma);
         assert_eq!(of(&[("LANG", "de_DE.UTF-8"), ("LC_NUMERIC", "C")]), Decimal::Point);

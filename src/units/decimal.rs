@@ -11,14 +11,18 @@ use std::fmt;
 /// The mark between the whole part and the decimals.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Decimal {
+    /// `2.75`: in every file, and where the language has it.
     #[default]
     Point,
+    /// `2,75`: on screens, where the language has it.
     Comma,
 }
 
 impl Decimal {
+    /// The words of the settings file.
     pub const NAMES: &'static [&'static str] = &["point", "comma"];
 
+    /// The mark of this word; none for any other.
     pub fn from_name(name: &str) -> Option<Self> {
         match name {
             "point" => Some(Decimal::Point),
@@ -45,12 +49,18 @@ pub fn shown_with<T>(mark: Decimal, make: impl FnOnce() -> T) -> T {
     make()
 }
 
-/// A number's text with the mark that holds here.
+/// A text of ours with the mark that holds here in its numbers: each point between two digits. Never for what a
+/// label, a file or a person says: a lot may hold a point.
 pub fn marked(text: String) -> String {
-    match MARK.get() {
-        Decimal::Point => text,
-        Decimal::Comma => text.replace('.', ","),
+    if MARK.get() == Decimal::Point || !text.contains('.') {
+        return text;
     }
+    let chars: Vec<char> = text.chars().collect();
+    let digit = |at: Option<usize>| at.and_then(|at| chars.get(at)).is_some_and(char::is_ascii_digit);
+    let shown = |(at, c): (usize, &char)| {
+        if *c == '.' && digit(at.checked_sub(1)) && digit(Some(at + 1)) { ',' } else { *c }
+    };
+    chars.iter().enumerate().map(shown).collect()
 }
 
 /// A number without a type of its own, shown as `f64` would be but with the mark that holds: `{:.2}` gives two

@@ -63,9 +63,15 @@ fn every_number_that_is_read_has_the_readers_mark_and_what_is_written_has_a_poin
         let typing = matches!(comma.state.overlay, Some(Overlay::Form(_) | Overlay::Find(_)));
         let screen = comma.screen(160, 45);
         if !typing {
-            assert_eq!(with_a_point(&screen), None, "after {step}:\n{screen}");
+            // Why an entry was struck out is a text of the journal, and stands as it was written.
+            let made_here: Vec<&str> = screen.lines().filter(|line| !line.contains("undone: ")).collect();
+            assert_eq!(with_a_point(&made_here.join("\n")), None, "after {step}:\n{screen}");
             seen += usize::from(with_a_point(&point.screen(160, 45)).is_some());
-            assert_eq!(point.screen(160, 45).matches(char::is_numeric).count(), screen.matches(char::is_numeric).count(), "{step}");
+            assert_eq!(
+                point.screen(160, 45).matches(char::is_numeric).count(),
+                screen.matches(char::is_numeric).count(),
+                "{step}"
+            );
         }
     }
     assert!(seen > 10, "{seen} screens had a number with decimals");

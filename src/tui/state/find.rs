@@ -102,8 +102,8 @@ fn known(catalogue: &Catalogue) -> Vec<Known> {
                 },
                 words: format!("{}  {}  {}", product.name, sundry.reference, product.kind),
                 haystack: format!("{} {} {}", product.name, sundry.reference, product.kind)
-                        .replace(',', ".")
-                        .to_lowercase(),
+                    .replace(',', ".")
+                    .to_lowercase(),
             });
         }
     }

@@ -7,7 +7,7 @@ use crate::catalogue::{Inflate, Platform};
 use crate::journal::{Fact, Fate, Inflation, Unused};
 use crate::measure::Kind;
 use crate::tui::keys::Action;
-use crate::units::{Figure, self, Diameter, Pressure};
+use crate::units::{self, Diameter, Figure, Pressure};
 
 /// The reasons why a box was opened and not used, as they are asked.
 const UNUSED: &[(Unused, &str)] = &[
