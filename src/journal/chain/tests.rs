@@ -160,6 +160,8 @@ fn facts(odd: f64) -> Vec<Fact> {
             minutes_ago: None,
         },
         Fact::BoxPutBack { item: 1, label: full_label(odd), finding: "SAME".into() },
+        Fact::BalloonUp { item: 1 },
+        Fact::BalloonDown { item: 1, seconds: u32::MAX },
         Fact::Inflated { item: 1, inflation },
         Fact::Inflated { item: u32::MAX, inflation: bare_inflation },
         Fact::AreasMeasured {
@@ -236,7 +238,7 @@ fn the_word_of_a_fact_is_the_one_in_its_body() {
         assert_eq!(json["what"], fact.what());
         seen.insert(fact.what());
     }
-    assert_eq!(seen.len(), 23, "a kind of fact is missing from these tests: {seen:?}");
+    assert_eq!(seen.len(), 25, "a kind of fact is missing from these tests: {seen:?}");
 }
 
 #[test]

@@ -5,6 +5,7 @@ mod after;
 mod ask;
 mod bailout;
 mod case_end;
+mod clock;
 mod fetch;
 mod find;
 mod form;
@@ -22,6 +23,7 @@ mod world;
 
 pub use after::Offer;
 pub use ask::{Choice, Purpose};
+pub use clock::Clock;
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
@@ -157,6 +159,10 @@ pub struct Said {
     pub words: String,
     /// To be heeded, not merely noted.
     pub heed: bool,
+    /// It is on disk: it says what has just been written down.
+    pub written: bool,
+    /// The entry that was written down, where one key strikes it out.
+    undo: Option<u64>,
 }
 
 /// Everything that the views are a function of.
@@ -185,8 +191,8 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
-    /// The box whose balloon is up by the clock, and since when.
-    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
+    /// A balloon that went up while the disk refused the entry: its clock runs on this screen alone.
+    clock_here: Option<(u32, DateTime<FixedOffset>)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
@@ -232,7 +238,7 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
-            balloon_since: None,
+            clock_here: None,
             balloons_offered: Vec::new(),
             end_scroll: 0,
             end_fresh: false,
@@ -293,6 +299,10 @@ impl State {
             Message::Written(entries) => self.written(entries),
             Message::News(entries) => {
                 self.news(entries);
+                Vec::new()
+            }
+            Message::NotWritten { draft, why } if matches!(draft.facts[..], [Fact::BalloonUp { .. }]) => {
+                self.clock_not_written(&draft, &why);
                 Vec::new()
             }
             Message::NotWritten { draft, why } => {
@@ -495,11 +505,11 @@ impl State {
     }
 
     pub(super) fn say(&mut self, words: String) {
-        self.said = Said { words, heed: false };
+        self.said = Said { words, ..Said::default() };
     }
 
     pub(super) fn heed(&mut self, words: String) {
-        self.said = Said { words, heed: true };
+        self.said = Said { words, heed: true, ..Said::default() };
     }
 
     /// Facts of the case in work, which begins if none is open.
@@ -549,9 +559,12 @@ impl State {
                 _ => {}
             }
         }
+        let first = entries.first().map(|entry| entry.seq);
         self.world.absorb(entries);
         if let Some(words) = self.world.last_words() {
-            self.say(words);
+            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+            let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));
+            self.said = Said { words, heed: false, written: true, undo };
         }
         self.resume_measurements();
         self.clamp();
@@ -608,6 +621,15 @@ impl State {
                 Vec::new()
             }
         }
+    }
+
+    /// Whether the key that strikes out would take back what the message line says, here and now.
+    pub fn can_take_back(&self) -> bool {
+        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+        let key = Key::spelt(&self.key(Action::Undo));
+        let reaches =
+            key.is_some_and(|key| self.settings.keys.action(self.place(), key) == Some(Action::Undo));
+        self.said.undo.is_some() && self.said.undo == last && reaches
     }
 
     fn begin_case(&mut self) -> Vec<Effect> {
