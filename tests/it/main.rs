@@ -18,6 +18,7 @@ mod handover;
 mod hazards;
 mod readback;
 mod record;
+mod remapped;
 mod accounting;
 mod charts;
 mod overlap;
