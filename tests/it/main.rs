@@ -19,6 +19,7 @@ mod hazards;
 mod readback;
 mod record;
 mod remapped;
+mod remapped;
 mod accounting;
 mod charts;
 mod overlap;

@@ -234,6 +234,27 @@ fn every_abbreviation_on_a_screen_is_explained_in_the_help() {
     }
 }
 
+/// A room may have changed any key: a text of the screens asks the table. What a scanner sends is not a key of it.
+#[test]
+fn no_text_of_the_screens_spells_a_key() {
+    let spellers = ["keys.rs", "keys/", "settings.rs", "scanner.rs", "input.rs"];
+    let of_scanners = ["the Enter at its end confirms nothing"];
+    let mut read = 0;
+    for (file, text) in prose() {
+        if !file.contains("/tui/") || spellers.iter().any(|name| file.contains(name)) {
+            continue;
+        }
+        read += 1;
+        let named = text.split(|c: char| !c.is_alphanumeric() && c != '+').find(|word| {
+            let function = word.strip_prefix('F').is_some_and(|number| number.parse::<u8>().is_ok());
+            function || ["Enter", "Esc", "Tab", "Backspace", "PgUp", "PgDn"].contains(word) || word.starts_with("Ctrl+")
+        });
+        let meant = of_scanners.iter().any(|phrase| text.contains(phrase));
+        assert!(named.is_none() || meant, "{file}: {named:?} in {text:?}");
+    }
+    assert!(read > 100, "{read} texts");
+}
+
 #[test]
 fn the_command_line_speaks_the_same_words() {
     fn read(command: &clap::Command, found: &mut Vec<String>) {

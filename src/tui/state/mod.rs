@@ -395,6 +395,12 @@ impl State {
         let place = self.place();
         match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
+            None if key == Key::INTERRUPT => {
+                let (key, back) = (self.key(Action::Leave), self.key(Action::FormAbandon));
+                let first = if place.takes_text() { format!("{back} and then ") } else { String::new() };
+                self.say(format!("{first}{key} leaves boxcall; nothing was done"));
+                Vec::new()
+            }
             None => {
                 // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
                 self.end_fresh = false;
