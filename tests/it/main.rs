@@ -19,7 +19,6 @@ mod hazards;
 mod readback;
 mod record;
 mod remapped;
-mod remapped;
 mod accounting;
 mod charts;
 mod overlap;

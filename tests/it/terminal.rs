@@ -278,10 +278,10 @@ fn room_with(settings: &str) -> (tempfile::TempDir, String) {
 
 #[test]
 fn a_rooms_settings_hold_on_its_screens() {
-    let settings = "background = \"light\"\ndecimal = \"comma\"\nmouse = false\n[keys]\nundo = \"z\"\nhelp = \"?\"\n";
+    let settings =
+        "background = \"light\"\ndecimal = \"comma\"\nmouse = false\n[keys]\nundo = \"z\"\nhelp = \"?\"\n";
     let (_folder, room) = room_with(settings);
     let mut terminal = Terminal::open(&["--room", &room], &[], 80, 24);
-    terminal.sees("z undo");
     terminal.sees("? help");
     terminal.wait("a light ground, no mouse, commas", |screen| {
         // White is number 231 of the 256 colours.
@@ -290,11 +290,12 @@ fn a_rooms_settings_hold_on_its_screens() {
             && screen.mouse_protocol_mode() == vt100::MouseProtocolMode::None
             && screen.contents().contains("3,00")
     });
+    terminal.press(F3, "z undo");
     terminal.send(LEAVE.as_bytes());
     assert_eq!(terminal.ended(), 0);
     // What is set for once outranks the file.
     let mut terminal = Terminal::open(&["--room", &room, "--background", "dark"], &[], 80, 24);
-    terminal.sees("z undo");
+    terminal.sees("? help");
     let ground = terminal.screen.lock().unwrap().screen().cell(10, 40).map(vt100::Cell::bgcolor);
     assert_eq!(ground, Some(vt100::Color::Idx(233)));
     terminal.send(LEAVE.as_bytes());

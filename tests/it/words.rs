@@ -247,7 +247,9 @@ fn no_text_of_the_screens_spells_a_key() {
         read += 1;
         let named = text.split(|c: char| !c.is_alphanumeric() && c != '+').find(|word| {
             let function = word.strip_prefix('F').is_some_and(|number| number.parse::<u8>().is_ok());
-            function || ["Enter", "Esc", "Tab", "Backspace", "PgUp", "PgDn"].contains(word) || word.starts_with("Ctrl+")
+            function
+                || ["Enter", "Esc", "Tab", "Backspace", "PgUp", "PgDn"].contains(word)
+                || word.starts_with("Ctrl+")
         });
         let meant = of_scanners.iter().any(|phrase| text.contains(phrase));
         assert!(named.is_none() || meant, "{file}: {named:?} in {text:?}");
