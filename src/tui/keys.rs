@@ -35,6 +35,8 @@ pub enum Place {
     Choice,
     /// The plans for a long lesion.
     Plans,
+    /// The second monitor.
+    Far,
 }
 
 impl Place {
@@ -53,6 +55,7 @@ impl Place {
         Place::Find,
         Place::Choice,
         Place::Plans,
+        Place::Far,
     ];
 
     /// The heading of this place on the help page.
@@ -72,6 +75,7 @@ impl Place {
             Place::Find => "While finding",
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
+            Place::Far => "On a second monitor: boxcall far",
         }
     }
 
@@ -236,6 +240,8 @@ actions! {
     PlanUp: Plans, ["↑"], "", "the plan before";
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
+    FarLeave: Far, ["Esc"], "leave", "leave; it only looks on, and no other key does anything there";
 
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";

@@ -4,6 +4,7 @@
 //! terminal, and only `keys` and `input` spell a key.
 
 mod columns;
+mod far;
 mod input;
 pub mod keys;
 mod locale;
@@ -13,5 +14,6 @@ mod shell;
 pub mod state;
 pub mod view;
 
+pub use far::watch;
 pub use scanner::try_scanner;
 pub use shell::run;
