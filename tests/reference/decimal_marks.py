@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Writes decimal_marks.tsv: the decimal mark of each locale with Latin digits, as the Unicode Common Locale Data
-Repository has it. Needs Babel (pip install babel): run with 2.18."""
+Repository has it; another file where one is named. Needs Babel (pip install babel==2.18.0)."""
+import sys
 from pathlib import Path
 from babel import Locale, localedata
 from babel.numbers import get_decimal_symbol
@@ -16,5 +17,5 @@ for name in sorted(localedata.locale_identifiers()):
     except Exception:  # a locale without Latin digits
         continue
 text = "".join(f"{name}\t{mark}\n" for name, mark in rows.items() if mark in ",.")
-Path(__file__).with_name("decimal_marks.tsv").write_text(text)
+(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).with_name("decimal_marks.tsv")).write_text(text)
 print(len(rows), "locales")
