@@ -55,5 +55,6 @@ mod import;
 mod gaps;
 mod sheet;
 mod stocked;
+mod tally;
 mod wall;
 mod words;

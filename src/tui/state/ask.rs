@@ -51,6 +51,10 @@ pub enum Purpose {
     },
     SignOff,
     Recall,
+    /// Where boxes are received, counted or moved, and whose they are.
+    Receive,
+    Count,
+    Move,
 }
 
 impl Purpose {
@@ -147,6 +151,7 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
         };
         match outcome {

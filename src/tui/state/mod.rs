@@ -20,6 +20,7 @@ mod practise;
 mod readback;
 mod shelf;
 mod sizes;
+mod tally;
 mod world;
 
 pub use after::Offer;
@@ -34,6 +35,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use tally::{LastScan, Scanning, SumRow};
 pub use world::World;
 
 use super::keys::{Action, Key, Place};
@@ -204,6 +206,9 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    shelf_shown: shelf::Shown,
+    /// Boxes are being received, counted, moved or pulled.
+    pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
     leaving: bool,
@@ -248,6 +253,8 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            shelf_shown: shelf::Shown::default(),
+            tally: None,
             bail_shown: 0,
             help_scroll: 0,
             leaving: false,
@@ -281,7 +288,11 @@ impl State {
 
     /// Takes a message in. Words are made with the decimal mark of the reader; facts hold numbers, not words.
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
-        shown_with(self.decimal(), || self.take_in(message))
+        shown_with(self.decimal(), || {
+            let effects = self.take(message);
+            self.renew_page();
+            effects
+        })
     }
 
     /// The mark of numbers that are read.
@@ -289,7 +300,7 @@ impl State {
         self.settings.decimal.unwrap_or_default()
     }
 
-    fn take_in(&mut self, message: Message) -> Vec<Effect> {
+    fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
@@ -346,7 +357,10 @@ impl State {
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
-            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
+                (Some(scanning), Screen::Shelf) => scanning.place(),
+                _ => self.screen.place(),
+            },
         }
     }
 
@@ -379,6 +393,8 @@ impl State {
             A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
             A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
+            A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
+            A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -461,6 +477,7 @@ impl State {
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
+            Place::Tally | Place::Sum => self.act_tally(action),
             Place::Everywhere | Place::Help | Place::Menu | Place::Far => Vec::new(),
         }
     }
@@ -586,6 +603,7 @@ impl State {
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
         self.world.absorb(entries);
+        self.sum_again();
         match (here, elsewhere) {
             (Some(here), Some(other)) => {
                 self.world.show(&here);
