@@ -1,9 +1,10 @@
 //! Keys that a room has changed: dispatch, footer, help and every line of text follow.
 
 use crate::hand::Hand;
-use boxcall::tui::keys::{Action, Key};
+use boxcall::tui::keys::{Action, Change, Key, Place, TABLE, remapped, taken};
 use boxcall::tui::settings::{self, Settings};
 use boxcall::tui::state::{Message, Overlay, State};
+use proptest::prelude::*;
 
 fn room(text: &str) -> Hand {
     let settings: Settings = settings::read("settings.toml", text).expect("free of faults");
@@ -51,4 +52,53 @@ fn who_presses_the_usual_way_out_is_told_the_one_here() {
     assert_eq!(hand.state.key(Action::Leave), "L");
     hand.keys("<Esc>L");
     assert!(hand.state.left);
+}
+
+/// Keys that somebody might wish for: free ones, taken ones, letters, the arrows.
+const WISHED: &[&str] = &[
+    "a", "b", "m", "u", "z", "A", "Z", "Q", "!", "?", "3", "x", ".", "/", "Space", "Enter", "Tab", "Esc", "Delete",
+    "Backspace", "Up", "Down", "Home", "End", "F1", "F3", "F8", "F9", "F10", "F12", "Ctrl+E", "Ctrl+B", "Ctrl+S",
+    "Alt+x", "§",
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 256, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever a room wishes for: either it is refused, or every key means one thing wherever it is pressed, bail-out
+    /// is in reach everywhere, and nobody is shut in.
+    #[test]
+    fn what_is_accepted_is_sound(
+        wishes in proptest::collection::vec(
+            (0..TABLE.len(), proptest::collection::vec(proptest::sample::select(WISHED), 0..3)),
+            1..5,
+        )
+    ) {
+        let changes: Vec<Change> = wishes
+            .iter()
+            .map(|(row, keys)| Change {
+                action: TABLE[*row].action,
+                keys: keys.iter().filter_map(|key| Key::spelt(key)).collect(),
+            })
+            .collect();
+        let (keys, faults) = remapped(&changes);
+        prop_assume!(faults.is_empty());
+        for place in Place::ALL {
+            let mut seen = std::collections::HashSet::new();
+            for row in keys.rows(*place) {
+                for key in row.keys() {
+                    prop_assert!(seen.insert(*key), "{} twice in {}", key.spelling(), place.title());
+                    prop_assert_eq!(taken(*key), None);
+                    prop_assert_eq!(keys.action(*place, *key), Some(row.action));
+                }
+            }
+            let bail_out = keys.all().iter().find(|row| row.action == Action::GoBailOut).expect("a row");
+            prop_assert!(!bail_out.keys().is_empty());
+            for key in bail_out.keys() {
+                prop_assert_eq!(keys.action(*place, *key), Some(Action::GoBailOut), "in {}", place.title());
+            }
+        }
+        for action in [Action::Undo, Action::Leave, Action::Help, Action::FormAbandon, Action::ChoiceClose] {
+            prop_assert!(!keys.spelling(action).is_empty(), "{:?} has no key", action);
+        }
+    }
 }

@@ -32,6 +32,16 @@ const OTHERS: &[(&str, &str, &[&str])] = &[
     ("physician", "operator", &[]),
     ("user", "say who: nurse, operator, somebody", &["user_version"]),
     ("blockage", "lesion", &[]),
+    ("product line", "product", &[]),
+    ("barcode", "label, symbol", &[]),
+    // One spelling, and one way to say no.
+    ("catalog", "catalogue", &[]),
+    ("color", "colour", &[]),
+    ("center", "centre", &[]),
+    ("millimeter", "millimetre", &[]),
+    ("cannot", "can't", &[]),
+    ("doesn't", "does not", &[]),
+    ("isn't", "is not", &[]),
     // Words of machines.
     ("invalid", "say what is wrong", &[]),
     ("illegal", "say what is wrong", &[]),
