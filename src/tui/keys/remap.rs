@@ -51,7 +51,8 @@ fn own_faults(row: &Binding, keys: &[Key]) -> Vec<String> {
                 faults.push(format!("{spelling} is a plain character, and none may take something back"));
             } else if row.action == Action::GoBailOut && (c.is_alphanumeric() || c == ' ') {
                 // Bail-out reaches where text is typed as well.
-                faults.push(format!("{spelling} could not be typed into a field any more: take a sign for it"));
+                faults
+                    .push(format!("{spelling} could not be typed into a field any more: take a sign for it"));
             } else if row.place.takes_text() {
                 faults.push(format!("{spelling} is text there: it is typed into the fields"));
             } else if is_of_a_size(c) && matches!(row.place, Place::Everywhere | Place::Sizes) {
