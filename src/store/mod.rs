@@ -5,14 +5,18 @@
 
 mod backup;
 mod error;
+mod mark;
 mod open;
 mod read;
+mod rows;
 mod schema;
 mod trace;
 mod verify;
 mod write;
 
 pub use error::StoreError;
+pub use mark::Mark;
+pub use rows::Row;
 pub use trace::{Field, Sought};
 pub use verify::{Broken, Verified};
 

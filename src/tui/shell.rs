@@ -3,11 +3,12 @@
 //! Keys are read in a thread of their own and stamped as they arrive: a partial sequence can then freeze no
 //! clock, and a burst is told from typing by when its characters came, not by when they were handled.
 
+use super::follow;
 use super::input::Mapper;
 use super::keys::Key;
 use super::locale;
 use super::settings::{self, Settings};
-use super::state::{Effect, Message, State, World};
+use super::state::{Effect, Message, State, Wanted};
 use super::view::{self, Background, Hits, Look};
 use crate::journal::CaseCode;
 use crate::label::Arrival;
@@ -26,13 +27,16 @@ use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// How often the clock is looked at, and whether another program has written to the room.
-const TICK: Duration = Duration::from_millis(100);
+/// How often the clock is looked at, and whether another program has written to the room: asking that costs about a
+/// microsecond.
+const TICK: Duration = Duration::from_millis(30);
 
 /// What the threads send to the loop.
 pub(super) enum Arrived {
     Input(Instant, Event),
     Signal(i32),
+    /// What was read behind the screens.
+    Message(Message),
     /// The terminal is gone.
     End,
 }
@@ -44,19 +48,20 @@ pub(super) enum Arrived {
 /// in each case.
 pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     has_terminal()?;
-    let world = world_of(&room)?;
     let settings = settings_of(&room)?;
     let background = background.or(settings.background);
-    let mut state = State::with(world, settings);
+    let mut state = State::with(follow::open(&room)?, settings);
     let (sender, receiver) = mpsc::channel();
     let mouse = state.settings.mouse;
     let terminal = open_terminal(mouse).map_err(|error| Fault::terminal(error.to_string()))?;
     close_on_panic();
     read_input(sender.clone());
+    let behind = sender.clone();
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
         beacon: Beacon::light(room.dir()),
         room,
+        behind,
         terminal,
         look: Look::of(|name| std::env::var(name).ok(), background),
         detector: Detector::new(Config::default()),
@@ -87,14 +92,6 @@ pub(super) fn has_terminal() -> Result<(), Fault> {
         ));
     }
     Ok(())
-}
-
-pub(super) fn world_of(room: &Room) -> Result<World, Fault> {
-    let journal = room.journal()?;
-    let mut world =
-        World::new(room.catalogue.clone(), room.policy.clone(), journal, room.now(), room.spare_code()?);
-    world.demo = room.is_demo();
-    Ok(world)
 }
 
 /// The room's settings; what they leave open is as the computer's language has it.
@@ -175,6 +172,8 @@ struct Shell {
     /// What a second monitor is to show; before the room, whose folder may go with it.
     beacon: Option<Beacon>,
     room: Room,
+    /// For what is read behind the screens.
+    behind: Sender<Arrived>,
     terminal: DefaultTerminal,
     look: Look,
     detector: Detector<Key>,
@@ -190,12 +189,18 @@ struct Shell {
 impl Shell {
     fn serve(&mut self, state: &mut State, receiver: &Receiver<Arrived>) -> io::Result<()> {
         self.draw(state)?;
+        follow::first_behind(&self.room, &state.world, self.tell());
         let mut next_tick = Instant::now() + TICK;
         loop {
             let held_until = self.detector.deadline().map(|since| self.started + since);
             let until = held_until.map_or(next_tick, |held| held.min(next_tick));
             let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Arrived::Input(at, event)) => self.input(state, at, event),
+                Ok(Arrived::Message(message)) => {
+                    let effects = state.on(message);
+                    self.carry_out(state, effects);
+                    true
+                }
                 Ok(Arrived::Signal(SIGTSTP)) => {
                     self.suspend()?;
                     true
@@ -250,15 +255,10 @@ impl Shell {
         let effects = state.on(Message::Tick(now));
         self.carry_out(state, effects);
         changed |= seconds != state.balloon_seconds();
-        let last = state.world.last_seq();
-        match self.room.news(last) {
-            Ok(entries) if !entries.is_empty() => {
-                changed = true;
-                let effects = state.on(Message::News(entries));
-                self.carry_out(state, effects);
-            }
-            // A disk that cannot be read just now is told when something is to be written.
-            Ok(_) | Err(_) => {}
+        if let Some(news) = follow::news(&mut self.room, state) {
+            changed = true;
+            let effects = state.on(news);
+            self.carry_out(state, effects);
         }
         changed
     }
@@ -331,6 +331,14 @@ impl Shell {
                 }),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
+                Effect::Read(Wanted::Shelf { back_to }) => {
+                    follow::read_behind(&self.room, back_to, self.tell());
+                    None
+                }
+                Effect::Read(Wanted::Case(code)) => match self.room.case_entries(&code) {
+                    Ok(entries) => Some(Message::CaseRead(entries)),
+                    Err(fault) => Some(Message::NotRead { why: fault.message().to_string() }),
+                },
                 Effect::Leave => {
                     state.left = true;
                     None
@@ -340,6 +348,13 @@ impl Shell {
                 waiting.extend(state.on(answer));
             }
         }
+    }
+
+    /// How a thread hands over what it has read.
+    fn tell(&self) -> impl Fn(Message) + Send + 'static {
+        let sender = self.behind.clone();
+        // Nobody is left to be told once the loop has ended.
+        move |message| _ = sender.send(Arrived::Message(message))
     }
 
     fn record(&mut self, code: CaseCode) -> Message {

@@ -11,6 +11,7 @@ mod fetch;
 mod find;
 mod form;
 mod grid;
+mod follow;
 mod hear;
 mod mouse;
 mod opened;
@@ -36,7 +37,7 @@ pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
-pub use world::World;
+pub use world::{Wanted, World};
 
 use super::keys::{Action, Key, Place};
 use super::settings::Settings;
@@ -45,6 +46,7 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
+use crate::room::Behind;
 use crate::units::{Decimal, shown_with};
 use chrono::{DateTime, FixedOffset};
 use std::sync::Arc;
@@ -78,6 +80,19 @@ pub enum Message {
     },
     /// A code that no case has yet.
     SpareCode(CaseCode),
+    /// The shelf and the cases, read behind the first frame or once more.
+    Arrived(Box<Behind>),
+    NotArrived {
+        why: String,
+    },
+    /// The entries of a case that is to be shown.
+    CaseRead(Vec<Entry>),
+    /// What was asked for can't be read.
+    NotRead {
+        why: String,
+    },
+    /// The journal does not hold.
+    Broken(String),
     RecordWritten {
         code: CaseCode,
         place: String,
@@ -102,6 +117,8 @@ pub enum Effect {
     Record(CaseCode),
     /// The spare code is used up.
     AnotherCode,
+    /// Read what the screens lack.
+    Read(Wanted),
     Leave,
 }
 
@@ -311,10 +328,7 @@ impl State {
                 Vec::new()
             }
             Message::Written(entries) => self.written(entries),
-            Message::News(entries) => {
-                self.news(entries);
-                Vec::new()
-            }
+            Message::News(entries) => self.news(entries),
             Message::NotWritten { draft, why } if matches!(draft.facts[..], [Fact::BalloonUp { .. }]) => {
                 self.clock_not_written(&draft, &why);
                 Vec::new()
@@ -327,6 +341,21 @@ impl State {
             }
             Message::SpareCode(code) => {
                 self.world.spare_code = code;
+                Vec::new()
+            }
+            Message::Arrived(behind) => self.arrived(*behind),
+            Message::NotArrived { why } => {
+                self.not_arrived(why);
+                Vec::new()
+            }
+            Message::CaseRead(entries) => self.case_read(entries),
+            Message::NotRead { why } => {
+                self.heed(why);
+                Vec::new()
+            }
+            Message::Broken(why) => {
+                self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check".into());
+                self.world.broken = Some(why);
                 Vec::new()
             }
             Message::RecordWritten { code, place } => {
@@ -452,7 +481,7 @@ impl State {
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
-            A::OtherCase => self.other_case(),
+            A::OtherCase => return self.other_case(),
             A::TryAgain => return self.try_again(),
             A::Practise => return self.practise(false),
             A::PractiseWrong => return self.practise(true),
@@ -572,56 +601,6 @@ impl State {
         std::mem::take(&mut self.unsaved).into_iter().map(Effect::Write).collect()
     }
 
-    fn written(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
-        let mut effects = Vec::new();
-        for entry in &entries {
-            match &entry.fact {
-                Fact::CaseBegun => {
-                    self.overlay = entry.case.clone().map(Overlay::CaseCode);
-                    self.lesion = 1;
-                    self.record_place = None;
-                }
-                Fact::SignedOff { .. } => effects.extend(entry.case.clone().map(Effect::Record)),
-                _ => {}
-            }
-        }
-        let first = entries.first().map(|entry| entry.seq);
-        self.world.absorb(entries);
-        if let Some(words) = self.world.last_words() {
-            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
-            let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));
-            self.said = Said { words, heed: false, written: true, undo };
-        }
-        self.resume_measurements();
-        self.clamp();
-        effects
-    }
-
-    /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
-    fn news(&mut self, entries: Vec<Entry>) {
-        let here = self.world.case.as_ref().map(|case| case.code.clone());
-        let elsewhere =
-            entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
-        self.world.absorb(entries);
-        self.sum_again();
-        match (here, elsewhere) {
-            (Some(here), Some(other)) => {
-                self.world.show(&here);
-                self.say(format!("Another screen wrote in case {other}"));
-            }
-            _ => {
-                if let Some(words) = self.world.last_words() {
-                    self.say(format!("Another screen: {words}"));
-                }
-            }
-        }
-        if !matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }))
-        {
-            self.resume_measurements();
-        }
-        self.clamp();
-    }
-
     /// Whether the shell is to end.
     pub fn leave_now(&self) -> bool {
         self.left
@@ -677,18 +656,5 @@ impl State {
         self.sizes = Sizes::default();
         self.screen = Screen::Sizes;
         self.write_in_new_case(Vec::new())
-    }
-
-    fn other_case(&mut self) {
-        match self.world.turn_to_next_open_case() {
-            Some(code) => {
-                self.say(format!("Now in case {code}"));
-                self.lesion = 1;
-                self.held = None;
-                self.resume_measurements();
-                self.clamp();
-            }
-            None => self.say("No other case is open".to_string()),
-        }
     }
 }

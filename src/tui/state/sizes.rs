@@ -96,8 +96,11 @@ impl State {
         };
         let kinds: Vec<Kind> = self.kinds_shown().into_iter().filter(|kind| kind.is_stent()).collect();
         let judgement = lesion.as_ref().filter(|_| !kinds.is_empty()).map(|lesion| {
-            let stock: Vec<Piece> = world.shelf.pieces().into_iter().cloned().collect();
-            fit::judge(&world.catalogue, &kinds, lesion, &world.policy, Some(&stock), world.today())
+            // While the shelf is not known, nothing is ranked by it.
+            let known = world.shelf.unread().is_none();
+            let stock: Option<Vec<Piece>> =
+                known.then(|| world.shelf.pieces().into_iter().cloned().collect());
+            fit::judge(&world.catalogue, &kinds, lesion, &world.policy, stock.as_deref(), world.today())
         });
         let under_cursor = self.sizes.size();
         let grid = self.grid_of(judgement.as_ref());
