@@ -6,6 +6,7 @@ mod behind;
 mod clock;
 mod fault;
 pub mod files;
+mod furnish;
 mod glance;
 mod lay;
 mod record;
@@ -14,6 +15,7 @@ pub mod release;
 pub use behind::{Behind, Opening, Reader};
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};
+pub use furnish::{Furniture, Prepared, merged};
 pub use glance::{Beacon, Watch};
 pub use record::{Format, hex};
 

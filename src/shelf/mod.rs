@@ -5,6 +5,7 @@
 mod bail;
 mod card;
 mod day;
+pub mod find;
 pub mod gaps;
 mod look;
 mod on_hand;

@@ -4,6 +4,7 @@
 //! clock, and a burst is told from typing by when its characters came, not by when they were handled.
 
 use super::follow;
+use super::furnish::Furnisher;
 use super::input::Mapper;
 use super::keys::Key;
 use super::locale;
@@ -56,6 +57,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     let terminal = open_terminal(mouse).map_err(|error| Fault::terminal(error.to_string()))?;
     close_on_panic();
     read_input(sender.clone());
+    let furnisher = furnisher(sender.clone());
     let behind = sender.clone();
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
@@ -69,6 +71,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         hits: Hits::default(),
         mouse,
         started: Instant::now(),
+        furnisher,
         leaving: None,
     };
     let outcome = shell.serve(&mut state, &receiver);
@@ -156,6 +159,11 @@ pub(super) fn read_input(sender: Sender<Arrived>) {
     });
 }
 
+/// What takes a while comes back through the loop.
+fn furnisher(sender: Sender<Arrived>) -> Furnisher {
+    Furnisher::new(move |answer| sender.send(Arrived::Message(Message::Furnished(answer))).is_ok())
+}
+
 pub(super) fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
     let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP])?;
     thread::spawn(move || {
@@ -182,6 +190,7 @@ struct Shell {
     hits: Hits,
     mouse: bool,
     started: Instant,
+    furnisher: Furnisher,
     /// The signal that ended it, or zero when somebody left.
     leaving: Option<i32>,
 }
@@ -329,6 +338,7 @@ impl Shell {
                     Ok(catalogue) => Message::Enrolled(catalogue),
                     Err(fault) => Message::NotEnrolled { why: fault.message().to_string() },
                 }),
+                Effect::Furnish(ask) => self.furnisher.ask(&mut self.room, ask).map(Message::Furnished),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
                 Effect::Read(Wanted::Shelf { back_to }) => {

@@ -1,6 +1,6 @@
 //! How the screens follow what is written, here and by other programs, and what was read behind them.
 
-use super::{Effect, Overlay, Purpose, Said, State, Wanted};
+use super::{Effect, Overlay, Purpose, Said, Screen, State, Wanted};
 use crate::journal::{Entry, Fact};
 use crate::room::Behind;
 
@@ -18,13 +18,24 @@ impl State {
                 _ => {}
             }
         }
+        let belated = entries.iter().all(|entry| !matches!(entry.fact, Fact::SignedOff { .. }));
+        let written_in = entries.iter().rev().find_map(|entry| entry.case.clone());
         let first = entries.first().map(|entry| entry.seq);
         let wanted = self.world.absorb(entries, false);
         effects.extend(wanted.into_iter().map(Effect::Read));
+        // What is settled after the signature belongs on the record that was filed.
+        if let Some(case) = self.world.case.as_ref().filter(|case| belated && case.signed.is_some())
+            && written_in.as_ref() == Some(&case.code)
+        {
+            effects.push(Effect::Record(case.code.clone()));
+        }
         if let Some(words) = self.world.last_words() {
             let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
             let undo = last.filter(|entry| first.is_some_and(|first| *entry >= first));
             self.said = Said { words, heed: false, written: true, undo };
+        }
+        if self.screen == Screen::FirstSteps {
+            self.step_on();
         }
         self.resume_measurements();
         self.clamp();

@@ -1,7 +1,7 @@
 //! Sizes: what was measured, the grid and its verdicts, and the call.
 
 use super::ask::Outcome;
-use super::{Cell, Effect, Field, Finding, Form, Grid, Input, Overlay, Purpose, State};
+use super::{Cell, Effect, Field, Form, Grid, Input, Overlay, Purpose, State};
 use crate::catalogue::{Piece, Product};
 use crate::fit::carina::Carina;
 use crate::fit::{self, Judgement};
@@ -135,7 +135,7 @@ impl State {
             Action::SizeCall => return self.call_here(Readiness::Asked),
             Action::SizeReady => return self.call_here(Readiness::HaveReady),
             Action::Measure => self.open_measure_form(),
-            Action::Find => self.overlay = Some(Overlay::Find(Finding::over(&self.world.catalogue))),
+            Action::Find => self.open_find(),
             Action::NextProduct => self.next_product(),
             Action::NextLesion => {
                 self.lesion = self.lesion % 3 + 1;

@@ -21,6 +21,7 @@ pub const WORDS: &[(&str, &str)] = &[
     ("LAD RCA", "left anterior descending artery; right coronary artery"),
     ("REF LOT SN", "the maker's number of a size; the batch; the number of one piece"),
     ("GTIN DI", "the number in a label that stands for one size of one product"),
+    ("GS", "the sign with which a label ends a field of no fixed length"),
     ("SD", "standard deviation"),
     ("Fr atm", "French, a third of a millimetre; atmospheres above the pressure of the room"),
     ("CSV", "a table as text, as spreadsheets write it"),
