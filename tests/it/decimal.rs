@@ -62,7 +62,8 @@ fn every_number_that_is_read_has_the_readers_mark_and_what_is_written_has_a_poin
         // What is being typed stands as it is typed, and a source is a citation.
         let typing = matches!(comma.state.overlay, Some(Overlay::Form(_) | Overlay::Find(_)));
         let screen = comma.screen(160, 45);
-        if !typing {
+        // So do the studies that the whole arithmetic cites.
+        if !typing && !screen.contains("Why, step by step") {
             // Why an entry was struck out is a text of the journal, an item with a par one of the protocol's file:
             // they stand as they were written.
             let made_here: Vec<&str> = screen
