@@ -175,7 +175,8 @@ impl Index {
         };
         fits.number = word.number.as_ref().map(measures);
         fits.pair = word.pair.as_ref().map(|(first, second)| [measures(first), measures(second)]);
-        fits.products = self.products.iter().map(|(name, kind)| named(&word.text, name, kind, matcher)).collect();
+        fits.products =
+            self.products.iter().map(|(name, kind)| named(&word.text, name, kind, matcher)).collect();
         self.references.holding(&word.text, |line, fit| fits.boxes[line] = fit);
         // Digits left out of a number would answer everything.
         if word.number.is_none() && word.pair.is_none() && word.text.len() > 1 {

@@ -7,6 +7,7 @@ mod mistakes;
 mod moments;
 mod mouse;
 mod names;
+mod pictures;
 mod scenes;
 mod readme;
 mod screens;
