@@ -11,7 +11,7 @@ pub mod spoken;
 mod words;
 
 pub use settle::{Totals, Unsettled, Waste};
-pub use words::{fate_words, label_words, size_words, unused_words, wanted_words};
+pub use words::{entry_words, fate_words, label_words, size_words, unused_words, wanted_words};
 
 use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Readiness, Wanted};
 use crate::lesion::Measurements;

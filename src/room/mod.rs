@@ -6,24 +6,29 @@ mod clock;
 mod fault;
 pub mod files;
 mod lay;
+mod shown;
 mod record;
+pub mod rescue;
 pub mod release;
 
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};
 pub use record::{Format, hex};
+pub use rescue::{Kept, TakenIn};
+pub use shown::SinceShown;
 
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::policy::Policy;
 use crate::shelf::Shelf;
-use crate::store::Store;
+use crate::store::{Appended, PATIENCE, Stamp, Store};
 use chrono::{DateTime, FixedOffset};
 use etcetera::BaseStrategy;
 use lay::Passing;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 use uuid::Uuid;
 
 /// A room that has been opened.
@@ -142,19 +147,73 @@ impl Room {
         Ok(Shelf::fold_with(&self.catalogue, &entries))
     }
 
-    /// Writes down what happened, and returns when it is on the disk.
+    /// Writes down what happens now, and returns when it is on the disk.
     ///
     /// # Errors
     /// Nothing was written; the message says why.
     pub fn write(&mut self, case: Option<&CaseCode>, facts: &[Fact]) -> Result<Vec<Entry>, Fault> {
-        // Made before the commit, so that after a kill what was committed can be told.
-        let command = Uuid::new_v4().to_string();
-        let at = clock::now();
-        let Some(store) = &mut self.store else {
+        let stamp = self.stamp();
+        Ok(self.write_stamped(&stamp, case, facts)?.entries)
+    }
+
+    /// An id for a command, made before its commit, so that what was committed and never confirmed can be told;
+    /// with it the time.
+    pub fn stamp(&self) -> Stamp {
+        let now = clock::now();
+        Stamp { id: Uuid::new_v4().to_string(), entered: now, now }
+    }
+
+    /// Writes down what was entered under this stamp, once, however often it is asked for.
+    ///
+    /// # Errors
+    /// It is not in the journal, or not in a journal that lies in its place; the message says why.
+    pub fn write_stamped(
+        &mut self,
+        stamp: &Stamp,
+        case: Option<&CaseCode>,
+        facts: &[Fact],
+    ) -> Result<Appended, Fault> {
+        Ok(self.writable()?.append_stamped(stamp, case, facts)?)
+    }
+
+    /// The same for something that was refused before, without waiting for other programs: it is tried again soon.
+    ///
+    /// # Errors
+    /// As for [`Room::write_stamped`].
+    pub fn write_again(
+        &mut self,
+        stamp: &Stamp,
+        case: Option<&CaseCode>,
+        facts: &[Fact],
+    ) -> Result<Appended, Fault> {
+        let store = self.writable()?;
+        store.set_patience(Duration::from_millis(50))?;
+        let appended = store.append_stamped(stamp, case, facts);
+        store.set_patience(PATIENCE)?;
+        Ok(appended?)
+    }
+
+    /// Where the journal was deleted or moved away while it is open: puts it back whole, and says that it did.
+    ///
+    /// # Errors
+    /// Another file lies there, or it can't be written.
+    pub fn put_back(&mut self) -> Result<bool, Fault> {
+        Ok(self.writable()?.put_back()?)
+    }
+
+    fn writable(&mut self) -> Result<&mut Store, Fault> {
+        self.store.as_mut().ok_or_else(|| {
             let message = format!("{}: the room was opened for looking only", self.dir.display());
-            return Err(Fault::could_not("cannot-write", message));
-        };
-        Ok(store.append(&command, at, case, facts)?)
+            Fault::could_not("cannot-write", message)
+        })
+    }
+
+    /// Every entry after this one, whoever wrote it.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn entries_after(&self, seq: u64) -> Result<Vec<Entry>, Fault> {
+        Ok(self.store.as_ref().map_or(Ok(Vec::new()), |store| store.entries_after(seq))?)
     }
 
     /// What other programs have written after this entry; costs next to nothing when they wrote nothing.
@@ -203,12 +262,17 @@ impl Room {
     pub fn spare_code(&self) -> Result<CaseCode, Fault> {
         let taken = self.store.as_ref().map_or(Ok(Vec::new()), Store::case_codes)?;
         loop {
-            let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
-            let code = CaseCode::from_dice([a, b, c, d, e]);
+            let code = Room::any_code();
             if taken.iter().all(|(other, ..)| *other != code) {
                 return Ok(code);
             }
         }
+    }
+
+    /// A case code out of the blue: one in six million is taken already.
+    pub fn any_code() -> CaseCode {
+        let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
+        CaseCode::from_dice([a, b, c, d, e])
     }
 
     /// The journal on disk; none where nothing was ever written.

@@ -6,6 +6,7 @@
 mod backup;
 mod error;
 mod open;
+mod place;
 mod read;
 mod schema;
 mod trace;
@@ -13,8 +14,10 @@ mod verify;
 mod write;
 
 pub use error::StoreError;
+pub use open::PATIENCE;
 pub use trace::{Field, Sought};
 pub use verify::{Broken, Verified};
+pub use write::{Appended, Stamp};
 
 use rusqlite::Connection;
 use std::path::{Path, PathBuf};
@@ -27,6 +30,12 @@ pub struct Store {
     read_only: bool,
     /// The database's own count of other programs' commits, as last seen.
     seen: Option<i64>,
+    /// The files that were opened, by which they are known again.
+    files: place::Files,
+    /// The last entry that was written here, and its hash.
+    known: Option<(u64, [u8; 32])>,
+    /// The copy of it that was put back in its place and could not be opened there yet.
+    put_back: place::Identity,
 }
 
 impl Store {
@@ -38,6 +47,14 @@ impl Store {
     /// Opened for looking only.
     pub const fn is_read_only(&self) -> bool {
         self.read_only
+    }
+
+    /// How long a write waits for another program's commit; two seconds where nothing else was asked for.
+    ///
+    /// # Errors
+    /// The database refuses it.
+    pub fn set_patience(&self, patience: std::time::Duration) -> Result<(), StoreError> {
+        self.connection.busy_timeout(patience).map_err(|error| self.error(&error))
     }
 
     fn error(&self, error: &rusqlite::Error) -> StoreError {

@@ -1,14 +1,15 @@
 //! A journal is looked at before it is touched: what is not ours, or newer than we are, stays as it is.
 
+use super::place::Files;
 use super::{Store, StoreError, schema};
-use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, OpenFlags, TransactionBehavior, ffi};
 use std::fs::{File, OpenOptions};
 use std::io::Read;
 use std::path::Path;
 use std::time::Duration;
 
 /// How long we wait for another program's commit before we say that the journal is locked.
-pub(super) const PATIENCE: Duration = Duration::from_secs(2);
+pub const PATIENCE: Duration = Duration::from_secs(2);
 
 /// What a look at a file found.
 enum Look {
@@ -31,13 +32,22 @@ impl Store {
         }
         let look = look(path)?;
         let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-        let mut store = Store { connection, path: path.to_path_buf(), read_only: false, seen: None };
+        let mut store = Store {
+            connection,
+            path: path.to_path_buf(),
+            read_only: false,
+            seen: None,
+            files: Files::default(),
+            known: None,
+            put_back: None,
+        };
         store.promise_durability()?;
         if matches!(look, Look::Empty) {
             store.furnish()?;
         }
         store.check_guards()?;
         store.changed();
+        store.files = Files::at(path);
         Ok(store)
     }
 
@@ -52,7 +62,15 @@ impl Store {
             Look::Empty => Err(StoreError::Absent { path: path.to_path_buf() }),
             Look::Ours => {
                 let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-                let mut store = Store { connection, path: path.to_path_buf(), read_only: true, seen: None };
+                let mut store = Store {
+                    connection,
+                    path: path.to_path_buf(),
+                    read_only: true,
+                    seen: None,
+                    files: Files::default(),
+                    known: None,
+                    put_back: None,
+                };
                 store.changed();
                 Ok(store)
             }
@@ -206,13 +224,37 @@ fn look(path: &Path) -> Result<Look, StoreError> {
             .query_row(sql, [], |row| row.get(0))
             .map_err(|error| StoreError::from_database(path, &error))
     };
-    let things = ask("SELECT count(*) FROM sqlite_schema")?;
+    let things = match connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)) {
+        Ok(things) => things,
+        // A write that was cut short before the log was used has to be rolled back, and a look can't do that.
+        Err(error) if error.sqlite_extended_error_code() == Some(ffi::SQLITE_READONLY_ROLLBACK) => {
+            return match number(68) {
+                schema::APPLICATION_ID => Ok(Look::Ours),
+                _ if began_empty(path) => Ok(Look::Empty),
+                _ => Err(StoreError::NotAJournal {
+                    path: path.to_path_buf(),
+                    detail: "it is another program's database, in the middle of a write".into(),
+                }),
+            };
+        }
+        Err(error) => return Err(StoreError::from_database(path, &error)),
+    };
+    let things: i64 = things;
     let (application, version) = (ask("PRAGMA application_id")?, ask("PRAGMA user_version")?);
     if things == 0 && application == 0 && version == 0 {
         return Ok(Look::Empty);
     }
     weigh(path, application, version)?;
     Ok(Look::Ours)
+}
+
+/// Whether the write that was cut short was the first one: the rollback journal says at byte 16 how many pages there
+/// were before (its format is published with SQLite).
+fn began_empty(path: &Path) -> bool {
+    let mut header = Vec::with_capacity(20);
+    let read = File::open(super::place::beside(path, "-journal"))
+        .and_then(|file| file.take(20).read_to_end(&mut header));
+    read.is_ok() && header.get(16..20) == Some(&[0; 4])
 }
 
 fn weigh(path: &Path, application: i64, version: i64) -> Result<(), StoreError> {

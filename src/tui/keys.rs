@@ -84,6 +84,8 @@ pub enum Place {
     Choice,
     /// The plans for a long lesion.
     Plans,
+    /// The list of what is not saved.
+    Unsaved,
 }
 
 impl Place {
@@ -102,6 +104,7 @@ impl Place {
         Place::Find,
         Place::Choice,
         Place::Plans,
+        Place::Unsaved,
     ];
 
     /// The heading of this place on the help page.
@@ -121,6 +124,7 @@ impl Place {
             Place::Find => "While finding",
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
+            Place::Unsaved => "What is not saved",
         }
     }
 
@@ -168,10 +172,10 @@ actions! {
     Undo: Everywhere, ["u"], "undo", "strike out the last thing written in this case";
     BeginCase: Everywhere, ["n"], "", "begin a case; an earlier one may still await its sign-off";
     OtherCase: Everywhere, ["N"], "", "work on another case that is not signed off";
-    TryAgain: Everywhere, ["Ctrl+R"], "", "try again to write what could not be saved";
+    TryAgain: Everywhere, ["Ctrl+R"], "", "try again to save what waits; lists it where the disk still refuses";
     Practise: Everywhere, ["Ctrl+P"], "", "demo room: scan the box that was called, as a scanner would";
     PractiseWrong: Everywhere, ["Ctrl+W"], "", "demo room: scan a box that looks like it and is not";
-    Leave: Everywhere, ["Ctrl+Q"], "", "leave boxcall; everything is saved already";
+    Leave: Everywhere, ["Ctrl+Q"], "", "leave boxcall; asks first where something is not saved";
 
     MenuSizes: Menu, ["s"], "sizes", "Sizes";
     MenuFetch: Menu, ["f"], "fetch", "Fetch";
@@ -274,6 +278,11 @@ actions! {
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
 
+    UnsavedDown: Unsaved, ["↓"], "", "further down";
+    UnsavedUp: Unsaved, ["↑"], "", "further up";
+    UnsavedFile: Unsaved, ["w"], "to a file", "write what waits to a file on another disk";
+    UnsavedClose: Unsaved, ["Esc"], "back", "back to work; what waits is saved as soon as the disk takes it";
+
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";
     ChoiceTake: Choice, ["Enter"], "take", "take the answer under the cursor";
@@ -294,7 +303,8 @@ actions! {
 pub fn action(place: Place, key: Key) -> Option<Action> {
     let own = find(place, key);
     if own.is_some()
-        || matches!(place, Place::Menu | Place::Choice | Place::Plans) && key.text().is_some_and(|c| c != '!')
+        || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Unsaved)
+            && key.text().is_some_and(|c| c != '!')
     {
         return own;
     }

@@ -5,19 +5,22 @@
 
 use super::input::Mapper;
 use super::keys::Key;
-use super::state::{Effect, Message, State, World};
+use super::state::{Draft, Effect, Message, State, Waiting, World};
 use super::view::{self, Look};
+use crate::case::entry_words;
 use crate::journal::CaseCode;
 use crate::label::Arrival;
 use crate::label::burst::{Config, Detector, Stroke, Told};
-use crate::room::{Fault, Room};
+use crate::room::{Fault, Kept, Room, SinceShown};
+use crate::store::{Appended, Stamp};
 use crossterm::cursor::Show;
 use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
 use crossterm::execute;
 use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::DefaultTerminal;
 use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
-use std::io::{self, IsTerminal};
+use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -56,11 +59,18 @@ pub fn run(room: Room) -> Result<(), Fault> {
         detector: Detector::new(Config::default()),
         mapper: Mapper::default(),
         started: Instant::now(),
+        shown: 0,
         leaving: None,
     };
+    for message in shell.room.since_shown().into_iter().map(on_start) {
+        state.on(message);
+    }
     let outcome = shell.serve(&mut state, &receiver);
     close_terminal();
     let leaving = shell.leaving;
+    if outcome.is_err() || leaving.is_some() {
+        shell.take_leave(&state);
+    }
     // A throw-away room goes with it, also where a signal ends the program.
     drop(shell);
     match (outcome, leaving) {
@@ -68,6 +78,13 @@ pub fn run(room: Room) -> Result<(), Fault> {
         // The way in which a program says that a signal ended it.
         (Ok(()), Some(signal)) => std::process::exit(128 + signal),
         (Ok(()), None) => Ok(()),
+    }
+}
+
+fn on_start(since: SinceShown) -> Message {
+    match since {
+        SinceShown::More(seq) => Message::ShownUpTo(seq),
+        SinceShown::Other(words) => Message::Warned(words),
     }
 }
 
@@ -136,7 +153,9 @@ struct Shell {
     detector: Detector<Key>,
     mapper: Mapper,
     started: Instant,
-    /// The signal that ended it, or zero when somebody left.
+    /// The number of the last entry that a frame has shown.
+    shown: u64,
+    /// The signal that ended it; none when somebody left.
     leaving: Option<i32>,
 }
 
@@ -186,7 +205,13 @@ impl Shell {
             let area = frame.area();
             view::draw(state, look, area, frame.buffer_mut());
         })?;
-        execute!(io::stdout(), EndSynchronizedUpdate)
+        execute!(io::stdout(), EndSynchronizedUpdate)?;
+        let saved = state.saved_seq();
+        if self.shown != saved {
+            self.shown = saved;
+            self.room.mark_shown(saved);
+        }
+        Ok(())
     }
 
     /// The clock, and what other programs have written to this room.
@@ -195,10 +220,12 @@ impl Shell {
         let minute_passed = now.format("%F %R").to_string() != state.world.now.format("%F %R").to_string();
         let seconds = state.balloon_seconds();
         let mut changed = minute_passed;
+        let said = state.said.clone();
         let effects = state.on(Message::Tick(now));
+        changed |= !effects.is_empty() || state.said != said;
         self.carry_out(state, effects);
         changed |= seconds != state.balloon_seconds();
-        let last = state.world.last_seq();
+        let last = state.saved_seq();
         match self.room.news(last) {
             Ok(entries) if !entries.is_empty() => {
                 changed = true;
@@ -236,6 +263,11 @@ impl Shell {
     }
 
     fn told(&mut self, state: &mut State, told: Vec<Told<Key>>) {
+        if !told.is_empty() {
+            // What is entered now has this time, also after a sleep of the machine.
+            let effects = state.on(Message::Tick(self.room.now()));
+            self.carry_out(state, effects);
+        }
         for told in told {
             let message = match told {
                 Told::Typed(key) => Message::Key(key),
@@ -253,16 +285,18 @@ impl Shell {
         let mut waiting = std::collections::VecDeque::from(effects);
         while let Some(effect) = waiting.pop_front() {
             let answer = match effect {
-                Effect::Write(draft) => match self.room.write(draft.case.as_ref(), &draft.facts) {
-                    Ok(entries) => Some(Message::Written(entries)),
-                    Err(fault) => Some(Message::NotWritten { draft, why: fault.message().to_string() }),
-                },
+                Effect::Write(draft) => Some(self.write(state, draft)),
+                // What is wrong is told by the write that follows.
+                Effect::PutBack => self.room.put_back().is_ok_and(|back| back).then_some(Message::PutBack),
+                Effect::Rescue { folder, leave } => {
+                    Some(self.rescue(state, folder.map(PathBuf::from), leave))
+                }
                 Effect::Enrol(front) => Some(match self.room.enrol(&front) {
                     Ok(catalogue) => Message::Enrolled(catalogue),
                     Err(fault) => Message::NotEnrolled { why: fault.message().to_string() },
                 }),
                 Effect::Record(code) => Some(self.record(code)),
-                Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
+                Effect::AnotherCode => Some(Message::SpareCode(self.spare_code(state))),
                 Effect::Leave => {
                     state.left = true;
                     None
@@ -274,11 +308,104 @@ impl Shell {
         }
     }
 
+    /// Writes a draft, unless others wait before it; what others wrote before it is told first.
+    fn write(&mut self, state: &mut State, mut draft: Draft) -> Message {
+        if !state.may_go(&draft) {
+            return Message::NotWritten { draft, why: None };
+        }
+        let stamp = self.room.stamp();
+        let id = draft.id.get_or_insert(stamp.id).clone();
+        let stamp = Stamp { id, entered: draft.entered, now: stamp.now };
+        let case = draft.case.as_ref();
+        let written = if draft.tried {
+            self.room.write_again(&stamp, case, &draft.facts)
+        } else {
+            self.room.write_stamped(&stamp, case, &draft.facts)
+        };
+        match written {
+            Ok(Appended { entries, already }) => {
+                let saved = state.saved_seq();
+                let first = entries.first().map_or(saved, |entry| entry.seq);
+                if first > saved + 1 {
+                    // Should they not be read now, the next look at what is new finds a gap no more: so it is tried
+                    // here, and a disk that can't be read has other news to tell.
+                    let mut between = self.room.entries_after(saved).unwrap_or_default();
+                    between.retain(|entry| entry.seq < first);
+                    let effects = state.on(Message::News(between));
+                    self.carry_out(state, effects);
+                }
+                if already { Message::WrittenAlready(entries) } else { Message::Written(entries) }
+            }
+            Err(fault) => Message::NotWritten { draft, why: Some(fault.message().to_string()) },
+        }
+    }
+
+    /// A code that no case has, of the journal or of what waits.
+    fn spare_code(&self, state: &State) -> CaseCode {
+        loop {
+            let code = self.room.spare_code().unwrap_or_else(|_| Room::any_code());
+            if state.world.journal.iter().all(|entry| entry.case.as_ref() != Some(&code)) {
+                return code;
+            }
+        }
+    }
+
+    fn rescue(&mut self, state: &State, folder: Option<PathBuf>, leave: bool) -> Message {
+        let mut waiting = state.waiting_drafts();
+        for waiting in &mut waiting {
+            waiting.draft.id.get_or_insert_with(|| self.room.stamp().id);
+        }
+        let kept: Vec<Kept> = waiting
+            .iter()
+            .map(|Waiting { draft, seqs }| Kept {
+                id: draft.id.clone().unwrap_or_default(),
+                entered: draft.entered,
+                case: draft.case.clone(),
+                numbers: seqs.clone(),
+                words: draft.facts.iter().map(entry_words).collect(),
+                facts: draft.facts.clone(),
+            })
+            .collect();
+        match self.room.write_rescue(folder.as_deref(), kept) {
+            Ok(place) => {
+                let drafts = waiting.into_iter().map(|waiting| waiting.draft).collect();
+                Message::Rescued { drafts, place: place.display().to_string(), leave }
+            }
+            Err(fault) => Message::NotRescued { why: fault.message().to_string() },
+        }
+    }
+
     fn record(&mut self, code: CaseCode) -> Message {
         match self.room.write_record(&code) {
             Ok(place) => Message::RecordWritten { code, place: place.display().to_string() },
             Err(fault) => Message::RecordFailed { why: fault.message().to_string() },
         }
+    }
+
+    /// Nobody asked the program to end: what waits is kept elsewhere, and whoever finds the terminal is told.
+    fn take_leave(&mut self, state: &State) {
+        let mut words = String::new();
+        if let Some(case) = state.world.open_case() {
+            words = format!(
+                "boxcall has ended; what it showed as saved is on disk. Case {case} goes on when boxcall is started again."
+            );
+        } else if !self.room.is_passing() {
+            words = "boxcall has ended; what it showed as saved is on disk.".into();
+        }
+        if state.unsaved.count() > 0 {
+            match self.rescue(state, None, false) {
+                Message::Rescued { place, .. } => words.push_str(&format!(
+                    "\nNOT SAVED: {} entries are not in the journal. They are in {place}: boxcall journal take-in {place}",
+                    state.unsaved.count()
+                )),
+                _ => words.push_str(&format!(
+                    "\nNOT SAVED, AND LOST:\n{}",
+                    state.waiting_words().join("\n")
+                )),
+            }
+        }
+        // The terminal may be gone too.
+        let _ = writeln!(io::stderr(), "{words}");
     }
 
     /// Stops like any program, with the terminal as it was, and comes back with a fresh screen.

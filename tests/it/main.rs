@@ -47,3 +47,6 @@ mod gaps;
 mod sheet;
 mod stocked;
 mod wall;
+mod faults_screens;
+mod faulty;
+mod faults_disk;

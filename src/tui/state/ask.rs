@@ -46,6 +46,12 @@ pub enum Purpose {
     },
     SignOff,
     Recall,
+    /// Leaving while something is not saved.
+    LeaveUnsaved,
+    /// Where what is not saved is written to.
+    Rescue {
+        leave: bool,
+    },
 }
 
 impl Purpose {
@@ -140,7 +146,11 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
-            Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
+            Purpose::Rescue { leave } => self.accept_rescue(leave, &form),
+            Purpose::Fate { .. }
+            | Purpose::Unused { .. }
+            | Purpose::OfferedBalloon
+            | Purpose::LeaveUnsaved => Ok(Vec::new()),
         };
         match outcome {
             Ok(effects) => {
@@ -192,6 +202,7 @@ impl State {
             Purpose::Fate { item } => self.fate_chosen(item, taken),
             Purpose::Unused { item } => self.unused_chosen(item, taken),
             Purpose::OfferedBalloon => self.balloon_chosen(taken),
+            Purpose::LeaveUnsaved => self.leave_chosen(taken),
             _ => Vec::new(),
         }
     }

@@ -16,6 +16,7 @@ mod practise;
 mod readback;
 mod shelf;
 mod sizes;
+mod unsaved;
 mod world;
 
 pub use after::Offer;
@@ -27,6 +28,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use unsaved::{Draft, Unsaved, Waiting};
 pub use world::World;
 
 use super::keys::{self, Action, Key, Place};
@@ -49,15 +51,33 @@ pub enum Message {
         arrival: Arrival,
     },
     Tick(DateTime<FixedOffset>),
-    /// These are on disk now.
+    /// These are on disk now: the answer to the first draft that waited, or to the only one.
     Written(Vec<Entry>),
+    /// These were on disk before: the same draft was committed, and nobody was told.
+    WrittenAlready(Vec<Entry>),
     /// Another program has written these to the room.
     News(Vec<Entry>),
     /// Nothing of it is on disk.
     NotWritten {
         draft: Draft,
+        /// None where the disk was not asked: others wait before it.
+        why: Option<String>,
+    },
+    /// The journal was gone from its place, and lies there again.
+    PutBack,
+    /// What waits is in a file elsewhere, under these ids.
+    Rescued {
+        drafts: Vec<Draft>,
+        place: String,
+        leave: bool,
+    },
+    NotRescued {
         why: String,
     },
+    /// When the program starts: the last entry that a screen has shown.
+    ShownUpTo(u64),
+    /// When the program starts: something about the journal has to be said.
+    Warned(String),
     /// A code that no case has yet.
     SpareCode(CaseCode),
     RecordWritten {
@@ -78,6 +98,13 @@ pub enum Message {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
     Write(Draft),
+    /// Put the journal back in its place, if it is gone from there.
+    PutBack,
+    /// Write what waits into a file elsewhere: into this folder, or the user's own.
+    Rescue {
+        folder: Option<String>,
+        leave: bool,
+    },
     /// Keep what was typed from the front of a box as a product file.
     Enrol(Front),
     /// Write the record of this case into the room's folder.
@@ -85,13 +112,6 @@ pub enum Effect {
     /// The spare code is used up.
     AnotherCode,
     Leave,
-}
-
-/// Facts on their way to the disk.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Draft {
-    pub case: Option<CaseCode>,
-    pub facts: Vec<Fact>,
 }
 
 /// The screens, in the order of their function keys.
@@ -138,6 +158,8 @@ pub enum Overlay {
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
     Welcome,
+    /// What waits for the disk, one by one.
+    Unsaved,
 }
 
 /// The line that says what has just happened.
@@ -159,8 +181,7 @@ pub struct State {
     /// A form that a scan interrupted; it comes back with its screen.
     stashed: Option<(Screen, Form)>,
     pub said: Said,
-    /// What could not be written, oldest first.
-    pub unsaved: Vec<Draft>,
+    pub unsaved: Unsaved,
     /// The lesion that is being worked on, from 1.
     pub lesion: u8,
     pub sizes: Sizes,
@@ -182,7 +203,6 @@ pub struct State {
     pub shelf_scroll: usize,
     pub bail_shown: usize,
     pub help_scroll: usize,
-    leaving: bool,
     /// Somebody has left; the shell ends.
     pub left: bool,
 }
@@ -197,7 +217,7 @@ impl State {
             overlay,
             stashed: None,
             said: Said::default(),
-            unsaved: Vec::new(),
+            unsaved: Unsaved::default(),
             lesion: 1,
             sizes: Sizes::default(),
             fetch_shown: 0,
@@ -213,7 +233,6 @@ impl State {
             shelf_scroll: 0,
             bail_shown: 0,
             help_scroll: 0,
-            leaving: false,
             left: false,
         };
         state.greet();
@@ -234,23 +253,47 @@ impl State {
         self.say(words);
     }
 
+    /// Says what was on disk when the program ended, and that nobody may have seen it.
+    fn tell_unseen(&mut self, shown: u64) {
+        let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else { return };
+        let unseen: Vec<_> = case.story.iter().filter(|line| line.seq > shown).collect();
+        let Some(last) = unseen.last() else { return };
+        let more =
+            if unseen.len() > 1 { format!(", and {} before it", unseen.len() - 1) } else { String::new() };
+        let (at, words) = (last.at.format("%H:%M"), &last.words);
+        self.heed(format!(
+            "Case {}: saved at {at}, perhaps not seen{more}: {words}. Not to be entered again",
+            case.code
+        ));
+    }
+
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.key(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
-            Message::Tick(now) => {
-                self.world.now = now;
-                Vec::new()
-            }
-            Message::Written(entries) => self.written(entries),
+            Message::Tick(now) => self.tick(now),
+            Message::Written(entries) => self.written(entries, false),
+            Message::WrittenAlready(entries) => self.written(entries, true),
             Message::News(entries) => {
                 self.news(entries);
                 Vec::new()
             }
-            Message::NotWritten { draft, why } => {
-                self.unsaved.push(draft);
-                let key = keys::spelling(Action::TryAgain);
-                self.heed(format!("NOT SAVED: {why}. {key} tries again"));
+            Message::NotWritten { draft, why } => self.not_written(draft, why),
+            Message::PutBack => {
+                self.journal_back();
+                Vec::new()
+            }
+            Message::Rescued { drafts, place, leave } => self.rescued(drafts, &place, leave),
+            Message::NotRescued { why } => {
+                self.heed(format!("Not written elsewhere: {why}"));
+                Vec::new()
+            }
+            Message::ShownUpTo(seq) => {
+                self.tell_unseen(seq);
+                Vec::new()
+            }
+            Message::Warned(words) => {
+                self.heed(words);
                 Vec::new()
             }
             Message::SpareCode(code) => {
@@ -285,6 +328,7 @@ impl State {
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
+            Some(Overlay::Unsaved) => Place::Unsaved,
             Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
         }
     }
@@ -357,7 +401,9 @@ impl State {
             A::NextScreen => self.go_round(1),
             A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
             A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose => self.overlay = None,
+            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose | A::UnsavedClose => {
+                self.overlay = None
+            }
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
@@ -386,6 +432,7 @@ impl State {
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
+            Place::Unsaved => self.act_unsaved(action),
             Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
         }
     }
@@ -424,16 +471,6 @@ impl State {
         }
     }
 
-    fn leave(&mut self) -> Vec<Effect> {
-        if !self.unsaved.is_empty() && !self.leaving {
-            self.leaving = true;
-            self.overlay = None;
-            self.heed("Something is NOT SAVED yet. The same key again leaves and loses it".to_string());
-            return Vec::new();
-        }
-        vec![Effect::Leave]
-    }
-
     pub(super) fn say(&mut self, words: String) {
         self.said = Said { words, heed: false };
     }
@@ -445,7 +482,7 @@ impl State {
     /// Facts of the case in work, which begins if none is open.
     fn write(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
         match self.world.open_case() {
-            Some(code) => vec![Effect::Write(Draft { case: Some(code), facts })],
+            Some(code) => self.submit(Some(code), facts),
             None => self.write_in_new_case(facts),
         }
     }
@@ -453,49 +490,38 @@ impl State {
     fn write_in_new_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
         let code = self.world.spare_code.clone();
         let facts = std::iter::once(Fact::CaseBegun).chain(facts).collect();
-        vec![Effect::Write(Draft { case: Some(code), facts }), Effect::AnotherCode]
+        let mut effects = self.submit(Some(code), facts);
+        effects.push(Effect::AnotherCode);
+        effects
     }
 
     /// Facts of the case that is shown, signed off or not: what was left unsettled is settled later.
     fn write_in_shown_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
-        match &self.world.case {
-            Some(case) => vec![Effect::Write(Draft { case: Some(case.code.clone()), facts })],
+        match self.world.case.as_ref().map(|case| case.code.clone()) {
+            Some(code) => self.submit(Some(code), facts),
             None => Vec::new(),
         }
     }
 
     /// Facts of the room.
     fn write_for_room(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
-        vec![Effect::Write(Draft { case: None, facts })]
+        self.submit(None, facts)
     }
 
-    fn try_again(&mut self) -> Vec<Effect> {
-        if self.unsaved.is_empty() {
-            self.say("Everything is saved".to_string());
-        }
-        std::mem::take(&mut self.unsaved).into_iter().map(Effect::Write).collect()
-    }
-
-    fn written(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
-        let mut effects = Vec::new();
-        for entry in &entries {
-            match &entry.fact {
-                Fact::CaseBegun => {
-                    self.overlay = entry.case.clone().map(Overlay::CaseCode);
-                    self.lesion = 1;
-                    self.record_place = None;
-                }
-                Fact::SignedOff { .. } => effects.extend(entry.case.clone().map(Effect::Record)),
-                _ => {}
+    /// What these bring to the screens, on disk or still waiting for it.
+    fn took_place(&mut self, entries: &[Entry]) {
+        for entry in entries {
+            if matches!(entry.fact, Fact::CaseBegun) {
+                self.overlay = entry.case.clone().map(Overlay::CaseCode);
+                self.lesion = 1;
+                self.record_place = None;
             }
         }
-        self.world.absorb(entries);
         if let Some(words) = self.world.last_words() {
             self.say(words);
         }
         self.resume_measurements();
         self.clamp();
-        effects
     }
 
     /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
@@ -503,7 +529,7 @@ impl State {
         let here = self.world.case.as_ref().map(|case| case.code.clone());
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
-        self.world.absorb(entries);
+        self.absorb_news(entries);
         match (here, elsewhere) {
             (Some(here), Some(other)) => {
                 self.world.show(&here);

@@ -50,8 +50,9 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
     lines.push(Line::styled("The case", theme::TITLE));
     for line in &case.story {
         let struck = if line.struck { " (struck out)" } else { "" };
+        let not = if state.is_unsaved(line.seq) { "NOT SAVED " } else { "" };
         let style = if line.struck { theme::QUIET } else { theme::PLAIN };
-        told(&mut lines, &format!("{} {}{struck}", line.at.format("%H:%M"), line.words), width, style);
+        told(&mut lines, &format!("{} {not}{}{struck}", line.at.format("%H:%M"), line.words), width, style);
     }
     lines
 }

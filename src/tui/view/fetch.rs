@@ -28,7 +28,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         Readiness::Asked => "FETCH",
         Readiness::HaveReady => "HAVE READY, UNOPENED",
     };
-    put(buffer, area, 0, 0, &format!("call {} · {asked}", call.number), theme::TITLE);
+    let not_saved = |seq: u64| if state.is_unsaved(seq) { " · NOT SAVED" } else { "" };
+    put(buffer, area, 0, 0, &format!("call {} · {asked}{}", call.number, not_saved(call.seq)), theme::TITLE);
     let taken = 1 + big::draw(buffer, rows(area, 1, high), &card.big, theme::STRONG, &card.marked);
     let mut lines: Vec<Line> = Vec::new();
     match &card.bring {
@@ -59,7 +60,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         .take(usize::from(below))
         .map(|other| {
             let ready = if other.readiness == Readiness::HaveReady { " · have ready" } else { "" };
-            Line::styled(format!("then call {}: {}{ready}", other.number, other.words()), theme::QUIET)
+            let not = not_saved(other.seq);
+            Line::styled(format!("then call {}: {}{ready}{not}", other.number, other.words()), theme::QUIET)
         })
         .collect();
     let from = (taken + used).max(area.height.saturating_sub(below));

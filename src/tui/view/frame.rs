@@ -87,7 +87,8 @@ fn strip(state: &State, width: u16) -> Line<'static> {
     for item in opened.iter().rev() {
         let fate = item.fate_in_words();
         let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M ").to_string());
-        let words = format!("{time}{} ", label_words(&item.label));
+        let not = if state.is_unsaved(item.seq) { "NOT SAVED " } else { "" };
+        let words = format!("{not}{time}{} ", label_words(&item.label));
         let wide = Span::raw(&words).width() + fate.len() + 3;
         if wide > room {
             break;
@@ -103,10 +104,11 @@ fn strip(state: &State, width: u16) -> Line<'static> {
 
 fn said(state: &State, area: Rect, buffer: &mut Buffer) {
     let line = rows(area, area.height - 2, 1);
-    if !state.unsaved.is_empty() {
-        let count: usize = state.unsaved.iter().map(|draft| draft.facts.len()).sum();
+    let count = state.unsaved.count();
+    if count > 0 {
         let key = keys::spelling(Action::TryAgain);
-        let words = format!(" NOT SAVED: {count} entries. {key} tries again. {}", state.said.words);
+        let waits = if count == 1 { "1 entry waits".into() } else { format!("{count} entries wait") };
+        let words = format!(" NOT SAVED: {waits}. {key}: what to do. {}", state.said.words);
         buffer.set_style(line, theme::BAR);
         Line::styled(words, theme::BAR).render(line, buffer);
     } else if state.said.heed {
@@ -123,7 +125,8 @@ fn footer(state: &State, width: u16) -> Line<'static> {
         return Line::styled(" any key goes on", theme::KEY);
     }
     let place = state.place();
-    let own_only = place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans);
+    let own_only =
+        place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Unsaved);
     let everywhere = keys::rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
     let help = || keys::rows(Place::Everywhere).filter(|row| row.action == Action::Help);
     let words = |row: &keys::Binding| format!(" {}  ", row.short);

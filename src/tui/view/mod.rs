@@ -29,7 +29,7 @@ pub const SMALLEST: (u16, u16) = (80, 24);
 /// Draws the whole screen.
 pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) {
     if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
-        too_small(area, buffer);
+        too_small(state.unsaved.count(), area, buffer);
     } else {
         let body = frame::draw(state, area, buffer);
         match state.screen {
@@ -47,13 +47,14 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) {
     theme::finish(buffer, look);
 }
 
-fn too_small(area: Rect, buffer: &mut Buffer) {
+fn too_small(unsaved: usize, area: Rect, buffer: &mut Buffer) {
     let (wide, high) = SMALLEST;
+    let last = if unsaved > 0 { format!("NOT SAVED: {unsaved}") } else { "nothing is lost".to_string() };
     let lines = [
         format!("boxcall needs {wide}x{high}"),
         format!("this is {}x{}", area.width, area.height),
         "make it larger;".to_string(),
-        "nothing is lost".to_string(),
+        last,
     ];
     for (row, text) in (0..).zip(&lines) {
         put(buffer, area, 0, row, text, theme::PLAIN);

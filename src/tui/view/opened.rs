@@ -31,7 +31,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let lines = opened.iter().enumerate().skip(first).take(room).map(|(index, item)| {
         let here = index == state.opened_shown;
         let style = if here { theme::CURSOR } else { theme::PLAIN };
-        Line::styled(row(item), style)
+        let not = if state.is_unsaved(item.seq) { " · NOT SAVED" } else { "" };
+        Line::styled(format!("{}{not}", row(item)), style)
     });
     put_lines(buffer, rows(area, 1, area.height.saturating_sub(DETAIL + 1)), lines);
     if let Some(item) = opened.get(state.opened_shown) {
@@ -100,7 +101,9 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
         let past = inflation.rated_burst_atm.is_some_and(|rated| inflation.at_atm > rated);
         let past = if past { " · PAST RATED BURST" } else { "" };
         let at = inflated.at.format("%H:%M");
-        lines.push(Line::raw(format!("{at} balloon up to {} atm{seconds}{chart}{past}", inflation.at_atm)));
+        let not = if state.is_unsaved(inflated.seq) { " · NOT SAVED" } else { "" };
+        let atm = inflation.at_atm;
+        lines.push(Line::raw(format!("{at} balloon up to {atm} atm{seconds}{chart}{past}{not}")));
     }
     put_lines(buffer, area, lines);
 }
