@@ -1,6 +1,6 @@
 //! A copy of the journal in one file.
 
-use super::open::{PATIENCE, create};
+use super::open::{PATIENCE, create, set_journal_mode};
 use super::place::beside;
 use super::{Store, StoreError};
 use rusqlite::backup::{Backup, StepResult};
@@ -47,8 +47,7 @@ impl Store {
             }
         }
         // Without a log the copy is one file, and can be read where nothing can be written.
-        let mode: String =
-            target.query_row("PRAGMA journal_mode = DELETE", [], |row| row.get(0)).map_err(failed)?;
+        let mode = set_journal_mode(&target, "DELETE").map_err(failed)?;
         target.close().map_err(|(_, error)| failed(error))?;
         if mode != "delete" || ["-journal", "-wal"].iter().any(|suffix| beside(to, suffix).exists()) {
             let detail = "its last write did not come to an end".into();

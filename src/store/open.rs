@@ -89,9 +89,7 @@ impl Store {
             let detail = "the file is for reading only".into();
             return Err(StoreError::CannotWrite { path: self.path.clone(), detail });
         }
-        let mode: String = self.patiently(|connection| {
-            connection.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))
-        })?;
+        let mode = self.patiently(|connection| set_journal_mode(connection, "WAL"))?;
         if mode != "wal" {
             return Err(refuse("a write-ahead log"));
         }
@@ -156,6 +154,18 @@ impl Store {
         }
         Ok(())
     }
+}
+
+/// Sets the journal mode and gives the one that is in force. The change is committed when the statement ends, after
+/// its answer, so it is read to its end: else an error of that commit is never seen.
+pub(super) fn set_journal_mode(connection: &Connection, mode: &str) -> rusqlite::Result<String> {
+    let mut statement = connection.prepare(&format!("PRAGMA journal_mode = {mode}"))?;
+    let mut rows = statement.query([])?;
+    let mut in_force = String::new();
+    while let Some(row) = rows.next()? {
+        in_force = row.get(0)?;
+    }
+    Ok(in_force)
 }
 
 /// Makes the empty file first, by ourselves: SQLite's helper files take its mode, and SQLite's own choice lets

@@ -40,10 +40,10 @@ fn at_every_point(
     run: &dyn Fn(&Path) -> Result<(), StoreError>,
     check: &dyn Fn(&Path, bool),
 ) -> u64 {
-    let model = tempfile::tempdir().unwrap();
+    let model = faulty::folder();
     prepare(&model.path().join("journal.db"));
     let fresh = || {
-        let folder = tempfile::tempdir().unwrap();
+        let folder = faulty::folder();
         for file in std::fs::read_dir(model.path()).unwrap() {
             let file = file.unwrap();
             std::fs::copy(file.path(), folder.path().join(file.file_name())).unwrap();
@@ -143,7 +143,7 @@ fn a_backup_is_whole_or_taken_away() {
 
 /// Deletes an open journal of eleven entries, and puts it back under this plan; how many points that had.
 fn deleted_and_put_back(plan: Plan) -> u64 {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = faulty::folder();
     let path = folder.path().join("journal.db");
     written(&path);
     let mut store = Store::open(&path).unwrap();

@@ -224,6 +224,12 @@ static METHODS: sqlite3_io_methods = sqlite3_io_methods {
     xUnfetch: None,
 };
 
+/// A folder in memory, where the system has one: what is tested here ends with the program, not with the power, and a
+/// sync costs nothing there.
+pub fn folder() -> tempfile::TempDir {
+    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
+}
+
 /// SQLite's own check of the whole file, by a connection of its own, and the chain; how many entries there are.
 pub fn intact(path: &Path) -> u64 {
     let stranger = rusqlite::Connection::open(path).unwrap();
