@@ -13,11 +13,13 @@ use toml::de::{DeTable, DeValue};
 /// One thing that is wrong in a file. Shown as `FILE:LINE: KEY: MESSAGE`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
+    /// As the caller named it.
     pub file: String,
     /// From 1.
     pub line: usize,
     /// The way to it, lists counted from 1: `diameter[2].boxes[3].di[1]`. Empty where no key is meant.
     pub key: String,
+    /// What is wrong, and what to do.
     pub message: String,
 }
 
@@ -36,18 +38,23 @@ impl std::error::Error for Fault {}
 /// Where something stands in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
+    /// From 1.
     pub line: usize,
+    /// The way to it, as in [`Fault::key`].
     pub key: String,
 }
 
 /// A value and where it stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct At<T> {
+    /// What was read.
     pub value: T,
+    /// Where it stands.
     pub place: Place,
 }
 
 impl<T> At<T> {
+    /// The value changed, its place kept.
     pub fn map<U>(self, change: impl FnOnce(T) -> U) -> At<U> {
         At { value: change(self.value), place: self.place }
     }
@@ -78,6 +85,9 @@ pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (
 }
 
 /// A value counts only where nothing in its file is wrong.
+///
+/// # Errors
+/// Every fault of the file; one at least.
 pub fn settle<T>(file: &str, value: Option<T>, mut faults: Vec<Fault>) -> Result<T, Vec<Fault>> {
     match value {
         Some(value) if faults.is_empty() => Ok(value),
@@ -106,7 +116,9 @@ pub fn hint(word: &str, known: &[&str]) -> String {
 
 /// What a TOML value can be read as.
 pub trait Value: Sized {
+    /// In words, for a message: `a number`.
     const WANTED: &'static str;
+    /// None where the value is of another kind.
     fn take(value: &DeValue) -> Option<Self>;
 }
 

@@ -10,17 +10,21 @@ macro_rules! words {
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, ::serde::Serialize, ::serde::Deserialize)]
         pub enum $name {
-            $($(#[$item_doc])* #[serde(rename = $word)] $item),+
+            $($(#[$item_doc])* #[doc = concat!("\n\nIn files: `", $word, "`.")] #[serde(rename = $word)] $item),+
         }
 
         impl $name {
+            /// Every value, in the order of the list.
             pub const ALL: &'static [$name] = &[$($name::$item),+];
+            /// Their words, in the same order.
             pub const NAMES: &'static [&'static str] = &[$($word),+];
 
+            /// Its word in files, in JSON and on the command line.
             pub const fn name(self) -> &'static str {
                 match self { $($name::$item => $word),+ }
             }
 
+            /// None where no value has this word.
             pub fn from_name(name: &str) -> Option<Self> {
                 Self::ALL.iter().copied().find(|word| word.name() == name)
             }
@@ -87,6 +91,7 @@ impl Method {
 words! {
     /// The border that a diameter was measured to.
     Border {
+        /// The inside of the vessel.
         Lumen = "lumen",
         /// External elastic membrane, also called EEL.
         Eem = "eem",
@@ -96,15 +101,21 @@ words! {
 words! {
     /// Which rule turns the measures into a window of labelled diameters. Sources stand in `policy`.
     Rule {
+        /// Rounds down from the distal EEM.
         DistalEem = "distal-eem",
+        /// Rounds down from the smaller of both EEM.
         SmallerEem = "smaller-eem",
+        /// Rounds up from the distal lumen.
         DistalLumen = "distal-lumen",
+        /// Rounds up from the mean of both lumens.
         MeanLumen = "mean-lumen",
+        /// 1.0 to 1.1 of the angiographic reference.
         ReferenceDiameter = "reference-diameter",
     }
 }
 
 impl Rule {
+    /// The border whose diameters the rule reads.
     pub const fn border(self) -> Border {
         match self {
             Rule::DistalEem | Rule::SmallerEem => Border::Eem,
@@ -143,6 +154,7 @@ impl Kind {
         )
     }
 
+    /// A balloon of any kind; none stays in the vessel.
     pub const fn is_balloon(self) -> bool {
         matches!(
             self,
@@ -157,28 +169,42 @@ impl Kind {
 words! {
     /// A circumstance of the lesion that adds a caution; ostial adds a millimetre at the proximal end too.
     Site {
+        /// At an ostium.
         Ostial = "ostial",
+        /// In the left main.
         LeftMain = "left-main",
+        /// Inside an earlier stent.
         InStent = "in-stent",
+        /// In a bypass graft.
         Graft = "graft",
+        /// The vessel was closed.
         Occlusion = "occlusion",
+        /// In an acute infarction.
         Acute = "acute",
     }
 }
 
 words! {
     /// Which coronary artery supplies the posterior descending artery.
-    Dominance { Right = "right", Left = "left" }
+    Dominance {
+        /// The right one, as in most people.
+        Right = "right",
+        /// The circumflex.
+        Left = "left",
+    }
 }
 
 /// Something to be told that stops nothing. In JSON `{"code","message"}`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Caution {
+    /// Stable: other programs read it.
     pub code: String,
+    /// In words.
     pub message: String,
 }
 
 impl Caution {
+    /// A caution of this code, in these words.
     pub fn new(code: &str, message: impl Into<String>) -> Self {
         Caution { code: code.into(), message: message.into() }
     }

@@ -49,12 +49,16 @@ impl std::error::Error for Fault {}
 /// Who gives out the identifier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Issuer {
+    /// GTINs.
     Gs1,
+    /// Health Industry Bar Code: LIC, REF and level.
     Hibc,
+    /// ISBT 128: processor product identification code.
     Iccbba,
 }
 
 impl Issuer {
+    /// As in `read --json`.
     pub const fn name(self) -> &'static str {
         match self {
             Issuer::Gs1 => "gs1",
@@ -73,7 +77,8 @@ impl fmt::Display for Issuer {
 impl DeviceId {
     /// Reads an identifier as databases and people write it; spaces around it are not data.
     ///
-    /// Errors: see [`Fault`]. A GTIN of 8, 12 or 13 digits is padded with zeros to 14.
+    /// # Errors
+    /// See [`Fault`]. A GTIN of 8, 12 or 13 digits is padded with zeros to 14.
     pub fn parse(text: &str) -> Result<DeviceId, Fault> {
         let text = text.trim();
         if text.is_empty() {
@@ -95,6 +100,7 @@ impl DeviceId {
         }
     }
 
+    /// As databases write it: a GTIN has 14 digits.
     pub fn as_str(&self) -> &str {
         &self.0
     }

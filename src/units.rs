@@ -55,10 +55,12 @@ macro_rules! quantity {
         pub struct $name(f64);
 
         impl $name {
+            /// Takes the value as it is; what is believable is asked elsewhere.
             pub const fn $make(value: f64) -> Self {
                 $name(value)
             }
 
+            /// The value in the unit of the name.
             pub const fn $get(self) -> f64 {
                 self.0
             }
@@ -120,30 +122,36 @@ impl Pressure {
         (!self.0.is_nan()).then_some(self)
     }
 
+    /// 1 atm is 101.325 kPa by definition.
     pub fn kpa(self) -> f64 {
         self.0 * 101.325
     }
 
+    /// 1 bar is 100 kPa.
     pub fn bar(self) -> f64 {
         self.0 * 1.01325
     }
 
+    /// 1 psi is 6894.757293168 Pa by definition.
     pub fn psi(self) -> f64 {
         self.kpa() * 1000.0 / 6_894.757_293_168
     }
 
+    /// The other way.
     pub fn from_psi(psi: f64) -> Self {
         Pressure(psi * 6_894.757_293_168 / 101_325.0)
     }
 }
 
 impl French {
+    /// The outer diameter: three French are a millimetre.
     pub fn diameter(self) -> Diameter {
         Diameter(self.0 / 3.0)
     }
 }
 
 impl Inches {
+    /// In millimetres: an inch is 25.4.
     pub fn diameter(self) -> Diameter {
         Diameter(self.0 * 25.4)
     }

@@ -3,10 +3,11 @@
 use super::Came;
 use super::products::room_dir;
 use crate::room::{Fault, Room};
+use crate::tui::view::Background;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::Path;
 
-pub(super) fn run(room: Option<&Path>) -> Result<Came, Fault> {
+pub(super) fn run(room: Option<&Path>, background: Option<Background>) -> Result<Came, Fault> {
     let dir = room_dir(room)?;
     let there = Room::is_there(&dir);
     let somebody = io::stdin().is_terminal() && io::stdout().is_terminal();
@@ -16,7 +17,7 @@ pub(super) fn run(room: Option<&Path>) -> Result<Came, Fault> {
     }
     let room = if there { Some(Room::open(&dir)?) } else { ask(&dir)? };
     if let Some(room) = room {
-        crate::tui::run(room)?;
+        crate::tui::run(room, background)?;
     }
     Ok(Came::Answered)
 }

@@ -4,6 +4,7 @@ use super::Came;
 use super::out::Out;
 use super::walk::walk;
 use crate::room::{Fault, Room};
+use crate::tui::view::Background;
 use clap::Args as Arguments;
 use std::path::Path;
 
@@ -12,12 +13,17 @@ use std::path::Path;
 #[command(after_help = "With --room DIR the demo is laid in DIR (new or empty) and stays.\n\n\
                         Example:\n  boxcall demo\n  boxcall demo --plain")]
 pub(super) struct Args {
-    /// Walk a whole case without a terminal, and print its record
+    /// Walk a whole case without a terminal, and print its record (with --json: the record alone)
     #[arg(long)]
     plain: bool,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(
+    args: &Args,
+    room: Option<&Path>,
+    background: Option<Background>,
+    out: &mut Out,
+) -> Result<Came, Fault> {
     let room = match room {
         Some(dir) => Room::lay_demo(dir)?,
         None => Room::passing_demo()?,
@@ -25,7 +31,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     if args.plain {
         walk(room, out)?;
     } else {
-        crate::tui::run(room)?;
+        crate::tui::run(room, background)?;
     }
     Ok(Came::Answered)
 }

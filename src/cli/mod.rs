@@ -26,6 +26,7 @@ mod products;
 mod read;
 mod scanner;
 mod recall;
+mod settings;
 mod sheet;
 mod shelf;
 mod span;
@@ -37,6 +38,7 @@ mod typed;
 mod walk;
 
 use crate::room::Fault;
+use crate::tui::view::Background;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
 use out::Out;
@@ -57,6 +59,9 @@ struct Line {
     /// Answer as JSON on standard output
     #[arg(long, global = true)]
     json: bool,
+    /// The background of the terminal, where it does not say so itself: dark or light
+    #[arg(long, global = true, value_name = "SHADE", value_parser = typed::background)]
+    background: Option<Background>,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -76,6 +81,7 @@ enum Command {
     Card(card::Args),
     Scanner(scanner::Args),
     Policy(policy::Args),
+    Settings(settings::Args),
     Catalogue(catalogue::Args),
     Stock(stock::Args),
     Shelf(shelf::Args),
@@ -139,7 +145,7 @@ pub fn main() -> ExitCode {
 fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
     let room = line.room.as_deref();
     match &line.command {
-        None => begin::run(room),
+        None => begin::run(room, line.background),
         Some(Command::Fit(args)) => fit::run(args, room, out),
         Some(Command::Span(args)) => span::run(args, room, out),
         Some(Command::Inflate(args)) => inflate::run(args, room, out),
@@ -153,12 +159,13 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::Card(args)) => card::run(args, out),
         Some(Command::Scanner(args)) => scanner::run(args),
         Some(Command::Policy(_)) => policy::run(out),
+        Some(Command::Settings(_)) => settings::run(out),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
         Some(Command::Stock(args)) => stock::run(args, room, out),
         Some(Command::Shelf(args)) => shelf::run(args, room, out),
         Some(Command::Case(args)) => case::run(args, room, out),
         Some(Command::Trace(args)) => trace::run(args, room, out),
         Some(Command::Journal(args)) => journal::run(args, room, out),
-        Some(Command::Demo(args)) => demo::run(args, room, out),
+        Some(Command::Demo(args)) => demo::run(args, room, line.background, out),
     }
 }

@@ -96,3 +96,9 @@ impl Slips {
         if self.0.is_empty() { Ok(()) } else { Err(Fault::of_input(&self.0)) }
     }
 }
+
+/// `dark` or `light`, of `--background`.
+pub(super) fn background(text: &str) -> Result<crate::tui::view::Background, String> {
+    let names = crate::tui::view::Background::NAMES.join(" or ");
+    crate::tui::view::Background::from_name(text).ok_or_else(|| format!("{text:?} is not {names}"))
+}

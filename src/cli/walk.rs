@@ -12,7 +12,7 @@ use crate::journal::{BoxRead, CaseCode, Fact, Fate, Inflation, Readiness, Unused
 use crate::label::{self, Arrival, Raw, Settings};
 use crate::lesion::{self, Lesion, Measurements, Reading};
 use crate::measure::{Kind, Method};
-use crate::room::{Fault, Room};
+use crate::room::{Fault, Format, Room};
 use crate::shelf::{FetchCard, Shelf, scan_of};
 use crate::units::{Diameter, French, Length, Pressure, at_most};
 use chrono::{Datelike, NaiveDate};
@@ -47,8 +47,14 @@ struct Walk<'o> {
 }
 
 impl Walk<'_> {
+    /// One step. Where the record is asked for as JSON, the steps go aside: standard output holds one answer.
     fn say(&mut self, step: &str, words: &str) -> Result<(), Fault> {
-        self.out.words(&format!("{step:<9} {words}"))
+        let line = format!("{step:<9} {words}");
+        if self.out.is_json() {
+            self.out.aside(&line);
+            return Ok(());
+        }
+        self.out.words(&line)
     }
 
     fn write(&mut self, facts: &[Fact]) -> Result<(), Fault> {
@@ -384,7 +390,8 @@ impl Walk<'_> {
         let verified = store.verify(&mut |_| {}).map_err(|broken| missing(&broken.message))?;
         self.say("journal", &format!("{} entries, the chain holds", verified.entries))?;
         self.say("record", &format!("{}\n", place.display()))?;
-        let record = self.room.export(Some(&self.code), crate::room::Format::Markdown)?;
+        let format = if self.out.is_json() { Format::Json } else { Format::Markdown };
+        let record = self.room.export(Some(&self.code), format)?;
         self.out.words(&record)
     }
 }

@@ -33,7 +33,9 @@ const HALVINGS: u32 = 24;
 /// A measure, and how many of its standard errors it may be off before the verdict changes.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hangs {
+    /// The measure to take again.
     pub measure: Measure,
+    /// Its own standard errors, more than 0 and at most 4.
     pub errors: f64,
 }
 

@@ -12,7 +12,9 @@ use serde::Serialize;
 /// The object of `fit --json`. Nothing rounded.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Answer<'a> {
+    /// What the lesion asks of a device.
     pub target: &'a Target,
+    /// Every box of the kinds judged, in the order of the catalogue.
     pub sizes: Vec<SizeAnswer<'a>>,
     /// The lesion's, then the judgement's.
     pub cautions: Vec<Caution>,
@@ -21,18 +23,30 @@ pub struct Answer<'a> {
 /// One of its `sizes`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SizeAnswer<'a> {
+    /// The product's `id`.
     pub product: &'a str,
+    /// Labelled.
     pub diameter_mm: f64,
+    /// Labelled.
     pub length_mm: f64,
+    /// The maker's catalogue number.
     #[serde(rename = "ref")]
     pub reference: &'a str,
+    /// What the engine says of it.
     pub verdict: Verdict,
+    /// From 1, over the sizes that fit.
     pub rank: Option<u32>,
+    /// Pieces in date; none without stock.
     pub on_shelf: Option<u32>,
+    /// The probability that it fits, 0 to 1; none for `unknown`.
     pub steadiness: Option<f64>,
+    /// In atm; none without a chart, and for a size that does not fit.
     pub deploy_atm: Option<f64>,
+    /// None for a size that does not fit.
     pub post_dilate: Option<bool>,
+    /// None where the guide's bore or what the product needs is not known.
     pub guide_ok: Option<bool>,
+    /// Every condition of the verdict.
     pub reasons: Vec<Reason>,
 }
 

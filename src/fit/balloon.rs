@@ -31,18 +31,24 @@ pub fn stretch(stent: Length) -> Length {
 /// The object of `post-dilate --json`. Nothing rounded.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Balloons {
+    /// The diameter to be reached.
     pub target_mm: f64,
     /// Best first; empty is a clean no, and `cautions` says why.
     pub balloons: Vec<Balloon>,
+    /// What is to be known besides.
     pub cautions: Vec<Caution>,
 }
 
 /// One of its `balloons`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Balloon {
+    /// The product's `id`.
     pub product: String,
+    /// Labelled.
     pub diameter_mm: f64,
+    /// Labelled.
     pub length_mm: f64,
+    /// The maker's catalogue number.
     #[serde(rename = "ref")]
     pub reference: String,
     /// Where its chart, in water, gives the target.
@@ -221,6 +227,7 @@ fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask) -> Caution {
 pub struct Serves<'a> {
     /// Its place in the list that was asked about.
     pub open: usize,
+    /// What is said of its size.
     pub balloon: &'a Balloon,
 }
 

@@ -85,10 +85,15 @@ crate::measure::words! {
 /// The object of `branch --json`: two as given, one worked out; in mm, nothing rounded.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Branch {
+    /// The law that was asked.
     pub law: Law,
+    /// The vessel before the carina.
     pub mother_mm: f64,
+    /// One vessel beyond it.
     pub daughter_1_mm: f64,
+    /// The other.
     pub daughter_2_mm: f64,
+    /// Which of the three was not given.
     pub worked_out: WorkedOut,
 }
 
@@ -207,24 +212,30 @@ fn smaller_than_mother(
 /// The three laws side by side.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Spread {
+    /// Which of the three was not given.
     pub worked_out: WorkedOut,
     /// In the order of `Law::ALL`.
     pub laws: Vec<LawSays>,
     /// Largest less smallest of the answers, in mm; none where fewer than two laws answer.
     pub apart_mm: Option<f64>,
+    /// What is to be known of every answer ([`NOTE`]).
     pub note: &'static str,
 }
 
 /// What one law answers, or why it doesn't.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LawSays {
+    /// The law that was asked.
     pub law: Law,
+    /// In D (mother) and d (daughters).
     pub formula: &'static str,
     /// The diameter that was asked for, in mm.
     pub answer_mm: Option<f64>,
     /// Why there is none.
     pub refused: Option<String>,
+    /// The vessels for which it was published.
     pub holds_for: &'static str,
+    /// The paper.
     pub source: &'static str,
 }
 

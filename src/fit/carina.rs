@@ -11,11 +11,13 @@ use crate::units::{Diameter, Length, plain};
 /// What is to be known at a carina.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Carina {
+    /// As it was measured.
     pub branch: SideBranch,
     /// The main vessel's lumen beyond the carina.
     pub beyond: Diameter,
     /// Before it, as measured.
     pub before: Option<Diameter>,
+    /// What the laws say of the vessel before it.
     pub laws: Spread,
 }
 

@@ -15,6 +15,7 @@ pub struct Measured {
     pub msa: Area,
     /// Reference lumen areas, in mm².
     pub proximal: Area,
+    /// In mm².
     pub distal: Area,
     /// IVUS or OCT: the others show no area.
     pub method: Method,
@@ -27,24 +28,29 @@ pub struct Measured {
 /// The object of `expansion --json`. Nothing rounded.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Expansion {
+    /// In the order of the table, each always there.
     pub criteria: Vec<Criterion>,
+    /// What the answer leaves out ([`NOTE`]).
     pub note: &'static str,
 }
 
 /// One of its `criteria`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Criterion {
+    /// As in `expansion --json`.
     pub name: &'static str,
     /// None: not asked for this vessel or imaging.
     pub holds: Option<bool>,
     /// In mm², a ratio for the two that compare with the mean reference.
     pub value: f64,
+    /// What the value is held against, in its unit; none where it is not asked.
     pub bound: Option<f64>,
     /// The vessel and the imaging that it was made for, in words.
     pub made_for: &'static str,
     /// Whether the circle of the device's labelled diameter, in the place of the MSA, would meet the bound. None
     /// without a device or a bound.
     pub attainable: Option<bool>,
+    /// The paper.
     pub source: &'static str,
     /// For the words.
     #[serde(skip)]

@@ -18,15 +18,21 @@ pub const CAUTION: &str = "Geometry only: friction and bends make the real limit
 /// Whether bodies go through one bore together, and what they take of it. In mm and mm².
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SideBySide {
+    /// Outer diameters, as given.
     pub bodies_mm: Vec<f64>,
     /// The least bore that holds them.
     pub needed_mm: f64,
+    /// The inner diameter of the guide.
     pub bore_mm: f64,
+    /// The bore is at least what is needed.
     pub fits: bool,
     /// All bodies together.
     pub bodies_mm2: f64,
+    /// The bore's area.
     pub bore_mm2: f64,
+    /// Where the geometry comes from.
     pub source: &'static str,
+    /// What the arithmetic does not know.
     pub caution: &'static str,
 }
 

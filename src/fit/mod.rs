@@ -67,19 +67,24 @@ impl Verdict {
 /// Where a box stands in the catalogue: places instead of names, so that a box costs no allocation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Place {
+    /// Index into `Catalogue::products`.
     pub product: u32,
+    /// Index into its diameters.
     pub platform: u16,
+    /// Index into the boxes of that diameter.
     pub pack: u16,
 }
 
 /// What the engine says of one box.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct JudgedSize {
+    /// Which box it is.
     pub place: Place,
     /// Labelled.
     pub diameter: Diameter,
     /// Labelled.
     pub length: Length,
+    /// The first of the design's five that applies.
     pub verdict: Verdict,
     /// From 1, over the sizes that fit.
     pub rank: Option<u32>,
@@ -118,6 +123,7 @@ impl JudgedSize {
 /// Every box of the kinds judged, in the catalogue's order.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Judgement {
+    /// One for each box.
     pub sizes: Vec<JudgedSize>,
     /// What `fit` itself has to tell; the lesion's own cautions stand in the lesion.
     pub cautions: Vec<Caution>,

@@ -12,12 +12,15 @@ use serde::Serialize;
 /// One condition of a verdict.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reason {
+    /// Stable: other programs read it.
     pub code: &'static str,
     /// None: not judged, or not known.
     pub holds: Option<bool>,
     /// In mm, for a guide in inches. None: not known.
     pub value: Option<f64>,
+    /// What the value is compared with, in the same unit. None: not known.
     pub bound: Option<Bound>,
+    /// Paper, standard, or that there is none.
     pub source: &'static str,
     /// For the words.
     #[serde(skip)]
@@ -28,7 +31,9 @@ pub struct Reason {
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(untagged)]
 pub enum Bound {
+    /// An end that the value must reach or stay below.
     Number(f64),
+    /// Both ends, included.
     Pair([f64; 2]),
 }
 

@@ -40,6 +40,7 @@ impl Config {
         (least <= gap && gap <= most).then(|| Config { gap, ..Config::default() })
     }
 
+    /// The longest time between two characters of one burst.
     pub fn gap(&self) -> Duration {
         self.gap
     }
@@ -58,7 +59,12 @@ pub enum Told<K> {
     /// A key that somebody typed: exactly the event that came in.
     Typed(K),
     /// A burst. Without its terminator it is not complete: show it, never book it.
-    Scan { text: String, complete: bool },
+    Scan {
+        /// As it came, without the terminator.
+        text: String,
+        /// It ended with one.
+        complete: bool,
+    },
 }
 
 /// Holds strokes until it is known what they are. Ask for `deadline` and call `tick` then.
@@ -78,6 +84,7 @@ pub struct Detector<K> {
 const STALL: u32 = 4;
 
 impl<K> Detector<K> {
+    /// Nothing is held yet.
     pub fn new(config: Config) -> Self {
         Detector { config, held: Vec::new(), last: Duration::ZERO, ended: None, broken: None }
     }

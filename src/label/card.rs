@@ -94,7 +94,8 @@ fn command_of(code: &str) -> Option<Command> {
 /// Reads what a scanner sent, with or without its symbology identifier and its terminators. `None`: this is no code
 /// of a card, so ask [`super::read`].
 ///
-/// Errors: `keyboard-layout` where the letters are a card's and the digits are another keyboard's; `card-misread`
+/// # Errors
+/// `keyboard-layout` where the letters are a card's and the digits are another keyboard's; `card-misread`
 /// for every other code that is hurt.
 pub fn read(bytes: &[u8]) -> Option<Result<Command, Refusal>> {
     let text = std::str::from_utf8(bytes).ok()?;
@@ -167,7 +168,8 @@ const ROW: usize = 24;
 
 /// The card on one sheet: each code as a Data Matrix with its word beside it, `module` millimetres a module.
 ///
-/// Errors: [`Fault`], which seven characters can't bring about.
+/// # Errors
+/// [`Fault`], which seven characters can't bring about.
 pub fn sheet_svg(module: f64) -> Result<String, Fault> {
     let codes = all();
     let (width, height) = (150, codes.len() * ROW + 2 * QUIET);

@@ -21,7 +21,8 @@ pub(super) enum Inside {
 /// Takes the envelope off. A keyboard may drop RS and EOT: then the format digits behind `[)>` tell. Where the
 /// first RS came through, the closing one must have come too.
 ///
-/// Errors: `truncated`, or `unknown-ai` for another format.
+/// # Errors
+/// `truncated`, or `unknown-ai` for another format.
 pub(super) fn open(chars: &[Ch], end: usize) -> Result<Inside, Refusal> {
     let mut rest = &chars[3..];
     let with_rs = rest.first().is_some_and(|ch| ch.c == RS);

@@ -87,7 +87,8 @@ fn unknown_ai(at: usize) -> Refusal {
 /// Reads characters in which every separator is GS. `end` is the byte behind the last of them. It goes on after
 /// a fault, for a person's data must be found wherever they stand.
 ///
-/// Errors: a person's data, and nothing else.
+/// # Errors
+/// A person's data, and nothing else.
 pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements, Refusal> {
     let mut all = Elements::default();
     let mut rest = chars;
@@ -219,7 +220,8 @@ pub(super) fn is_readable_line(chars: &[Ch]) -> bool {
 /// Reads the line under the bars. Round brackets belong to set 82 too: only those round a known identifier open
 /// a field. Spaces round a value are taste, and so are they among digits.
 ///
-/// Errors: a person's data; `not-a-label` where no bracket opens a field.
+/// # Errors
+/// A person's data; `not-a-label` where no bracket opens a field.
 pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements, Refusal> {
     let mut all = Elements::default();
     let mut rest = trim(chars);

@@ -91,7 +91,8 @@ impl Fields<'_> {
 
 /// Fields that need others or can't bear others, over all symbols of the box.
 ///
-/// Errors: `not-a-label` for the number of something else, `missing-pair`, `forbidden-pair`.
+/// # Errors
+/// `not-a-label` for the number of something else, `missing-pair`, `forbidden-pair`.
 pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
     // The reader makes one claim a field, in the same order.
     let codes: Vec<(&str, usize)> = symbols

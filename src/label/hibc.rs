@@ -20,7 +20,8 @@ const LONGEST: usize = 512;
 /// Reads one segment that begins with `+` or with a printed star before it; it can hold several symbols.
 /// The flag says that small letters were raised.
 ///
-/// Errors: a person's data. Every other fault stands in the symbol.
+/// # Errors
+/// A person's data. Every other fault stands in the symbol.
 pub(super) fn read(chars: &[Ch], end: usize, year: i32) -> Result<(Vec<Symbol>, bool), Refusal> {
     let lower = chars.iter().any(|ch| ch.c.is_ascii_lowercase());
     let mut text: Vec<Ch> = chars
@@ -290,7 +291,8 @@ pub(super) fn resolve(symbols: &mut [Symbol]) {
 /// A secondary belongs to the primary whose check character is its link. A symbol that is still open must fit the
 /// others in one of its two ways.
 ///
-/// Errors: `link-mismatch`.
+/// # Errors
+/// `link-mismatch`.
 pub(super) fn links(symbols: &[Symbol]) -> Result<(), Refusal> {
     let mismatch = |at: usize| {
         let message =

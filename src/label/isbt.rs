@@ -11,7 +11,8 @@ use crate::udi::DeviceId;
 
 /// Reads one segment that begins with `=` or `&`. The flag says that small letters were raised.
 ///
-/// Errors: a person's data. Every other fault stands in the symbol.
+/// # Errors
+/// A person's data. Every other fault stands in the symbol.
 pub(super) fn read(chars: &[Ch], end: usize) -> Result<(Symbol, bool), Refusal> {
     let lower = chars.iter().any(|ch| ch.c.is_ascii_lowercase());
     let text: Vec<Ch> = trim(chars).iter().map(|ch| Ch { c: ch.c.to_ascii_uppercase(), at: ch.at }).collect();

@@ -24,7 +24,8 @@ fn scheme(text: &str) -> Option<usize> {
 
 /// Reads an address: `scheme://host[/stem]/01/GTIN[/22/…][/10/…][/21/…][?17=…]`.
 ///
-/// Errors: a person's data, and `not-a-label` for an address that names no product.
+/// # Errors
+/// A person's data, and `not-a-label` for an address that names no product.
 pub(super) fn read(chars: &[Ch], end: usize, year: i32) -> Result<Elements, Refusal> {
     let start = chars.first().map_or(0, |ch| ch.at);
     let from = scheme(&text_of(chars)).ok_or_else(|| not_a_label(start))?;

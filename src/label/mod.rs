@@ -48,11 +48,17 @@ crate::measure::words! {
 /// A label that was read. A field that it lacks, or that is doubtful, is `None`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Label {
+    /// The standard by which it was read.
     pub system: System,
+    /// The device identifier: which box of which product.
     pub di: Option<DeviceId>,
+    /// Batch or lot number.
     pub lot: Option<String>,
+    /// Serial number.
     pub serial: Option<String>,
+    /// In date up to and on this day.
     pub use_by: Option<NaiveDate>,
+    /// Date of production.
     pub made: Option<NaiveDate>,
     /// Identifiers and raw values, in reading order.
     pub fields: Vec<(String, String)>,
@@ -120,6 +126,7 @@ impl Label {
         digit.and_then(|c| c.to_digit(10)).and_then(|level| u8::try_from(level).ok())
     }
 
+    /// Whether this soft code was met.
     pub fn has_warning(&self, code: &str) -> bool {
         self.warnings.iter().any(|warning| warning.code == code)
     }
@@ -143,6 +150,7 @@ impl std::error::Error for Refusal {}
 pub struct Refusal {
     /// A hard code, such as `check-digit`.
     pub code: String,
+    /// What is wrong, and what to do.
     pub message: String,
     /// Bytes from 0; none where naming a place would echo a person's data.
     pub position: Option<usize>,
@@ -153,10 +161,12 @@ pub struct Refusal {
 pub struct Raw {
     /// Lower-case hexadecimal, two digits a byte.
     pub hex: String,
+    /// How the bytes came.
     pub arrival: Arrival,
 }
 
 impl Raw {
+    /// The bytes written down as they are.
     pub fn new(bytes: &[u8], arrival: Arrival) -> Self {
         Raw { hex: bytes.iter().map(|byte| format!("{byte:02x}")).collect(), arrival }
     }

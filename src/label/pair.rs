@@ -14,7 +14,8 @@ const FOUND_AGAIN: [&str; 3] = ["secondary-only", "packaging-level", "contents-n
 
 /// One label of two that were read one after the other, in either order. The same label twice is one label.
 ///
-/// Errors, all of which name both labels by the lines under their bars: `two-labels` (two device identifiers, a field
+/// # Errors
+/// All of them name both labels by the lines under their bars: `two-labels` (two device identifiers, a field
 /// with two values, or two standards), `link-mismatch` (HIBC), `secondary-only` (neither names a device),
 /// `ambiguous-no-separator` (one of them is itself in doubt), `missing-pair` and `forbidden-pair` (GS1).
 pub fn join(first: &Label, second: &Label) -> Result<Label, Refusal> {

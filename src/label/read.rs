@@ -34,7 +34,8 @@ const LONGEST: usize = 4096;
 ///
 /// A soft code leaves the doubtful field empty and is a warning of the label; a hard one takes nothing.
 ///
-/// Errors: the gravest hard code, with the byte (from 0) at which it was met.
+/// # Errors
+/// The gravest hard code, with the byte (from 0) at which it was met.
 pub fn read(bytes: &[u8], settings: &Settings) -> Result<Label, Refusal> {
     if bytes.len() > LONGEST {
         return Err(not_a_label(LONGEST));
@@ -70,7 +71,8 @@ fn shows_separators(segments: &[Segment], place: usize, clean: &[Ch]) -> bool {
 
 /// Every symbol of the burst, and whether small letters were raised.
 ///
-/// Errors: the gravest of what ends the reading at once.
+/// # Errors
+/// The gravest of what ends the reading at once.
 fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec<Symbol>, bool), Refusal> {
     let mut manner = Manner { year: settings.year, separators: settings.sends_separators };
     let mut jobs = Vec::new();

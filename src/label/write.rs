@@ -30,17 +30,39 @@ pub struct Content {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fault {
     /// The identifier is no GTIN.
-    NoGtin { di: String },
+    NoGtin {
+        /// As it was given.
+        di: String,
+    },
     /// The field is there but has no character.
-    Empty { field: &'static str },
+    Empty {
+        /// In words.
+        field: &'static str,
+    },
     /// The field is longer than its greatest length.
-    TooLong { field: &'static str, greatest: usize },
+    TooLong {
+        /// In words.
+        field: &'static str,
+        /// In characters.
+        greatest: usize,
+    },
     /// A character that is not in set 82, at a character of the field (from 0).
-    Charset { field: &'static str, at: usize },
+    Charset {
+        /// In words.
+        field: &'static str,
+        /// Characters before it.
+        at: usize,
+    },
     /// The field holds `<GS>`, which scanners send for a separator: it would be read as two fields.
-    Separator { field: &'static str },
+    Separator {
+        /// In words.
+        field: &'static str,
+    },
     /// Two digits can't say this year to a reader of the year given.
-    Century { use_by: NaiveDate },
+    Century {
+        /// As it was given.
+        use_by: NaiveDate,
+    },
     /// No symbol holds so much.
     TooMuch,
 }
@@ -82,7 +104,8 @@ impl std::error::Error for Fault {}
 ///
 /// `year` is the year of writing; it bounds the use-by date as [`super::Settings::year`] does for the reader.
 ///
-/// Errors: [`Fault`], the first in the order identifier, use-by, lot, serial.
+/// # Errors
+/// [`Fault`], the first in the order identifier, use-by, lot, serial.
 pub fn element_string(content: &Content, year: i32) -> Result<Vec<u8>, Fault> {
     let fields = fields(content, year)?;
     let mut text = String::new();
@@ -100,7 +123,8 @@ pub fn element_string(content: &Content, year: i32) -> Result<Vec<u8>, Fault> {
 
 /// The line under the bars, identifiers in round brackets.
 ///
-/// Errors: as [`element_string`].
+/// # Errors
+/// As [`element_string`].
 pub fn human_readable(content: &Content, year: i32) -> Result<String, Fault> {
     Ok(fields(content, year)?.iter().map(|(code, value)| format!("({code}){value}")).collect())
 }
@@ -156,14 +180,16 @@ pub struct Matrix {
 /// A Data Matrix (ECC 200) that is marked as GS1: FNC1 stands first. A GS inside is written as GS, which GS1 allows
 /// as well as FNC1 and which readers give out alike.
 ///
-/// Errors: [`Fault::TooMuch`].
+/// # Errors
+/// [`Fault::TooMuch`].
 pub fn gs1_matrix(element_string: &[u8]) -> Result<Matrix, Fault> {
     encode(element_string, true)
 }
 
 /// A plain Data Matrix (ECC 200), as the command card has them.
 ///
-/// Errors: [`Fault::TooMuch`].
+/// # Errors
+/// [`Fault::TooMuch`].
 pub fn plain_matrix(bytes: &[u8]) -> Result<Matrix, Fault> {
     encode(bytes, false)
 }

@@ -41,14 +41,19 @@ pub enum Reading {
 /// What was measured of one lesion, as typed, nothing checked. Every field that was not given is `None`.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Measurements {
+    /// How it was measured.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub method: Option<Method>,
+    /// Lumen at the proximal reference.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub proximal_lumen: Option<Reading>,
+    /// EEM at the proximal reference.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub proximal_eem: Option<Reading>,
+    /// Lumen at the distal reference.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub distal_lumen: Option<Reading>,
+    /// EEM at the distal reference.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub distal_eem: Option<Reading>,
     /// The lesion's length by angiography and QCA, landing zone to landing zone by IVUS and OCT.
@@ -57,6 +62,7 @@ pub struct Measurements {
     /// A side branch's lumen at its ostium, and how far from the distal landing zone it leaves.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub branch_lumen: Option<Reading>,
+    /// From the distal landing zone to the carina.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub branch_at: Option<Length>,
     /// The longest device wanted.
@@ -65,12 +71,16 @@ pub struct Measurements {
     /// Asked for by name; else the policy's rule for the method.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rule: Option<Rule>,
+    /// The guide in use.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub guide: Option<French>,
+    /// A segment's number or name.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub segment: Option<String>,
+    /// None: the bands of both are asked.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub dominance: Option<Dominance>,
+    /// Circumstances of the lesion.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub sites: Vec<Site>,
 }
@@ -78,19 +88,27 @@ pub struct Measurements {
 /// One lesion whose measures have been checked, and what it asks of a device.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lesion {
+    /// How it was measured.
     pub method: Method,
+    /// Lumen at the proximal reference.
     pub proximal_lumen: Option<Diameter>,
+    /// EEM at the proximal reference, larger than the lumen there.
     pub proximal_eem: Option<Diameter>,
+    /// Lumen at the distal reference.
     pub distal_lumen: Option<Diameter>,
+    /// EEM at the distal reference, larger than the lumen there.
     pub distal_eem: Option<Diameter>,
     /// As `segment::NAMES` has it.
     pub segment: Option<String>,
+    /// None: the bands of both are asked.
     pub dominance: Option<Dominance>,
     /// Each once.
     pub sites: Vec<Site>,
+    /// A side branch that leaves it.
     pub branch: Option<SideBranch>,
     /// The guide in use.
     pub guide: Option<Guide>,
+    /// What it asks of a device.
     pub target: Target,
     /// Suspicious but possible.
     pub cautions: Vec<Caution>,

@@ -21,14 +21,19 @@ pub struct Severity {
 /// The object of `lesion --json`. Nothing rounded; null where it was not asked.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Says {
+    /// Of the reference diameter.
     pub diameter_stenosis_percent: Option<f64>,
     /// Of a circle.
     pub area_stenosis_percent: Option<f64>,
+    /// EEM area less lumen area, of the EEM area.
     pub plaque_burden_percent: Option<f64>,
+    /// Along the vessel, seen again without foreshortening.
     pub true_length_mm: Option<f64>,
     /// 0 to 4.
     pub calcium_score: Option<u8>,
+    /// What is to be known of an answer.
     pub caution: Option<&'static str>,
+    /// Of every figure that was asked.
     pub sources: Vec<&'static str>,
 }
 

@@ -7,6 +7,7 @@ use crate::units::{Diameter, Length, at_most, plain};
 /// Where the reference of the main vessel makes a step.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SideBranch {
+    /// Its lumen at the ostium.
     pub lumen: Diameter,
     /// From the distal landing zone to the carina, in mm.
     pub at: Length,

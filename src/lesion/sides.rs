@@ -5,7 +5,9 @@ use crate::measure::{Method, Rule};
 /// Two findings that a choice of size lies between, each with its source.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Sides {
+    /// The finding that pulls one way.
     pub one: &'static str,
+    /// The finding that pulls the other way.
     pub other: &'static str,
 }
 

@@ -45,6 +45,7 @@ pub fn proximal_target(rule: Rule, lumen: Option<f64>, eem: Option<f64>) -> Opti
 /// Everything that `fit` asks of a lesion. Serialises to the `target` object of `fit --json`; nothing rounded.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Target {
+    /// The rule in force.
     pub rule: Rule,
     /// The measure of the rule's own border at the distal end.
     pub distal: Diameter,
@@ -61,6 +62,7 @@ pub struct Target {
     pub lesion: Length,
     /// Distal, proximal.
     pub margins: [Length; 2],
+    /// The lesion and its margins, and a millimetre more where it is ostial.
     pub length_min: Length,
     /// The longest device wanted.
     pub limit: Option<Length>,

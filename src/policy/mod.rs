@@ -19,13 +19,19 @@ pub struct Policy {
     pub currency: String,
     /// Kinds judged where none is named.
     pub judged: Vec<Kind>,
+    /// The rule in force for each method.
     pub rule: PerMethod<Rule>,
+    /// How far a measure may be off.
     pub error: PerMethod<StandardError>,
     /// Past each end of the lesion.
     pub margin: PerMethod<Length>,
+    /// How wide the window of labelled diameters is.
     pub window: Window,
+    /// How far neighbouring devices overlap.
     pub overlap: Overlap,
+    /// Limits of a set of overlapping devices.
     pub span: Span,
+    /// Measures outside these are refused.
     pub believed: Believed,
     /// Pieces wanted on the shelf.
     pub par: Vec<Par>,
@@ -34,13 +40,18 @@ pub struct Policy {
 /// One value for each method of measuring.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PerMethod<T> {
+    /// By eye on the angiogram.
     pub angiography: T,
+    /// Quantitative coronary angiography.
     pub qca: T,
+    /// Intravascular ultrasound.
     pub ivus: T,
+    /// Optical coherence tomography.
     pub oct: T,
 }
 
 impl<T: Copy> PerMethod<T> {
+    /// The value of this method.
     pub const fn of(&self, method: Method) -> T {
         match method {
             Method::Angiography => self.angiography,
@@ -54,7 +65,9 @@ impl<T: Copy> PerMethod<T> {
 /// Standard errors of one measurement.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StandardError {
+    /// Of a diameter.
     pub diameter: Diameter,
+    /// Of a length.
     pub length: Length,
 }
 
@@ -72,8 +85,11 @@ pub struct Window {
 /// Overlap of neighbouring devices.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Overlap {
+    /// What a plan lays down.
     pub planned: Length,
+    /// Less leaves a gap.
     pub least: Length,
+    /// More wastes metal.
     pub most: Length,
 }
 
@@ -82,15 +98,20 @@ pub struct Overlap {
 pub struct Span {
     /// Between the labelled diameters of neighbours.
     pub largest_step: Diameter,
+    /// For one lesion.
     pub max_devices: usize,
+    /// Whether one set may hold devices of several products.
     pub mix_products: bool,
 }
 
 /// Measures outside these are slips of the finger and refused.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Believed {
+    /// Least and most.
     pub diameter_mm: [f64; 2],
+    /// Least and most.
     pub length_mm: [f64; 2],
+    /// Least and most.
     pub area_mm2: [f64; 2],
 }
 
@@ -99,6 +120,7 @@ pub struct Believed {
 pub struct Par {
     /// As it stands in the file: `3.00x28`, or a catalogue number.
     pub item: String,
+    /// How many are wanted.
     pub pieces: u32,
 }
 

@@ -13,10 +13,10 @@ const RS: char = '\u{1e}';
 const US: char = '\u{1f}';
 const EOT: char = '\u{4}';
 
-/// A key that leaves a program which has no other keys: Esc, Ctrl+Q, Ctrl+C.
+/// A key that leaves a program which has no other keys: Esc, or the terminal's own Ctrl+C.
 pub(super) fn leaves(key: &KeyEvent) -> bool {
     let ctrl = key.modifiers.contains(KeyModifiers::CONTROL);
-    key.code == KeyCode::Esc || (ctrl && matches!(key.code, KeyCode::Char('q' | 'c')))
+    key.code == KeyCode::Esc || (ctrl && key.code == KeyCode::Char('c'))
 }
 
 /// Remembers the digits of an Alt code.

@@ -1,66 +1,17 @@
 //! The one table of keys: dispatch, the help page and the footer are read from it. Nothing else spells a key.
 //!
-//! F8 is left free on purpose: some scanners send it as the separator of a label. Alt with a digit is left free
-//! for the same reason.
+//! No action needs a chord: what a multiplexer, a browser, a screen reader or a scanner takes for itself
+//! (`keys/taken.rs`) is left to them. A room may give an action other keys (`keys/effective.rs`).
 
-use crossterm::event::KeyCode;
+mod effective;
+mod key;
+mod remap;
+mod taken;
 
-/// A key as a person presses it. Shift is part of the character.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Key {
-    pub code: KeyCode,
-    pub ctrl: bool,
-    pub alt: bool,
-}
-
-impl Key {
-    pub const fn plain(code: KeyCode) -> Self {
-        Key { code, ctrl: false, alt: false }
-    }
-
-    /// The character that a text field takes from this key.
-    pub fn text(self) -> Option<char> {
-        match self.code {
-            KeyCode::Char(c) if !self.ctrl && !self.alt => Some(c),
-            _ => None,
-        }
-    }
-
-    /// Reads the spelling that stands in the table and in the help: `F3`, `Enter`, `Ctrl+R`, `m`.
-    pub fn spelt(spelling: &str) -> Option<Self> {
-        if let Some(rest) = spelling.strip_prefix("Ctrl+") {
-            let letter = rest.chars().next()?.to_ascii_lowercase();
-            return Some(Key { code: KeyCode::Char(letter), ctrl: true, alt: false });
-        }
-        let code = match spelling {
-            "Enter" => KeyCode::Enter,
-            "Esc" => KeyCode::Esc,
-            "Tab" => KeyCode::Tab,
-            "Shift+Tab" => KeyCode::BackTab,
-            "Space" => KeyCode::Char(' '),
-            "Backspace" => KeyCode::Backspace,
-            "Delete" => KeyCode::Delete,
-            "↑" => KeyCode::Up,
-            "↓" => KeyCode::Down,
-            "←" => KeyCode::Left,
-            "→" => KeyCode::Right,
-            "PgUp" => KeyCode::PageUp,
-            "PgDn" => KeyCode::PageDown,
-            _ => match spelling.strip_prefix('F').and_then(|number| number.parse().ok()) {
-                Some(number) => KeyCode::F(number),
-                None => {
-                    let mut chars = spelling.chars();
-                    let only = chars.next()?;
-                    if chars.next().is_some() {
-                        return None;
-                    }
-                    KeyCode::Char(only)
-                }
-            },
-        };
-        Some(Key::plain(code))
-    }
-}
+pub use effective::{Keys, Row};
+pub use key::Key;
+pub use remap::{Change, remapped};
+pub use taken::taken;
 
 /// Where a key means something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -142,7 +93,14 @@ macro_rules! actions {
 
         /// The table: action, place, keys, the word in the footer (empty: not shown there), the line of help.
         pub const TABLE: &[Binding] = &[
-            $(Binding { action: Action::$action, place: Place::$place, keys: &[$($key),+], short: $short, doc: $doc }),+
+            $(Binding {
+                action: Action::$action,
+                name: stringify!($action),
+                place: Place::$place,
+                keys: &[$($key),+],
+                short: $short,
+                doc: $doc,
+            }),+
         ];
     };
 }
@@ -151,6 +109,7 @@ macro_rules! actions {
 #[derive(Debug, Clone, Copy)]
 pub struct Binding {
     pub action: Action,
+    name: &'static str,
     pub place: Place,
     pub keys: &'static [&'static str],
     pub short: &'static str,
@@ -172,10 +131,10 @@ actions! {
     Undo: Everywhere, ["u"], "undo", "strike out the last thing written in this case";
     BeginCase: Everywhere, ["n"], "", "begin a case; an earlier one may still await its sign-off";
     OtherCase: Everywhere, ["N"], "", "work on another case that is not signed off";
-    TryAgain: Everywhere, ["Ctrl+R"], "", "try again to save what waits; lists it where the disk still refuses";
-    Practise: Everywhere, ["Ctrl+P"], "", "demo room: scan the box that was called, as a scanner would";
-    PractiseWrong: Everywhere, ["Ctrl+W"], "", "demo room: scan a box that looks like it and is not";
-    Leave: Everywhere, ["Ctrl+Q"], "", "leave boxcall; asks first where something is not saved";
+    TryAgain: Everywhere, ["R", "F12"], "", "try again to save what waits; lists it where the disk still refuses";
+    Practise: Everywhere, ["P"], "", "demo room: scan the box that was called, as a scanner would";
+    PractiseWrong: Everywhere, ["W"], "", "demo room: scan a box that looks like it and is not";
+    Leave: Everywhere, ["Q"], "", "leave boxcall; asks first where something is not saved";
 
     MenuSizes: Menu, ["s"], "sizes", "Sizes";
     MenuFetch: Menu, ["f"], "fetch", "Fetch";
@@ -280,6 +239,7 @@ actions! {
 
     UnsavedDown: Unsaved, ["↓"], "", "further down";
     UnsavedUp: Unsaved, ["↑"], "", "further up";
+    UnsavedAgain: Unsaved, ["r"], "try again", "try now to save what waits";
     UnsavedFile: Unsaved, ["w"], "to a file", "write what waits to a file on another disk";
     UnsavedClose: Unsaved, ["Esc"], "back", "back to work; what waits is saved as soon as the disk takes it";
 
@@ -298,35 +258,25 @@ actions! {
     ChoiceClose: Choice, ["Esc"], "back", "no answer; nothing is written";
 }
 
-/// What a key does in this place: its own keys first, then those of everywhere. Where characters are text, only
-/// function keys, chords and the bail-out key of everywhere reach.
-pub fn action(place: Place, key: Key) -> Option<Action> {
-    let own = find(place, key);
-    if own.is_some()
-        || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Unsaved)
-            && key.text().is_some_and(|c| c != '!')
-    {
-        return own;
+impl Binding {
+    /// The word of this action in the settings file: its name in lower case, `go-fetch`.
+    pub fn word(&self) -> String {
+        let mut word = String::new();
+        for c in self.name.chars() {
+            if !word.is_empty() && (c.is_ascii_uppercase() || c.is_ascii_digit()) {
+                word.push('-');
+            }
+            word.push(c.to_ascii_lowercase());
+        }
+        word
     }
-    let reaches =
-        |action: &Action| !place.takes_text() || key.text().is_none() || *action == Action::GoBailOut;
-    find(Place::Everywhere, key).filter(reaches)
 }
 
-fn find(place: Place, key: Key) -> Option<Action> {
-    let row =
-        TABLE.iter().find(|row| row.place == place && row.keys.iter().any(|k| Key::spelt(k) == Some(key)))?;
-    Some(row.action)
-}
-
-/// The rows of one place, in the order of the table.
-pub fn rows(place: Place) -> impl Iterator<Item = &'static Binding> {
-    TABLE.iter().filter(move |row| row.place == place)
-}
-
-/// The spelling of the first key of an action, for a line of text that names it.
-pub fn spelling(action: Action) -> &'static str {
-    TABLE.iter().find(|row| row.action == action).map_or("", |row| row.keys[0])
+impl Action {
+    /// Takes something back or out of the record: no plain letter may do that.
+    pub const fn destroys(self) -> bool {
+        matches!(self, Action::FetchCancel | Action::OpenedStrike)
+    }
 }
 
 #[cfg(test)]
@@ -338,8 +288,9 @@ mod tests {
     fn every_spelling_is_a_key_and_none_stands_twice_in_a_place() {
         for place in Place::ALL {
             let mut seen = HashSet::new();
-            for spelling in rows(*place).flat_map(|row| row.keys) {
+            for spelling in TABLE.iter().filter(|row| row.place == *place).flat_map(|row| row.keys) {
                 let key = Key::spelt(spelling).unwrap_or_else(|| panic!("{spelling} is no key"));
+                assert_eq!(key.spelling(), *spelling, "one spelling for one key");
                 assert!(seen.insert(key), "{spelling} stands twice in {}", place.title());
             }
         }
@@ -347,29 +298,38 @@ mod tests {
 
     #[test]
     fn every_function_key_has_a_second_way() {
-        let menu: Vec<&str> = rows(Place::Menu).map(|row| row.doc).collect();
-        for row in TABLE.iter().filter(|row| row.keys[0].starts_with('F') && row.keys[0].len() > 1) {
+        let menu: Vec<&str> =
+            TABLE.iter().filter(|row| row.place == Place::Menu).map(|row| row.doc).collect();
+        for row in TABLE {
             let by_menu = menu.iter().any(|doc| row.doc.starts_with(doc));
-            assert!(row.keys.len() > 1 || by_menu, "{} has no second way", row.keys[0]);
+            let plain = row.keys.iter().any(|key| !Key::spelt(key).is_some_and(Key::is_function));
+            assert!(plain || by_menu, "{} has no second way", row.keys[0]);
         }
     }
 
     #[test]
-    fn the_keys_that_scanners_send_as_separators_stay_free() {
+    fn the_table_uses_no_key_that_something_else_takes() {
         for row in TABLE {
             for spelling in row.keys {
                 let key = Key::spelt(spelling).expect("checked above");
-                assert!(key.code != KeyCode::F(8), "F8 is a separator of some scanners");
-                assert!(!(key.ctrl && matches!(key.code, KeyCode::Char('4'..='7' | ']' | '^' | '\\' | '_'))));
+                assert_eq!(taken(key), None, "{spelling} of {}", row.word());
             }
         }
     }
 
     #[test]
-    fn letters_are_text_where_text_is_typed_and_bail_out_still_reaches() {
-        assert_eq!(action(Place::Form, Key::spelt("u").unwrap()), None);
-        assert_eq!(action(Place::Form, Key::spelt("!").unwrap()), Some(Action::GoBailOut));
-        assert_eq!(action(Place::Find, Key::spelt("F9").unwrap()), Some(Action::GoBailOut));
-        assert_eq!(action(Place::Choice, Key::spelt("u").unwrap()), None);
+    fn no_plain_letter_destroys_anything() {
+        for row in TABLE.iter().filter(|row| row.action.destroys()) {
+            let letters =
+                row.keys.iter().filter(|key| Key::spelt(key).is_some_and(|key| key.text().is_some()));
+            assert_eq!(letters.count(), 0, "{}", row.word());
+        }
+    }
+
+    #[test]
+    fn every_action_has_a_word_of_its_own() {
+        let words: HashSet<String> = TABLE.iter().map(Binding::word).collect();
+        assert_eq!(words.len(), TABLE.len());
+        assert!(words.contains("go-read-back") && words.contains("choice-1"));
     }
 }

@@ -6,6 +6,7 @@
 mod input;
 pub mod keys;
 mod scanner;
+pub mod settings;
 mod shell;
 pub mod state;
 pub mod view;

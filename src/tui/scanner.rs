@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 /// How long nothing may arrive before the keyboard is looked at again.
 const PATIENCE: Duration = Duration::from_millis(200);
 
-/// Shows scan after scan until somebody leaves with Ctrl+Q or Esc. `year` is for the century of dates.
+/// Shows scan after scan until somebody leaves with Esc or Ctrl+C. `year` is for the century of dates.
 ///
 /// # Errors
 /// There is no terminal, or it fails.
@@ -38,7 +38,7 @@ fn listen(year: i32) -> io::Result<()> {
             }
         }
     });
-    show(&["Scan any box. What arrives is shown; nothing is kept. Ctrl+Q or Esc leaves.".into()])?;
+    show(&["Scan any box. What arrives is shown; nothing is kept. Esc or Ctrl+C leaves.".into()])?;
     let started = Instant::now();
     let mut mapper = Mapper::default();
     let mut detector: Detector<char> = Detector::new(Config::default());

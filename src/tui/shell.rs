@@ -5,8 +5,9 @@
 
 use super::input::Mapper;
 use super::keys::Key;
+use super::settings::{self, Settings};
 use super::state::{Draft, Effect, Message, State, Waiting, World};
-use super::view::{self, Look};
+use super::view::{self, Background, Look};
 use crate::case::entry_words;
 use crate::journal::CaseCode;
 use crate::label::Arrival;
@@ -36,18 +37,21 @@ enum Arrived {
     End,
 }
 
-/// Runs the screens of a room until somebody leaves.
+/// Runs the screens of a room until somebody leaves. `background` outranks the room's settings.
 ///
 /// # Errors
-/// When there is no terminal, or it fails. What was written is safe in either case.
-pub fn run(room: Room) -> Result<(), Fault> {
+/// When there is no terminal, or it fails, or something is wrong in the room's settings. What was written is safe
+/// in each case.
+pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     if !io::stdout().is_terminal() || std::env::var("TERM").is_ok_and(|term| term == "dumb") {
         return Err(Fault::terminal(
             "the screens need a terminal; `boxcall demo --plain` and the commands do not",
         ));
     }
     let world = world_of(&room)?;
-    let mut state = State::new(world);
+    let settings = settings_of(&room)?;
+    let background = background.or(settings.background);
+    let mut state = State::with(world, settings);
     let (sender, receiver) = mpsc::channel();
     let terminal = open_terminal().map_err(|error| Fault::terminal(error.to_string()))?;
     read_input(sender.clone());
@@ -55,7 +59,7 @@ pub fn run(room: Room) -> Result<(), Fault> {
     let mut shell = Shell {
         room,
         terminal,
-        look: look(),
+        look: Look::of(|name| std::env::var(name).ok(), background),
         detector: Detector::new(Config::default()),
         mapper: Mapper::default(),
         started: Instant::now(),
@@ -96,12 +100,13 @@ fn world_of(room: &Room) -> Result<World, Fault> {
     Ok(world)
 }
 
-/// What this terminal shows: no colour where NO_COLOR is set, ASCII where the locale is not UTF-8.
-fn look() -> Look {
-    let set = |name: &str| std::env::var(name).ok().filter(|value| !value.is_empty());
-    let locale = set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG")).unwrap_or_default();
-    let utf8 = locale.to_lowercase().replace('-', "").contains("utf8");
-    Look { colour: set("NO_COLOR").is_none(), ascii: !utf8 }
+fn settings_of(room: &Room) -> Result<Settings, Fault> {
+    let path = room.dir().join(settings::FILE);
+    if !path.exists() {
+        return Ok(Settings::default());
+    }
+    settings::read(&path.display().to_string(), &crate::room::files::text(&path)?)
+        .map_err(|faults| Fault::of_files(&faults))
 }
 
 fn open_terminal() -> io::Result<DefaultTerminal> {

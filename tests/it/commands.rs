@@ -308,3 +308,12 @@ fn the_policy_that_is_printed_is_one_that_is_read() {
     let policy = boxcall::policy::read("policy.toml", &printed).expect("it reads back");
     assert_eq!(policy, boxcall::policy::Policy::default());
 }
+
+#[test]
+fn the_demo_case_as_json_is_the_record_alone_and_the_steps_go_aside() {
+    let walked = boxcall(&["demo", "--plain", "--json"]);
+    assert_eq!(status(&walked), 0, "{}", words(&walked.stderr));
+    let record = json(&walked);
+    assert_eq!(record["totals"]["unsettled"], 0, "{record}");
+    assert!(words(&walked.stderr).contains("in rule"), "the steps stand on standard error");
+}

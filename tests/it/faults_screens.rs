@@ -4,7 +4,7 @@ use crate::hand::Hand;
 use boxcall::journal::{Entry, Fact};
 use boxcall::shelf::scan_of;
 use boxcall::tui::state::{Message, Overlay, Screen};
-use boxcall::tui::view::Look;
+use boxcall::tui::view::{Colours, Glyphs, Look};
 use chrono::TimeDelta;
 
 const NOT: &str = "NOT SAVED";
@@ -41,7 +41,7 @@ fn a_whole_case_goes_on_without_the_disk_and_is_written_in_order_when_it_returns
     let waiting = hand.state.waiting_words();
     assert_eq!(waiting.len(), hand.state.unsaved.count());
     hand.disk_full = false;
-    hand.keys("<Ctrl+R>");
+    hand.keys("<F12>");
     assert_eq!(hand.state.unsaved.count(), 0);
     assert!(!hand.small().contains(NOT), "{}", hand.small());
     assert_eq!(
@@ -69,29 +69,8 @@ fn a_whole_case_goes_on_without_the_disk_and_is_written_in_order_when_it_returns
 fn every_screen_and_everything_over_it_says_what_is_not_saved() {
     for width in [80, 160] {
         for keys in [
-            "",
-            "<F1>",
-            "<F2>",
-            "<F3>",
-            "<F4>",
-            "<F5>",
-            "<F6>",
-            "<F7>",
-            "<F9>",
-            "g",
-            "/tarn",
-            "<F2>m",
-            "<F5>i",
-            "<F5>f",
-            "<F5>b",
-            "<F5>e",
-            "<F4>t",
-            "<F6>s",
-            "<F7>r",
-            "<F2>n",
-            "<Ctrl+R>",
-            "<Ctrl+Q>",
-            "<Ctrl+R>w",
+            "", "<F1>", "<F2>", "<F3>", "<F4>", "<F5>", "<F6>", "<F7>", "<F9>", "g", "/tarn", "<F2>m",
+            "<F5>i", "<F5>f", "<F5>b", "<F5>e", "<F4>t", "<F6>s", "<F7>r", "<F2>n", "<F12>", "Q", "<F12>w",
         ] {
             let mut hand = refused();
             hand.keys(keys);
@@ -104,7 +83,11 @@ fn every_screen_and_everything_over_it_says_what_is_not_saved() {
     hand.state.overlay = Some(Overlay::Welcome);
     assert!(hand.small().contains(NOT));
     assert!(hand.screen(30, 8).contains(NOT), "also where the terminal is too small");
-    let ascii = crate::hand::text(&hand.buffer(80, 24, Look { colour: false, ascii: true }));
+    let ascii = crate::hand::text(&hand.buffer(
+        80,
+        24,
+        Look { colours: Colours::None, glyphs: Glyphs::Ascii, ..Look::default() },
+    ));
     assert!(ascii.contains(NOT));
 }
 
@@ -122,7 +105,7 @@ fn each_entry_that_waits_is_marked_where_it_is_shown_and_listed_in_words() {
     line(&hand, "call 2");
     hand.keys("<F6><↓>");
     assert!(hand.screen(80, 60).lines().filter(|line| line.contains("NOT SAVED")).count() >= 5);
-    hand.keys("<Ctrl+R>");
+    hand.keys("<F12>");
     assert_eq!(hand.state.overlay, Some(Overlay::Unsaved));
     let screen = hand.screen(80, 24);
     for words in
@@ -185,7 +168,7 @@ fn another_screens_entries_go_before_what_waits_and_a_strike_still_meets_its_ent
     hand.send(Message::News(vec![other]));
     assert_eq!(hand.state.saved_seq(), seq);
     hand.disk_full = false;
-    hand.keys("<Ctrl+R>");
+    hand.keys("<F12>");
     let seqs: Vec<u64> = hand.journal.iter().map(|entry| entry.seq).collect();
     assert_eq!(seqs, (1..=seqs.len() as u64).collect::<Vec<_>>());
     let struck = hand.journal.iter().find_map(|entry| match entry.fact {
@@ -201,24 +184,28 @@ fn another_screens_entries_go_before_what_waits_and_a_strike_still_meets_its_ent
 #[test]
 fn leaving_asks_and_offers_a_file_elsewhere() {
     let mut hand = refused();
-    hand.keys("<Ctrl+Q>");
+    hand.keys("Q");
     assert!(!hand.state.left);
     assert!(hand.small().contains("write them to a file"), "{}", hand.small());
     hand.keys("1");
     assert!(!hand.state.left && hand.state.overlay.is_none());
-    hand.keys("<Ctrl+Q>3");
+    hand.keys("Q3");
     assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))), "where to: {}", hand.small());
     hand.keys("/media/stick<Enter>");
     assert!(hand.state.left);
     // Once they are elsewhere leaving loses nothing, and asks nothing.
     let mut hand = refused();
-    hand.keys("<Ctrl+R>w<Enter>");
+    hand.keys("<F12>w<Enter>");
     assert!(!hand.state.left && hand.small().contains(NOT));
-    hand.keys("<Ctrl+Q>");
+    hand.keys("Q");
     assert!(hand.state.left);
-    // The same key again leaves, as it says.
+    // Only a word that is typed loses them.
     let mut hand = refused();
-    hand.keys("<Ctrl+Q><Ctrl+Q>");
+    hand.keys("Q4");
+    assert!(!hand.state.left);
+    hand.keys("yes<Enter>");
+    assert!(!hand.state.left && hand.small().contains("type lose"), "{}", hand.small());
+    hand.keys("<Backspace><Backspace><Backspace>lose<Enter>");
     assert!(hand.state.left);
 }
 
@@ -231,7 +218,7 @@ fn a_second_case_begun_without_the_disk_has_a_code_of_its_own() {
     assert_ne!(first, second);
     assert_eq!(hand.state.overlay, Some(Overlay::CaseCode(second.clone())));
     hand.disk_full = false;
-    hand.keys("<Esc><Ctrl+R>");
+    hand.keys("<Esc><F12>");
     let code = |entry: &&Entry| matches!(entry.fact, Fact::CaseBegun);
     let begun: Vec<_> = hand.journal.iter().filter(code).map(|entry| entry.case.clone().unwrap()).collect();
     assert_eq!(begun, [first, second]);
@@ -259,7 +246,7 @@ fn a_clock_that_is_set_back_is_said_and_no_duration_shrinks() {
 fn what_was_saved_and_perhaps_not_seen_is_told_at_the_start() {
     let mut hand = refused();
     hand.disk_full = false;
-    hand.keys("<Ctrl+R>");
+    hand.keys("<F12>");
     let last = hand.journal.len() as u64;
     for (shown, told) in [(last, false), (last - 1, true), (last - 2, true)] {
         let mut again = hand.killed();

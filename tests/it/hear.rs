@@ -14,7 +14,7 @@ fn opened() -> Hand {
     while hand.state.sizes.product.as_deref() != Some("tarn") {
         hand.keys("p");
     }
-    hand.keys("3 28<Enter><Esc><Ctrl+P>o3 28<Enter>");
+    hand.keys("3 28<Enter><Esc>Po3 28<Enter>");
     assert_eq!(hand.state.world.opened().len(), 1, "{}", hand.small());
     hand
 }
@@ -26,12 +26,12 @@ fn fate(hand: &Hand) -> Option<Fate> {
 #[test]
 fn the_card_opens_and_puts_back_what_its_keys_would() {
     let mut hand = opened();
-    hand.keys("<F2>=<Esc><Ctrl+W>");
+    hand.keys("<F2>=<Esc>W");
     hand.scan(&Command::Opened.code());
     assert_eq!(hand.state.world.opened().len(), 1, "not what was called: not by the card either");
     hand.scan(&Command::PutBack.code());
     assert!(matches!(hand.journal.last().unwrap().fact, Fact::BoxPutBack { .. }));
-    hand.keys("<Ctrl+P>");
+    hand.keys("P");
     hand.scan(&Command::Opened.code());
     assert_eq!(hand.state.world.opened().len(), 2, "{}", hand.small());
 }
@@ -120,7 +120,7 @@ fn a_lost_separator_with_one_reading_that_the_shelf_knows_asks_for_the_lot_by_ey
 #[test]
 fn the_same_box_scanned_twice_is_said_and_not_written_twice() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>3 28<Enter><Esc><Ctrl+P><Ctrl+P>");
+    hand.keys("<Esc>3 28<Enter><Esc>PP");
     assert_eq!(hand.state.said.words, "The same box again");
     let boxes = hand.journal.iter().filter(|entry| entry.fact.what().starts_with("box-")).count();
     assert_eq!(boxes, 0);

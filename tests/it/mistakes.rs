@@ -255,7 +255,7 @@ fn what_the_disk_refuses_is_said_kept_and_written_when_it_can() {
     assert!(hand.state.world.waiting().is_empty(), "the room goes on");
     let before = hand.journal.len();
     hand.disk_full = false;
-    hand.keys("<Ctrl+R>");
+    hand.keys("R");
     assert_eq!(hand.journal.len(), before + 1);
     assert!(hand.state.world.waiting().is_empty());
     assert!(!hand.small().contains("NOT SAVED"));

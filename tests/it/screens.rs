@@ -3,8 +3,9 @@
 use crate::hand::{Hand, text};
 use crate::scenes;
 use boxcall::tui::keys::TABLE;
-use boxcall::tui::view::{Look, svg};
+use boxcall::tui::view::{Background, Colours, Glyphs, Look, svg, theme};
 use proptest::prelude::*;
+use ratatui::style::Modifier;
 use std::path::Path;
 
 #[test]
@@ -39,12 +40,55 @@ fn pictures_are_what_the_screens_show() {
 fn without_colour_and_without_unicode_nothing_is_lost_but_the_ink() {
     for scene in scenes::all() {
         let rich = scene.hand.buffer(80, 24, Look::default());
-        let plain = scene.hand.buffer(80, 24, Look { colour: false, ascii: true });
+        let plain = scene.hand.buffer(
+            80,
+            24,
+            Look { colours: Colours::None, glyphs: Glyphs::Ascii, ..Look::default() },
+        );
         assert!(text(&plain).is_ascii(), "{}: {}", scene.name, text(&plain));
         for (ours, theirs) in rich.content.iter().zip(&plain.content) {
-            assert_eq!(ours.modifier, theirs.modifier, "{}: weight and reverse stay", scene.name);
+            // Faint letters have an ink of their own where there are colours.
+            let weight = theirs.modifier.difference(Modifier::DIM);
+            assert_eq!(ours.modifier, weight, "{}: weight and reverse stay", scene.name);
             assert_eq!(theirs.fg, Default::default());
         }
+    }
+}
+
+/// What the letters of every moment look like: with ink and ground of ours a contrast of at least 4.5:1 (WCAG 2.2,
+/// 1.4.3), and nowhere anything that blinks or is hidden.
+#[test]
+fn every_letter_of_every_moment_can_be_read() {
+    for scene in scenes::all() {
+        for colours in [Colours::None, Colours::Sixteen, Colours::Indexed, Colours::True] {
+            for background in [Background::Dark, Background::Light] {
+                let look = Look { colours, background, ..Look::default() };
+                for cell in &scene.hand.buffer(110, 32, look).content {
+                    let hides = Modifier::SLOW_BLINK | Modifier::RAPID_BLINK | Modifier::HIDDEN;
+                    assert!(!cell.modifier.intersects(hides), "{}", scene.name);
+                    if matches!(colours, Colours::Indexed | Colours::True) {
+                        let pair = theme::rgb(cell.fg).zip(theme::rgb(cell.bg));
+                        let (ink, ground) = pair.expect("both are ours");
+                        let ratio = theme::contrast(ink, ground);
+                        assert!(ratio >= 4.5, "{}: {:?} {look:?}: {ratio:.2}", scene.name, cell.symbol());
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The characters of code page 437, which a Linux console's own font has: printed by Python 3 with
+/// `bytes(range(128, 256)).decode("cp437")`; those below 32 are the page's graphics, from memory.
+const CONSOLE: &str = "ÇüéâäàåçêëèïîìÄÅÉæÆôöòûùÿÖÜ¢£¥₧ƒáíóúñÑªº¿⌐¬½¼¡«»░▒▓│┤╡╢╖╕╣║╗╝╜╛┐└┴┬├─┼╞╟╚╔╩╦╠═╬╧╨╤╥╙╘╒╓╫╪┘┌█▄▌▐▀αßΓπΣσµτΦΘΩδ∞φε∩≡±≥≤⌠⌡÷≈°∙·√ⁿ²■☺☻♥♦♣♠•◘○◙♂♀♪♫☼►◄↕‼¶§▬↨↑↓→←∟↔▲▼";
+
+#[test]
+fn a_console_draws_every_character_of_every_moment() {
+    for scene in scenes::all() {
+        let look = Look { glyphs: Glyphs::Console, ..Look::default() };
+        let screen = text(&scene.hand.buffer(110, 32, look));
+        let foreign: Vec<char> = screen.chars().filter(|c| !c.is_ascii() && !CONSOLE.contains(*c)).collect();
+        assert!(foreign.is_empty(), "{}: {foreign:?}", scene.name);
     }
 }
 
@@ -87,7 +131,7 @@ proptest! {
         for (step, width, height) in moves {
             match step.as_str() {
                 "SCAN" => { hand.scan("]d2010952100130028517280228109K"); }
-                "CALL" => { hand.keys("<F2><Esc>3 28<Enter><Ctrl+P>"); }
+                "CALL" => { hand.keys("<F2><Esc>3 28<Enter>P"); }
                 keys => { hand.keys(keys); }
             }
             hand.screen(width, height);

@@ -123,7 +123,7 @@ impl Terminal {
 const F3: &str = "\x1bOR";
 const F5: &str = "\x1b[15~";
 const F6: &str = "\x1b[17~";
-const CTRL_Q: &str = "\x11";
+const LEAVE: &str = "Q";
 
 /// A piece of this catalogue number on the shelf of a room, in date by far.
 fn piece(room: &Path, reference: &str) -> Piece {
@@ -189,7 +189,7 @@ fn a_whole_case_killed_in_the_middle_and_resumed() {
     terminal.press(F6, "Everything is settled");
     terminal.press("s", "Enter signs off").press("\r", "signed off");
     terminal.sees("The record");
-    terminal.send(CTRL_Q.as_bytes());
+    terminal.send(LEAVE.as_bytes());
     assert_eq!(terminal.ended(), 0);
     terminal.is_restored();
 
@@ -220,7 +220,7 @@ fn a_scan_confirms_nothing_whatever_stands_at_its_end() {
         terminal.send(&bytes).sees("type the size printed on it");
         terminal.wait("no form", |screen| !screen.contents().contains("size on the box"));
     }
-    terminal.send(CTRL_Q.as_bytes());
+    terminal.send(LEAVE.as_bytes());
     assert_eq!(terminal.ended(), 0);
     let store = Store::open_read_only(&room.join("journal.db")).expect("a journal");
     let signed =
@@ -253,7 +253,7 @@ fn a_small_terminal_says_what_it_needs_and_grows() {
         .resize(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 })
         .expect("it grows");
     terminal.sees("boxcall: the demo room");
-    terminal.send(CTRL_Q.as_bytes());
+    terminal.send(LEAVE.as_bytes());
     terminal.ended();
 }
 
@@ -268,6 +268,6 @@ fn without_colour_the_cursor_still_shows() {
             .any(|(row, column)| screen.cell(row, column).is_some_and(vt100::Cell::inverse))
     };
     terminal.wait("a cell in reverse", inverse);
-    terminal.send(CTRL_Q.as_bytes());
+    terminal.send(LEAVE.as_bytes());
     terminal.ended();
 }

@@ -166,8 +166,9 @@ fn terminal(path: &str, text: &str) -> Vec<String> {
         if path != "src/tui/view/theme.rs" {
             forbid("Color", "only src/tui/view/theme.rs names a colour");
         }
-        let maps_keys =
-            ["src/tui/keys.rs", "src/tui/input.rs"].contains(&path) || path.starts_with("src/tui/shell");
+        let maps_keys = ["src/tui/keys.rs", "src/tui/input.rs"].contains(&path)
+            || path.starts_with("src/tui/keys/")
+            || path.starts_with("src/tui/shell");
         if !maps_keys {
             forbid("KeyCode", "only src/tui/keys.rs and the shell name the terminal's keys");
         }

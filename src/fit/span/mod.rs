@@ -57,6 +57,7 @@ pub struct Placed {
 /// The answer: the object of `span --json`. Nothing rounded.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Spanned<'a> {
+    /// What has to be covered.
     pub length_min_mm: f64,
     /// Where there is no plan: the most that a set covers which holds every other condition.
     pub longest_mm: Option<f64>,
@@ -64,6 +65,7 @@ pub struct Spanned<'a> {
     pub plans: Vec<Plan<'a>>,
     /// Where the shelf gives no plan: the one piece more with which it would.
     pub one_more: Option<Device<'a>>,
+    /// What is to be known besides.
     pub cautions: Vec<Caution>,
 }
 
@@ -90,9 +92,13 @@ pub struct Plan<'a> {
 /// One box of a plan.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Device<'a> {
+    /// The product's `id`.
     pub product: &'a str,
+    /// Labelled.
     pub diameter_mm: f64,
+    /// Labelled.
     pub length_mm: f64,
+    /// The maker's catalogue number.
     #[serde(rename = "ref")]
     pub reference: &'a str,
 }

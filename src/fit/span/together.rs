@@ -29,6 +29,7 @@ pub struct Together<'a> {
 /// One lesion's share of it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OfLesion<'a> {
+    /// As the file of lesions has it.
     pub id: String,
     /// One plan, or none where the shelf does not span every lesion. It is `optimal` where the lesion could not have
     /// a better one with the whole shelf for itself.

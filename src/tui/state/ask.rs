@@ -48,6 +48,7 @@ pub enum Purpose {
     Recall,
     /// Leaving while something is not saved.
     LeaveUnsaved,
+    LoseUnsaved,
     /// Where what is not saved is written to.
     Rescue {
         leave: bool,
@@ -146,6 +147,7 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::LoseUnsaved => self.accept_loss(&form),
             Purpose::Rescue { leave } => self.accept_rescue(leave, &form),
             Purpose::Fate { .. }
             | Purpose::Unused { .. }

@@ -32,11 +32,13 @@ impl State {
         let unsettled = case.unsettled().len();
         let title = format!("Sign off case {}", case.code);
         if unsettled == 0 {
-            let intro = "Everything is settled. Enter signs off.";
-            self.ask(Form::new(Purpose::SignOff, title, &[intro], Vec::new()));
+            let intro = format!("Everything is settled. {} signs off.", self.key(Action::FormAccept));
+            self.ask(Form::new(Purpose::SignOff, title, &[&intro], Vec::new()));
         } else {
-            let intro =
-                format!("{unsettled} unsettled. Say why it is signed all the same, or Esc and settle first.");
+            let intro = format!(
+                "{unsettled} unsettled. Say why it is signed all the same, or {} and settle first.",
+                self.key(Action::FormAbandon)
+            );
             let fields = vec![Field::text("why", "why", "", "as: the next patient is coming")];
             self.ask(Form::new(Purpose::SignOff, title, &[&intro], fields));
         }

@@ -31,7 +31,8 @@ pub use sizes::Sizes;
 pub use unsaved::{Draft, Unsaved, Waiting};
 pub use world::World;
 
-use super::keys::{self, Action, Key, Place};
+use super::keys::{Action, Key, Place};
+use super::settings::Settings;
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
@@ -174,6 +175,8 @@ pub struct Said {
 #[derive(Debug, Clone)]
 pub struct State {
     pub world: World,
+    /// What this room has set for its screens.
+    pub settings: Settings,
     pub screen: Screen,
     /// Where help and bail-out go back to.
     pub back: Screen,
@@ -209,9 +212,15 @@ pub struct State {
 
 impl State {
     pub fn new(world: World) -> Self {
+        State::with(world, Settings::default())
+    }
+
+    /// The same with a room's own settings.
+    pub fn with(world: World, settings: Settings) -> Self {
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let mut state = State {
             world,
+            settings,
             screen: Screen::Sizes,
             back: Screen::Sizes,
             overlay,
@@ -248,7 +257,10 @@ impl State {
                     case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
                 format!("Case {} goes on{last}", case.code)
             }
-            _ => "No case is open: a first call begins one, and so does n".to_string(),
+            _ => format!(
+                "No case is open: a first call begins one, and so does {}",
+                self.key(Action::BeginCase)
+            ),
         };
         self.say(words);
     }
@@ -267,9 +279,22 @@ impl State {
         ));
     }
 
+    /// The key of an action, for a line of text that names it.
+    pub fn key(&self, action: Action) -> String {
+        self.settings.keys.spelling(action)
+    }
+
+    /// The first key that does this where the next key is pressed; empty where none reaches there.
+    pub fn key_here(&self, action: Action) -> String {
+        let keys = &self.settings.keys;
+        let own = keys.all().iter().filter(|row| row.action == action).flat_map(|row| row.keys());
+        let here = own.into_iter().find(|key| keys.action(self.place(), **key) == Some(action));
+        here.map(|key| key.spelling()).unwrap_or_default()
+    }
+
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
         match message {
-            Message::Key(key) => self.key(key),
+            Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
             Message::Tick(now) => self.tick(now),
             Message::Written(entries) => self.written(entries, false),
@@ -365,17 +390,19 @@ impl State {
         }
     }
 
-    fn key(&mut self, key: Key) -> Vec<Effect> {
+    fn pressed(&mut self, key: Key) -> Vec<Effect> {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
             // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
-            if was_welcome && keys::action(Place::Help, key).is_none_or(|action| action != Action::Leave) {
+            if was_welcome
+                && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
+            {
                 return Vec::new();
             }
         }
         let place = self.place();
-        match keys::action(place, key) {
+        match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
             None => match (place, key.text()) {
                 (Place::Form, Some(c)) => self.form_char(c),

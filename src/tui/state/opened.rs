@@ -204,7 +204,8 @@ impl State {
         let warned = form.refused.as_deref().is_some_and(|words| words.contains("RATED BURST"));
         if let Some(rated) = past.filter(|_| !warned) {
             return Err(format!(
-                "{pressure} atm is PAST RATED BURST {rated}. If it happened, Enter again writes it down"
+                "{pressure} atm is PAST RATED BURST {rated}. If it happened, {} again writes it down",
+                self.key(Action::FormAccept)
             ));
         }
         let chart_mm = platform

@@ -7,7 +7,7 @@ use crate::case::{Item, label_words};
 use crate::journal::{BoxRead, Fact};
 use crate::label::{self, Arrival, Label, Raw, Settings, card};
 use crate::measure::Kind;
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::units;
 use chrono::{Datelike, NaiveDate};
 
@@ -160,7 +160,7 @@ impl State {
         Err(format!(
             "{}: {} goes on all the same, with a reason",
             held.back.big,
-            keys::spelling(Action::ReadAnyway)
+            self.key(Action::ReadAnyway)
         ))
     }
 
@@ -344,8 +344,12 @@ impl State {
             self.say("Scan the box first, or type its label".to_string());
             return;
         };
-        let intro =
-            format!("{}. Type what the box says and why it goes on; b puts it back instead.", held.back.big);
+        let intro = format!(
+            "{}. Type what the box says and why it goes on; {} and then {} puts it back instead.",
+            held.back.big,
+            self.key(Action::FormAbandon),
+            self.key(Action::ReadPutBack)
+        );
         let fields = vec![
             Field::text("size", "size on the box", "", "as 3.0x28; empty for a box without a size"),
             Field::text("reason", "reason", "", "as: operator accepts; nothing else on the shelf"),

@@ -122,7 +122,7 @@ impl State {
             sizes.entry.push(c);
         } else if !starts && !goes_on {
             let key = if c == ' ' { "Space".to_string() } else { c.to_string() };
-            self.say(format!("{key} does nothing here; F1 shows the keys"));
+            self.say(format!("{key} does nothing here; {} shows the keys", self.key(Action::Help)));
         }
         Vec::new()
     }
@@ -199,7 +199,8 @@ impl State {
                     Vec::new()
                 }
                 None => {
-                    self.say("Type a size (3 28) or set the cursor on one, then Enter calls it".to_string());
+                    let key = self.key(Action::SizeCall);
+                    self.say(format!("Type a size (3 28) or set the cursor on one, then {key} calls it"));
                     Vec::new()
                 }
             };
@@ -273,13 +274,16 @@ impl State {
             ([kind], _) | ([], [kind]) => Ok(Wanted { kind: Some(*kind), ..wanted }),
             ([], []) if self.sizes.insisted.as_deref() == Some(entry) => Ok(wanted),
             ([], []) => Err(format!(
-                "No product in the catalogue has {diameter} × {length}. Enter again calls it all the same"
+                "No product in the catalogue has {diameter} × {length}. {} again calls it all the same",
+                self.key(Action::SizeCall)
             )),
             ([], several) => {
                 let names: Vec<&str> = several.iter().map(|kind| kind.name()).collect();
                 Err(format!(
-                    "{diameter} × {length} exists as {}: choose the product with p or /",
-                    names.join(" and as ")
+                    "{diameter} × {length} exists as {}: choose the product with {} or {}",
+                    names.join(" and as "),
+                    self.key(Action::NextProduct),
+                    self.key(Action::Find)
                 ))
             }
             ([_, ..], _) => Ok(wanted),

@@ -7,7 +7,7 @@ use super::ask::Outcome;
 use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
 use crate::case::entry_words;
 use crate::journal::{CaseCode, Entry, Fact};
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
 /// Facts on their way to the disk.
@@ -56,6 +56,9 @@ const PAUSE: TimeDelta = TimeDelta::seconds(3);
 
 /// Less is the clock being put right, and nobody needs to know.
 const SET_BACK: TimeDelta = TimeDelta::seconds(-5);
+
+/// The word that loses what is not saved.
+const LOSE: &str = "lose";
 
 impl Unsaved {
     pub fn count(&self) -> usize {
@@ -301,6 +304,7 @@ impl State {
             }
             Action::UnsavedUp => self.unsaved.scroll = self.unsaved.scroll.saturating_sub(1),
             Action::UnsavedFile => self.ask_where(false),
+            Action::UnsavedAgain => return self.try_again(),
             _ => {}
         }
         Vec::new()
@@ -328,21 +332,24 @@ impl State {
                 *known = draft;
             }
         }
-        let key = keys::spelling(Action::Leave);
+        let key = self.key(Action::Leave);
         self.heed(format!("In {place}; still NOT SAVED here. {key} leaves"));
         if leave { vec![Effect::Leave] } else { Vec::new() }
     }
 
-    /// Leaving with something unsaved asks first. The same key again leaves all the same.
+    /// Leaving with something unsaved asks first; only a word that is typed loses it.
     pub(super) fn leave(&mut self) -> Vec<Effect> {
-        let asked =
-            matches!(&self.overlay, Some(Overlay::Choice(choice)) if choice.purpose == Purpose::LeaveUnsaved);
-        if self.unsaved.all_kept_elsewhere() || asked {
+        if self.unsaved.all_kept_elsewhere() {
             return vec![Effect::Leave];
         }
         let title = format!("{} entries are NOT SAVED", self.unsaved.count());
-        let again = format!("stay here ({} again leaves and loses them)", keys::spelling(Action::Leave));
-        let answers = vec![again, "try again to save them".into(), "write them to a file, then leave".into()];
+        let answers = [
+            "stay here",
+            "try again to save them",
+            "write them to a file, then leave",
+            "leave and lose them",
+        ];
+        let answers = answers.map(str::to_string).to_vec();
         self.overlay = Some(Overlay::Choice(Choice::new(Purpose::LeaveUnsaved, title, answers)));
         Vec::new()
     }
@@ -354,7 +361,21 @@ impl State {
                 self.ask_where(true);
                 Vec::new()
             }
+            3 => {
+                let hint = format!("{LOSE}: they are lost");
+                let fields = vec![Field::text("word", "type the word", "", hint)];
+                self.ask(Form::new(Purpose::LoseUnsaved, "Leave and lose what is NOT SAVED", &[], fields));
+                Vec::new()
+            }
             _ => Vec::new(),
+        }
+    }
+
+    pub(super) fn accept_loss(&mut self, form: &Form) -> Outcome {
+        if form.value("word").eq_ignore_ascii_case(LOSE) {
+            Ok(vec![Effect::Leave])
+        } else {
+            Err(format!("Nothing is lost unless you type {LOSE}"))
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{columns, put_lines, theme, wrapped};
 use crate::case::unused_words;
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::State;
 use crate::units::plain;
 use ratatui::buffer::Buffer;
@@ -35,7 +35,7 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
         }
         (None, 0) => lines.push(Line::from(vec![
             Span::styled("Everything is settled. ", theme::GOOD),
-            Span::styled(keys::spelling(Action::SignOff), theme::KEY),
+            Span::styled(state.key(Action::SignOff), theme::KEY),
             Span::raw(" signs off."),
         ])),
         (None, count) => lines.push(Line::styled(format!("{count} to settle first:"), theme::HEED)),

@@ -2,7 +2,7 @@
 
 use super::{big, columns, put, put_lines, rows, theme, wrapped};
 use crate::journal::Readiness;
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::State;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -14,8 +14,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         put(buffer, area, 0, 1, "No call is waiting.", theme::STRONG);
         let words = format!(
             "{} calls a size: 3 28, then {}.",
-            keys::spelling(Action::GoSizes),
-            keys::spelling(Action::SizeCall)
+            state.key(Action::GoSizes),
+            state.key(Action::SizeCall)
         );
         put(buffer, area, 0, 2, &words, theme::QUIET);
         return;

@@ -2,7 +2,7 @@
 
 use super::{put, put_line, rows, theme};
 use crate::case::label_words;
-use crate::tui::keys::{self, Action, Place};
+use crate::tui::keys::{Action, Place, Row};
 use crate::tui::state::{Overlay, Screen, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -69,7 +69,7 @@ fn heading(state: &State) -> Line<'static> {
 fn tabs(state: &State) -> Line<'static> {
     let mut spans = vec![Span::raw(" ")];
     for (screen, action, name) in TABS {
-        spans.push(Span::styled(keys::spelling(*action), theme::KEY));
+        spans.push(Span::styled(state.key(*action), theme::KEY));
         let style = if *screen == state.screen { theme::CURSOR } else { theme::PLAIN };
         spans.push(Span::styled(format!(" {name} "), style));
     }
@@ -106,7 +106,7 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
     let line = rows(area, area.height - 2, 1);
     let count = state.unsaved.count();
     if count > 0 {
-        let key = keys::spelling(Action::TryAgain);
+        let key = state.key_here(Action::TryAgain);
         let waits = if count == 1 { "1 entry waits".into() } else { format!("{count} entries wait") };
         let words = format!(" NOT SAVED: {waits}. {key}: what to do. {}", state.said.words);
         buffer.set_style(line, theme::BAR);
@@ -127,22 +127,24 @@ fn footer(state: &State, width: u16) -> Line<'static> {
     let place = state.place();
     let own_only =
         place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Unsaved);
-    let everywhere = keys::rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
-    let help = || keys::rows(Place::Everywhere).filter(|row| row.action == Action::Help);
-    let words = |row: &keys::Binding| format!(" {}  ", row.short);
-    let wide = |row: &keys::Binding| Span::raw(row.keys[0]).width() + Span::raw(words(row)).width();
+    let keys = &state.settings.keys;
+    let everywhere = keys.rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
+    let help = || keys.rows(Place::Everywhere).filter(|row| row.action == Action::Help);
+    let words = |row: &Row| format!(" {}  ", row.short);
+    let wide = |row: &Row| Span::raw(row.first()).width() + Span::raw(words(row)).width();
     let mut room = usize::from(width) - 1 - help().map(wide).sum::<usize>();
     let mut spans = vec![Span::raw(" ")];
-    let fitting = keys::rows(place)
+    let fitting = keys
+        .rows(place)
         .chain(everywhere)
-        .filter(|row| !row.short.is_empty() && state.offers(row.action))
+        .filter(|row| !row.short.is_empty() && !row.keys().is_empty() && state.offers(row.action))
         .filter(|row| {
             let fits = wide(row) <= room;
             room = if fits { room - wide(row) } else { room };
             fits
         });
     for row in fitting.collect::<Vec<_>>().into_iter().chain(help()) {
-        spans.push(Span::styled(row.keys[0], theme::KEY));
+        spans.push(Span::styled(row.first(), theme::KEY));
         spans.push(Span::styled(words(row), theme::QUIET));
     }
     Line::from(spans)

@@ -1,7 +1,7 @@
 //! Help: the key table, place by place.
 
 use super::{columns, first_shown, put_lines, theme, wrapped};
-use crate::tui::keys::{self, Place};
+use crate::tui::keys::{Keys, Place};
 use crate::tui::state::State;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -15,14 +15,14 @@ const ABOUT: &[&str] = &[
 ];
 
 /// The lines of the help page.
-pub fn lines(width: u16) -> Vec<Line<'static>> {
+pub fn lines(keys: &Keys, width: u16) -> Vec<Line<'static>> {
     let about = ABOUT.iter().flat_map(|text| wrapped(text, width));
     let mut lines: Vec<Line> = about.map(|text| Line::styled(text, theme::QUIET)).collect();
     for place in Place::ALL {
         lines.push(Line::raw(""));
         lines.push(Line::styled(place.title(), theme::TITLE));
-        for row in keys::rows(*place) {
-            let keys = format!("  {:<18}", row.keys.join("  "));
+        for row in keys.rows(*place).filter(|row| !row.keys().is_empty()) {
+            let keys = format!("  {:<18}", row.spellings().join("  "));
             for (place, text) in wrapped(row.doc, width.saturating_sub(20)).into_iter().enumerate() {
                 let keys = if place == 0 { keys.clone() } else { " ".repeat(20) };
                 lines.push(Line::from(vec![Span::styled(keys, theme::KEY), Span::raw(text)]));
@@ -34,7 +34,7 @@ pub fn lines(width: u16) -> Vec<Line<'static>> {
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
-    let all = lines(area.width);
+    let all = lines(&state.settings.keys, area.width);
     let room = usize::from(area.height);
     let step = room.saturating_sub(2).max(1);
     let first = first_shown(state.help_scroll * step + room / 2, all.len(), room);

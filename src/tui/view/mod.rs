@@ -6,6 +6,7 @@ mod case_end;
 mod fetch;
 mod frame;
 mod help;
+mod look;
 mod opened;
 mod overlay;
 mod readback;
@@ -14,7 +15,7 @@ mod sizes;
 pub mod svg;
 pub mod theme;
 
-pub use theme::Look;
+pub use look::{Background, Colours, Glyphs, Look};
 
 use super::state::{Screen, State};
 use ratatui::buffer::Buffer;

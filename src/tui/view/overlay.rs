@@ -1,7 +1,7 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
 use super::{big, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped};
-use crate::tui::keys::{self, Action, Place};
+use crate::tui::keys::{Action, Place};
 use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -15,9 +15,9 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         Some(Overlay::Choice(choice)) => answers(choice, area, buffer),
         Some(Overlay::Plans(offered)) => plans(offered, area, buffer),
         Some(Overlay::Find(finding)) => found(finding, area, buffer),
-        Some(Overlay::Menu) => menu(area, buffer),
+        Some(Overlay::Menu) => menu(state, area, buffer),
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
-        Some(Overlay::Welcome) => welcome(area, buffer),
+        Some(Overlay::Welcome) => welcome(state, area, buffer),
         Some(Overlay::Unsaved) => unsaved(state, area, buffer),
         None => {}
     }
@@ -133,14 +133,14 @@ fn found(finding: &Finding, area: Rect, buffer: &mut Buffer) {
 
 /// Why the disk refuses, what to do, and each entry that waits.
 fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
-    let key = keys::spelling;
+    let key = |action| state.key(action);
     let inside = framed(buffer, middle(area, 78, 18), "NOT SAVED");
     let width = inside.width.saturating_sub(2);
     let why = wrapped(&state.unsaved.why, width).into_iter().map(|text| Line::styled(text, theme::HEED));
     let what = format!(
         "Work goes on: what waits is saved by itself as soon as it can be. {} tries now, {} writes it to a file \
          on another disk. Ended before, it is lost.",
-        key(Action::TryAgain),
+        key(Action::UnsavedAgain),
         key(Action::UnsavedFile)
     );
     let what = wrapped(&what, width).into_iter().map(Line::raw);
@@ -151,12 +151,12 @@ fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, list, words.map(|words| Line::raw(format!("NOT SAVED  {words}"))));
 }
 
-fn menu(area: Rect, buffer: &mut Buffer) {
-    let entries: Vec<_> = keys::rows(Place::Menu).collect();
+fn menu(state: &State, area: Rect, buffer: &mut Buffer) {
+    let entries: Vec<_> = state.settings.keys.rows(Place::Menu).collect();
     let high = u16::try_from(entries.len() + 2).unwrap_or(u16::MAX);
     let inside = framed(buffer, middle(area, 30, high), "Go to");
     let lines = entries.iter().map(|row| {
-        Line::from(vec![Span::styled(format!(" {:<4}", row.keys[0]), theme::KEY), Span::raw(row.doc)])
+        Line::from(vec![Span::styled(format!(" {:<4}", row.first()), theme::KEY), Span::raw(row.doc)])
     });
     put_lines(buffer, inside, lines);
 }
@@ -189,8 +189,8 @@ fn case_code(code: &str, area: Rect, buffer: &mut Buffer) {
     );
 }
 
-fn welcome(area: Rect, buffer: &mut Buffer) {
-    let key = keys::spelling;
+fn welcome(state: &State, area: Rect, buffer: &mut Buffer) {
+    let key = |action| state.key(action);
     let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
     let text = [
         "Invented devices and stock; everything else is real. A case, end to end:".to_string(),

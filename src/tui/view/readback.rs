@@ -3,7 +3,7 @@
 use super::{big, columns, put, put_lines, rows, theme, wrapped};
 use crate::case::label_words;
 use crate::case::readback::{Headline, ReadBack};
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::{Held, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -71,8 +71,8 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {
         Line::styled(
             format!(
                 "{} types its label, {} types what the box says if no label can be read.",
-                keys::spelling(Action::ReadTypeLabel),
-                keys::spelling(Action::ReadTypeBox)
+                state.key(Action::ReadTypeLabel),
+                state.key(Action::ReadTypeBox)
             ),
             theme::QUIET,
         ),

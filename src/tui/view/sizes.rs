@@ -3,7 +3,7 @@
 use super::{columns, first_shown, put, put_line, put_lines, rows, theme, wrapped};
 use crate::lesion::Reading;
 use crate::measure::Method;
-use crate::tui::keys::{self, Action};
+use crate::tui::keys::Action;
 use crate::tui::state::{Cell, Form, Input, Overlay, Purpose, State};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
@@ -84,7 +84,7 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         lines.push(Line::styled("nothing measured:", theme::QUIET));
         lines.push(Line::styled("any size can be called", theme::QUIET));
         lines.push(Line::from(vec![
-            Span::styled(keys::spelling(Action::Measure), theme::KEY),
+            Span::styled(state.key(Action::Measure), theme::KEY),
             Span::styled(" types the measures", theme::QUIET),
         ]));
     }
@@ -239,7 +239,7 @@ fn legend(state: &State, area: Rect, buffer: &mut Buffer) {
         let line = Line::from(vec![
             Span::raw("call: "),
             Span::styled(format!(" {entry}▏"), theme::BAR),
-            Span::styled(format!("  {} calls it", keys::spelling(Action::SizeCall)), theme::QUIET),
+            Span::styled(format!("  {} calls it", state.key(Action::SizeCall)), theme::QUIET),
         ]);
         put_line(buffer, area, 0, 0, line);
         return;
@@ -305,7 +305,7 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
             if state.needs_span() {
                 let words = format!(
                     "No single device is that long: {} shows sets of overlapping ones",
-                    keys::spelling(Action::OpenPlans)
+                    state.key(Action::OpenPlans)
                 );
                 lines.push(Line::styled(words, theme::HEED));
             }

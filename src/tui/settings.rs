@@ -1,0 +1,207 @@
+//! A room's settings of its screens: text in, checked settings out; and the commented file with every key.
+//!
+//! Nothing in it changes what fits, what is written or what is handed over: that is the protocol's business.
+
+use super::keys::{Change, Key, Keys, Place, TABLE, remapped};
+use super::view::Background;
+use crate::intake::{self, At, Fault, Table, Value, hint};
+use toml::de::DeValue;
+
+/// The name of the file in a room's folder.
+pub const FILE: &str = "settings.toml";
+
+/// What a room has set for its screens.
+#[derive(Debug, Clone)]
+pub struct Settings {
+    pub keys: Keys,
+    /// None: as the terminal says, else dark.
+    pub background: Option<Background>,
+    /// The mouse points and scrolls; without it the terminal's own selection works as ever.
+    pub mouse: bool,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Settings { keys: Keys::default(), background: None, mouse: true }
+    }
+}
+
+/// One key or a list of them, as text.
+struct Spellings(Vec<String>);
+
+impl Value for Spellings {
+    const WANTED: &'static str = "a key in quotes, or a list of them in brackets";
+    fn take(value: &DeValue) -> Option<Self> {
+        if let Some(one) = value.as_str() {
+            return Some(Spellings(vec![one.to_string()]));
+        }
+        let all = value.as_array()?.iter().map(|item| item.get_ref().as_str().map(str::to_string));
+        all.collect::<Option<Vec<String>>>().map(Spellings)
+    }
+}
+
+/// Reads a settings file. What is left out keeps its default.
+///
+/// # Errors
+/// Every fault of the file at once.
+pub fn read(file: &str, text: &str) -> Result<Settings, Vec<Fault>> {
+    let (settings, faults) = intake::walk(file, text, visit);
+    intake::settle(file, settings, faults)
+}
+
+fn visit(table: &mut Table) -> Settings {
+    let mut settings = Settings::default();
+    if let Some(schema) = table.optional::<u32>("schema").filter(|schema| schema.value != 1) {
+        table.fault(
+            &schema.place,
+            format!("schema {} is not known; this program reads schema 1", schema.value),
+        );
+    }
+    if let Some(text) = table.optional("background") {
+        let background = table.one_of(text, Background::NAMES, Background::from_name);
+        settings.background = background.map(|at| at.value);
+    }
+    if let Some(mouse) = table.optional("mouse") {
+        settings.mouse = mouse.value;
+    }
+    if let Some(rows) = table.table("keys") {
+        settings.keys = keys(&rows);
+    }
+    settings
+}
+
+/// The table of keys: every fault is told at its line.
+fn keys(rows: &Table) -> Keys {
+    let words: Vec<String> = TABLE.iter().map(super::keys::Binding::word).collect();
+    let known: Vec<&str> = words.iter().map(String::as_str).collect();
+    let mut changes = Vec::new();
+    let mut places = Vec::new();
+    for (word, At { value: Spellings(spellings), place }) in rows.entries() {
+        let Some(row) = TABLE.iter().find(|row| row.word() == word) else {
+            rows.fault(&place, format!("is no action{}", hint(&word, &known)));
+            continue;
+        };
+        let mut keys = Vec::new();
+        for spelling in spellings {
+            match Key::spelt(&spelling) {
+                Some(key) => keys.push(key),
+                None => rows.fault(
+                    &place,
+                    format!(
+                        "{spelling:?} is no key: write it as F3, Enter, Ctrl+E, Space, Up or one character"
+                    ),
+                ),
+            }
+        }
+        changes.push(Change { action: row.action, keys });
+        places.push(place);
+    }
+    let (keys, faults) = remapped(&changes);
+    for (change, why) in faults {
+        rows.fault(&places[change], why);
+    }
+    keys
+}
+
+const HEAD: &str = "\
+# How this room's screens look, and their keys. Save it as settings.toml in the room's folder.
+# Every line is optional; a line that begins with # says what holds without it.
+schema = 1
+
+# The background of the terminal: \"dark\" or \"light\". Without this line: what the terminal says of
+# itself (COLORFGBG), else dark. boxcall --background light does the same for once.
+# background = \"dark\"
+
+# The mouse points, clicks and scrolls. With false the terminal's own selection works as ever.
+# mouse = true
+
+# Keys of each action. A line here takes the place of all keys that the action had. A key that another
+# action has, that a terminal or a scanner takes, or that is text where it is pressed is refused.
+[keys]
+";
+
+/// The commented file: every setting with its default, every action with its keys.
+pub fn commented() -> String {
+    let mut text = HEAD.to_string();
+    for place in Place::ALL {
+        text.push_str(&format!("\n# {}\n", place.title()));
+        for row in TABLE.iter().filter(|row| row.place == *place) {
+            let keys: Vec<String> = row.keys.iter().map(|key| format!("{key:?}")).collect();
+            text.push_str(&format!("# {} = [{}]   # {}\n", row.word(), keys.join(", "), row.doc));
+        }
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tui::keys::Action;
+
+    fn faults(text: &str) -> Vec<String> {
+        read(FILE, text).err().unwrap_or_default().iter().map(ToString::to_string).collect()
+    }
+
+    #[test]
+    fn an_empty_file_changes_nothing() {
+        let settings = read(FILE, "").expect("it reads");
+        assert_eq!(settings.keys.spelling(Action::Undo), "u");
+        assert!(settings.mouse && settings.background.is_none());
+    }
+
+    #[test]
+    fn what_is_set_holds() {
+        let text = "schema = 1\nbackground = \"light\"\nmouse = false\n[keys]\nundo = \"z\"\ngo-fetch = [\"F\", \"F3\"]\n";
+        let settings = read(FILE, text).expect("it reads");
+        assert_eq!(settings.background, Some(Background::Light));
+        assert!(!settings.mouse);
+        assert_eq!(settings.keys.spelling(Action::Undo), "z");
+        assert_eq!(settings.keys.spelling(Action::GoFetch), "F");
+    }
+
+    #[test]
+    fn every_fault_is_told_with_its_line_in_one_run() {
+        let text = "schema = 2\nbackground = \"drak\"\nmose = true\n[keys]\nundoo = \"z\"\nmeasure = \"u\"\nfind = \"Ctrll+F\"\nleave = []\n";
+        let told = faults(text);
+        assert_eq!(told.len(), 7, "{told:#?}");
+        for (at, (line, word)) in [
+            (1, "schema 2 is not known"),
+            (2, "the nearest known one is \"dark\""),
+            (3, "the nearest known one is \"mouse\""),
+            (5, "the nearest known one is \"undo\""),
+            (6, "keys.measure: u is undo's key too (Everywhere)"),
+            (7, "\"Ctrll+F\" is no key"),
+            (8, "leave can't be left without a key"),
+        ]
+        .into_iter()
+        .enumerate()
+        {
+            assert!(told[at].starts_with(&format!("settings.toml:{line}: ")), "{told:#?}");
+            assert!(told[at].contains(word), "{word}: {told:#?}");
+        }
+    }
+
+    #[test]
+    fn two_actions_that_want_one_key_are_both_named() {
+        let told = faults("[keys]\nwhy = \"z\"\nmeasure = \"z\"\n").join("\n");
+        assert!(told.contains("keys.why: z is measure's key too"), "{told}");
+        assert!(told.contains("keys.measure: z is why's key too"), "{told}");
+    }
+
+    #[test]
+    fn the_commented_file_reads_as_it_is_and_with_every_line_in_force() {
+        let text = commented();
+        assert!(read(FILE, &text).is_ok());
+        let in_force: String = text
+            .lines()
+            .map(|line| match line.strip_prefix("# ") {
+                Some(rest) if rest.contains(" = ") => format!("{rest}\n"),
+                _ => format!("{line}\n"),
+            })
+            .collect();
+        assert_eq!(faults(&in_force), Vec::<String>::new());
+        for row in TABLE {
+            assert!(in_force.contains(&format!("\n{} = [", row.word())), "{}", row.word());
+        }
+    }
+}
