@@ -6,7 +6,7 @@ mod sums;
 
 pub use sums::{Missing, SizeUsed, Sums, Wasted, sums};
 
-use crate::case::{Case, Item, ItemState, Totals, Waste};
+use crate::case::{Case, Cost, Item, ItemState, Totals};
 use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{BoxRead, CaseCode, Entry, Fact, Fate, same_text, struck};
 use crate::shelf::recall::RecalledLot;
@@ -20,7 +20,8 @@ use std::collections::BTreeMap;
 pub enum Query {
     Lot(String),
     Serial(String),
-    Di(DeviceId),
+    /// Any of these identifiers.
+    Di(Vec<DeviceId>),
     /// A lot that was recalled: of any box where no identifier stands here. A box whose identifier was not read is
     /// found too: the worst that may be true.
     Recalled {
@@ -30,16 +31,20 @@ pub enum Query {
 }
 
 impl Query {
-    /// Recalled lots, each with every identifier that its box has in the catalogue.
+    /// A box by one of its identifiers: by every other that the catalogue has for it too, and by those of its cartons.
+    /// What was asked for stands first.
+    pub fn of_box(di: &DeviceId, catalogue: &Catalogue) -> Query {
+        Query::Di(identifiers(di, catalogue))
+    }
+
+    /// Recalled lots, each with every identifier that its box has in the catalogue, and those of its cartons.
     pub fn of_recalls<'a>(
         list: &'a [RecalledLot],
         catalogue: &'a Catalogue,
     ) -> impl Iterator<Item = Query> + 'a {
         list.iter().map(|(di, lot)| {
-            let others = |di: &DeviceId| {
-                catalogue.find(di).map_or_else(|| vec![di.clone()], |found| found.di().to_vec())
-            };
-            Query::Recalled { di: di.as_ref().map(others).unwrap_or_default(), lot: lot.clone() }
+            let all = |di: &DeviceId| identifiers(di, catalogue);
+            Query::Recalled { di: di.as_ref().map(all).unwrap_or_default(), lot: lot.clone() }
         })
     }
 
@@ -47,11 +52,11 @@ impl Query {
     /// is asked, or not all ask by the same field.
     pub fn sought(queries: &[Query]) -> Option<Sought> {
         let of = |query: &'_ Query| match query {
-            Query::Lot(lot) | Query::Recalled { lot, .. } => (Field::Lot, lot.clone()),
-            Query::Serial(serial) => (Field::Serial, serial.clone()),
-            Query::Di(di) => (Field::Di, di.as_str().to_string()),
+            Query::Lot(lot) | Query::Recalled { lot, .. } => vec![(Field::Lot, lot.clone())],
+            Query::Serial(serial) => vec![(Field::Serial, serial.clone())],
+            Query::Di(all) => all.iter().map(|di| (Field::Di, di.as_str().to_string())).collect(),
         };
-        let asked: Vec<(Field, String)> = queries.iter().map(of).collect();
+        let asked: Vec<(Field, String)> = queries.iter().flat_map(of).collect();
         let field = asked.first()?.0;
         let one = asked.iter().all(|(other, _)| *other == field);
         one.then(|| Sought::new(field, asked.iter().map(|(_, text)| text.as_str())))
@@ -73,12 +78,23 @@ impl Query {
         match self {
             Query::Lot(wanted) => same(lot, wanted),
             Query::Serial(wanted) => same(serial, wanted),
-            Query::Di(wanted) => di == Some(wanted),
+            Query::Di(wanted) => di.is_some_and(|di| wanted.contains(di)),
             Query::Recalled { di: of, lot: wanted } => {
                 same(lot, wanted) && (of.is_empty() || di.is_none_or(|di| of.contains(di)))
             }
         }
     }
+}
+
+fn identifiers(di: &DeviceId, catalogue: &Catalogue) -> Vec<DeviceId> {
+    let mut all = di.levels();
+    let found: Vec<_> = all.iter().filter_map(|di| catalogue.find(di)).collect();
+    for other in found.iter().flat_map(|found| found.di()).flat_map(DeviceId::levels) {
+        if !all.contains(&other) {
+            all.push(other);
+        }
+    }
+    all
 }
 
 /// One box that was found, and the case that it came into.
@@ -113,7 +129,7 @@ pub struct Tally {
     pub cases: u32,
     pub signed: u32,
     pub totals: Totals,
-    pub waste: Waste,
+    pub waste: Cost,
 }
 
 /// Every box of every case that the query finds, put back and unopened ones included, oldest first. Of what was

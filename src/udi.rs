@@ -127,6 +127,39 @@ impl DeviceId {
         };
         digit.filter(u8::is_ascii_digit).map(|b| b - b'0')
     }
+
+    /// The same number at this packaging level, 0 to 8: what a carton of these carries, or one box out of this carton.
+    /// None for a variable quantity (level 9), for ISBT 128, and for a level that there is not.
+    ///
+    /// Sources: GS1 General Specifications (indicator digits 1 to 8 of a GTIN-14 for groupings of one trade item, its
+    /// check digit worked out anew); HIBC supplier labelling standard (the last character is the unit of measure).
+    pub fn at_level(&self, level: u8) -> Option<DeviceId> {
+        let digit = char::from_digit(u32::from(level), 10).filter(|_| level <= 8)?;
+        self.packaging_level().filter(|own| *own <= 8)?;
+        match self.issuer() {
+            Issuer::Gs1 => {
+                let body = format!("{digit}{}", self.0.get(1..13)?);
+                let check = mod10_check(&body)?;
+                Some(DeviceId(format!("{body}{check}")))
+            }
+            Issuer::Hibc => {
+                let body = self.0.get(..self.0.len() - 1)?;
+                Some(DeviceId(format!("{body}{digit}")))
+            }
+            Issuer::Iccbba => None,
+        }
+    }
+
+    /// Itself, then the same number at every other packaging level.
+    pub fn levels(&self) -> Vec<DeviceId> {
+        let others = (0..=8).filter_map(|level| self.at_level(level)).filter(|other| other != self);
+        std::iter::once(self.clone()).chain(others).collect()
+    }
+
+    /// Whether the two are one number, at whatever packaging level each stands.
+    pub fn is_same_at_some_level(&self, other: &DeviceId) -> bool {
+        self == other || self.at_level(0).is_some_and(|unit| other.at_level(0) == Some(unit))
+    }
 }
 
 impl fmt::Display for DeviceId {
@@ -241,6 +274,24 @@ mod tests {
             let id = DeviceId::parse(text).unwrap();
             assert_eq!((id.as_str(), id.issuer(), id.packaging_level()), (kept, issuer, level), "{text}");
         }
+    }
+
+    /// 9506000134352 as above; its carton's check digit by hand: 1·3+0+9·3… as the General Specifications show it.
+    #[test]
+    fn a_carton_carries_the_number_of_its_boxes_at_another_level() {
+        let id = |text: &str| DeviceId::parse(text).unwrap();
+        let carton = id("9506000134352").at_level(1).unwrap();
+        assert_eq!(DeviceId::parse(carton.as_str()), Ok(carton.clone()), "its check digit holds");
+        assert_eq!((carton.packaging_level(), &carton.as_str()[1..13]), (Some(1), "950600013435"));
+        assert_eq!(carton.at_level(0), Some(id("9506000134352")));
+        assert_eq!(id("Q952TN300280").at_level(3), Some(id("Q952TN300283")));
+        for alone in ["A9999XYZ100T0944", "99521234543216"] {
+            assert_eq!(id(alone).levels(), [id(alone)], "no carton of it is known by its number");
+        }
+        assert_eq!(id("9506000134352").levels().len(), 9);
+        assert_eq!(id("9506000134352").at_level(9), None);
+        assert!(carton.is_same_at_some_level(&id("9506000134352")));
+        assert!(!carton.is_same_at_some_level(&id("9521234543213")));
     }
 
     #[test]

@@ -2,9 +2,10 @@
 
 use super::words::{entry_words, label_words};
 use super::{
-    AreasKept, Call, CallState, Case, FateKept, Inflated, Item, ItemState, Loose, SignOff, StoryLine,
+    AreasKept, Call, CallState, Case, FateKept, Inflated, Item, ItemState, Loose, OverlapKept, SignOff,
+    StoryLine,
 };
-use crate::journal::{BoxRead, Entry, Fact, Fate, struck};
+use crate::journal::{BoxRead, Entry, Fact, Fate, Overlap, struck};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
 
@@ -24,6 +25,7 @@ impl Case {
             lesions: BTreeMap::new(),
             calls: Vec::new(),
             items: Vec::new(),
+            overlaps: Vec::new(),
             signed: None,
             story: Vec::new(),
             loose: Vec::new(),
@@ -172,6 +174,9 @@ impl Case {
     }
 
     fn hang(&mut self, entry: &Entry) {
+        if let Fact::OverlapPlaced { overlap } = &entry.fact {
+            return self.lay(entry, overlap);
+        }
         let (number, call) = match &entry.fact {
             Fact::Inflated { item, .. }
             | Fact::AreasMeasured { item, .. }
@@ -218,6 +223,15 @@ impl Case {
             }
             _ => {}
         }
+    }
+
+    fn lay(&mut self, entry: &Entry, overlap: &Overlap) {
+        let two = [overlap.distal, overlap.proximal];
+        let open = |number: &u32| self.item(*number).is_some_and(Item::is_opened);
+        if overlap.distal == overlap.proximal || !two.iter().all(open) {
+            return self.leave_loose(entry, "it does not speak of two open boxes");
+        }
+        self.keep_overlap(OverlapKept { seq: entry.seq, at: entry.at, overlap: *overlap });
     }
 
     /// An opened box belongs to the lesion of its call; an implant without a lesion to the only one there is.

@@ -3,6 +3,7 @@
 //! Invariant: entries in, a case out; the same entries give the same case. No clock, no file, no terminal.
 
 mod fold;
+mod laid;
 pub mod readback;
 mod readback_lines;
 mod settle;
@@ -10,10 +11,13 @@ mod show;
 pub mod spoken;
 mod words;
 
-pub use settle::{Totals, Unsettled, Waste};
-pub use words::{entry_words, fate_words, label_words, size_words, unused_words, wanted_words};
+pub use laid::Laid;
+pub use settle::{Cost, Totals, Unsettled};
+pub use words::{
+    entry_words, fate_words, label_words, overlap_words, size_words, unused_words, wanted_words,
+};
 
-use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Readiness, Wanted};
+use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Overlap, Readiness, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
 use std::collections::BTreeMap;
@@ -29,6 +33,8 @@ pub struct Case {
     pub calls: Vec<Call>,
     /// In the order in which they came into the room.
     pub items: Vec<Item>,
+    /// What was said last of each two devices, in the order in which it was written down.
+    pub overlaps: Vec<OverlapKept>,
     pub signed: Option<SignOff>,
     /// Every entry of the case in words, struck-out ones and strikes included.
     pub story: Vec<StoryLine>,
@@ -116,6 +122,14 @@ pub struct AreasKept {
     pub seq: u64,
     pub at: DateTime<FixedOffset>,
     pub areas: Areas,
+}
+
+/// How two devices lie, and when that was written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OverlapKept {
+    pub seq: u64,
+    pub at: DateTime<FixedOffset>,
+    pub overlap: Overlap,
 }
 
 /// What became of an opened box, and when it was written down.

@@ -39,9 +39,9 @@ pub struct Totals {
     pub at_hand: u32,
 }
 
-/// What was opened and not used, in the policy's currency as it stood at each opening.
+/// What boxes cost, in the policy's currency as it stood at each opening.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Waste {
+pub struct Cost {
     pub cost: f64,
     /// Boxes of which no price was known: the cost is at least as high as it says.
     pub unpriced: u32,
@@ -109,6 +109,11 @@ impl Case {
         list
     }
 
+    /// Signed, and nothing is left to settle.
+    pub fn is_closed(&self) -> bool {
+        self.signed.is_some() && self.unsettled().is_empty()
+    }
+
     /// Opened balloons that can go up again: not lost, not found missing, not dropped, not damaged. A
     /// drug-coated one gives its drug once (common practice, no source).
     pub fn open_balloons(&self) -> Vec<&Item> {
@@ -149,12 +154,21 @@ impl Case {
         self.items.iter().filter(|item| item.is_opened()).filter(unused).collect()
     }
 
-    pub fn waste(&self) -> Waste {
-        let unused = self.opened_not_used();
-        Waste {
-            cost: unused.iter().filter_map(|item| item.label.price).sum(),
-            unpriced: unused.iter().filter(|item| item.label.price.is_none()).count() as u32,
-        }
+    pub fn waste(&self) -> Cost {
+        cost_of(&self.opened_not_used())
+    }
+
+    /// Of everything that was opened, whatever became of it.
+    pub fn cost(&self) -> Cost {
+        cost_of(&self.opened())
+    }
+}
+
+fn cost_of(items: &[&Item]) -> Cost {
+    Cost {
+        // From 0.0: the sum of nothing is -0.0 otherwise.
+        cost: items.iter().filter_map(|item| item.label.price).fold(0.0, |sum, price| sum + price),
+        unpriced: items.iter().filter(|item| item.label.price.is_none()).count() as u32,
     }
 }
 

@@ -1,7 +1,7 @@
 //! Entries, boxes and calls in words.
 
 use crate::catalogue::Piece;
-use crate::journal::{BoxRead, Fact, Fate, Readiness, Unused, Wanted};
+use crate::journal::{BoxRead, Fact, Fate, Overlap, Readiness, Unused, Wanted};
 use crate::units::{Diameter, Length, plain};
 
 /// `3.00 × 28`; one of the two alone where the other is missing; empty without both.
@@ -117,6 +117,7 @@ pub fn entry_words(fact: &Fact) -> String {
                 "box {item}: minimal stent area {msa} mm² by {method}, references {distal} and {proximal} mm²"
             )
         }
+        Fact::OverlapPlaced { overlap } => overlap_words(overlap),
         Fact::FateGiven { item, fate, lesion } => {
             format!("box {item} {}{}", fate_words(*fate), for_lesion(*lesion))
         }
@@ -138,6 +139,17 @@ pub fn entry_words(fact: &Fact) -> String {
             format!("saved only now; what follows was entered at {}", entered.format("%Y-%m-%d %H:%M:%S"))
         }
     }
+}
+
+/// `box 3 overlaps box 2, which lies distal, by 3 mm, measured, lesion 1`.
+pub fn overlap_words(overlap: &Overlap) -> String {
+    let Overlap { lesion, distal, proximal, mm, gap, how } = overlap;
+    let lie = match (gap, mm.mm() > 0.0) {
+        (true, _) => format!("lies proximal to box {distal} with a gap of {mm} mm"),
+        (false, true) => format!("overlaps box {distal}, which lies distal, by {mm} mm"),
+        (false, false) => format!("meets box {distal}, which lies distal, edge to edge"),
+    };
+    format!("box {proximal} {lie}, {how}, lesion {lesion}")
 }
 
 fn pieces_words(pieces: &[Piece]) -> String {

@@ -41,6 +41,8 @@ struct By {
 /// `trace --json`; no boxes is a clean no.
 #[derive(Debug, Serialize)]
 struct Answer<'a> {
+    /// Every identifier that was looked for, the one asked for first; null where none was asked for.
+    sought: Option<&'a [DeviceId]>,
     boxes: Vec<BoxAnswer<'a>>,
 }
 
@@ -61,6 +63,8 @@ struct BoxAnswer<'a> {
     #[serde(rename = "ref")]
     reference: Option<&'a str>,
     di: Option<&'a str>,
+    /// The packaging level of `di`: 0 is one box, 1 to 8 a carton.
+    level: Option<u8>,
     lot: Option<&'a str>,
     serial: Option<&'a str>,
     use_by: Option<NaiveDate>,
@@ -81,13 +85,18 @@ enum FateAnswer {
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     let dir = room_dir(room)?;
-    let queries = if args.by.recalled { recalls(&Room::look(&dir)?)? } else { vec![query(&args.by)?] };
+    let queries =
+        if args.by.recalled { recalls(&Room::look(&dir)?)? } else { vec![query(&args.by, &dir, out)?] };
     let entries = match Query::sought(&queries) {
         Some(sought) => Room::journal_of(&dir)?.entries_with_boxes(&sought)?,
         None => Vec::new(),
     };
     let traced = ledger::trace_any(&entries, &queries);
-    let answer = Answer { boxes: traced.iter().map(answer).collect() };
+    let sought = match &queries[..] {
+        [Query::Di(sought)] => Some(&sought[..]),
+        _ => None,
+    };
+    let answer = Answer { sought, boxes: traced.iter().map(answer).collect() };
     out.answer(&answer, || words(&traced))?;
     Ok(Came::answered(!traced.is_empty()))
 }
@@ -98,7 +107,7 @@ fn recalls(room: &Room) -> Result<Vec<Query>, Fault> {
     Ok(Query::of_recalls(shelf.recalls(), &room.catalogue).collect())
 }
 
-fn query(by: &By) -> Result<Query, Fault> {
+fn query(by: &By, dir: &Path, out: &mut Out) -> Result<Query, Fault> {
     match by {
         By { lot: Some(lot), .. } => Ok(Query::Lot(lot.clone())),
         By { serial: Some(serial), .. } => Ok(Query::Serial(serial.clone())),
@@ -106,7 +115,18 @@ fn query(by: &By) -> Result<Query, Fault> {
             let text = di.as_deref().unwrap_or_default();
             let di = DeviceId::parse(text)
                 .map_err(|fault| Fault::bad_input(format!("di {text:?} is no device identifier: {fault}")))?;
-            Ok(Query::Di(di))
+            // A room whose product files can't be read is still asked: by this identifier and its cartons'.
+            let catalogue = match Room::look(dir) {
+                Ok(room) => room.catalogue.clone(),
+                Err(fault) => {
+                    let message = fault.message();
+                    out.aside(&format!(
+                        "caution: other identifiers of this box are not looked for: {message}"
+                    ));
+                    Default::default()
+                }
+            };
+            Ok(Query::of_box(&di, &catalogue))
         }
     }
 }
@@ -133,6 +153,7 @@ fn answer(traced: &Traced) -> BoxAnswer<'_> {
         length_mm: label.length.map(|length| length.mm()),
         reference: label.reference.as_deref(),
         di: label.di.as_ref().map(DeviceId::as_str),
+        level: label.di.as_ref().and_then(DeviceId::packaging_level),
         lot: label.lot.as_deref(),
         serial: label.serial.as_deref(),
         use_by: label.use_by,
@@ -158,8 +179,10 @@ fn words(traced: &[Traced]) -> String {
         };
         let lot = traced.label.lot.as_ref().map(|lot| format!("  lot {lot}")).unwrap_or_default();
         let serial = traced.label.serial.as_ref().map(|serial| format!("  SN {serial}")).unwrap_or_default();
+        let level = traced.label.di.as_ref().and_then(DeviceId::packaging_level).filter(|level| *level > 0);
+        let level = level.map(|level| format!("  (read off a carton, level {level})")).unwrap_or_default();
         format!(
-            "case {}  {}  box {}: {}{lot}{serial}  {fate}",
+            "case {}  {}  box {}: {}{lot}{serial}  {fate}{level}",
             traced.case,
             traced.at.format("%F %R"),
             traced.item,

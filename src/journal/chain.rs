@@ -94,6 +94,7 @@ impl Fact {
             Fact::BoxPutBack { .. } => "box-put-back",
             Fact::Inflated { .. } => "inflated",
             Fact::AreasMeasured { .. } => "areas-measured",
+            Fact::OverlapPlaced { .. } => "overlap-placed",
             Fact::FateGiven { .. } => "fate-given",
             Fact::BackOnTable { .. } => "back-on-table",
             Fact::UsedAgain { .. } => "used-again",

@@ -5,7 +5,7 @@ use crate::label::{Raw, System};
 use crate::lesion::Measurements;
 use crate::measure::{Kind, Method};
 use crate::udi::DeviceId;
-use crate::units::{Area, Diameter, Length, Pressure};
+use crate::units::{self, Area, Diameter, Length, Pressure};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
@@ -129,6 +129,13 @@ pub struct Inflation {
     pub lesion: Option<u8>,
 }
 
+impl Inflation {
+    /// Above what the product bore when it was written down; false where that is not known.
+    pub fn is_past_rated_burst(&self) -> bool {
+        self.rated_burst_atm.is_some_and(|burst| !units::at_most(self.at_atm.atm(), burst.atm()))
+    }
+}
+
 /// What was measured inside an implanted device: its minimal stent area and both reference lumens.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Areas {
@@ -138,6 +145,31 @@ pub struct Areas {
     pub method: Method,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub segment: Option<String>,
+}
+
+crate::measure::words! {
+    /// How a length inside the vessel is known.
+    Certainty {
+        /// On intravascular imaging.
+        Measured = "measured",
+        /// By eye on the angiogram.
+        Estimated = "estimated",
+    }
+}
+
+/// How two implanted devices of one lesion lie to each other.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Overlap {
+    pub lesion: u8,
+    /// The box whose device lies nearer to the end of the vessel.
+    pub distal: u32,
+    pub proximal: u32,
+    /// In mm, 0 or more: what both cover, or what lies bare between them where `gap` is true.
+    pub mm: Length,
+    /// They do not meet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub gap: bool,
+    pub how: Certainty,
 }
 
 /// One kind of thing that can happen. `item` numbers the physical boxes of a case, `call` its calls, `lesion`
@@ -259,6 +291,11 @@ pub enum Fact {
         fate: Fate,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         lesion: Option<u8>,
+    },
+    /// Two devices as they lie in the vessel; replaces what was said of the same two before.
+    OverlapPlaced {
+        #[serde(flatten)]
+        overlap: Overlap,
     },
     /// It would not cross and lies on the table again; its fate is open.
     BackOnTable {

@@ -9,7 +9,7 @@ mod fact;
 mod strike;
 
 pub use answer::same_text;
-pub use fact::{Areas, BoxRead, Fact, Fate, Inflation, Readiness, Unused, Wanted};
+pub use fact::{Areas, BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 pub use strike::struck;
 
 use chrono::{DateTime, FixedOffset};

@@ -4,9 +4,10 @@ use super::csv_cell::{day, moment, number, text};
 use super::{CaseReport, asked_as, lesions, verdict_at_call};
 use crate::case::{Item, ItemState, fate_words};
 use crate::catalogue::Owner;
+use crate::journal::Inflation;
 use chrono::{DateTime, FixedOffset};
 
-const WIDTH: usize = 29;
+const WIDTH: usize = 36;
 
 const HEADER: [&str; WIDTH] = [
     "case",
@@ -38,6 +39,13 @@ const HEADER: [&str; WIDTH] = [
     "shelf",
     "entry",
     "utc_offset_min",
+    "inflations_s",
+    "inflations_chart_mm",
+    "inflations_lesion",
+    "above_rated_burst",
+    "distal_box",
+    "overlap_mm",
+    "gap_mm",
 ];
 
 /// One row a box, put back and unopened ones included. Numbers are not rounded; days and times stand as
@@ -63,6 +71,9 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
     let pressures: Vec<String> =
         item.inflations.iter().map(|one| one.inflation.at_atm.atm().to_string()).collect();
     let fate = item.fate.as_ref();
+    // The device that lies distal to it; the first that was said, should there be two.
+    let joint = report.case.overlaps.iter().find(|kept| kept.overlap.proximal == item.number);
+    let joint = joint.map(|kept| kept.overlap);
     let opened = item.state == ItemState::Opened;
     [
         text(report.case.code.as_str()),
@@ -94,7 +105,24 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
         read(&label.shelf),
         item.seq.to_string(),
         (offset.local_minus_utc() / 60).to_string(),
+        each(item, |one| one.seconds.map(|seconds| seconds.to_string())),
+        each(item, |one| one.chart_mm.map(|mm| mm.mm().to_string())),
+        each(item, |one| one.lesion.map(|lesion| lesion.to_string())),
+        item.inflations.iter().filter(|one| one.inflation.is_past_rated_burst()).count().to_string(),
+        joint.map(|overlap| overlap.distal.to_string()).unwrap_or_default(),
+        number(joint.filter(|overlap| !overlap.gap).map(|overlap| overlap.mm.mm())),
+        number(joint.filter(|overlap| overlap.gap).map(|overlap| overlap.mm.mm())),
     ]
+}
+
+/// One of each inflation, in order, `-` where it was not said, so that the columns of a box go together.
+fn each(item: &Item, value: impl Fn(&Inflation) -> Option<String>) -> String {
+    let values: Vec<Option<String>> = item.inflations.iter().map(|one| value(&one.inflation)).collect();
+    match &values[..] {
+        [] => String::new(),
+        [only] => only.clone().unwrap_or_default(),
+        more => text(&more.iter().map(|one| one.as_deref().unwrap_or("-")).collect::<Vec<_>>().join(" ")),
+    }
 }
 
 /// One value is a number; several are a text, or `11 12` would be taken for something else.

@@ -5,7 +5,7 @@
 //! goes into a note: it could name a person.
 
 use super::CaseReport;
-use crate::case::{Case, Item, fate_words, label_words};
+use crate::case::{Case, Item, fate_words, label_words, overlap_words};
 use crate::journal::{BoxRead, Fate};
 use crate::label::{Arrival, Raw, System};
 use serde_json::{Map, Value, json};
@@ -17,7 +17,7 @@ pub fn fhir(report: &CaseReport) -> String {
     let boxes = case.opened();
     let mut entries = vec![entry(case, "procedure", procedure(case, &boxes))];
     for item in &boxes {
-        entries.push(entry(case, &device_name(item), device(item)));
+        entries.push(entry(case, &device_name(item), device(case, item)));
         if !is_on_procedure(item) {
             entries.push(entry(case, &format!("supply-{}", item.number), supply(case, item)));
         }
@@ -107,8 +107,20 @@ fn procedure(case: &Case, boxes: &[&Item]) -> Value {
         },
         "performedPeriod": period,
     });
+    let notes: Vec<Value> =
+        case.laid()
+            .iter()
+            .flat_map(|laid| {
+                let placed = laid.overlaps.iter().map(
+                    |kept| json!({ "time": kept.at.to_rfc3339(), "text": overlap_words(&kept.overlap) }),
+                );
+                let sum = json!({ "text": format!("lesion {}: {}", laid.lesion, laid.words()) });
+                placed.chain([sum]).collect::<Vec<_>>()
+            })
+            .collect();
     // An empty list is not allowed (ele-1).
-    for (key, list) in [("bodySite", sites), ("focalDevice", focal), ("usedReference", used)] {
+    for (key, list) in [("bodySite", sites), ("focalDevice", focal), ("usedReference", used), ("note", notes)]
+    {
         if !list.is_empty() {
             resource[key] = Value::Array(list);
         }
@@ -116,13 +128,18 @@ fn procedure(case: &Case, boxes: &[&Item]) -> Value {
     resource
 }
 
-fn device(item: &Item) -> Value {
+fn device(case: &Case, item: &Item) -> Value {
     let label = &item.label;
     let mut fields = Map::new();
     let mut put = |key: &str, value: Value| {
         fields.insert(key.into(), value);
     };
     put("resourceType", json!("Device"));
+    // Its number in the case: a note on the procedure speaks of boxes by their numbers.
+    put(
+        "identifier",
+        json!([{ "system": "urn:boxcall:box", "value": format!("{}/{}", case.code, item.number) }]),
+    );
     if let Some(carrier) = carrier(label) {
         put("udiCarrier", json!([carrier]));
     }

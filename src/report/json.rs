@@ -2,9 +2,9 @@
 
 use super::csv::{owner_words, state_words};
 use super::{CAUTION, CaseReport};
-use crate::case::{CallState, Case, Item, wanted_words};
+use crate::case::{CallState, Case, Cost, Item, Laid, wanted_words};
 use crate::journal::chain::{Link, hex};
-use crate::journal::{Areas, BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::journal::{Areas, BoxRead, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
@@ -30,6 +30,12 @@ pub struct Record<'a> {
     pub totals_by_product: BTreeMap<String, TotalsRecord>,
     /// Of what was opened and not used, in `currency`; `unpriced` boxes are not in it.
     pub opened_not_used: WasteRecord,
+    /// Of everything that was opened, the same way.
+    pub opened_cost: WasteRecord,
+    /// What was said last of each two devices.
+    pub overlaps: Vec<OverlapRecord<'a>>,
+    /// Lesions with two implanted stents or more: how they lie.
+    pub placed: Vec<PlacedRecord>,
     pub refill: Vec<RefillRecord<'a>>,
     pub consigned_used: Vec<OwedRecord>,
     pub to_return: Vec<OwedRecord>,
@@ -138,6 +144,26 @@ pub struct WasteRecord {
     pub unpriced: u32,
 }
 
+/// `distal` and `proximal` are numbers of boxes; `mm` is what both cover, or what lies bare between them where `gap`
+/// is true.
+#[derive(Debug, Clone, Serialize)]
+pub struct OverlapRecord<'a> {
+    pub entry: u64,
+    pub at: DateTime<FixedOffset>,
+    #[serde(flatten)]
+    pub overlap: &'a Overlap,
+}
+
+/// `boxes` stand distal first where they are known to lie in a row; else `end_to_end_mm` is null and `not_known` says
+/// why.
+#[derive(Debug, Clone, Serialize)]
+pub struct PlacedRecord {
+    pub lesion: u8,
+    pub boxes: Vec<u32>,
+    pub end_to_end_mm: Option<f64>,
+    pub not_known: Option<String>,
+}
+
 #[derive(Debug, Clone, Serialize)]
 pub struct RefillRecord<'a> {
     pub place: &'a str,
@@ -180,7 +206,7 @@ pub fn json(report: &CaseReport) -> String {
 pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
     let case = report.case;
     let totals = case.totals();
-    let waste = case.waste();
+    let cost = |cost: Cost| WasteRecord { cost: cost.cost, unpriced: cost.unpriced };
     let owed = |list: &[crate::shelf::Owed]| {
         list.iter()
             .map(|owed| OwedRecord { item: owed.item.number, owner: owner_words(&owed.owner) })
@@ -217,7 +243,14 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
             .into_iter()
             .map(|(name, totals)| (name, totals_record(totals)))
             .collect(),
-        opened_not_used: WasteRecord { cost: waste.cost, unpriced: waste.unpriced },
+        opened_not_used: cost(case.waste()),
+        opened_cost: cost(case.cost()),
+        overlaps: case
+            .overlaps
+            .iter()
+            .map(|kept| OverlapRecord { entry: kept.seq, at: kept.at, overlap: &kept.overlap })
+            .collect(),
+        placed: case.laid().iter().map(placed).collect(),
         refill: refill.collect(),
         consigned_used: owed(&report.consigned),
         to_return: owed(&report.to_return),
@@ -228,6 +261,15 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
         journal_head: report.head,
         written: report.written,
         caution: CAUTION,
+    }
+}
+
+fn placed(laid: &Laid) -> PlacedRecord {
+    PlacedRecord {
+        lesion: laid.lesion,
+        boxes: laid.stents.iter().map(|item| item.number).collect(),
+        end_to_end_mm: laid.end_to_end.as_ref().ok().map(|whole| whole.mm()),
+        not_known: laid.end_to_end.as_ref().err().cloned(),
     }
 }
 

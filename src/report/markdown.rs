@@ -2,7 +2,7 @@
 
 use super::csv::owner_words;
 use super::{CAUTION, CaseReport, asked_as, lesions, verdict_at_call};
-use crate::case::{Case, Item, Totals, fate_words, label_words, size_words, unused_words};
+use crate::case::{Case, Item, Totals, fate_words, label_words, overlap_words, size_words, unused_words};
 use crate::shelf::Owed;
 use crate::units::plain;
 use chrono::{DateTime, FixedOffset};
@@ -35,6 +35,12 @@ pub fn markdown(report: &CaseReport) -> String {
     section(&mut page, "Not settled", case.unsettled().iter().map(|one| cell(one.words())).collect());
     opened(&mut page, case);
     totals(&mut page, report);
+    let placed = case.laid().into_iter().flat_map(|laid| {
+        let overlaps =
+            laid.overlaps.iter().map(|kept| cell(&overlap_words(&kept.overlap))).collect::<Vec<_>>();
+        overlaps.into_iter().chain([cell(&format!("lesion {}: {}", laid.lesion, laid.words()))])
+    });
+    section(&mut page, "Overlaps as placed", placed.collect());
     let refill = report.refill.iter().map(|refill| {
         let place = if refill.place.is_empty() { "place not known" } else { &refill.place };
         let reference =
@@ -125,7 +131,12 @@ fn inflations(item: &Item) -> String {
         let seconds = inflation.seconds.map(|seconds| format!(" {seconds} s")).unwrap_or_default();
         let chart =
             inflation.chart_mm.map(|mm| format!(" ({mm} by the chart, in water)")).unwrap_or_default();
-        format!("{} atm{seconds}{chart}", inflation.at_atm)
+        let lesion = match inflation.lesion {
+            Some(lesion) if item.lesions.len() > 1 => format!(" in lesion {lesion}"),
+            _ => String::new(),
+        };
+        let past = if inflation.is_past_rated_burst() { " ABOVE RATED BURST" } else { "" };
+        format!("{} atm{seconds}{chart}{lesion}{past}", inflation.at_atm)
     };
     item.inflations.iter().map(one).collect::<Vec<_>>().join(", ")
 }
@@ -154,27 +165,33 @@ fn totals(page: &mut String, report: &CaseReport) {
         let all: Vec<String> = by_product.iter().map(one).collect();
         line(page, &format!("By product: {}.", all.join("; ")));
     }
+    let cost = report.case.cost();
+    if totals.opened > cost.unpriced {
+        let priced = format!("Cost of all that was opened: {} {}", plain(cost.cost), cell(report.currency));
+        line(page, &format!("{priced}{}.", unpriced(cost.unpriced)));
+    }
     if totals.unused.is_empty() {
         return;
     }
     let reasons = totals.unused.iter().map(|(why, count)| format!("{} {count}", unused_words(*why)));
     let waste = report.case.waste();
-    let unpriced = match waste.unpriced {
-        0 => String::new(),
-        count => format!(", and {count} without a price"),
-    };
     line(
         page,
         &format!(
-            "Opened, not used: {}. Cost: {} {}{unpriced}.",
+            "Opened, not used: {}. Cost: {} {}{}.",
             reasons.collect::<Vec<_>>().join(", "),
             plain(waste.cost),
             cell(report.currency),
+            unpriced(waste.unpriced),
         ),
     );
 }
 
-/// What is not nought of one product.
+fn unpriced(count: u32) -> String {
+    if count == 0 { String::new() } else { format!(", and {count} without a price") }
+}
+
+/// What is not nought of one product, and why it was not used.
 fn counts(totals: &Totals) -> String {
     let all = [
         ("opened", totals.opened),
@@ -187,7 +204,12 @@ fn counts(totals: &Totals) -> String {
         ("put back", totals.put_back),
         ("at hand", totals.at_hand),
     ];
-    let said = all.iter().filter(|(_, count)| *count > 0).map(|(name, count)| format!("{name} {count}"));
+    let why: Vec<String> =
+        totals.unused.iter().map(|(why, count)| format!("{} {count}", unused_words(*why))).collect();
+    let why = format!(" ({})", why.join(", "));
+    let said = all.iter().filter(|(_, count)| *count > 0).map(|(name, count)| {
+        format!("{name} {count}{}", if *name == "not used" { why.as_str() } else { "" })
+    });
     said.collect::<Vec<_>>().join(", ")
 }
 

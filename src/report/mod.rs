@@ -6,6 +6,7 @@ mod csv;
 mod csv_cell;
 mod fhir;
 mod json;
+mod lie;
 mod long;
 mod markdown;
 mod review;
@@ -19,7 +20,7 @@ pub use fhir::fhir;
 pub use json::{Record, json, record};
 pub use long::{LINE, long_texts};
 pub use markdown::markdown;
-pub use review::review;
+pub use review::{Section, Told, review, told};
 pub use schema::SCHEMA;
 pub use totals::{totals_csv, totals_table};
 pub use wall::Wall;
@@ -66,6 +67,8 @@ fn asked_as(case: &Case, item: &Item) -> String {
 fn verdict_at_call(case: &Case, item: &Item) -> String {
     let call = item.call.and_then(|number| case.call(number));
     match call.map(|call| (&call.verdict, &call.why)) {
+        // The reason often begins with the verdict's own words.
+        Some((Some(verdict), Some(why))) if spaced(why).starts_with(&spaced(verdict)) => why.clone(),
         Some((Some(verdict), Some(why))) => format!("{verdict}: {why}"),
         Some((Some(verdict), None)) => verdict.clone(),
         Some((None, _)) => "not judged".into(),
@@ -75,4 +78,8 @@ fn verdict_at_call(case: &Case, item: &Item) -> String {
 
 fn lesions(item: &Item) -> String {
     item.lesions.iter().map(u8::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn spaced(text: &str) -> String {
+    text.replace('-', " ")
 }

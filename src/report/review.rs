@@ -1,11 +1,61 @@
 //! The case told again: drawn, as a time line in words, by lesion, and what was wasted.
 
+use super::lie::lie;
 use super::strip::strip;
 use super::{CAUTION, CaseReport};
-use crate::case::{Case, Inflated, Item, Unsettled, label_words, wanted_words};
+use crate::case::{Case, Inflated, Item, StoryLine, Unsettled, label_words, overlap_words, wanted_words};
 use crate::units::plain;
 use chrono::{DateTime, FixedOffset};
 use std::fmt::Write;
+
+/// One part of what is told. Lines of a drawing keep their columns; others may be broken at spaces.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Section {
+    pub title: String,
+    pub lines: Vec<String>,
+    pub drawn: bool,
+}
+
+/// What is told of a case, each part left out where there is nothing to say. The drawing is at most `width` columns
+/// wide, `currency` the policy's.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Told {
+    /// Calls, openings, inflations and overlaps on a time axis.
+    pub drawn: Section,
+    pub time_line: Section,
+    /// What was asked for, opened and measured, a part a lesion; last what was opened for none.
+    pub lesions: Vec<Section>,
+    /// What was opened and not used, why, and what it cost.
+    pub wasted: Section,
+}
+
+pub fn told(case: &Case, currency: &str, width: usize) -> Told {
+    let section = |title: String, lines| Section { title, lines, drawn: false };
+    let elsewhere = case.opened().into_iter().filter(|item| item.lesions.is_empty());
+    let elsewhere: Vec<String> = elsewhere.map(|item| opened(item, None)).collect();
+    let mut by_lesion: Vec<Section> = lesions(case)
+        .into_iter()
+        .map(|lesion| Section {
+            title: format!("Lesion {lesion}"),
+            lines: of_lesion(case, lesion, width),
+            drawn: case.laid().iter().any(|laid| laid.lesion == lesion),
+        })
+        .collect();
+    by_lesion.push(section("Opened for no lesion".into(), elsewhere));
+    let struck = |struck| if struck { "  [STRUCK OUT]" } else { "" };
+    let line =
+        |line: &StoryLine| format!("{}  {}{}", clock(line.at, case.begun), line.words, struck(line.struck));
+    Told {
+        drawn: Section {
+            title: "Drawn (numbers of calls and boxes)".into(),
+            lines: strip(case, width),
+            drawn: true,
+        },
+        time_line: section("Time line".into(), case.story.iter().map(line).collect()),
+        lesions: by_lesion.into_iter().filter(|section| !section.lines.is_empty()).collect(),
+        wasted: section("Opened and not used".into(), wasted(case, currency)),
+    }
+}
 
 /// Plain text for a terminal; the drawing is at most `width` columns wide.
 pub fn review(report: &CaseReport, width: usize) -> String {
@@ -22,34 +72,13 @@ pub fn review(report: &CaseReport, width: usize) -> String {
         ),
     };
     put(&mut text, &format!("begun {}, {signed}", moment(case.begun)));
-    section(&mut text, "Drawn (numbers of calls and boxes)", strip(case, width));
-    section(
-        &mut text,
-        "Not settled",
-        case.unsettled().iter().map(Unsettled::words).map(String::from).collect(),
-    );
-    section(
-        &mut text,
-        "Time line",
-        case.story
-            .iter()
-            .map(|line| {
-                let struck = if line.struck { "  [STRUCK OUT]" } else { "" };
-                format!("{}  {}{struck}", clock(line.at, case.begun), line.words)
-            })
-            .collect(),
-    );
-    for lesion in lesions(case) {
-        section(&mut text, &format!("Lesion {lesion}"), of_lesion(case, lesion));
+    let unsettled = case.unsettled().iter().map(Unsettled::words).map(String::from).collect();
+    let unsettled = Section { title: "Not settled".into(), lines: unsettled, drawn: false };
+    let told = told(case, report.currency, width);
+    let parts = [unsettled, told.drawn, told.time_line];
+    for part in parts.into_iter().chain(told.lesions).chain([told.wasted]) {
+        section(&mut text, &part.title, part.lines);
     }
-    let elsewhere: Vec<String> = case
-        .opened()
-        .into_iter()
-        .filter(|item| item.lesions.is_empty())
-        .map(|item| opened(item, None))
-        .collect();
-    section(&mut text, "Opened for no lesion", elsewhere);
-    section(&mut text, "Opened and not used", wasted(report));
     put(&mut text, "");
     put(&mut text, CAUTION);
     text
@@ -64,10 +93,11 @@ fn lesions(case: &Case) -> Vec<u8> {
     all
 }
 
-fn of_lesion(case: &Case, lesion: u8) -> Vec<String> {
+fn of_lesion(case: &Case, lesion: u8, width: usize) -> Vec<String> {
     let asked = case.calls.iter().filter(|call| call.lesion == Some(lesion));
     let asked = asked.map(|call| {
-        let verdict = call.verdict.as_deref().map(|verdict| format!(", {verdict}")).unwrap_or_default();
+        let verdict =
+            call.verdict.as_deref().map(|verdict| format!(", judged {verdict}")).unwrap_or_default();
         format!("asked for  {}{verdict}", wanted_words(&call.wanted))
     });
     let items = case
@@ -79,6 +109,14 @@ fn of_lesion(case: &Case, lesion: u8) -> Vec<String> {
     lines.extend(items);
     if lines.is_empty() {
         lines.push("nothing was called or opened for it".into());
+    }
+    if let Some(measured) = case.lesions.get(&lesion).and_then(|measured| measured.length) {
+        lines.push(format!("measured   {measured} mm long"));
+    }
+    for laid in case.laid().iter().filter(|laid| laid.lesion == lesion) {
+        lines.push("as placed, distal on the left:".into());
+        lines.extend(lie(laid, width).into_iter().map(|line| format!("  {line}")));
+        lines.extend(laid.overlaps.iter().map(|kept| format!("  {}", overlap_words(&kept.overlap))));
     }
     lines
 }
@@ -94,7 +132,7 @@ fn opened(item: &Item, lesion: Option<u8>) -> String {
     };
     let pressures = item.inflations.iter().filter(here).map(|one| {
         let inflation = &one.inflation;
-        let past = inflation.rated_burst_atm.is_some_and(|burst| inflation.at_atm.atm() > burst.atm() + 1e-9);
+        let past = inflation.is_past_rated_burst();
         let seconds = inflation.seconds.map(|seconds| format!(" {seconds} s")).unwrap_or_default();
         format!(
             "{} atm{seconds}{}",
@@ -110,9 +148,9 @@ fn opened(item: &Item, lesion: Option<u8>) -> String {
     line
 }
 
-fn wasted(report: &CaseReport) -> Vec<String> {
+fn wasted(case: &Case, currency: &str) -> Vec<String> {
     let one = |item: &&Item| {
-        let price = item.label.price.map(|price| format!(", {} {}", plain(price), report.currency));
+        let price = item.label.price.map(|price| format!(", {} {currency}", plain(price)));
         format!(
             "box {}: {}: {}{}",
             item.number,
@@ -121,16 +159,16 @@ fn wasted(report: &CaseReport) -> Vec<String> {
             price.unwrap_or_else(|| ", price not known".into())
         )
     };
-    let unused = report.case.opened_not_used();
+    let unused = case.opened_not_used();
     let mut lines: Vec<String> = unused.iter().map(one).collect();
     if lines.len() > 1 {
-        let waste = report.case.waste();
+        let waste = case.waste();
         let unpriced = if waste.unpriced > 0 {
             format!(", and {} without a price", waste.unpriced)
         } else {
             String::new()
         };
-        lines.push(format!("in all {} {}{unpriced}", plain(waste.cost), report.currency));
+        lines.push(format!("in all {} {currency}{unpriced}", plain(waste.cost)));
     }
     lines
 }

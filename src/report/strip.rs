@@ -1,4 +1,5 @@
-//! A case drawn on a time axis: calls, openings and inflations, each by the number of its call or box.
+//! A case drawn on a time axis: calls, openings, inflations and overlaps (of the proximal box), each by the number of
+//! its call or box.
 
 use crate::case::{Case, ItemState};
 use chrono::{DateTime, FixedOffset, TimeDelta};
@@ -15,13 +16,15 @@ pub(super) fn strip(case: &Case, width: usize) -> Vec<String> {
         .items
         .iter()
         .flat_map(|item| item.inflations.iter().map(move |inflated| (inflated.at, item.number)));
+    let overlaps = case.overlaps.iter().map(|kept| (kept.at, kept.overlap.proximal));
     let back = case.items.iter().filter(|item| item.state == ItemState::PutBack);
     let told = |seq: u64| case.story.iter().find(|line| line.seq == seq).map(|line| line.at);
     let back = back.filter_map(|item| Some((told(item.seq)?, item.number)));
-    let rows: [(&str, Vec<Mark>); 4] = [
+    let rows: [(&str, Vec<Mark>); 5] = [
         ("calls", calls.collect()),
         ("opened", opened.collect()),
         ("inflated", inflated.collect()),
+        ("overlap", overlaps.collect()),
         ("put back", back.collect()),
     ];
     let moments = || rows.iter().flat_map(|(_, marks)| marks.iter().map(|(at, _)| *at));

@@ -169,11 +169,20 @@ impl Shelf {
     pub fn recalled(&self, di: Option<&DeviceId>, lot: &str) -> bool {
         self.recalls.iter().any(|(of, recalled)| {
             let same_box = match (of, di) {
-                (Some(of), Some(di)) => self.first_id(of) == self.first_id(di),
+                (Some(of), Some(di)) => self.is_one_box(of, di),
                 _ => true,
             };
             same_box && same_text(recalled, lot)
         })
+    }
+
+    /// Two identifiers of one box, whatever packaging level each has: a recall may name the carton.
+    fn is_one_box(&self, a: &DeviceId, b: &DeviceId) -> bool {
+        let first = |di: &DeviceId| self.first_id(di).clone();
+        let unit = |di: &DeviceId| di.at_level(0).map(|unit| first(&unit));
+        first(a) == first(b)
+            || first(a).is_same_at_some_level(self.first_id(b))
+            || unit(a).is_some_and(|a| unit(b) == Some(a))
     }
 
     /// Every lot that was recalled, in the order in which it was written down.
@@ -193,7 +202,7 @@ impl Cupboard for Shelf {
     }
 
     fn any_recall(&self, di: &DeviceId) -> bool {
-        self.recalls.iter().any(|(of, _)| of.as_ref().is_none_or(|of| self.first_id(of) == self.first_id(di)))
+        self.recalls.iter().any(|(of, _)| of.as_ref().is_none_or(|of| self.is_one_box(of, di)))
     }
 
     fn first_out(&self, di: &[DeviceId], today: NaiveDate) -> Option<&Piece> {

@@ -193,15 +193,19 @@ actions! {
     OpenedBalloon: Opened, ["b"], "balloon", "which balloon gives a wanted diameter inside it, at which pressure; call it";
     OpenedAreas: Opened, ["e"], "expansion", "the areas measured inside it, against the published criteria";
     OpenedFate: Opened, ["f"], "fate", "what became of it";
+    OpenedOverlap: Opened, ["o"], "overlap", "how it lies to another stent of the same lesion: overlap or gap in mm";
     OpenedTable: Opened, ["t"], "on the table", "it would not cross and lies on the table again";
     OpenedAgain: Opened, ["a"], "again", "it is used on the lesion in work as well";
 
     OpenedStrike: Opened, ["Delete"], "strike out", "this box was written down wrongly: strike its opening out, with a reason";
 
-    EndDown: CaseEnd, ["↓"], "", "further down";
-    EndUp: CaseEnd, ["↑"], "", "further up";
+    SignNow: CaseEnd, ["Enter"], "", "sign a settled case off, straight after this screen was opened";
     SignOff: CaseEnd, ["s"], "sign off", "sign the case off; with something unsettled it asks why";
     WriteRecord: CaseEnd, ["w"], "write record", "write the record into the room's folder now";
+    EndDown: CaseEnd, ["↓"], "", "further down";
+    EndUp: CaseEnd, ["↑"], "", "further up";
+    EndPageDown: CaseEnd, ["PgDn"], "further", "a page further down";
+    EndPageUp: CaseEnd, ["PgUp"], "", "a page further up";
 
     ShelfRight: Shelf, ["→"], "next page", "the next page of the shelf";
     ShelfLeft: Shelf, ["←"], "", "the page before";

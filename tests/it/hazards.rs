@@ -44,6 +44,10 @@ const HAZARDS: &[Hazard] = hazards! {
         | "a recalled lot is never proposed, and stops at read-back; an unread identifier counts as the worst"
         => "tests/it/lookback.rs a_recalled_lot_is_marked_and_everybody_who_had_it_is_found",
            "tests/it/readback.rs a_recall_of_another_product_or_lot_stops_nothing";
+    "a recalled box passes" | "the notice names its carton, or another identifier of the box"
+        | "a recall and a trace go by every identifier of the box and by its cartons' numbers"
+        => "tests/it/lookback.rs a_box_is_found_by_all_its_identifiers_and_by_its_cartons",
+           "src/udi.rs a_carton_carries_the_number_of_its_boxes_at_another_level";
     "a recall list is taken in by half" | "a row of it is wrong"
         | "every fault with line and column, and all lots or none"
         => "src/shelf/recall.rs every_fault_is_told_with_its_place_and_nothing_is_taken";
@@ -110,6 +114,18 @@ const HAZARDS: &[Hazard] = hazards! {
         => "tests/it/record.rs every_opened_box_is_counted_once",
            "tests/it/mistakes.rs an_unknown_box_stops_and_a_box_without_a_call_is_one_key",
            "tests/it/mistakes.rs no_key_alone_signs_off_and_sign_off_with_something_open_asks_why";
+    "the count is wrong after a correction" | "an entry is struck out or written twice"
+        | "boxes are counted anew from what stands; what has lost its hold is told, never dropped"
+        => "tests/it/accounting.rs the_equation_holds_at_every_step",
+           "tests/it/accounting.rs whatever_is_struck_out_the_equation_holds",
+           "tests/it/accounting.rs what_is_unsettled_is_settled_by_new_entries";
+    "a case is signed off unseen" | "a scanner that types slowly ends with Enter"
+        | "Enter signs only a settled case, and only straight after its screen was opened"
+        => "tests/it/mistakes.rs a_settled_case_is_signed_by_two_keys_and_not_by_a_slow_scanner";
+    "bare vessel between two stents goes unseen" | "lengths and overlaps are added up in the head"
+        | "the sum stands beside what is typed; a gap is told; nothing is added up that is not known"
+        => "tests/it/overlap.rs a_gap_lies_bare_and_edge_to_edge_is_no_overlap",
+           "tests/it/overlap.rs what_is_no_row_is_not_added_up";
     "the case is lost" | "a power cut, a kill, a closed terminal"
         | "on disk, synced, before the screen says so; the case goes on where it was"
         => "tests/it/crash.rs nothing_acknowledged_is_lost_when_killed", "src/store/tests.rs each_commit_is_synced",

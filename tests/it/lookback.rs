@@ -205,6 +205,39 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
     );
 }
 
+/// Asked by one identifier, found by another of the same box, and by that of a carton; a recall that names the carton
+/// stops the boxes in it.
+#[test]
+fn a_box_is_found_by_all_its_identifiers_and_by_its_cartons() {
+    let mut catalogue = crate::entries::catalogue();
+    let tarn_file = catalogue.products.iter_mut().find(|product| product.id == "tarn").unwrap();
+    tarn_file.diameters[1].boxes[0].di.push(di(STRANGER));
+    let carton = di(TARN_30028).at_level(1).unwrap();
+    let mut journal = Journal::case();
+    journal.open(1, None, tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.open(2, None, tarn(STRANGER, 3.0, 28.0, "L1"));
+    journal.open(3, None, BoxRead { di: Some(carton.clone()), ..tarn(TARN_30028, 3.0, 28.0, "L1") });
+    journal.open(4, None, tarn(TARN_30038, 3.0, 38.0, "L1"));
+    let items = |query: &Query| {
+        ledger::trace(&journal.entries, query).iter().map(|traced| traced.item).collect::<Vec<_>>()
+    };
+    for asked in [di(TARN_30028), di(STRANGER), carton.clone(), di(STRANGER).at_level(5).unwrap()] {
+        let query = Query::of_box(&asked, &catalogue);
+        assert_eq!(items(&query), [1, 2, 3], "{asked}");
+        assert!(matches!(&query, Query::Di(sought) if sought[0] == asked));
+    }
+    assert_eq!(items(&Query::of_box(&di(TARN_30038), &catalogue)), [4]);
+    assert_eq!(items(&Query::of_box(&di(TARN_30028), &Catalogue::default())), [1, 3], "no file, no alias");
+    let mut room = Journal::default();
+    room.push_to(None, Fact::LotRecalled { di: Some(carton), lot: "L1".into() });
+    let shelf = Shelf::fold_with(&catalogue, &room.entries);
+    assert!(shelf.recalled(Some(&di(TARN_30028)), "L1") && shelf.recalled(Some(&di(STRANGER)), "L1"));
+    assert!(!shelf.recalled(Some(&di(TARN_30038)), "L1") && !shelf.recalled(Some(&di(TARN_30028)), "L2"));
+    let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
+    let found = ledger::trace_any(&journal.entries, &queries);
+    assert_eq!(found.iter().map(|traced| traced.item).collect::<Vec<_>>(), [1, 2, 3]);
+}
+
 /// What the scan of the disk leaves out holds nothing that the fold would have found.
 #[test]
 fn the_disk_is_searched_for_what_the_fold_finds() {
@@ -224,8 +257,8 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
         Query::Lot(" lot 7".into()),
         Query::Lot("lot".into()),
         Query::Serial("S\"3".into()),
-        Query::Di(di(TARN_30028)),
-        Query::Di(di(TARN_30038)),
+        Query::Di(di(TARN_30028).levels()),
+        Query::Di(vec![di(TARN_30038)]),
     ] {
         let sought = Query::sought(std::slice::from_ref(&query)).unwrap();
         let found = store.entries_with_boxes(&sought).unwrap();

@@ -288,3 +288,25 @@ fn no_key_alone_signs_off_and_sign_off_with_something_open_asks_why() {
     hand.keys("<F5>f1<F6>");
     assert!(hand.state.world.case.as_ref().unwrap().unsettled().is_empty(), "settled later by a new entry");
 }
+
+/// Nothing but F6, then Enter: two keys. Whatever comes between that is not scrolling disarms Enter, as the digits of
+/// a scanner do that types too slowly to be told as one.
+#[test]
+fn a_settled_case_is_signed_by_two_keys_and_not_by_a_slow_scanner() {
+    let signed = |keys: &str| {
+        let mut hand = opened_hand();
+        hand.keys(keys);
+        (hand.state.world.case.as_ref().unwrap().signed.is_some(), hand)
+    };
+    let (two_keys, hand) = signed("<F5>f1<F6><Enter>");
+    assert!(two_keys, "{}", hand.small());
+    assert_eq!(hand.records.len(), 1, "the record is written");
+    assert!(signed("<F5>f1<F6>s<Enter>").0);
+    assert!(signed("<F5>f1<F6><PgDn><PgUp><Enter>").0);
+    assert!(!signed("<F5>f1<F6>0109<Enter>").0, "a slow scan signs nothing");
+    assert!(!signed("<F5>f1<F6>0109<Enter><Enter>").0);
+    assert!(!signed("<F6><Enter>").0, "nobody has said what became of the box");
+    let (_, mut hand) = signed("<F5>f1<F6>");
+    hand.scan("]d2010952100130028510X").keys("<Enter>");
+    assert!(hand.state.world.case.as_ref().unwrap().signed.is_none(), "an Enter after a scan signs nothing");
+}

@@ -2,10 +2,10 @@
 
 use crate::entries::*;
 use boxcall::case::{CallState, Case, ItemState, Unsettled};
-use boxcall::journal::{BoxRead, Fact, Fate, Inflation, Readiness, Unused, Wanted};
+use boxcall::journal::{BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 use boxcall::lesion::Measurements;
 use boxcall::measure::Kind;
-use boxcall::units::Pressure;
+use boxcall::units::{Length, Pressure};
 use proptest::prelude::*;
 
 fn stent() -> BoxRead {
@@ -425,6 +425,10 @@ pub fn any_fact() -> impl Strategy<Value = Fact> {
         }),
         (number.clone(), any_fate()).prop_map(|(item, fate)| Fact::FateGiven { item, fate, lesion: None }),
         number.clone().prop_map(|item| Fact::BackOnTable { item }),
+        (number.clone(), number.clone(), 0u32..9, any::<bool>()).prop_map(|(distal, proximal, mm, gap)| {
+            let (mm, how) = (Length::from_mm(f64::from(mm)), Certainty::Estimated);
+            Fact::OverlapPlaced { overlap: Overlap { lesion: 1, distal, proximal, mm, gap, how } }
+        }),
         (number, 0u8..3, prop::option::of(0u32..5)).prop_map(|(item, lesion, call)| Fact::UsedAgain {
             item,
             lesion,

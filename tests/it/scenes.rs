@@ -1,6 +1,7 @@
 //! The moments of a case that are looked at: each is reached by a hand at the keyboard.
 
 use crate::hand::Hand;
+use crate::overlap::two_stents;
 use boxcall::catalogue::Piece;
 use boxcall::shelf::scan_of;
 
@@ -53,6 +54,12 @@ fn right_box(hand: &mut Hand) -> &mut Hand {
 
 fn opened(hand: &mut Hand) -> &mut Hand {
     right_box(called(hand)).keys("o3.0x28<Enter>i14<Tab><Tab>20<Enter>")
+}
+
+fn two_stents_overlapping() -> Hand {
+    let mut hand = two_stents();
+    hand.keys("3");
+    hand
 }
 
 /// Every moment, in the order of a case.
@@ -122,11 +129,16 @@ pub fn all() -> Vec<Scene> {
         scene("opened-expansion", &|hand| {
             opened(hand).keys("f1e<Tab>6.1<Tab>6.4<Tab>7.4<Enter>");
         }),
+        Scene { name: "opened-overlap", hand: two_stents_overlapping() },
         scene("case-end", &|hand| {
             opened(hand).keys("f1<F6>");
         }),
         scene("case-end-signed", &|hand| {
             opened(hand).keys("f1<F3><Delete><F6>s<Enter>");
+        }),
+        scene("case-end-drawn", &|hand| {
+            *hand = two_stents_overlapping();
+            hand.keys("<Enter>i12<Enter><F6><PgDn>");
         }),
         scene("shelf", &|hand| {
             hand.keys("<Esc><F7>");

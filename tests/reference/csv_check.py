@@ -8,7 +8,7 @@ import csv, datetime, json, re, shutil, subprocess, sys
 path = sys.argv[1]
 with open(path, encoding="utf-8", newline="") as handle:
     rows = list(csv.DictReader(handle, strict=True))
-NUMBERS = re.compile(r"(_mm|_atm|_min)$|^(box|entry|price|cost|count|implanted|used|not_used|lost|not_found|unsettled|fate_lesion)$")
+NUMBERS = re.compile(r"(_mm|_atm|_min)$|^(box|entry|price|cost|count|implanted|used|not_used|lost|not_found|unsettled|fate_lesion|above_rated_burst|distal_box)$")
 for row in rows:
     assert None not in row and None not in row.values(), "a row is longer or shorter than the header"
     for name, cell in row.items():
@@ -38,6 +38,16 @@ if len(sys.argv) > 2:
             assert plain(row[column]) == box["label"].get(key, ""), f"box {row['box']}: {column} differs from the record"
         for column, key in (("diameter_mm", "diameter"), ("length_mm", "length"), ("price", "price")):
             assert (float(row[column]) if row[column] else None) == box["label"].get(key), f"box {row['box']}: {column} differs"
+    # Overlaps: the proximal box names the distal one, and the record adds up what the table says.
+    joints = {int(row["box"]): row for row in rows if row["distal_box"]}
+    for overlap in record["overlaps"]:
+        row = joints[overlap["proximal"]]
+        assert int(row["distal_box"]) == overlap["distal"] and float(row["gap_mm" if overlap.get("gap") else "overlap_mm"]) == overlap["mm"]
+    length = {box["box"]: box["label"].get("length") for box in record["boxes"]}
+    for placed in record["placed"]:
+        if placed["end_to_end_mm"] is not None:
+            joined = sum(float(joints[b]["overlap_mm"] or 0) - float(joints[b]["gap_mm"] or 0) for b in placed["boxes"][1:])
+            assert abs(sum(length[b] for b in placed["boxes"]) - joined - placed["end_to_end_mm"]) < 1e-9, "end to end"
 shell = shutil.which("sqlite3")
 if shell:
     script = f".import --csv \"{path}\" t\n.mode json\nSELECT * FROM t;\n"

@@ -39,6 +39,11 @@ FACTS = [
     opened(5, {**GS1, "serial": "8"}),
     {"what": "struck-out", "entry": None, "why": "slip of the finger"},
     {"what": "box-put-back", "item": 6, "label": {**GS1, "serial": "9"}, "finding": "DIFFERENT"},
+    opened(7, {**GS1, "serial": "10", "length": 18.0}, lesion=2),
+    {"what": "fate-given", "item": 7, "fate": "implanted", "lesion": 2},
+    {"what": "inflated", "item": 7, "at_atm": 19.0, "rated_burst_atm": 18.0, "lesion": 2},
+    {"what": "inflated", "item": 7, "at_atm": 12.0, "seconds": 10, "lesion": 2},
+    {"what": "overlap-placed", "lesion": 2, "distal": 1, "proximal": 7, "mm": 2.5, "how": "estimated"},
     {"what": "signed-off", "unsettled": 2, "why": "the next patient is coming"},
 ]
 

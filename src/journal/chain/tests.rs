@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::catalogue::{Owner, Piece};
-use crate::journal::{Areas, BoxRead, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::journal::{Areas, BoxRead, Certainty, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 use crate::label::{Arrival, Raw, System};
 use crate::lesion::{Measurements, Reading};
 use crate::measure::{Dominance, Kind, Method, Rule, Site};
@@ -174,6 +174,26 @@ fn facts(odd: f64) -> Vec<Fact> {
                 segment: Some(ODD.into()),
             },
         },
+        Fact::OverlapPlaced {
+            overlap: Overlap {
+                lesion: 1,
+                distal: 2,
+                proximal: u32::MAX,
+                mm: Length::from_mm(odd),
+                gap: true,
+                how: Certainty::Estimated,
+            },
+        },
+        Fact::OverlapPlaced {
+            overlap: Overlap {
+                lesion: 255,
+                distal: 2,
+                proximal: 1,
+                mm: Length::from_mm(3.0),
+                gap: false,
+                how: Certainty::Measured,
+            },
+        },
         Fact::BackOnTable { item: 1 },
         Fact::UsedAgain { item: 1, lesion: 2, call: Some(3) },
         Fact::StruckOut { entry: u64::MAX, why: ODD.into() },
@@ -218,7 +238,7 @@ fn the_word_of_a_fact_is_the_one_in_its_body() {
         assert_eq!(json["what"], fact.what());
         seen.insert(fact.what());
     }
-    assert_eq!(seen.len(), 24, "a kind of fact is missing from these tests: {seen:?}");
+    assert_eq!(seen.len(), 25, "a kind of fact is missing from these tests: {seen:?}");
 }
 
 #[test]

@@ -22,6 +22,11 @@ pub enum Purpose {
     Areas {
         item: u32,
     },
+    /// How the device of this item lies to another of its lesion.
+    Overlap {
+        item: u32,
+        lesion: u8,
+    },
     /// An entry is to be read as if it had not been written.
     Strike {
         entry: u64,
@@ -102,6 +107,7 @@ impl State {
         match form.purpose {
             Purpose::Measure { .. } => self.measure_changed(),
             Purpose::Inflate { item } => self.inflate_changed(item),
+            Purpose::Overlap { item, lesion } => self.overlap_changed(item, lesion),
             _ => {}
         }
     }
@@ -142,6 +148,7 @@ impl State {
             Purpose::Inflate { item } => self.accept_inflation(item, &form),
             Purpose::Balloon { item } => self.accept_balloon(item, &form),
             Purpose::Areas { item } => self.accept_areas(item, &form),
+            Purpose::Overlap { item, lesion } => self.accept_overlap(item, lesion, &form),
             Purpose::Enrol => self.accept_enrol(&form),
             Purpose::ConfirmLot => self.accept_lot(&form),
             Purpose::Strike { entry } => self.accept_strike(entry, &form),

@@ -1,15 +1,33 @@
 //! Case end: what is unsettled first, then sign-off and the record.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Purpose, State};
+use super::{Effect, Field, Form, Purpose, Screen, State};
+use crate::case::Case;
 use crate::journal::Fact;
+use crate::report;
 use crate::tui::keys::Action;
+
+/// Lines that a page key scrolls: less than the smallest screen shows.
+const PAGE: usize = 15;
+/// Columns of the smallest screen.
+const NARROWEST: usize = 76;
 
 impl State {
     pub(super) fn act_case_end(&mut self, action: Action) -> Vec<Effect> {
         match action {
-            Action::EndDown => self.end_scroll += 1,
+            Action::EndDown => self.scroll_end(1),
             Action::EndUp => self.end_scroll = self.end_scroll.saturating_sub(1),
+            Action::EndPageDown => self.scroll_end(PAGE),
+            Action::EndPageUp => self.end_scroll = self.end_scroll.saturating_sub(PAGE),
+            Action::SignNow if self.signs_at_once() => {
+                self.end_fresh = false;
+                self.end_scroll = 0;
+                return self.write_in_shown_case(vec![Fact::SignedOff { unsettled: 0, why: None }]);
+            }
+            Action::SignNow => {
+                let key = self.key(Action::SignOff);
+                self.say(format!("{key} signs off: Enter alone does it only of a settled case, straight after it was opened"));
+            }
             Action::SignOff => self.ask_sign_off(),
             Action::WriteRecord => match &self.world.case {
                 Some(case) => return vec![Effect::Record(case.code.clone())],
@@ -20,12 +38,28 @@ impl State {
         Vec::new()
     }
 
+    /// Not far past the end, or the way back up would seem dead. How much a screen shows is the view's business, so
+    /// this counts the lines themselves.
+    fn scroll_end(&mut self, by: usize) {
+        let Some(case) = &self.world.case else { return };
+        let told = report::told(case, &self.world.policy.currency, NARROWEST);
+        let parts = told.lesions.iter().chain([&told.drawn, &told.time_line, &told.wasted]);
+        let most: usize = case.unsettled().len() + parts.map(|part| part.lines.len() + 2).sum::<usize>();
+        self.end_scroll = (self.end_scroll + by).min(most);
+    }
+
+    /// Everything is settled, nobody has signed, and this screen was opened by the key before: Enter signs off.
+    pub fn signs_at_once(&self) -> bool {
+        let settled = |case: &Case| case.signed.is_none() && case.unsettled().is_empty();
+        self.end_fresh && self.screen == Screen::CaseEnd && self.world.case.as_ref().is_some_and(settled)
+    }
+
     fn ask_sign_off(&mut self) {
         let Some(case) = &self.world.case else {
             self.say("There is no case to sign off".to_string());
             return;
         };
-        if case.signed.is_some() && case.unsettled().is_empty() {
+        if case.is_closed() {
             self.say(format!("Case {} is signed off", case.code));
             return;
         }
@@ -51,6 +85,7 @@ impl State {
         if unsettled > 0 && why.is_none() {
             return Err(format!("{unsettled} unsettled: say why it is signed all the same"));
         }
+        self.end_scroll = 0;
         let unsettled = u32::try_from(unsettled).unwrap_or(u32::MAX);
         Ok(self.write_in_shown_case(vec![Fact::SignedOff { unsettled, why }]))
     }

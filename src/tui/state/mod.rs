@@ -11,6 +11,7 @@ mod form;
 mod grid;
 mod hear;
 mod opened;
+mod overlap;
 mod plans;
 mod practise;
 mod readback;
@@ -201,6 +202,8 @@ pub struct State {
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
+    /// Nothing was pressed on Case end since it was opened but what scrolls it.
+    end_fresh: bool,
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
@@ -237,6 +240,7 @@ impl State {
             balloon_since: None,
             balloons_offered: Vec::new(),
             end_scroll: 0,
+            end_fresh: false,
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
@@ -383,7 +387,9 @@ impl State {
             | A::OpenedTable
             | A::OpenedAgain
             | A::OpenedStrike => self.item_shown().is_some(),
-            A::SignOff | A::WriteRecord => self.world.case.is_some(),
+            A::OpenedOverlap => self.item_shown().is_some_and(|item| self.lies_beside(item.number).is_some()),
+            A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
+            A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
@@ -404,12 +410,16 @@ impl State {
         let place = self.place();
         match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
-            None => match (place, key.text()) {
-                (Place::Form, Some(c)) => self.form_char(c),
-                (Place::Find, Some(c)) => self.find_char(c),
-                (Place::Sizes, Some(c)) => self.size_char(c),
-                _ => Vec::new(),
-            },
+            None => {
+                // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
+                self.end_fresh = false;
+                match (place, key.text()) {
+                    (Place::Form, Some(c)) => self.form_char(c),
+                    (Place::Find, Some(c)) => self.find_char(c),
+                    (Place::Sizes, Some(c)) => self.size_char(c),
+                    _ => Vec::new(),
+                }
+            }
         }
     }
 
@@ -469,6 +479,10 @@ impl State {
         self.stash_form();
         self.overlay = None;
         self.screen = screen;
+        self.end_fresh = screen == Screen::CaseEnd;
+        if screen == Screen::CaseEnd {
+            self.end_scroll = 0;
+        }
         if let Some((_, form)) = self.stashed.take_if(|(there, _)| *there == screen) {
             self.overlay = Some(Overlay::Form(form));
         }

@@ -60,6 +60,7 @@ impl State {
                     Action::OpenedBalloon => self.ask_balloon(item),
                     Action::OpenedAreas => self.ask_areas(item),
                     Action::OpenedFate => self.ask_fate(item),
+                    Action::OpenedOverlap => return self.ask_overlap(item),
                     Action::OpenedStrike => self.ask_strike(item),
                     Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
                     Action::OpenedAgain => {
@@ -271,6 +272,9 @@ impl State {
 
     fn give_fate(&mut self, item: u32, fate: Fate) -> Vec<Effect> {
         let lesion = self.item(item).and_then(|item| item.lesions.last().copied());
+        if fate == Fate::Implanted {
+            self.ask_overlap_if_any(item, lesion);
+        }
         self.write_in_shown_case(vec![Fact::FateGiven { item, fate, lesion }])
     }
 }

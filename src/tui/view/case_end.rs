@@ -1,7 +1,8 @@
-//! Case end: what is left to do first; then the totals, what goes back to the cupboard, and the case's story.
+//! Case end: what is left to do first; then the totals, what goes back to the cupboard, the case drawn and told.
 
 use super::{columns, put_lines, theme, wrapped};
-use crate::case::unused_words;
+use crate::case::{Cost, Totals, unused_words};
+use crate::report::{self, Section};
 use crate::tui::keys::Action;
 use crate::tui::state::State;
 use crate::units::plain;
@@ -13,10 +14,20 @@ use ratatui::text::{Line, Span};
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let lines = lines(state, area.width);
-    let most = lines.len().saturating_sub(usize::from(area.height));
-    put_lines(buffer, area, lines.into_iter().skip(state.end_scroll.min(most)));
+    let room = usize::from(area.height);
+    let most = lines.len().saturating_sub(room);
+    let first = state.end_scroll.min(most);
+    let below = lines.len().saturating_sub(first + room);
+    put_lines(buffer, area, lines.into_iter().skip(first));
+    if below > 0 && area.height > 0 {
+        // Nobody takes the last line that is seen for the end.
+        let words = format!(" {below} more lines {} ", state.key(Action::EndDown));
+        let wide = Span::raw(&words).width() as u16;
+        super::put(buffer, area, area.width.saturating_sub(wide), area.height - 1, &words, theme::KEY);
+    }
 }
 
+/// The last line that scrolling reaches stands at the bottom: further down there is nothing.
 fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
     let Some(case) = &state.world.case else {
         return vec![Line::styled("No case is open.", theme::STRONG)];
@@ -31,33 +42,40 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
                 (None, count) => format!("signed with {count} unsettled"),
             };
             let left = if left == 0 { String::new() } else { format!("; {left} still to settle") };
-            lines.push(Line::styled(format!("Case {} {by}{left}", case.code), theme::GOOD));
+            told(&mut lines, &format!("Case {} {by}{left}", case.code), width, theme::GOOD);
         }
-        (None, 0) => lines.push(Line::from(vec![
-            Span::styled("Everything is settled. ", theme::GOOD),
-            Span::styled(state.key(Action::SignOff), theme::KEY),
-            Span::raw(" signs off."),
-        ])),
+        (None, 0) => {
+            let key = if state.signs_at_once() { Action::SignNow } else { Action::SignOff };
+            lines.push(Line::from(vec![
+                Span::styled("Everything is settled. ", theme::GOOD),
+                Span::styled(state.key(key), theme::KEY),
+                Span::raw(" signs off."),
+            ]));
+        }
         (None, count) => lines.push(Line::styled(format!("{count} to settle first:"), theme::HEED)),
     }
-    lines.extend(unsettled.iter().map(|thing| Line::styled(format!("  {}", thing.words()), theme::HEED)));
-    if let Some(place) = &state.record_place {
-        lines.push(Line::raw(format!("The record is in {place}")));
+    for thing in &unsettled {
+        told(&mut lines, &format!("  {}", thing.words()), width, theme::HEED);
     }
-    totals(state, &mut lines);
-    cupboard(state, &mut lines);
-    lines.push(Line::raw(""));
-    lines.push(Line::styled("The case", theme::TITLE));
-    for line in &case.story {
-        let struck = if line.struck { " (struck out)" } else { "" };
-        let not = if state.is_unsaved(line.seq) { "NOT SAVED " } else { "" };
-        let style = if line.struck { theme::QUIET } else { theme::PLAIN };
-        told(&mut lines, &format!("{} {not}{}{struck}", line.at.format("%H:%M"), line.words), width, style);
+    if let Some(place) = &state.record_place {
+        told(&mut lines, &format!("The record is in {place}"), width, theme::PLAIN);
+    }
+    totals(state, width, &mut lines);
+    cupboard(state, width, &mut lines);
+    let mut parts = report::told(case, &state.world.policy.currency, usize::from(width).saturating_sub(2));
+    // The time line tells the story line by line.
+    for (text, line) in parts.time_line.lines.iter_mut().zip(&case.story) {
+        if state.is_unsaved(line.seq) {
+            text.insert_str(0, "NOT SAVED ");
+        }
+    }
+    for part in [parts.wasted, parts.drawn].into_iter().chain(parts.lesions).chain([parts.time_line]) {
+        section(&part, width, &mut lines);
     }
     lines
 }
 
-fn totals(state: &State, lines: &mut Vec<Line<'static>>) {
+fn totals(state: &State, width: u16, lines: &mut Vec<Line<'static>>) {
     let Some(case) = &state.world.case else { return };
     let totals = case.totals();
     let words = format!(
@@ -72,36 +90,85 @@ fn totals(state: &State, lines: &mut Vec<Line<'static>>) {
     );
     lines.push(Line::raw(""));
     lines.push(Line::styled(words, theme::STRONG));
-    lines.push(Line::raw(format!("put back unopened {}", totals.put_back)));
+    let currency = &state.world.policy.currency;
+    let cost = match case.cost() {
+        cost if totals.opened > cost.unpriced => format!(" · opened in all {}", money(&cost, currency)),
+        _ => String::new(),
+    };
+    lines.push(Line::raw(format!("put back unopened {}{cost}", totals.put_back)));
     if totals.unused_in_all() > 0 {
-        let why: Vec<String> =
-            totals.unused.iter().map(|(why, count)| format!("{} {count}", unused_words(*why))).collect();
-        let waste = case.waste();
-        let unpriced = if waste.unpriced > 0 {
-            format!(" and {} without a price", waste.unpriced)
-        } else {
-            String::new()
-        };
-        let cost = format!("{} {}{unpriced}", plain(waste.cost), state.world.policy.currency);
-        lines.push(Line::raw(format!("opened, not used: {} · cost {cost}", why.join(", "))));
+        let words = format!("opened, not used: {} · cost {}", why(&totals), money(&case.waste(), currency));
+        told(lines, &words, width, theme::PLAIN);
+    }
+    let products = case.totals_by_product();
+    for (name, totals) in products.iter().filter(|(_, totals)| totals.opened > 0 && products.len() > 1) {
+        let parts = [
+            ("implanted", totals.implanted),
+            ("used", totals.used),
+            ("not used", totals.unused_in_all()),
+            ("lost", totals.lost),
+            ("not found", totals.not_found),
+            ("open", totals.unsettled),
+        ];
+        let parts: Vec<String> = parts
+            .iter()
+            .filter(|(_, count)| *count > 0)
+            .map(|(part, count)| format!("{part} {count}"))
+            .collect();
+        let why = if totals.unused.is_empty() { String::new() } else { format!(" ({})", why(totals)) };
+        told(
+            lines,
+            &format!("  {name}: opened {} = {}{why}", totals.opened, parts.join(" + ")),
+            width,
+            theme::PLAIN,
+        );
     }
 }
 
-fn cupboard(state: &State, lines: &mut Vec<Line<'static>>) {
+fn why(totals: &Totals) -> String {
+    let why = totals.unused.iter().map(|(why, count)| format!("{} {count}", unused_words(*why)));
+    why.collect::<Vec<_>>().join(", ")
+}
+
+fn money(cost: &Cost, currency: &str) -> String {
+    let unpriced =
+        if cost.unpriced > 0 { format!(" and {} without a price", cost.unpriced) } else { String::new() };
+    format!("{} {currency}{unpriced}", plain(cost.cost))
+}
+
+fn cupboard(state: &State, width: u16, lines: &mut Vec<Line<'static>>) {
     let lists = state.cupboard_lists();
     for (title, list) in [
         ("Refill, in cupboard order", lists.refill),
         ("Consigned, used", lists.consigned),
         ("To return", lists.to_return),
     ] {
-        if !list.is_empty() {
-            lines.push(Line::raw(""));
-            lines.push(Line::styled(title, theme::TITLE));
-            lines.extend(list.into_iter().map(|text| Line::raw(format!("  {text}"))));
+        section(&Section { title: title.into(), lines: list, drawn: false }, width, lines);
+    }
+}
+
+/// Left out where there is nothing to say.
+fn section(section: &Section, width: u16, lines: &mut Vec<Line<'static>>) {
+    if section.lines.is_empty() {
+        return;
+    }
+    lines.push(Line::raw(""));
+    lines.push(Line::styled(section.title.clone(), theme::TITLE));
+    for line in &section.lines {
+        let style = if line.ends_with("[STRUCK OUT]") { theme::QUIET } else { theme::PLAIN };
+        if section.drawn && Span::raw(line).width() + 2 <= usize::from(width) {
+            lines.push(Line::styled(format!("  {line}"), style));
+        } else {
+            told(lines, &format!("  {line}"), width, style);
         }
     }
 }
 
+/// Broken at spaces; what follows stands two columns further in.
 fn told(lines: &mut Vec<Line<'static>>, text: &str, width: u16, style: Style) {
-    lines.extend(wrapped(text, width).into_iter().map(|text| Line::styled(text, style)));
+    let inset = text.len() - text.trim_start().len();
+    for (row, part) in wrapped(text, width.saturating_sub(inset as u16 + 2)).into_iter().enumerate() {
+        let inset = if row == 0 { inset } else { inset + 2 };
+        lines.push(Line::styled(format!("{}{part}", " ".repeat(inset)), style));
+    }
 }

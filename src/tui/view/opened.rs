@@ -84,6 +84,10 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
     if let Some(reason) = &item.reason {
         lines.push(Line::styled(format!("went on because: {reason}"), theme::HEED));
     }
+    let laid = state.world.case.as_ref().map(|case| case.laid()).unwrap_or_default();
+    for laid in laid.iter().filter(|laid| laid.stents.iter().any(|stent| stent.number == item.number)) {
+        lines.push(Line::raw(format!("as placed, lesion {}: {}", laid.lesion, laid.words())));
+    }
     if let Some(seconds) = state.balloon_seconds() {
         lines.push(Line::styled(format!("BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
     }
@@ -98,8 +102,7 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
         let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));
         let chart =
             inflation.chart_mm.map_or(String::new(), |mm| format!(" · chart diameter {mm}, in water"));
-        let past = inflation.rated_burst_atm.is_some_and(|rated| inflation.at_atm > rated);
-        let past = if past { " · PAST RATED BURST" } else { "" };
+        let past = if inflation.is_past_rated_burst() { " · PAST RATED BURST" } else { "" };
         let at = inflated.at.format("%H:%M");
         let not = if state.is_unsaved(inflated.seq) { " · NOT SAVED" } else { "" };
         let atm = inflation.at_atm;

@@ -1,0 +1,111 @@
+//! Overlaps as placed: asked when a second stent is implanted in one lesion, and whenever somebody wants to say it.
+
+use super::ask::Outcome;
+use super::{Effect, Field, Form, Overlay, Purpose, State};
+use crate::case::Item;
+use crate::journal::{Certainty, Fact, Overlap};
+use crate::measure::Kind;
+use crate::tui::keys::Action;
+use crate::units::{self, Length, plain};
+
+/// What the field of the overlap takes.
+const HINT: &str = "mm; 0 edge to edge, -2 a gap of 2";
+/// Where the sum will stand.
+const NOTHING_TYPED: &str = "From end to end: type the overlap.";
+
+impl State {
+    /// The other stents of this lesion, the last one opened first.
+    fn others(&self, item: u32, lesion: u8) -> Vec<&Item> {
+        let stents = self.world.case.as_ref().map(|case| case.stents_in(lesion)).unwrap_or_default();
+        stents.into_iter().rev().filter(|other| other.number != item).collect()
+    }
+
+    /// After "implanted": another stent of this lesion is there already, so how do the two lie?
+    pub(super) fn ask_overlap_if_any(&mut self, item: u32, lesion: Option<u8>) {
+        let is_stent = self.item(item).is_some_and(|item| item.label.kind.is_none_or(Kind::is_stent));
+        if let Some(lesion) = lesion.filter(|lesion| is_stent && !self.others(item, *lesion).is_empty()) {
+            self.ask_overlap_in(item, lesion);
+        }
+    }
+
+    /// By its key, for the box under the cursor.
+    pub(super) fn ask_overlap(&mut self, item: u32) -> Vec<Effect> {
+        match self.lies_beside(item) {
+            Some(lesion) => self.ask_overlap_in(item, lesion),
+            None => self.say("An overlap is between two stents implanted in one lesion".to_string()),
+        }
+        Vec::new()
+    }
+
+    /// The lesion in which this stent is implanted with another.
+    pub(super) fn lies_beside(&self, item: u32) -> Option<u8> {
+        let lesion = self.item(item)?.fate.as_ref()?.lesion?;
+        let stents = self.world.case.as_ref()?.stents_in(lesion);
+        (stents.len() > 1 && stents.iter().any(|stent| stent.number == item)).then_some(lesion)
+    }
+
+    fn ask_overlap_in(&mut self, item: u32, lesion: u8) {
+        let others = self.others(item, lesion);
+        let boxes = others.iter().map(|other| format!("box {}: {}", other.number, other.words())).collect();
+        let own = self.item(item).map(Item::words).unwrap_or_default();
+        let fields = vec![
+            Field::text("mm", "overlap", "", HINT),
+            // By eye until somebody says better.
+            Field::one_of("how", "how known", vec!["estimated".into(), "measured".into()], 0),
+            Field::one_of("side", "it lies", vec!["proximal to".into(), "distal to".into()], 0),
+            Field::one_of("other", "the other one", boxes, 0),
+        ];
+        let later = self.key(Action::FormAbandon);
+        let intro = format!("Lesion {lesion}, as placed. {later}: not known now; it can be said later.");
+        self.ask(Form::new(
+            Purpose::Overlap { item, lesion },
+            format!("Overlap of {own}"),
+            &[&intro, NOTHING_TYPED],
+            fields,
+        ));
+    }
+
+    /// What stands in the form.
+    ///
+    /// # Errors
+    /// Why it can't be taken, in words.
+    fn overlap_typed(&self, item: u32, lesion: u8, form: &Form) -> Result<Overlap, String> {
+        let others = self.others(item, lesion);
+        let other = others.get(form.chosen("other")).ok_or("The other stent is not implanted any more")?;
+        let text = form.value("mm");
+        let mm = units::number(&text).ok_or_else(|| format!("{text:?}: type millimetres, as 3 or -2"))?;
+        let lengths = [self.item(item), Some(*other)].map(|item| item.and_then(|item| item.label.length));
+        let shorter = lengths.into_iter().flatten().map(Length::mm).fold(f64::INFINITY, f64::min);
+        let [_, longest] = self.world.policy.believed.length_mm;
+        if !units::at_most(mm, shorter) {
+            return Err(format!("{text} mm is more than the shorter of the two, {} mm", plain(shorter)));
+        }
+        if !units::at_most(mm.abs(), longest) {
+            return Err(format!("{text} mm is not believed: at most {} mm", plain(longest)));
+        }
+        let (distal, proximal) = match form.chosen("side") {
+            0 => (other.number, item),
+            _ => (item, other.number),
+        };
+        let how = if form.chosen("how") == 1 { Certainty::Measured } else { Certainty::Estimated };
+        Ok(Overlap { lesion, distal, proximal, mm: Length::from_mm(mm.abs()), gap: mm < 0.0, how })
+    }
+
+    /// What it comes to, above the field, while somebody types.
+    pub(super) fn overlap_changed(&mut self, item: u32, lesion: u8) {
+        let Some(Overlay::Form(form)) = &self.overlay else { return };
+        let sum = self.overlap_typed(item, lesion, form).ok().and_then(|overlap| {
+            let case = self.world.case.as_ref()?.with_overlap(overlap);
+            case.laid().iter().find(|laid| laid.lesion == lesion).map(|laid| laid.words())
+        });
+        let Some(Overlay::Form(form)) = &mut self.overlay else { return };
+        if let Some(line) = form.intro.get_mut(1) {
+            *line = sum.unwrap_or_else(|| NOTHING_TYPED.into());
+        }
+    }
+
+    pub(super) fn accept_overlap(&mut self, item: u32, lesion: u8, form: &Form) -> Outcome {
+        let overlap = self.overlap_typed(item, lesion, form)?;
+        Ok(self.write_in_shown_case(vec![Fact::OverlapPlaced { overlap }]))
+    }
+}
