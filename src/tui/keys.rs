@@ -276,6 +276,12 @@ impl Binding {
     }
 }
 
+/// What the arrow up or down does in a place by the table, whatever keys the room has given it.
+pub fn turned(place: Place, down: bool) -> Option<Action> {
+    let arrow = if down { "↓" } else { "↑" };
+    TABLE.iter().find(|row| row.place == place && row.keys.contains(&arrow)).map(|row| row.action)
+}
+
 impl Action {
     /// Takes something back or out of the record: no plain letter may do that.
     pub const fn destroys(self) -> bool {

@@ -3,6 +3,7 @@
 //! Invariant: `state` is message in, effects out; `view` is a function of the state; only the shell touches a
 //! terminal, and only `keys` and `input` spell a key.
 
+mod columns;
 mod input;
 pub mod keys;
 mod scanner;

@@ -7,7 +7,7 @@ use super::input::Mapper;
 use super::keys::Key;
 use super::settings::{self, Settings};
 use super::state::{Draft, Effect, Message, State, Waiting, World};
-use super::view::{self, Background, Look};
+use super::view::{self, Background, Hits, Look};
 use crate::case::entry_words;
 use crate::journal::CaseCode;
 use crate::label::Arrival;
@@ -15,7 +15,9 @@ use crate::label::burst::{Config, Detector, Stroke, Told};
 use crate::room::{Fault, Kept, Room, SinceShown};
 use crate::store::{Appended, Stamp};
 use crossterm::cursor::Show;
-use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
+use crossterm::event::{
+    self, DisableBracketedPaste, EnableBracketedPaste, Event, MouseButton, MouseEvent, MouseEventKind,
+};
 use crossterm::execute;
 use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::DefaultTerminal;
@@ -53,7 +55,9 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     let background = background.or(settings.background);
     let mut state = State::with(world, settings);
     let (sender, receiver) = mpsc::channel();
-    let terminal = open_terminal().map_err(|error| Fault::terminal(error.to_string()))?;
+    let mouse = state.settings.mouse;
+    let terminal = open_terminal(mouse).map_err(|error| Fault::terminal(error.to_string()))?;
+    close_on_panic();
     read_input(sender.clone());
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
@@ -62,6 +66,8 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         look: Look::of(|name| std::env::var(name).ok(), background),
         detector: Detector::new(Config::default()),
         mapper: Mapper::default(),
+        hits: Hits::default(),
+        mouse,
         started: Instant::now(),
         shown: 0,
         leaving: None,
@@ -109,17 +115,36 @@ fn settings_of(room: &Room) -> Result<Settings, Fault> {
         .map_err(|faults| Fault::of_files(&faults))
 }
 
-fn open_terminal() -> io::Result<DefaultTerminal> {
+/// Clicks and the wheel alone, told in figures (DEC private modes 1000 and 1006): every motion would flood a slow
+/// connection.
+const MOUSE_ON: &[u8] = b"\x1b[?1000h\x1b[?1006h";
+const MOUSE_OFF: &[u8] = b"\x1b[?1006l\x1b[?1000l";
+
+fn open_terminal(mouse: bool) -> io::Result<DefaultTerminal> {
     // crossterm's own NO_COLOR writes an empty style that also wipes bold and reverse: the cursor of the grid
     // would be lost. The theme takes the colours out instead.
     crossterm::style::force_color_output(true);
     let terminal = ratatui::try_init()?;
     execute!(io::stdout(), EnableBracketedPaste)?;
+    if mouse {
+        io::stdout().write_all(MOUSE_ON)?;
+        io::stdout().flush()?;
+    }
     Ok(terminal)
+}
+
+/// ratatui's own hook leaves the alternate screen; paste and mouse are ours to switch off.
+fn close_on_panic() {
+    let earlier = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |info| {
+        close_terminal();
+        earlier(info);
+    }));
 }
 
 /// Leaves the terminal as it was. Nothing more can be done where that fails.
 fn close_terminal() {
+    let _ = io::stdout().write_all(MOUSE_OFF);
     let _ = execute!(io::stdout(), DisableBracketedPaste, Show);
     ratatui::restore();
 }
@@ -157,6 +182,9 @@ struct Shell {
     look: Look,
     detector: Detector<Key>,
     mapper: Mapper,
+    /// Where things stood in the frame that is shown.
+    hits: Hits,
+    mouse: bool,
     started: Instant,
     /// The number of the last entry that a frame has shown.
     shown: u64,
@@ -205,11 +233,13 @@ impl Shell {
 
     fn draw(&mut self, state: &State) -> io::Result<()> {
         let look = self.look;
+        let mut hits = Hits::default();
         execute!(io::stdout(), BeginSynchronizedUpdate)?;
         self.terminal.draw(|frame| {
             let area = frame.area();
-            view::draw(state, look, area, frame.buffer_mut());
+            hits = view::draw(state, look, area, frame.buffer_mut());
         })?;
+        self.hits = hits;
         execute!(io::stdout(), EndSynchronizedUpdate)?;
         let saved = state.saved_seq();
         if self.shown != saved {
@@ -262,9 +292,25 @@ impl Shell {
                 self.carry_out(state, effects);
                 true
             }
+            Event::Mouse(event) => self.pointed(state, event),
             Event::Resize(..) => true,
             _ => false,
         }
+    }
+
+    fn pointed(&mut self, state: &mut State, event: MouseEvent) -> bool {
+        let message = match event.kind {
+            MouseEventKind::Down(MouseButton::Left) => {
+                let Some(spot) = self.hits.at(event.column, event.row) else { return false };
+                Message::Click(spot)
+            }
+            MouseEventKind::ScrollDown => Message::Wheel { down: true },
+            MouseEventKind::ScrollUp => Message::Wheel { down: false },
+            _ => return false,
+        };
+        let effects = state.on(message);
+        self.carry_out(state, effects);
+        true
     }
 
     fn told(&mut self, state: &mut State, told: Vec<Told<Key>>) {
@@ -417,7 +463,7 @@ impl Shell {
     fn suspend(&mut self) -> io::Result<()> {
         close_terminal();
         signal_hook::low_level::raise(signal_hook::consts::SIGSTOP)?;
-        self.terminal = open_terminal()?;
+        self.terminal = open_terminal(self.mouse)?;
         Ok(())
     }
 }

@@ -6,7 +6,7 @@ use boxcall::label::Arrival;
 use boxcall::policy;
 use boxcall::tui::keys::Key;
 use boxcall::tui::state::{Effect, Message, State, World};
-use boxcall::tui::view::{self, Look};
+use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -168,6 +168,27 @@ impl Hand {
         let mut buffer = Buffer::empty(area);
         view::draw(&self.state, look, area, &mut buffer);
         buffer
+    }
+
+    /// Clicks where these words stand on the smallest screen, as the terminal would tell it.
+    pub fn click(&mut self, words: &str) -> &mut Self {
+        let screen = self.small();
+        let (row, line) = screen
+            .lines()
+            .enumerate()
+            .find(|(_, line)| line.contains(words))
+            .unwrap_or_else(|| panic!("{words:?} is not there:\n{screen}"));
+        let column = line[..line.find(words).expect("it is there")].chars().count();
+        if let Some(spot) = self.hits(80, 24).at(column as u16, row as u16) {
+            self.send(Message::Click(spot));
+        }
+        self
+    }
+
+    /// Where things are on a screen of this size.
+    pub fn hits(&self, width: u16, height: u16) -> Hits {
+        let area = Rect::new(0, 0, width, height);
+        view::draw(&self.state, Look::default(), area, &mut Buffer::empty(area))
     }
 
     /// What the screen shows, line by line, blanks at the ends left out.

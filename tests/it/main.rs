@@ -4,6 +4,8 @@ mod cases;
 mod hand;
 mod hear;
 mod mistakes;
+mod mouse;
+mod names;
 mod scenes;
 mod readme;
 mod screens;

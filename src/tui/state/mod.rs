@@ -10,6 +10,7 @@ mod find;
 mod form;
 mod grid;
 mod hear;
+mod mouse;
 mod opened;
 mod overlap;
 mod plans;
@@ -25,6 +26,7 @@ pub use ask::{Choice, Purpose};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
+pub use mouse::Spot;
 pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
@@ -51,6 +53,12 @@ pub enum Message {
         bytes: Vec<u8>,
         complete: bool,
         arrival: Arrival,
+    },
+    /// The mouse was clicked on this.
+    Click(Spot),
+    /// The wheel of the mouse was turned.
+    Wheel {
+        down: bool,
     },
     Tick(DateTime<FixedOffset>),
     /// These are on disk now: the answer to the first draft that waited, or to the only one.
@@ -300,6 +308,8 @@ impl State {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
+            Message::Click(spot) => self.clicked(spot),
+            Message::Wheel { down } => self.wheeled(down),
             Message::Tick(now) => self.tick(now),
             Message::Written(entries) => self.written(entries, false),
             Message::WrittenAlready(entries) => self.written(entries, true),

@@ -4,6 +4,7 @@ use super::{Effect, Field, Form, Purpose, State};
 use crate::catalogue::{Owner, Piece};
 use crate::lesion::segment;
 use crate::shelf::Owed;
+use crate::tui::columns::{padded, padded_at_least};
 use crate::tui::keys::Action;
 
 /// How far ahead the page of what expires looks, in days.
@@ -97,8 +98,11 @@ impl State {
                     _ => String::new(),
                 };
                 let mut words = format!(
-                    "{:<10} {what:<10} {:<9} ×{:<3} {}",
-                    size.name, size.reference, size.in_date, size.place
+                    "{} {what:<10} {} ×{:<3} {}",
+                    padded(&size.name, 12),
+                    padded(&size.reference, 9),
+                    size.in_date,
+                    size.place
                 );
                 if size.expired > 0 {
                     words.push_str(&format!(" · EXPIRED ×{}", size.expired));
@@ -149,8 +153,11 @@ impl State {
             let word = if gone { "EXPIRED" } else { "use by" };
             Row {
                 words: format!(
-                    "{word:<7} {day}  {what:<22} lot {:<8} ×{:<2} {}",
-                    piece.lot, piece.count, piece.shelf
+                    "{word:<7} {day}  {} lot {} ×{:<2} {}",
+                    padded(&what, 22),
+                    padded_at_least(&piece.lot, 8),
+                    piece.count,
+                    piece.shelf
                 ),
                 heed: gone,
             }
@@ -203,8 +210,11 @@ impl State {
                 );
                 Row {
                     words: format!(
-                        "{diameter} × {length:<3} {:<10} ×{:<3} {:<26} {}",
-                        size.name, size.in_date, size.place, stent.words
+                        "{diameter} × {length:<3} {} ×{:<3} {} {}",
+                        padded(&size.name, 12),
+                        size.in_date,
+                        padded(&size.place, 26),
+                        stent.words
                     ),
                     heed: stent.guide_ok == Some(false),
                 }

@@ -1,12 +1,12 @@
 //! Bail-out: covered stents, size, place, the guide each needs. Large, few words, no verdicts.
 
-use super::{columns, first_shown, put, put_lines, rows, theme};
-use crate::tui::state::State;
+use super::{Hits, columns, first_shown, padded, padded_at_least, put, put_lines, rows, theme};
+use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     put(buffer, area, 0, 0, "COVERED STENTS ON THE SHELF, IN DATE", theme::STOP);
     let stents = state.bail_out();
@@ -26,12 +26,17 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         );
         let guide_style = if stent.guide_ok == Some(false) { theme::STOP } else { theme::QUIET };
         Line::from(vec![
-            Span::styled(format!("{diameter} × {length:<3} {:<10} ×{:<2} ", size.name, size.in_date), style),
-            Span::styled(format!("▸ {:<24} ", size.place), theme::GOOD),
+            Span::styled(
+                format!("{diameter} × {length:<2} {} ×{:<2} ", padded(&size.name, 11), size.in_date),
+                style,
+            ),
+            Span::styled(format!("▸ {} ", padded_at_least(&size.place, 19)), theme::GOOD),
             Span::styled(stent.words.clone(), guide_style),
         ])
     });
-    let used = put_lines(buffer, rows(area, 2, area.height.saturating_sub(below + 3)), lines);
+    let list = rows(area, 2, area.height.saturating_sub(below + 3));
+    hits.add_rows(list, 0, (first..stents.len()).map(Spot::Row));
+    let used = put_lines(buffer, list, lines);
     let others = sundries.iter().map(|line| Line::raw(line.clone()));
     put_lines(buffer, rows(area, 3 + used, below), others);
 }

@@ -1,14 +1,14 @@
 //! Fetch: one call in letters that are read from three metres, the others one line each.
 
-use super::{big, columns, put, put_lines, rows, theme, wrapped};
+use super::{Hits, big, columns, put, put_lines, rows, theme, wrapped};
 use crate::journal::Readiness;
 use crate::tui::keys::Action;
-use crate::tui::state::State;
+use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let (Some(call), Some(card)) = (state.call_shown(), state.card()) else {
         put(buffer, area, 0, 1, "No call is waiting.", theme::STRONG);
@@ -21,7 +21,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         return;
     };
     let waiting = state.world.waiting();
-    let others: Vec<_> = waiting.iter().filter(|other| other.number != call.number).collect();
+    let others: Vec<_> =
+        waiting.iter().enumerate().filter(|(_, other)| other.number != call.number).collect();
     let below = u16::try_from(others.len().min(4)).unwrap_or(4);
     let high = area.height.saturating_sub(below + 7).clamp(4, 15);
     let asked = match call.readiness {
@@ -55,15 +56,18 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
             .push(Line::from(vec![Span::styled("else ", theme::QUIET), Span::raw(card.instead.join(" · "))]));
     }
     let used = put_lines(buffer, rows(area, taken, area.height.saturating_sub(taken + below)), lines);
+    let spots: Vec<Spot> = others.iter().map(|(place, _)| Spot::Row(*place)).collect();
     let others: Vec<Line> = others
         .iter()
         .take(usize::from(below))
-        .map(|other| {
+        .map(|(_, other)| {
             let ready = if other.readiness == Readiness::HaveReady { " · have ready" } else { "" };
             let not = not_saved(other.seq);
             Line::styled(format!("then call {}: {}{ready}{not}", other.number, other.words()), theme::QUIET)
         })
         .collect();
     let from = (taken + used).max(area.height.saturating_sub(below));
-    put_lines(buffer, rows(area, from, area.height), others);
+    let list = rows(area, from, area.height);
+    hits.add_rows(list, 0, spots);
+    put_lines(buffer, list, others);
 }

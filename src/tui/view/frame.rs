@@ -1,9 +1,9 @@
 //! What stands on every screen: the case, the screens, the boxes opened last, what was written, the keys.
 
-use super::{put, put_line, rows, theme};
+use super::{Hits, put, put_line, rows, theme};
 use crate::case::label_words;
 use crate::tui::keys::{Action, Place, Row};
-use crate::tui::state::{Overlay, Screen, State};
+use crate::tui::state::{Overlay, Screen, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -20,14 +20,15 @@ const TABS: &[(Screen, Action, &str)] = &[
 ];
 
 /// Draws the frame and returns the area that is left for the screen.
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) -> Rect {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> Rect {
     put_line(buffer, area, 0, 0, heading(state));
     let time = state.world.now.format("%H:%M").to_string();
     put(buffer, area, area.width.saturating_sub(6), 0, &time, theme::STRONG);
-    put_line(buffer, area, 0, 1, tabs(state));
+    put_line(buffer, area, 0, 1, tabs(state, rows(area, 1, 1), hits));
     put_line(buffer, area, 0, area.height - 3, strip(state, area.width));
     said(state, area, buffer);
-    put_line(buffer, area, 0, area.height - 1, footer(state, area.width));
+    let foot = rows(area, area.height - 1, 1);
+    put_line(buffer, foot, 0, 0, footer(state, foot, hits));
     rows(area, 2, area.height - 5)
 }
 
@@ -66,14 +67,22 @@ fn heading(state: &State) -> Line<'static> {
     Line::from(spans)
 }
 
-fn tabs(state: &State) -> Line<'static> {
+fn tabs(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     let mut spans = vec![Span::raw(" ")];
+    let mut left = 1;
     for (screen, action, name) in TABS {
-        spans.push(Span::styled(state.key(*action), theme::KEY));
         let style = if *screen == state.screen { theme::CURSOR } else { theme::PLAIN };
-        spans.push(Span::styled(format!(" {name} "), style));
+        let tab = [Span::styled(state.key(*action), theme::KEY), Span::styled(format!(" {name} "), style)];
+        let wide = columns_of(&tab);
+        hits.add_in_row(line, left, 0, wide, Spot::Key(*action));
+        left = left.saturating_add(wide);
+        spans.extend(tab);
     }
     Line::from(spans)
+}
+
+fn columns_of(spans: &[Span]) -> u16 {
+    u16::try_from(spans.iter().map(Span::width).sum::<usize>()).unwrap_or(u16::MAX)
 }
 
 /// The boxes opened last, newest first, each with what became of it.
@@ -89,7 +98,7 @@ fn strip(state: &State, width: u16) -> Line<'static> {
         let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M ").to_string());
         let not = if state.is_unsaved(item.seq) { "NOT SAVED " } else { "" };
         let words = format!("{not}{time}{} ", label_words(&item.label));
-        let wide = Span::raw(&words).width() + fate.len() + 3;
+        let wide = Span::raw(&words).width() + Span::raw(&fate).width() + 3;
         if wide > room {
             break;
         }
@@ -120,8 +129,9 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
 
 /// The keys of the moment: as many of the place's own as there is room for, then those of everywhere. Help comes
 /// last and always stands there.
-fn footer(state: &State, width: u16) -> Line<'static> {
+fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     if matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_))) {
+        hits.add(line, Spot::Covered);
         return Line::styled(" any key goes on", theme::KEY);
     }
     let place = state.place();
@@ -132,7 +142,7 @@ fn footer(state: &State, width: u16) -> Line<'static> {
     let help = || keys.rows(Place::Everywhere).filter(|row| row.action == Action::Help);
     let words = |row: &Row| format!(" {}  ", row.short);
     let wide = |row: &Row| Span::raw(row.first()).width() + Span::raw(words(row)).width();
-    let mut room = usize::from(width) - 1 - help().map(wide).sum::<usize>();
+    let mut room = usize::from(line.width) - 1 - help().map(wide).sum::<usize>();
     let mut spans = vec![Span::raw(" ")];
     let fitting = keys
         .rows(place)
@@ -143,9 +153,13 @@ fn footer(state: &State, width: u16) -> Line<'static> {
             room = if fits { room - wide(row) } else { room };
             fits
         });
+    let mut left = 1;
     for row in fitting.collect::<Vec<_>>().into_iter().chain(help()) {
-        spans.push(Span::styled(row.first(), theme::KEY));
-        spans.push(Span::styled(words(row), theme::QUIET));
+        let button = [Span::styled(row.first(), theme::KEY), Span::styled(words(row), theme::QUIET)];
+        let wide = columns_of(&button);
+        hits.add_in_row(line, left, 0, wide.saturating_sub(1), Spot::Key(row.action));
+        left = left.saturating_add(wide);
+        spans.extend(button);
     }
     Line::from(spans)
 }

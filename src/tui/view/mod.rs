@@ -5,7 +5,9 @@ pub mod big;
 mod case_end;
 mod fetch;
 mod frame;
+mod glyphs;
 mod help;
+pub mod hits;
 mod look;
 mod opened;
 mod overlay;
@@ -15,8 +17,10 @@ mod sizes;
 pub mod svg;
 pub mod theme;
 
+pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
 
+use super::columns::{padded, padded_at_least};
 use super::state::{Screen, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -27,25 +31,28 @@ use ratatui::widgets::{Block, BorderType, Clear, Widget};
 /// The smallest terminal that shows the whole job.
 pub const SMALLEST: (u16, u16) = (80, 24);
 
-/// Draws the whole screen.
-pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) {
+/// Draws the whole screen, and says where things are on it.
+pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
+    let mut hits = Hits::default();
     if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
         too_small(state.unsaved.count(), area, buffer);
     } else {
-        let body = frame::draw(state, area, buffer);
+        let body = frame::draw(state, area, buffer, &mut hits);
         match state.screen {
             Screen::Help => help::draw(state, body, buffer),
-            Screen::Sizes => sizes::draw(state, body, buffer),
-            Screen::Fetch => fetch::draw(state, body, buffer),
-            Screen::ReadBack => readback::draw(state, body, buffer),
-            Screen::Opened => opened::draw(state, body, buffer),
+            Screen::Sizes => sizes::draw(state, body, buffer, &mut hits),
+            Screen::Fetch => fetch::draw(state, body, buffer, &mut hits),
+            Screen::ReadBack => readback::draw(state, body, buffer, &mut hits),
+            Screen::Opened => opened::draw(state, body, buffer, &mut hits),
             Screen::CaseEnd => case_end::draw(state, body, buffer),
-            Screen::Shelf => shelf::draw(state, body, buffer),
-            Screen::BailOut => bailout::draw(state, body, buffer),
+            Screen::Shelf => shelf::draw(state, body, buffer, &mut hits),
+            Screen::BailOut => bailout::draw(state, body, buffer, &mut hits),
         }
-        overlay::draw(state, body, buffer);
+        overlay::draw(state, body, buffer, &mut hits);
     }
     theme::finish(buffer, look);
+    glyphs::finish(buffer, look.glyphs);
+    hits
 }
 
 fn too_small(unsaved: usize, area: Rect, buffer: &mut Buffer) {

@@ -1,8 +1,8 @@
 //! Opened: every box of the case, the one under the cursor in full.
 
-use super::{columns, first_shown, put, put_lines, rows, theme};
+use super::{Hits, columns, first_shown, padded, put, put_lines, rows, theme};
 use crate::case::{Item, label_words};
-use crate::tui::state::State;
+use crate::tui::state::{Spot, State};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -11,7 +11,7 @@ use ratatui::text::{Line, Span};
 /// Rows of the pane that shows one box in full.
 const DETAIL: u16 = 11;
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let opened = state.world.opened();
     if opened.is_empty() {
@@ -34,7 +34,9 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
         let not = if state.is_unsaved(item.seq) { " · NOT SAVED" } else { "" };
         Line::styled(format!("{}{not}", row(item)), style)
     });
-    put_lines(buffer, rows(area, 1, area.height.saturating_sub(DETAIL + 1)), lines);
+    let list = rows(area, 1, area.height.saturating_sub(DETAIL + 1));
+    hits.add_rows(list, 0, (first..opened.len()).map(Spot::Row));
+    put_lines(buffer, list, lines);
     if let Some(item) = opened.get(state.opened_shown) {
         detail(state, item, rows(area, area.height.saturating_sub(DETAIL), DETAIL), buffer);
     }
@@ -52,9 +54,10 @@ fn row(item: &Item) -> String {
         None => "–".into(),
     };
     format!(
-        "{time}  {size:<13} {:<12} {:<10} {:<7} {inflations:<11} {}",
-        item.label.name,
-        item.label.lot.as_deref().unwrap_or("–"),
+        "{time}  {} {} {} {:<7} {inflations:<11} {}",
+        padded(&size, 13),
+        padded(&item.label.name, 12),
+        padded(item.label.lot.as_deref().unwrap_or("–"), 10),
         lesions.join(","),
         item.fate_in_words(),
     )

@@ -1,21 +1,42 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
-use super::{big, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped};
+use super::{
+    Hits, big, first_shown, framed, middle, padded, padded_at_least, put, put_line, put_lines, rows, theme,
+    wrapped,
+};
 use crate::tui::keys::{Action, Place};
-use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, State};
+use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+/// The answers of a question, by their number.
+const ANSWERS: [Action; 9] = [
+    Action::Choice1,
+    Action::Choice2,
+    Action::Choice3,
+    Action::Choice4,
+    Action::Choice5,
+    Action::Choice6,
+    Action::Choice7,
+    Action::Choice8,
+    Action::Choice9,
+];
+
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
+    let measuring = matches!(&state.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }));
+    if state.overlay.is_some() && !measuring {
+        // What takes the keys takes the clicks as well.
+        hits.add(area, Spot::Covered);
+    }
     match &state.overlay {
         // The measures are typed in their own pane, so that the grid stays in sight.
         Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {}
-        Some(Overlay::Form(form)) => fields(form, area, buffer),
-        Some(Overlay::Choice(choice)) => answers(choice, area, buffer),
-        Some(Overlay::Plans(offered)) => plans(offered, area, buffer),
-        Some(Overlay::Find(finding)) => found(finding, area, buffer),
-        Some(Overlay::Menu) => menu(state, area, buffer),
+        Some(Overlay::Form(form)) => fields(form, area, buffer, hits),
+        Some(Overlay::Choice(choice)) => answers(choice, area, buffer, hits),
+        Some(Overlay::Plans(offered)) => plans(offered, area, buffer, hits),
+        Some(Overlay::Find(finding)) => found(finding, area, buffer, hits),
+        Some(Overlay::Menu) => menu(state, area, buffer, hits),
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
         Some(Overlay::Welcome) => welcome(state, area, buffer),
         Some(Overlay::Unsaved) => unsaved(state, area, buffer),
@@ -23,7 +44,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     }
 }
 
-fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
+fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let width = 76;
     let intro: Vec<String> = form.intro.iter().flat_map(|text| wrapped(text, width - 4)).collect();
     let refused: Vec<String> = form.refused.iter().flat_map(|text| wrapped(text, width - 4)).collect();
@@ -31,6 +52,8 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     let inside = framed(buffer, middle(area, width, u16::try_from(high).unwrap_or(u16::MAX)), &form.title);
     let mut lines: Vec<Line> =
         intro.into_iter().map(|text| Line::styled(format!(" {text}"), theme::QUIET)).collect();
+    let first = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+    hits.add_rows(inside, first, (0..form.fields.len()).map(Spot::Field));
     for (index, field) in form.fields.iter().enumerate() {
         let here = index == form.cursor;
         let value = match &field.input {
@@ -40,7 +63,7 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
         let shown = if here { format!(" {value}▏") } else { format!(" {value} ") };
         lines.push(Line::from(vec![
             Span::styled(format!(" {:>20} ", field.label), if here { theme::STRONG } else { theme::QUIET }),
-            Span::styled(format!("{shown:<18}"), if here { theme::CURSOR } else { theme::PLAIN }),
+            Span::styled(padded_at_least(&shown, 18), if here { theme::CURSOR } else { theme::PLAIN }),
             Span::styled(format!(" {}", field.hint), theme::QUIET),
         ]));
     }
@@ -48,21 +71,22 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, inside, lines);
 }
 
-fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer) {
+fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let high = u16::try_from(choice.answers.len() + 2).unwrap_or(u16::MAX);
     let inside = framed(buffer, middle(area, 60, high), &choice.title);
+    hits.add_rows(inside, 0, ANSWERS.iter().take(choice.answers.len()).map(|action| Spot::Key(*action)));
     let lines = choice.answers.iter().enumerate().map(|(index, answer)| {
         let here = index == choice.cursor;
         Line::from(vec![
             Span::styled(format!(" {} ", index + 1), theme::KEY),
-            Span::styled(format!("{answer:<40}"), if here { theme::CURSOR } else { theme::PLAIN }),
+            Span::styled(padded_at_least(answer, 40), if here { theme::CURSOR } else { theme::PLAIN }),
         ])
     });
     put_lines(buffer, inside, lines);
 }
 
 /// The lesion as one line to scale, distal on the left, and a row a device: overlaps are seen one below the other.
-fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer) {
+fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let inside = framed(buffer, middle(area, 78, 18), "Plans for a long lesion, distal on the left");
     let mut lines: Vec<Line> = Vec::new();
     for text in &offered.none {
@@ -72,6 +96,8 @@ fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer) {
                 .map(|t| Line::styled(format!(" {t}"), theme::HEED)),
         );
     }
+    let above = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+    hits.add_rows(inside, above, (0..offered.plans.len()).map(Spot::Row));
     for (place, plan) in offered.plans.iter().enumerate() {
         let here = place == offered.cursor;
         let mark = if here { "▸" } else { " " };
@@ -106,7 +132,7 @@ fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, inside, lines);
 }
 
-fn found(finding: &Finding, area: Rect, buffer: &mut Buffer) {
+fn found(finding: &Finding, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let inside = framed(buffer, middle(area, 76, 16), "Find: product, REF or size, spelt loosely");
     put_line(
         buffer,
@@ -124,8 +150,9 @@ fn found(finding: &Finding, area: Rect, buffer: &mut Buffer) {
     let lines = finding.found.iter().enumerate().skip(first).take(room).filter_map(|(place, index)| {
         let known = finding.known.get(*index)?;
         let style = if place == finding.cursor { theme::CURSOR } else { theme::PLAIN };
-        Some(Line::styled(format!(" {:<70}", known.words), style))
+        Some(Line::styled(format!(" {}", padded(&known.words, 70)), style))
     });
+    hits.add_rows(list, 0, (first..finding.found.len()).map(Spot::Row));
     if put_lines(buffer, list, lines) == 0 {
         put(buffer, list, 1, 0, "nothing is spelt like that", theme::QUIET);
     }
@@ -151,10 +178,11 @@ fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, list, words.map(|words| Line::raw(format!("NOT SAVED  {words}"))));
 }
 
-fn menu(state: &State, area: Rect, buffer: &mut Buffer) {
+fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let entries: Vec<_> = state.settings.keys.rows(Place::Menu).collect();
     let high = u16::try_from(entries.len() + 2).unwrap_or(u16::MAX);
     let inside = framed(buffer, middle(area, 30, high), "Go to");
+    hits.add_rows(inside, 0, entries.iter().map(|row| Spot::Key(row.action)));
     let lines = entries.iter().map(|row| {
         Line::from(vec![Span::styled(format!(" {:<4}", row.first()), theme::KEY), Span::raw(row.doc)])
     });

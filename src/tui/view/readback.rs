@@ -1,20 +1,20 @@
 //! Read-back: the label against the call, in words and in letters that are read from three metres.
 
-use super::{big, columns, put, put_lines, rows, theme, wrapped};
+use super::{Hits, big, columns, padded, put, put_lines, rows, theme, wrapped};
 use crate::case::label_words;
 use crate::case::readback::{Headline, ReadBack};
 use crate::tui::keys::Action;
-use crate::tui::state::{Held, State};
+use crate::tui::state::{Held, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     match &state.held {
         Some(held) => label(held, area, buffer),
-        None => waiting(state, area, buffer),
+        None => waiting(state, area, buffer, hits),
     }
 }
 
@@ -58,14 +58,14 @@ fn fields(back: &ReadBack) -> Vec<Line<'static>> {
         lines.push(Line::from(vec![
             Span::styled(format!("{:<27}", line.field), theme::QUIET),
             Span::styled(format!("{word:<9}"), style),
-            Span::styled(format!("{:<22} ", line.on_box), theme::STRONG),
+            Span::styled(format!("{} ", padded(&line.on_box, 22)), theme::STRONG),
             Span::raw(line.called.clone()),
         ]));
     }
     lines
 }
 
-fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {
+fn waiting(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let mut lines = vec![
         Line::styled("Scan the box before its seal is broken.", theme::STRONG),
         Line::styled(
@@ -86,6 +86,8 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer) {
         lines.push(Line::raw(""));
         lines.push(Line::styled("At hand, unopened:", theme::TITLE));
     }
+    let first = u16::try_from(lines.len()).unwrap_or(u16::MAX);
+    hits.add_rows(area, first, (0..at_hand.len()).map(Spot::Row));
     for (index, item) in at_hand.iter().enumerate() {
         let here = index == state.at_hand_shown;
         let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));

@@ -1,15 +1,20 @@
 //! Shelf: one page of it.
 
-use super::{columns, put_line, put_lines, rows, theme};
-use crate::tui::state::{SHELF_PAGES, State};
+use super::{Hits, columns, put_line, put_lines, rows, theme};
+use crate::tui::state::{SHELF_PAGES, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let mut tabs = vec![Span::styled("← → ", theme::KEY)];
-    for (page, name) in SHELF_PAGES {
+    let mut left = Line::from(tabs.clone()).width();
+    for (index, (page, name)) in SHELF_PAGES.iter().enumerate() {
+        let wide = name.len() + 2;
+        let column = |at: usize| u16::try_from(at).unwrap_or(u16::MAX);
+        hits.add_in_row(area, column(left), 0, column(wide), Spot::Page(index));
+        left += wide;
         let style = if *page == state.page() { theme::CURSOR } else { theme::PLAIN };
         tabs.push(Span::styled(format!(" {name} "), style));
     }

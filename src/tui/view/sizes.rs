@@ -1,10 +1,10 @@
 //! Sizes: the measures on the left, the grid in the middle, the reasons for the cell under the cursor.
 
-use super::{columns, first_shown, put, put_line, put_lines, rows, theme, wrapped};
+use super::{Hits, columns, first_shown, padded, put, put_line, put_lines, rows, theme, wrapped};
 use crate::lesion::Reading;
 use crate::measure::Method;
 use crate::tui::keys::Action;
-use crate::tui::state::{Cell, Form, Input, Overlay, Purpose, State};
+use crate::tui::state::{Cell, Form, Input, Overlay, Purpose, Spot, State};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -30,7 +30,7 @@ const NO_PRODUCTS: &[&str] = &[
     "scan it, or type it on Read-back.",
 ];
 
-pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
+pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let wide = area.width >= WIDE;
     let (upper, reasons_area) = if wide {
         let beside = area.width - 52;
@@ -42,11 +42,11 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let left = columns(upper, 1, MEASURES - 1);
     match &state.overlay {
         Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {
-            fields(form, left, buffer)
+            fields(form, left, buffer, hits)
         }
         _ => measures(state, left, buffer),
     }
-    grid(state, columns(upper, MEASURES + 1, upper.width), buffer);
+    grid(state, columns(upper, MEASURES + 1, upper.width), buffer, hits);
     reasons(state, columns(reasons_area, 1, reasons_area.width.saturating_sub(2)), buffer);
 }
 
@@ -108,7 +108,7 @@ fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
 }
 
 /// The measures while they are being typed.
-fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
+fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     put(buffer, area, 0, 0, &form.title, theme::TITLE);
     let room = usize::from(area.height.saturating_sub(1));
     let first = first_shown(form.cursor, form.fields.len(), room);
@@ -136,7 +136,8 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
         let name: String = field.label.chars().take(14).collect();
         let row = u16::try_from(index - first + 1).unwrap_or(u16::MAX);
         let style = if here { theme::CURSOR } else { theme::STRONG };
-        let shown = if here { format!("{value:<10}") } else { value };
+        let shown = if here { padded(&value, 10) } else { value };
+        hits.add_in_row(area, 0, row, area.width, Spot::Field(index));
         put_line(
             buffer,
             area,
@@ -151,7 +152,7 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer) {
     }
 }
 
-fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
+fn grid(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let sizes = &state.sizes;
     let grid = &sizes.grid;
     let what = match sizes.product.as_ref().and_then(|id| state.world.catalogue.product(id)) {
@@ -203,6 +204,7 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer) {
             if let Some(cell) = grid.cell(place, column) {
                 let here = sizes.cursor == Some((place, column));
                 put_line(buffer, area, x, y, cell_line(cell, here));
+                hits.add_in_row(area, x, y, CELL, Spot::Cell { row: place, column });
             }
         }
     }

@@ -8,9 +8,8 @@
 
 use super::look::{Background, Colours, Glyphs, Look};
 use crate::fit::Verdict;
-use ratatui::buffer::{Buffer, Cell};
+use ratatui::buffer::Buffer;
 use ratatui::style::{Color, Modifier, Style};
-use unicode_width::UnicodeWidthStr;
 
 pub const PLAIN: Style = Style::new();
 pub const QUIET: Style = Style::new().add_modifier(Modifier::DIM);
@@ -138,7 +137,7 @@ impl Palette {
     }
 }
 
-/// Fits the finished frame to what the terminal can show.
+/// Gives the finished frame the colours that the terminal can show.
 pub fn finish(buffer: &mut Buffer, look: Look) {
     let palette = Palette::of(look.colours, look.background);
     // Where the ground is the terminal's, faint letters may fade into a light one, and a console draws them dark.
@@ -158,107 +157,6 @@ pub fn finish(buffer: &mut Buffer, look: Look) {
         if !keeps_dim {
             cell.modifier.remove(Modifier::DIM);
         }
-        drawable(cell, look.glyphs);
-    }
-}
-
-/// Leaves nothing in a cell that the terminal would obey or could not draw.
-fn drawable(cell: &mut Cell, glyphs: Glyphs) {
-    let symbol = cell.symbol();
-    if symbol.is_ascii() && !symbol.bytes().any(|byte| byte.is_ascii_control()) {
-        return;
-    }
-    let wide = symbol.width() > 1;
-    let kept: String = symbol.chars().filter(|c| !obeyed(*c)).collect();
-    let drawn = match glyphs {
-        Glyphs::Full => kept,
-        // One character a cell: what combines with it, and what has no likeness, is lost.
-        Glyphs::Console => kept.chars().next().map(console).map(String::from).unwrap_or_default(),
-        Glyphs::Ascii => kept.chars().next().map(ascii).map(String::from).unwrap_or_default(),
-    };
-    let drawn = if drawn.is_empty() { " ".to_string() } else { drawn };
-    // What took two columns still does: the rest of the row stays where it is.
-    let narrower = wide && drawn.width() < 2;
-    cell.set_symbol(&if narrower { format!("{drawn} ") } else { drawn });
-}
-
-/// Characters that a terminal acts upon: controls, and those that turn the direction of a text or show nothing.
-fn obeyed(c: char) -> bool {
-    c.is_control()
-        || matches!(c,
-            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
-            | '\u{2060}'..='\u{206f}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}'
-            | '\u{e0000}'..='\u{e0fff}')
-}
-
-/// The nearest character in the font of a Linux console, of the same width. Such a font has 256 characters, by
-/// default those of code page 437.
-fn console(c: char) -> char {
-    match c {
-        '◆' => '♦',
-        '◇' => 'o',
-        '▿' => 'v',
-        '○' => '°',
-        '▸' => '►',
-        '▾' => '▼',
-        '▏' => '│',
-        '·' | '█' | '▀' | '▄' | '─' | '│' | '┌' | '┐' | '└' | '┘' | '├' | '┤' | '┬' | '┴' | '┼' => {
-            c
-        }
-        '←' | '↑' | '→' | '↓' | '♦' | '►' | '▼' | '°' | '²' | '±' | '≥' | '≤' | '½' | '¼' | '√' | 'π'
-        | 'µ' => c,
-        'à' | 'á' | 'â' | 'ä' | 'å' | 'æ' | 'ç' | 'è' | 'é' | 'ê' | 'ë' | 'ì' | 'í' | 'î' | 'ï' | 'ñ'
-        | 'ò' | 'ó' | 'ô' | 'ö' | 'ù' | 'ú' | 'û' | 'ü' | 'ÿ' | 'Ä' | 'Å' | 'Æ' | 'Ç' | 'É' | 'Ñ' | 'Ö'
-        | 'Ü' | 'ß' | '£' | '¥' => c,
-        _ => ascii(c),
-    }
-}
-
-/// The nearest ASCII character, of the same width.
-fn ascii(c: char) -> char {
-    match c {
-        c if c.is_ascii() => c,
-        '×' => 'x',
-        '·' | '–' | '—' | '─' | '━' | '−' => '-',
-        '│' | '┃' | '▏' => '|',
-        '┌' | '┐' | '└' | '┘' | '├' | '┤' | '┬' | '┴' | '┼' | '╭' | '╮' | '╰' | '╯' => {
-            '+'
-        }
-        '█' | '▀' | '▄' => '#',
-        '◆' => '@',
-        '◇' => 'o',
-        '▿' => 'v',
-        '○' => '.',
-        '…' => '.',
-        '→' => '>',
-        '←' => '<',
-        '↑' => '^',
-        '↓' => 'v',
-        '▸' | '►' => '>',
-        '▾' | '▼' => 'v',
-        '“' | '”' | '„' => '"',
-        '‘' | '’' => '\'',
-        'à' | 'á' | 'â' | 'ã' | 'ä' | 'å' | 'æ' => 'a',
-        'À' | 'Á' | 'Â' | 'Ã' | 'Ä' | 'Å' | 'Æ' => 'A',
-        'ç' => 'c',
-        'Ç' => 'C',
-        'è' | 'é' | 'ê' | 'ë' => 'e',
-        'È' | 'É' | 'Ê' | 'Ë' => 'E',
-        'ì' | 'í' | 'î' | 'ï' => 'i',
-        'Ì' | 'Í' | 'Î' | 'Ï' => 'I',
-        'ñ' => 'n',
-        'Ñ' => 'N',
-        'ò' | 'ó' | 'ô' | 'õ' | 'ö' | 'ø' => 'o',
-        'Ò' | 'Ó' | 'Ô' | 'Õ' | 'Ö' | 'Ø' => 'O',
-        'ù' | 'ú' | 'û' | 'ü' => 'u',
-        'Ù' | 'Ú' | 'Û' | 'Ü' => 'U',
-        'ý' | 'ÿ' => 'y',
-        'ß' => 's',
-        'µ' => 'u',
-        '²' => '2',
-        '≥' => '>',
-        '≤' => '<',
-        _ => '?',
     }
 }
 
@@ -363,25 +261,6 @@ mod tests {
                     let ratio = contrast(*seen, ground);
                     assert!(ratio >= 4.5, "{ink:?} as {seen:?} on {ground:?}: {ratio:.2}");
                 }
-            }
-        }
-    }
-
-    #[test]
-    fn nothing_that_a_terminal_obeys_is_left_in_a_cell() {
-        for (symbol, full, plain) in [
-            ("a\u{202e}", "a", "a"),
-            ("\u{1b}", " ", " "),
-            ("e\u{301}", "e\u{301}", "e"),
-            ("山", "山", "? "),
-            ("\u{200b}", " ", " "),
-            ("é", "é", "e"),
-        ] {
-            for (glyphs, wanted) in [(Glyphs::Full, full), (Glyphs::Ascii, plain)] {
-                let mut cell = Cell::default();
-                cell.set_symbol(symbol);
-                drawable(&mut cell, glyphs);
-                assert_eq!(cell.symbol(), wanted, "{symbol:?}");
             }
         }
     }

@@ -1,0 +1,71 @@
+//! Texts in columns of a terminal: names may hold wide and combining characters, and letters that run from right
+//! to left.
+
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
+/// Characters that a terminal acts upon or that show nothing: controls, and what turns the direction of a text.
+/// None of them is ever drawn. Source: the bidirectional controls of UAX 9 and the default ignorable characters of
+/// Unicode, from memory; the joiners are among them, since no terminal agrees on what they join.
+pub fn obeyed(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}'
+            | '\u{e0000}'..='\u{e0fff}')
+}
+
+/// A text in exactly so many columns: cut with a mark where it is longer, filled up where it is shorter.
+pub fn padded(text: &str, width: u16) -> String {
+    let width = usize::from(width);
+    let mut kept: String = text.chars().filter(|c| !obeyed(*c)).collect();
+    if kept.width() > width {
+        while kept.width() + 1 > width && kept.pop().is_some() {}
+        if width > 0 {
+            kept.push('…');
+        }
+    }
+    let missing = width.saturating_sub(kept.width());
+    kept + &" ".repeat(missing)
+}
+
+/// A text in at least so many columns.
+pub fn padded_at_least(text: &str, width: u16) -> String {
+    if text.width() > usize::from(width) { text.to_string() } else { padded(text, width) }
+}
+
+/// Letters that run from right to left. Source: the ranges that Unicode's bidirectional classes R and AL default to
+/// (DerivedBidiClass), from memory.
+pub fn runs_left(c: char) -> bool {
+    c.width().unwrap_or(0) > 0
+        && matches!(c,
+            '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{feff}'
+            | '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_takes_its_columns_whatever_it_is_written_in() {
+        for (name, wanted) in [
+            ("Tarn", "Tarn    "),
+            ("Lowfell Tarn", "Lowfell…"),
+            // Wide characters take two columns each (UAX 11).
+            ("山の湖", "山の湖  "),
+            ("山の湖の石", "山の湖… "),
+            // One that combines takes none.
+            ("Be\u{301}alach", "Be\u{301}alach "),
+            ("אגם", "אגם     "),
+            // What turns the text is left out, and so is what a terminal would obey.
+            ("\u{202e}Tarn\u{202c}", "Tarn    "),
+            ("Ta\u{1b}[2Jrn", "Ta[2Jrn "),
+        ] {
+            let got = padded(name, 8);
+            assert_eq!(got, wanted);
+            assert_eq!(got.width(), 8, "{name:?}");
+        }
+        assert_eq!(padded("Tarn", 0), "");
+        assert_eq!(padded_at_least("Tarn", 2), "Tarn");
+    }
+}
