@@ -140,6 +140,8 @@ impl Case {
                 opened_at: None,
                 lesions: Vec::new(),
                 inflations: Vec::new(),
+                up_since: None,
+                pressure_open: None,
                 areas: Vec::new(),
                 fate: None,
                 tried: false,
@@ -178,7 +180,9 @@ impl Case {
             return self.lay(entry, overlap);
         }
         let (number, call) = match &entry.fact {
-            Fact::Inflated { item, .. }
+            Fact::BalloonUp { item }
+            | Fact::BalloonDown { item, .. }
+            | Fact::Inflated { item, .. }
             | Fact::AreasMeasured { item, .. }
             | Fact::FateGiven { item, .. }
             | Fact::BackOnTable { item }
@@ -201,7 +205,17 @@ impl Case {
         }
         let Some(item) = self.items.iter_mut().find(|item| Some(item.number) == number) else { return };
         match &entry.fact {
+            Fact::BalloonUp { .. } => {
+                item.up_since = Some(entry.at);
+                item.pressure_open = None;
+            }
+            Fact::BalloonDown { seconds, .. } => {
+                item.up_since = None;
+                item.pressure_open = Some(*seconds);
+            }
             Fact::Inflated { inflation, .. } => {
+                // Written without the key for "down", it is down all the same.
+                (item.up_since, item.pressure_open) = (None, None);
                 item.add_lesion(inflation.lesion);
                 item.reopen_unused();
                 item.inflations.push(Inflated { seq: entry.seq, at: entry.at, inflation: inflation.clone() });
@@ -210,6 +224,7 @@ impl Case {
                 item.areas.push(AreasKept { seq: entry.seq, at: entry.at, areas: areas.clone() });
             }
             Fact::FateGiven { fate, lesion, .. } => {
+                item.up_since = None;
                 item.add_lesion(*lesion);
                 item.fate = Some(FateKept { seq: entry.seq, at: entry.at, fate: *fate, lesion: *lesion });
             }

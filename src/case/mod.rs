@@ -8,11 +8,13 @@ pub mod readback;
 mod readback_lines;
 mod settle;
 mod show;
+mod signal;
 pub mod spoken;
 mod words;
 
 pub use laid::Laid;
 pub use settle::{Cost, Totals, Unsettled};
+pub use signal::{Bearing, Beside, Signal, size_letters};
 pub use words::{
     entry_words, fate_words, label_words, overlap_words, size_words, unused_words, wanted_words,
 };
@@ -90,6 +92,10 @@ pub struct Item {
     /// Where it was used, in order, none twice.
     pub lesions: Vec<u8>,
     pub inflations: Vec<Inflated>,
+    /// Its balloon is up by the clock, since then.
+    pub up_since: Option<DateTime<FixedOffset>>,
+    /// Its balloon came down after so many seconds, and the pressure is not written down yet.
+    pub pressure_open: Option<u32>,
     /// What was measured inside it, in order.
     pub areas: Vec<AreasKept>,
     pub fate: Option<FateKept>,
@@ -198,6 +204,14 @@ impl Case {
         let mut opened: Vec<_> = self.items.iter().filter(|item| item.is_opened()).collect();
         opened.sort_by_key(|item| (item.opened_at, item.seq));
         opened
+    }
+
+    /// The boxes whose balloon is up by the clock, and since when, the longest first. None once the case is signed.
+    pub fn balloons_up(&self) -> Vec<(&Item, DateTime<FixedOffset>)> {
+        let items = self.items.iter().filter(|_| self.signed.is_none());
+        let mut up: Vec<_> = items.filter_map(|item| Some((item, item.up_since?))).collect();
+        up.sort_by_key(|(item, since)| (*since, item.number));
+        up
     }
 
     /// The latest entry that one key may strike out, and its words. None once the case is signed.

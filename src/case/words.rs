@@ -104,6 +104,8 @@ pub fn entry_words(fact: &Fact) -> String {
         Fact::BoxPutBack { item, label, finding } => {
             with_finding(format!("box {item} put back unopened: {}", label_words(label)), finding, None)
         }
+        Fact::BalloonUp { item } => format!("box {item}: balloon up"),
+        Fact::BalloonDown { item, seconds } => format!("box {item}: balloon down after {seconds} s"),
         Fact::Inflated { item, inflation } => {
             let at = plain(inflation.at_atm.atm());
             let seconds = inflation.seconds.map(|s| format!(" for {s} s")).unwrap_or_default();

@@ -92,6 +92,8 @@ impl Fact {
             Fact::BoxAtHand { .. } => "box-at-hand",
             Fact::BoxOpened { .. } => "box-opened",
             Fact::BoxPutBack { .. } => "box-put-back",
+            Fact::BalloonUp { .. } => "balloon-up",
+            Fact::BalloonDown { .. } => "balloon-down",
             Fact::Inflated { .. } => "inflated",
             Fact::AreasMeasured { .. } => "areas-measured",
             Fact::OverlapPlaced { .. } => "overlap-placed",

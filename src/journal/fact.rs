@@ -273,6 +273,16 @@ pub enum Fact {
         label: BoxRead,
         finding: String,
     },
+    /// The item's balloon goes up: the clock runs from the time of this entry, on every screen of the room.
+    BalloonUp {
+        item: u32,
+    },
+    /// It is down again. The pressure follows as an inflation, when somebody types it.
+    BalloonDown {
+        item: u32,
+        /// By the clock of the screen on which it came down.
+        seconds: u32,
+    },
     /// The item's balloon went up.
     Inflated {
         item: u32,

@@ -3,7 +3,7 @@
 use super::Shelf;
 use super::promise::answering;
 use crate::case::spoken::{alike, looks_alike, say};
-use crate::case::{Call, Case, label_words};
+use crate::case::{Call, Case, label_words, size_letters};
 use crate::catalogue::{Catalogue, Owner, Piece};
 use crate::fit::Verdict;
 use crate::units::{Diameter, Length, same};
@@ -153,13 +153,9 @@ impl Shelf {
     }
 }
 
-fn size_text(diameter: Diameter, length: Length) -> String {
-    format!("{diameter}×{length}")
-}
-
 fn big_of(call: &Call, catalogue: &Catalogue) -> String {
     match (call.wanted.diameter, call.wanted.length, &call.wanted.reference) {
-        (Some(diameter), Some(length), _) => size_text(diameter, length),
+        (Some(diameter), Some(length), _) => size_letters(diameter, length),
         (_, _, Some(reference)) => reference.clone(),
         _ => {
             let found = answering(&call.wanted, catalogue);
@@ -178,7 +174,7 @@ fn marks(big: &str, call: &Call, case: &Case, catalogue: &Catalogue) -> Vec<usiz
     let at_hand = case
         .at_hand()
         .into_iter()
-        .filter_map(|item| Some(size_text(item.label.diameter?, item.label.length?)));
+        .filter_map(|item| Some(size_letters(item.label.diameter?, item.label.length?)));
     let mut marked: Vec<usize> = others
         .chain(at_hand)
         .filter(|other| looks_alike(big, other))

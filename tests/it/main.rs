@@ -11,6 +11,7 @@ mod readme;
 mod screens;
 mod terminal;
 mod catalogue;
+mod clock;
 mod entries;
 mod fhir;
 mod handover;

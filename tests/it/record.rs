@@ -383,6 +383,8 @@ pub fn any_fact() -> impl Strategy<Value = Fact> {
     let finding = Just(String::from("same"));
     prop_oneof![
         Just(Fact::CaseBegun),
+        number.clone().prop_map(|item| Fact::BalloonUp { item }),
+        (number.clone(), any::<u32>()).prop_map(|(item, seconds)| Fact::BalloonDown { item, seconds }),
         (number.clone(), prop::option::of(1u8..3)).prop_map(|(item, lesion)| Fact::Inflated {
             item,
             inflation: Inflation {

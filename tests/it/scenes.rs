@@ -120,6 +120,9 @@ pub fn all() -> Vec<Scene> {
         scene("opened-inflating", &|hand| {
             opened(hand).keys("i16");
         }),
+        scene("opened-balloon-up", &|hand| {
+            opened(hand).keys("c<↓><↓><↓><↓><↓>");
+        }),
         scene("opened-fate", &|hand| {
             opened(hand).keys("f");
         }),

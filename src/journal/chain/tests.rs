@@ -162,6 +162,8 @@ fn facts(odd: f64) -> Vec<Fact> {
             minutes_ago: None,
         },
         Fact::BoxPutBack { item: 1, label: full_label(odd), finding: "SAME".into() },
+        Fact::BalloonUp { item: 1 },
+        Fact::BalloonDown { item: 1, seconds: u32::MAX },
         Fact::Inflated { item: 1, inflation },
         Fact::Inflated { item: u32::MAX, inflation: bare_inflation },
         Fact::AreasMeasured {

@@ -39,8 +39,20 @@ impl State {
             }
             Command::Dropped => self.settle_heard(Fate::OpenedNotUsed { why: Unused::Dropped }),
             Command::Used => self.settle_heard(Fate::Used),
-            Command::BalloonUp => self.balloon_up(),
-            Command::BalloonDown => self.balloon_down(),
+            Command::BalloonUp => match self.item_heard().map(|item| item.number) {
+                Some(item) => self.balloon_up(item),
+                None => {
+                    self.heed("No opened box: its balloon cannot go up".to_string());
+                    Vec::new()
+                }
+            },
+            Command::BalloonDown => match self.balloons_up().first().map(|(item, _)| *item) {
+                Some(item) => self.balloon_down(item),
+                None => {
+                    self.heed("No balloon is up by the clock".to_string());
+                    Vec::new()
+                }
+            },
             Command::SignOff => self.sign_off_heard(),
         }
     }
@@ -64,37 +76,6 @@ impl State {
         }
         let (item, lesion) = (item.number, item.lesions.last().copied());
         self.write_in_shown_case(vec![Fact::FateGiven { item, fate, lesion }])
-    }
-
-    /// The balloon of the box that is meant goes up: the clock runs, on every screen.
-    pub(super) fn balloon_up(&mut self) -> Vec<Effect> {
-        match self.item_heard().map(|item| (item.number, item.words())) {
-            Some((item, words)) => {
-                self.balloon_since = Some((item, self.world.now));
-                self.say(format!("Balloon up: {words}"));
-            }
-            None => self.heed("No opened box: its balloon cannot go up".to_string()),
-        }
-        Vec::new()
-    }
-
-    /// It comes down: the seconds stand in the form, the pressure is asked.
-    pub(super) fn balloon_down(&mut self) -> Vec<Effect> {
-        let Some((item, since)) = self.balloon_since.take() else {
-            self.heed("No balloon is up by the clock".to_string());
-            return Vec::new();
-        };
-        let seconds = (self.world.now - since).num_seconds().max(0);
-        self.go(Screen::Opened);
-        let place = self.world.opened().iter().position(|open| open.number == item);
-        self.opened_shown = place.unwrap_or(self.opened_shown);
-        self.ask_inflation(item, seconds.to_string());
-        Vec::new()
-    }
-
-    /// Seconds since the balloon went up.
-    pub fn balloon_seconds(&self) -> Option<i64> {
-        self.balloon_since.map(|(_, since)| (self.world.now - since).num_seconds().max(0))
     }
 
     /// With everything settled the card signs off; else the screen asks why, as the key does.

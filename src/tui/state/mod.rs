@@ -5,6 +5,7 @@ mod after;
 mod ask;
 mod bailout;
 mod case_end;
+mod clock;
 mod fetch;
 mod find;
 mod form;
@@ -23,6 +24,7 @@ mod world;
 
 pub use after::Offer;
 pub use ask::{Choice, Purpose};
+pub use clock::Clock;
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
@@ -40,7 +42,7 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::sync::Arc;
 
 /// What reaches the state.
@@ -178,6 +180,10 @@ pub struct Said {
     pub words: String,
     /// To be heeded, not merely noted.
     pub heed: bool,
+    /// It is on disk: it says what has just been written down.
+    pub written: bool,
+    /// The entry that was written down, where one key strikes it out.
+    undo: Option<u64>,
 }
 
 /// Everything that the views are a function of.
@@ -205,8 +211,8 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
-    /// The box whose balloon is up by the clock, and since when.
-    balloon_since: Option<(u32, DateTime<FixedOffset>)>,
+    /// Balloons that were up when the clock was set back, and by how much it was since.
+    clocks_held: Vec<((u32, DateTime<FixedOffset>), TimeDelta)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
@@ -245,7 +251,7 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
-            balloon_since: None,
+            clocks_held: Vec::new(),
             balloons_offered: Vec::new(),
             end_scroll: 0,
             end_fresh: false,
@@ -523,11 +529,11 @@ impl State {
     }
 
     pub(super) fn say(&mut self, words: String) {
-        self.said = Said { words, heed: false };
+        self.said = Said { words, ..Said::default() };
     }
 
     pub(super) fn heed(&mut self, words: String) {
-        self.said = Said { words, heed: true };
+        self.said = Said { words, heed: true, ..Said::default() };
     }
 
     /// Facts of the case in work, which begins if none is open.
@@ -560,7 +566,7 @@ impl State {
     }
 
     /// What these bring to the screens, on disk or still waiting for it.
-    fn took_place(&mut self, entries: &[Entry]) {
+    fn took_place(&mut self, entries: &[Entry], saved: bool) {
         for entry in entries {
             if matches!(entry.fact, Fact::CaseBegun) {
                 self.overlay = entry.case.clone().map(Overlay::CaseCode);
@@ -569,7 +575,9 @@ impl State {
             }
         }
         if let Some(words) = self.world.last_words() {
-            self.say(words);
+            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+            let undo = last.filter(|entry| entries.first().is_some_and(|first| *entry >= first.seq));
+            self.said = Said { words, heed: false, written: saved, undo };
         }
         self.resume_measurements();
         self.clamp();
@@ -624,6 +632,15 @@ impl State {
                 Vec::new()
             }
         }
+    }
+
+    /// Whether the key that strikes out would take back what the message line says, here and now.
+    pub fn can_take_back(&self) -> bool {
+        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+        let key = Key::spelt(&self.key(Action::Undo));
+        let reaches =
+            key.is_some_and(|key| self.settings.keys.action(self.place(), key) == Some(Action::Undo));
+        self.said.undo.is_some() && self.said.undo == last && reaches
     }
 
     fn begin_case(&mut self) -> Vec<Effect> {

@@ -54,9 +54,9 @@ impl State {
                     return Vec::new();
                 };
                 match action {
-                    Action::OpenedInflate => self.ask_inflation(item, String::new()),
-                    Action::OpenedClock if self.balloon_since.is_some() => return self.balloon_down(),
-                    Action::OpenedClock => return self.balloon_up(),
+                    Action::OpenedInflate => self.ask_inflation(item),
+                    Action::OpenedClock if self.is_up(item) => return self.balloon_down(item),
+                    Action::OpenedClock => return self.balloon_up(item),
                     Action::OpenedBalloon => self.ask_balloon(item),
                     Action::OpenedAreas => self.ask_areas(item),
                     Action::OpenedFate => self.ask_fate(item),
@@ -112,7 +112,13 @@ impl State {
         ))
     }
 
-    pub(super) fn ask_inflation(&mut self, item: u32, seconds: String) {
+    /// Asks for the pressure; the seconds that the clock has measured stand there already.
+    pub(super) fn ask_inflation(&mut self, item: u32) {
+        let by_clock = self.item(item).and_then(|item| item.pressure_open);
+        self.ask_pressure(item, by_clock.map(|seconds| seconds.to_string()).unwrap_or_default());
+    }
+
+    pub(super) fn ask_pressure(&mut self, item: u32, seconds: String) {
         let fields = vec![
             Field::text("atm", "pressure", "", "atm"),
             Field::text("mm", "or for a diameter of", "", "mm: the pressure is worked out"),

@@ -3,7 +3,7 @@
 use super::ask::Outcome;
 use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::case::readback::{self, Context, Headline, ReadBack, Scan};
-use crate::case::{Item, label_words};
+use crate::case::{Item, Signal, label_words};
 use crate::journal::{BoxRead, Fact};
 use crate::label::{self, Arrival, Label, Raw, Settings, card};
 use crate::measure::Kind;
@@ -37,6 +37,11 @@ impl Held {
     /// No product file has its identifier.
     pub(super) fn is_unknown(&self) -> bool {
         self.back.headline == Headline::NotKnown
+    }
+
+    /// What of it is large, here and on a second monitor.
+    pub fn signal(&self) -> Signal {
+        self.back.signal(self.disagrees.as_deref())
     }
 
     /// The call that the box is for: the oldest that it answers, else the one that it comes nearest to.

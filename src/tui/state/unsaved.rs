@@ -179,7 +179,7 @@ impl State {
         let own = waiting[waiting.len() - own..].to_vec();
         self.lay(waiting, shown);
         // The record of a case is written when its sign-off is on disk.
-        self.took_place(&own);
+        self.took_place(&own, false);
         Vec::new()
     }
 
@@ -200,7 +200,7 @@ impl State {
             .filter_map(|entry| entry.case.clone().map(Effect::Record))
             .collect();
         match &waited {
-            None => self.took_place(&own),
+            None => self.took_place(&own, true),
             Some(draft) => {
                 let last = self.world.last_seq();
                 let count = draft.facts.len() as u64;
@@ -267,7 +267,7 @@ impl State {
         self.world.now = now;
         if step < TimeDelta::zero() {
             // What runs goes on as long as it did: no duration shrinks with the clock.
-            self.balloon_since = self.balloon_since.map(|(item, since)| (item, since + step));
+            self.hold_clocks(-step);
             self.unsaved.tried_at = self.unsaved.tried_at.map(|at| at + step);
         }
         if step < SET_BACK {

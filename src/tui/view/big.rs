@@ -1,6 +1,6 @@
 //! Letters that are read from three metres: five by seven dots, each as large as the room allows.
 
-use super::theme;
+use super::{put, theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -12,75 +12,162 @@ const HIGH: u16 = 7;
 /// No headline has more letters.
 const MOST: usize = 40;
 
-/// How large the dots are drawn.
+/// The widest dot, in columns.
+const WIDEST: u16 = 12;
+
+/// How large a dot is drawn. A column is about half as wide as a row is high, so that a dot of one column and one
+/// half row is nearly square.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Dots {
-    /// A dot is two columns and one row: nearly square.
-    Double,
-    /// A dot is one column and one row.
-    Single,
-    /// A dot is one column and half a row.
-    Half,
+pub struct Size {
+    /// Columns of a dot.
+    columns: u16,
+    /// Half rows of a dot.
+    halves: u16,
 }
 
-impl Dots {
-    const fn columns(self) -> u16 {
-        match self {
-            Dots::Double => 2,
-            Dots::Single | Dots::Half => 1,
-        }
+impl Size {
+    /// The smallest letters: four rows high.
+    pub const LEAST: Size = Size { columns: 1, halves: 1 };
+    /// The largest.
+    pub const MOST: Size = Size { columns: WIDEST, halves: WIDEST * 2 };
+
+    /// Largest first: wide enough for its height, since strokes that stand close are what a far eye loses first.
+    fn all() -> impl Iterator<Item = Size> {
+        (1..=WIDEST).rev().flat_map(|columns| {
+            let tallest = if columns == 1 { 2 } else { columns * 3 / 2 };
+            (columns..=tallest).rev().map(move |halves| Size { columns, halves })
+        })
     }
 
-    const fn rows(self) -> u16 {
-        match self {
-            Dots::Double | Dots::Single => HIGH,
-            Dots::Half => HIGH.div_ceil(2),
-        }
+    /// The largest in which the words stand in one line within so many columns and rows, marks below included.
+    pub fn fitting(words: &str, marked: bool, width: u16, height: u16) -> Option<Size> {
+        let dots = dots_across(words);
+        Size::all().find(|size| dots * size.columns <= width && size.rows(marked) <= height)
     }
 
-    /// One column of dots in one row of the screen.
-    fn draw(self, column: u8, row: u16) -> Vec<char> {
-        let lit = |y: u16| y < HIGH && column >> y & 1 == 1;
-        let dot = match self {
-            Dots::Half => match (lit(row * 2), lit(row * 2 + 1)) {
-                (true, true) => '█',
-                (true, false) => '▀',
-                (false, true) => '▄',
-                (false, false) => ' ',
-            },
-            _ if lit(row) => '█',
-            _ => ' ',
-        };
-        vec![dot; usize::from(self.columns())]
+    /// Rows that one line of letters takes.
+    pub const fn rows(self, marked: bool) -> u16 {
+        let halves = HIGH * self.halves + if marked { self.gap() + self.bar() } else { 0 };
+        halves.div_ceil(2)
     }
+
+    /// Columns that the words take.
+    pub fn columns(self, words: &str) -> u16 {
+        dots_across(words) * self.columns
+    }
+
+    /// Half rows between a letter and the bar that marks it, and of the bar.
+    const fn gap(self) -> u16 {
+        self.halves.div_ceil(2)
+    }
+
+    const fn bar(self) -> u16 {
+        self.halves.div_ceil(2)
+    }
+
+    /// How thick a frame around such letters is, in rows.
+    pub const fn frame(self) -> u16 {
+        self.halves.div_ceil(3)
+    }
+}
+
+fn letters(words: &str) -> Vec<Vec<u8>> {
+    words.chars().take(MOST).map(trimmed).collect()
+}
+
+fn dots_across(words: &str) -> u16 {
+    let dots = letters(words).iter().map(|letter| letter.len() + 1).sum::<usize>().saturating_sub(1);
+    u16::try_from(dots).unwrap_or(u16::MAX / WIDEST)
 }
 
 /// Draws the words as large as they fit, in the upper left corner, and says how many rows they took. `marked`
 /// letters stand on a bar, so that a digit that differs stands out. Where not even the smallest letters
 /// fit, plain bold text is drawn.
 pub fn draw(buffer: &mut Buffer, area: Rect, words: &str, style: Style, marked: &[usize]) -> u16 {
-    let letters: Vec<Vec<u8>> = words.chars().take(MOST).map(trimmed).collect();
-    let dots_across = letters.iter().map(|letter| letter.len() + 1).sum::<usize>().saturating_sub(1);
-    let fits = |dots: &Dots| {
-        dots_across * usize::from(dots.columns()) <= usize::from(area.width) && dots.rows() <= area.height
-    };
-    let Some(dots) = [Dots::Double, Dots::Single, Dots::Half].into_iter().find(fits) else {
-        super::put(buffer, area, 0, 0, words, style.patch(theme::STRONG));
-        return 1.min(area.height);
-    };
-    let mut left = 0;
-    for (index, columns) in letters.iter().enumerate() {
-        for row in 0..dots.rows() {
-            let text: String = columns.iter().flat_map(|column| dots.draw(*column, row)).collect();
-            super::put(buffer, area, left, row, &text, style);
+    match Size::fitting(words, !marked.is_empty(), area.width, area.height) {
+        Some(size) => draw_at(buffer, area, words, size, style, marked),
+        None => {
+            put(buffer, area, 0, 0, words, style.patch(theme::STRONG));
+            1.min(area.height)
         }
-        if marked.contains(&index) {
-            let bar = "▀".repeat(columns.len() * usize::from(dots.columns()));
-            super::put(buffer, area, left, dots.rows(), &bar, theme::HEED);
-        }
-        left += u16::try_from(columns.len() + 1).unwrap_or(0) * dots.columns();
     }
-    dots.rows() + u16::from(!marked.is_empty())
+}
+
+/// Draws the words at this size; what does not fit is cut off.
+pub fn draw_at(
+    buffer: &mut Buffer,
+    area: Rect,
+    words: &str,
+    size: Size,
+    style: Style,
+    marked: &[usize],
+) -> u16 {
+    let mut left = 0u16;
+    for (index, columns) in letters(words).iter().enumerate() {
+        for row in 0..size.rows(false) {
+            let halves = [row * 2, row * 2 + 1];
+            let text: String = columns
+                .iter()
+                .map(|column| {
+                    let lit = halves
+                        .map(|half| half / size.halves < HIGH && column >> (half / size.halves) & 1 == 1);
+                    block(lit).repeat(usize::from(size.columns))
+                })
+                .collect();
+            put(buffer, area, left, row, &text, style);
+        }
+        let wide = u16::try_from(columns.len()).unwrap_or(WIDE) * size.columns;
+        if marked.contains(&index) {
+            let first = HIGH * size.halves + size.gap();
+            let bar = first..first + size.bar();
+            for row in bar.start / 2..bar.end.div_ceil(2) {
+                let text = block([row * 2, row * 2 + 1].map(|half| bar.contains(&half)));
+                put(buffer, area, left, row, &text.repeat(usize::from(wide)), theme::HEED);
+            }
+        }
+        left = left.saturating_add(wide + size.columns);
+    }
+    size.rows(!marked.is_empty())
+}
+
+/// Draws the words over several lines, at spaces, as large as all of them fit and no larger than `most`; the
+/// rows that they took. None, and nothing is drawn, where not even the smallest letters fit.
+pub fn draw_wrapped(buffer: &mut Buffer, area: Rect, words: &str, most: Size, style: Style) -> Option<u16> {
+    let no_larger = |size: &Size| size.columns <= most.columns && size.halves <= most.halves;
+    let (size, lines) = Size::all().filter(no_larger).find_map(|size| {
+        let lines = broken(words, size, area.width)?;
+        let rows = u16::try_from(lines.len()).unwrap_or(u16::MAX).saturating_mul(size.rows(false) + 1);
+        (rows.saturating_sub(1) <= area.height).then_some((size, lines))
+    })?;
+    let mut row = 0;
+    for line in &lines {
+        row += draw_at(buffer, super::rows(area, row, area.height), line, size, style, &[]) + 1;
+    }
+    Some(row.saturating_sub(1))
+}
+
+/// The words in lines of at most so many columns at this size; none where a word is too long.
+fn broken(words: &str, size: Size, width: u16) -> Option<Vec<String>> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words.split_whitespace() {
+        let longer = lines.last().map(|line| format!("{line} {word}"));
+        match longer.filter(|line| size.columns(line) <= width) {
+            Some(longer) => *lines.last_mut()? = longer,
+            None if size.columns(word) <= width => lines.push(word.to_string()),
+            None => return None,
+        }
+    }
+    Some(lines)
+}
+
+/// A row of the screen of which the upper and the lower half are lit or not.
+const fn block([upper, lower]: [bool; 2]) -> &'static str {
+    match (upper, lower) {
+        (true, true) => "█",
+        (true, false) => "▀",
+        (false, true) => "▄",
+        (false, false) => " ",
+    }
 }
 
 /// A letter without its empty columns: narrow letters take less room. A space is one column.
@@ -96,7 +183,7 @@ fn trimmed(letter: char) -> Vec<u8> {
 
 /// The dots of a letter, column by column, the top dot in the lowest bit.
 fn glyph(letter: char) -> [u8; WIDE as usize] {
-    match letter.to_ascii_uppercase() {
+    match plain(letter) {
         '0' => [0x3e, 0x41, 0x41, 0x41, 0x3e],
         '1' => [0x00, 0x42, 0x7f, 0x40, 0x00],
         '2' => [0x42, 0x61, 0x51, 0x49, 0x46],
@@ -139,10 +226,29 @@ fn glyph(letter: char) -> [u8; WIDE as usize] {
         '-' | '–' => [0x08, 0x08, 0x08, 0x08, 0x08],
         '\'' => [0x00, 0x00, 0x07, 0x00, 0x00],
         '/' => [0x20, 0x10, 0x08, 0x04, 0x02],
+        '·' => [0x00, 0x00, 0x08, 0x00, 0x00],
+        '(' => [0x00, 0x1c, 0x22, 0x41, 0x00],
+        ')' => [0x00, 0x41, 0x22, 0x1c, 0x00],
+        '=' => [0x14, 0x14, 0x14, 0x14, 0x14],
+        '▸' => [0x7f, 0x3e, 0x1c, 0x08, 0x00],
         '+' => [0x08, 0x08, 0x3e, 0x08, 0x08],
         '!' => [0x00, 0x00, 0x5f, 0x00, 0x00],
         ' ' => [0; WIDE as usize],
         _ => [0x02, 0x01, 0x51, 0x09, 0x06],
+    }
+}
+
+/// A letter of a place's or a product's name without its accent, as a capital.
+fn plain(letter: char) -> char {
+    match letter {
+        'à' | 'á' | 'â' | 'ä' | 'å' | 'À' | 'Á' | 'Â' | 'Ä' | 'Å' => 'A',
+        'ç' | 'Ç' => 'C',
+        'è' | 'é' | 'ê' | 'ë' | 'È' | 'É' | 'Ê' | 'Ë' => 'E',
+        'ì' | 'í' | 'î' | 'ï' | 'Ì' | 'Í' | 'Î' | 'Ï' => 'I',
+        'ñ' | 'Ñ' => 'N',
+        'ò' | 'ó' | 'ô' | 'ö' | 'ø' | 'Ò' | 'Ó' | 'Ô' | 'Ö' | 'Ø' => 'O',
+        'ù' | 'ú' | 'û' | 'ü' | 'Ù' | 'Ú' | 'Û' | 'Ü' => 'U',
+        _ => letter.to_ascii_uppercase(),
     }
 }
 
@@ -152,7 +258,7 @@ mod tests {
 
     #[test]
     fn the_letters_of_the_room_are_all_drawn_and_all_differ() {
-        let letters: Vec<char> = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ×.:-'".chars().collect();
+        let letters: Vec<char> = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ×.:-'·()=▸".chars().collect();
         for (place, letter) in letters.iter().enumerate() {
             assert_ne!(glyph(*letter), glyph('?'), "{letter} has no dots of its own");
             for other in &letters[..place] {
@@ -169,5 +275,48 @@ mod tests {
             let rows = draw(&mut buffer, Rect::new(1, 0, 78, 8), words, theme::PLAIN, &[]);
             assert_eq!(rows, HIGH, "{words} took {rows} rows");
         }
+    }
+
+    /// More room never gives smaller letters, and what is drawn stays inside the room that was given.
+    #[test]
+    fn letters_grow_with_the_room_and_stay_inside_it() {
+        for words in ["3.00×28", "DIFFERENT", "1:05"] {
+            let mut before = 0;
+            for step in 1..40u16 {
+                let (width, height) = (step * 10, step * 3);
+                let Some(size) = Size::fitting(words, true, width, height) else { continue };
+                assert!(size.columns(words) <= width && size.rows(true) <= height);
+                assert!(size.rows(false) >= before, "{words} shrinks at {width}x{height}");
+                before = size.rows(false);
+                let mut buffer = Buffer::empty(Rect::new(0, 0, width + 2, height + 2));
+                draw(&mut buffer, Rect::new(1, 1, width, height), words, theme::PLAIN, &[0]);
+                for (x, y) in (0..width + 2).flat_map(|x| (0..height + 2).map(move |y| (x, y))) {
+                    let edge = x == 0 || y == 0 || x == width + 1 || y == height + 1;
+                    assert!(!edge || buffer[(x, y)].symbol() == " ", "{words} leaves {width}x{height}");
+                }
+            }
+            assert!(before >= 30, "{words} on a wall: {before} rows");
+        }
+    }
+
+    #[test]
+    fn a_place_is_broken_at_its_spaces() {
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 80, 24));
+        let rows = draw_wrapped(
+            &mut buffer,
+            Rect::new(0, 0, 78, 12),
+            "cupboard 1, shelf A",
+            Size::MOST,
+            theme::PLAIN,
+        );
+        assert_eq!(rows, Some(9), "two lines of the smallest letters");
+        let one = draw_wrapped(
+            &mut buffer,
+            Rect::new(0, 0, 78, 4),
+            "cupboard 1, shelf A",
+            Size::MOST,
+            theme::PLAIN,
+        );
+        assert_eq!(one, None);
     }
 }

@@ -1,12 +1,12 @@
 //! Fetch: one call in letters that are read from three metres, the others one line each.
 
-use super::{Hits, big, columns, put, put_lines, rows, theme, wrapped};
+use super::{Hits, card, columns, put, put_lines, rows, theme};
 use crate::journal::Readiness;
 use crate::tui::keys::Action;
 use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::text::Line;
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
@@ -24,38 +24,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let others: Vec<_> =
         waiting.iter().enumerate().filter(|(_, other)| other.number != call.number).collect();
     let below = u16::try_from(others.len().min(4)).unwrap_or(4);
-    let high = area.height.saturating_sub(below + 7).clamp(4, 15);
-    let asked = match call.readiness {
-        Readiness::Asked => "FETCH",
-        Readiness::HaveReady => "HAVE READY, UNOPENED",
-    };
     let not_saved = |seq: u64| if state.is_unsaved(seq) { " · NOT SAVED" } else { "" };
-    put(buffer, area, 0, 0, &format!("call {} · {asked}{}", call.number, not_saved(call.seq)), theme::TITLE);
-    let taken = 1 + big::draw(buffer, rows(area, 1, high), &card.big, theme::STRONG, &card.marked);
-    let mut lines: Vec<Line> = Vec::new();
-    match &card.bring {
-        Some(bring) => {
-            lines.push(Line::from(vec![
-                Span::styled(format!("{} ", bring.name), theme::STRONG),
-                Span::styled(format!("{} ", bring.reference), theme::PLAIN),
-                Span::styled(format!("▸ {} ", bring.piece.shelf), theme::GOOD),
-                Span::raw(bring.words()),
-            ]));
-        }
-        None => lines.push(Line::styled(card.none_in_words(), theme::STOP)),
-    }
-    for caution in &card.cautions {
-        lines.extend(wrapped(caution, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)));
-    }
-    lines.push(Line::from(vec![
-        Span::styled("say  ", theme::QUIET),
-        Span::styled(format!("“{}”", card.say), theme::STRONG),
-    ]));
-    if !card.instead.is_empty() {
-        lines
-            .push(Line::from(vec![Span::styled("else ", theme::QUIET), Span::raw(card.instead.join(" · "))]));
-    }
-    let used = put_lines(buffer, rows(area, taken, area.height.saturating_sub(taken + below)), lines);
+    let used = card::draw(call, &card, not_saved(call.seq), rows(area, 0, area.height - below), buffer);
     let spots: Vec<Spot> = others.iter().map(|(place, _)| Spot::Row(*place)).collect();
     let others: Vec<Line> = others
         .iter()
@@ -66,7 +36,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             Line::styled(format!("then call {}: {}{ready}{not}", other.number, other.words()), theme::QUIET)
         })
         .collect();
-    let from = (taken + used).max(area.height.saturating_sub(below));
+    let from = used.max(area.height.saturating_sub(below));
     let list = rows(area, from, area.height);
     hits.add_rows(list, 0, spots);
     put_lines(buffer, list, others);

@@ -1,6 +1,6 @@
 //! What stands on every screen: the case, the screens, the boxes opened last, what was written, the keys.
 
-use super::{Hits, put, put_line, rows, theme};
+use super::{Hits, columns, put, put_line, rows, theme};
 use crate::case::label_words;
 use crate::tui::keys::{Action, Place, Row};
 use crate::tui::state::{Overlay, Screen, Spot, State};
@@ -21,7 +21,7 @@ const TABS: &[(Screen, Action, &str)] = &[
 
 /// Draws the frame and returns the area that is left for the screen.
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> Rect {
-    put_line(buffer, area, 0, 0, heading(state));
+    put_line(buffer, columns(area, 0, area.width.saturating_sub(7)), 0, 0, heading(state));
     let time = state.world.now.format("%H:%M").to_string();
     put(buffer, area, area.width.saturating_sub(6), 0, &time, theme::STRONG);
     put_line(buffer, area, 0, 1, tabs(state, rows(area, 1, 1), hits));
@@ -92,14 +92,16 @@ fn strip(state: &State, width: u16) -> Line<'static> {
     if opened.is_empty() {
         spans.push(Span::styled("nothing yet", theme::QUIET));
     }
-    let mut room = usize::from(width).saturating_sub(9);
-    for item in opened.iter().rev() {
+    // Room for "+12" at the end, so that a box that has no place here is still counted.
+    let mut room = usize::from(width).saturating_sub(13);
+    for (told, item) in opened.iter().rev().enumerate() {
         let fate = item.fate_in_words();
         let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M ").to_string());
         let not = if state.is_unsaved(item.seq) { "NOT SAVED " } else { "" };
         let words = format!("{not}{time}{} ", label_words(&item.label));
         let wide = Span::raw(&words).width() + Span::raw(&fate).width() + 3;
         if wide > room {
+            spans.push(Span::styled(format!("+{}", opened.len() - told), theme::STRONG));
             break;
         }
         room -= wide;
@@ -122,9 +124,39 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
         Line::styled(words, theme::BAR).render(line, buffer);
     } else if state.said.heed {
         put(buffer, line, 0, 0, &format!(" ! {}", state.said.words), theme::HEED);
+    } else if state.said.written {
+        put_line(buffer, line, 0, 0, written(state, line.width));
     } else {
         put(buffer, line, 1, 0, &state.said.words, theme::PLAIN);
     }
+}
+
+/// What has just been written down, and the key that strikes it out: that stays in sight however long the words are.
+fn written(state: &State, width: u16) -> Line<'static> {
+    let key = state.key(Action::Undo);
+    let undo = if state.can_take_back() { " strikes it out" } else { "" };
+    let around = if undo.is_empty() { 0 } else { key.len() + undo.len() + 3 };
+    let room = usize::from(width).saturating_sub(around + 11);
+    let mut spans = vec![Span::styled(" written: ", theme::QUIET), Span::raw(cut(&state.said.words, room))];
+    if !undo.is_empty() {
+        spans.extend([Span::raw("  "), Span::styled(key, theme::KEY), Span::styled(undo, theme::QUIET)]);
+    }
+    Line::from(spans)
+}
+
+/// The words, or as many of them as there is room for and a sign that there are more.
+fn cut(words: &str, room: usize) -> String {
+    if Span::raw(words).width() <= room {
+        return words.to_string();
+    }
+    let mut short = String::new();
+    for c in words.chars() {
+        if Span::raw(&short).width() + 2 > room {
+            break;
+        }
+        short.push(c);
+    }
+    format!("{}…", short.trim_end())
 }
 
 /// The keys of the moment: as many of the place's own as there is room for, then those of everywhere. Help comes

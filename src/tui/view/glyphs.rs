@@ -103,7 +103,10 @@ fn ascii(c: char) -> char {
         '┌' | '┐' | '└' | '┘' | '├' | '┤' | '┬' | '┴' | '┼' | '╭' | '╮' | '╰' | '╯' => {
             '+'
         }
-        '█' | '▀' | '▄' => '#',
+        '█' => '#',
+        // The halves of a large letter's dots: as one sign they would make blots of letters four rows high.
+        '▀' => '"',
+        '▄' => 'o',
         '◆' => '@',
         '◇' => 'o',
         '▿' => 'v',

@@ -1,8 +1,11 @@
 //! The views: functions of the state. They look nothing up and compute no facts of the trade.
 
 mod bailout;
+mod beside;
 pub mod big;
+mod card;
 mod case_end;
+mod clock;
 mod fetch;
 mod frame;
 mod glyphs;
@@ -11,6 +14,7 @@ pub mod hits;
 mod look;
 mod opened;
 mod overlay;
+mod plate;
 mod readback;
 mod shelf;
 mod sizes;

@@ -1,7 +1,8 @@
 //! Opened: every box of the case, the one under the cursor in full.
 
-use super::{Hits, columns, first_shown, padded, put, put_lines, rows, theme};
+use super::{Hits, clock, columns, first_shown, padded, put, put_lines, rows, theme, wrapped};
 use crate::case::{Item, label_words};
+use crate::tui::keys::Action;
 use crate::tui::state::{Spot, State};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
@@ -18,7 +19,9 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         put(buffer, area, 0, 1, "No box has been opened in this case.", theme::STRONG);
         return;
     }
-    let room = usize::from(area.height.saturating_sub(DETAIL + 1));
+    let up = state.clocks();
+    let high = if up.is_empty() { DETAIL } else { DETAIL.max(area.height / 2) };
+    let room = usize::from(area.height.saturating_sub(high + 1));
     put(
         buffer,
         area,
@@ -34,11 +37,14 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         let not = if state.is_unsaved(item.seq) { " · NOT SAVED" } else { "" };
         Line::styled(format!("{}{not}", row(item)), style)
     });
-    let list = rows(area, 1, area.height.saturating_sub(DETAIL + 1));
+    let list = rows(area, 1, area.height.saturating_sub(high + 1));
     hits.add_rows(list, 0, (first..opened.len()).map(Spot::Row));
     put_lines(buffer, list, lines);
     if let Some(item) = opened.get(state.opened_shown) {
-        detail(state, item, rows(area, area.height.saturating_sub(DETAIL), DETAIL), buffer);
+        let pane = rows(area, area.height.saturating_sub(high), high);
+        let clock = if up.is_empty() { 0 } else { pane.width * 2 / 5 };
+        detail(state, item, columns(pane, 0, pane.width - clock), buffer);
+        clock::draw(&up, columns(pane, pane.width - clock + 1, clock), buffer);
     }
 }
 
@@ -91,15 +97,21 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
     for laid in laid.iter().filter(|laid| laid.stents.iter().any(|stent| stent.number == item.number)) {
         lines.push(Line::raw(format!("as placed, lesion {}: {}", laid.lesion, laid.words())));
     }
-    if let Some(seconds) = state.balloon_seconds() {
-        lines.push(Line::styled(format!("BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
+    if let Some(seconds) = item.pressure_open {
+        let words = format!(
+            "balloon was up for {seconds} s; {} writes its pressure",
+            state.key(Action::OpenedInflate)
+        );
+        lines.push(Line::styled(words, theme::HEED));
     }
     if let Some(expansion) = state.expansion_shown() {
         for criterion in expansion.criteria.iter().filter(|criterion| criterion.bound.is_some()) {
             lines.push(Line::raw(criterion.in_words()));
         }
     }
-    lines.extend(state.pressures_shown().map(|words| Line::styled(words, theme::QUIET)));
+    if let Some(words) = state.pressures_shown() {
+        lines.extend(wrapped(&words, area.width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
+    }
     for inflated in item.inflations.iter().rev().take(3) {
         let inflation = &inflated.inflation;
         let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));

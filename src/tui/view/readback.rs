@@ -1,8 +1,8 @@
 //! Read-back: the label against the call, in words and in letters that are read from three metres.
 
-use super::{Hits, big, columns, padded, put, put_lines, rows, theme, wrapped};
+use super::{Hits, beside, columns, padded, plate, put, put_lines, rows, theme, wrapped};
 use crate::case::label_words;
-use crate::case::readback::{Headline, ReadBack};
+use crate::case::readback;
 use crate::tui::keys::Action;
 use crate::tui::state::{Held, Spot, State};
 use ratatui::buffer::Buffer;
@@ -18,51 +18,70 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     }
 }
 
-const fn style(headline: Headline) -> Style {
-    match headline {
-        Headline::Same => theme::GOOD,
-        Headline::NoCall | Headline::CheckByEye | Headline::Doubtful => theme::HEED,
-        _ => theme::STOP,
-    }
-}
+/// Rows of text that may stand below before "the same" is folded into one line.
+const TEXT: u16 = 7;
+/// Rows for the smallest headline and, below it, the smallest letters of the box.
+const LARGE: u16 = 12;
 
 fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
-    let back = &held.back;
-    let words = if held.disagrees.is_some() { "DIFFERENT" } else { &back.big };
-    let shade = if held.disagrees.is_some() { theme::STOP } else { style(back.headline) };
-    let high = if area.height > 30 { 15 } else { 8 };
-    let taken = big::draw(buffer, rows(area, 0, high), words, shade, &[]) + 1;
-    let mut lines: Vec<Line> = Vec::new();
-    lines.extend(held.disagrees.iter().map(|words| Line::styled(words.clone(), theme::STOP)));
-    lines.extend(fields(back));
-    for note in &back.notes {
-        lines.extend(wrapped(note, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+    let (back, signal) = (&held.back, held.signal());
+    let notes = back.notes.iter().flat_map(|note| wrapped(note, area.width));
+    let mut lines: Vec<Line> =
+        held.disagrees.iter().map(|words| Line::styled(words.clone(), theme::STOP)).collect();
+    lines.extend(back.lines.iter().filter(|line| line.differs()).map(field));
+    lines.extend(notes.map(|text| Line::styled(text, theme::HEED)));
+    let others: Vec<&readback::Line> = back.lines.iter().filter(|line| !line.differs()).collect();
+    let room = area.height.saturating_sub(LARGE + 1).max(TEXT.min(area.height));
+    if lines.len() + others.len() <= usize::from(room) {
+        lines.extend(others.into_iter().map(field));
+    } else {
+        lines.extend(folded(&others));
     }
-    let room = area.height.saturating_sub(taken + 1);
-    put_lines(buffer, rows(area, taken, room), lines);
-    put(buffer, area, 0, area.height.saturating_sub(1), &format!("▸ {}", back.next), theme::STRONG);
+    let text = u16::try_from(lines.len()).unwrap_or(u16::MAX).min(area.height.saturating_sub(5));
+    let large = area.height.saturating_sub(text + 1);
+    let for_box = if signal.beside.is_some() && large + 1 >= LARGE { (large * 9 / 20).max(5) } else { 0 };
+    let mut taken = plate::draw(buffer, rows(area, 0, large - for_box), &signal.big, signal.bearing);
+    if let Some(beside) = signal.beside.filter(|_| for_box > 0) {
+        taken += beside::draw(buffer, rows(area, taken, large - taken), &beside);
+    }
+    let below = area.height.saturating_sub(1);
+    let spare = below.saturating_sub(taken + text).min(1);
+    put_lines(buffer, rows(area, taken + spare, below.saturating_sub(taken + spare)), lines);
+    put(buffer, area, 0, below, &format!("▸ {}", signal.next), theme::STRONG);
 }
 
-/// Every field beside the call: a word says whether it is the same, not a colour.
-fn fields(back: &ReadBack) -> Vec<Line<'static>> {
-    let mut lines = Vec::new();
-    if !back.lines.is_empty() {
-        lines.push(Line::styled(format!("{:<36}{:<22} call", "", "box"), theme::QUIET));
-    }
-    for line in &back.lines {
-        let (word, style) = match line.same {
-            Some(true) => ("same", theme::GOOD),
-            Some(false) => ("DIFFERS", theme::STOP),
-            None => ("", theme::QUIET),
-        };
-        lines.push(Line::from(vec![
-            Span::styled(format!("{:<27}", line.field), theme::QUIET),
-            Span::styled(format!("{word:<9}"), style),
-            Span::styled(format!("{} ", padded(&line.on_box, 22)), theme::STRONG),
-            Span::raw(line.called.clone()),
-        ]));
-    }
-    lines
+/// A field beside the call: a word says whether it is the same, not a colour.
+fn field(line: &readback::Line) -> Line<'static> {
+    let (word, style) = match line.same {
+        Some(true) => ("same", theme::GOOD),
+        Some(false) => ("DIFFERS", theme::STOP),
+        None => ("", theme::QUIET),
+    };
+    let called = if line.called.is_empty() || line.called.starts_with("today") {
+        line.called.clone()
+    } else {
+        format!("call {}", line.called)
+    };
+    Line::from(vec![
+        Span::styled(format!("{word:<9}"), style),
+        Span::styled(format!("{:<27}", line.field), theme::QUIET),
+        Span::styled(format!("box {} ", padded(&line.on_box, 18)), theme::STRONG),
+        Span::raw(called),
+    ])
+}
+
+/// What is the same in one line, and what can't be compared in another.
+fn folded(lines: &[&readback::Line]) -> Vec<Line<'static>> {
+    let told = |same: bool, title: &str, style: Style| {
+        let lines = lines.iter().filter(|line| line.same.is_some() == same);
+        let words: Vec<String> = lines
+            .map(|line| format!("{} {}", line.field.split(',').next().unwrap_or_default(), line.on_box))
+            .collect();
+        (!words.is_empty()).then(|| {
+            Line::from(vec![Span::styled(format!("{title:<9}"), style), Span::raw(words.join(" · "))])
+        })
+    };
+    told(true, "same", theme::GOOD).into_iter().chain(told(false, "box", theme::QUIET)).collect()
 }
 
 fn waiting(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {

@@ -1,0 +1,132 @@
+//! What of a read-back is read from three metres: the headline, what differs, the next step.
+
+use super::readback::{Headline, Line, ReadBack};
+use super::spoken::alike;
+use crate::units::{Diameter, Length};
+use serde::{Deserialize, Serialize};
+
+/// How a read-back bears on its box. A screen tells the three apart by form.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Bearing {
+    /// As called, and nothing against it.
+    Same,
+    /// Something is against it, or it is not what was called.
+    Against,
+    /// Eyes must settle it, or nothing was called.
+    Eyes,
+}
+
+/// The words of a read-back that are large.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Signal {
+    /// The headline.
+    pub big: String,
+    pub bearing: Bearing,
+    /// The box in a few letters, beside what was called where the two differ.
+    pub beside: Option<Beside>,
+    /// Every field that differs, in words.
+    pub differing: Vec<String>,
+    /// The next step in words.
+    pub next: String,
+}
+
+/// A few letters of the box beside those of the call. Marks are places of characters, from 0.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Beside {
+    /// What it is that stands there of the box.
+    pub title: String,
+    pub on_box: String,
+    pub box_marked: Vec<usize>,
+    /// Empty where there is nothing to compare.
+    pub called: String,
+    pub called_marked: Vec<usize>,
+}
+
+const THE_BOX: &str = "the box";
+
+impl Headline {
+    pub const fn bearing(self) -> Bearing {
+        match self {
+            Headline::Same => Bearing::Same,
+            Headline::CheckByEye | Headline::NoCall | Headline::Doubtful => Bearing::Eyes,
+            _ => Bearing::Against,
+        }
+    }
+}
+
+impl Line {
+    /// `length, by the catalogue: box 38, call 28`.
+    pub fn in_words(&self) -> String {
+        match (self.on_box.as_str(), self.called.as_str()) {
+            (on_box, "") => format!("{}: box {on_box}", self.field),
+            ("", called) => format!("{}: box none, call {called}", self.field),
+            (on_box, today) if today.starts_with("today") => format!("{}: box {on_box}, {today}", self.field),
+            (on_box, called) => format!("{}: box {on_box}, call {called}", self.field),
+        }
+    }
+
+    /// It is not what was called.
+    pub fn differs(&self) -> bool {
+        self.same == Some(false)
+    }
+}
+
+impl ReadBack {
+    /// What is large. `disagrees`: the size printed on the box is not the catalogue's, in words.
+    pub fn signal(&self, disagrees: Option<&str>) -> Signal {
+        let differing = disagrees.map(String::from).into_iter();
+        let fields = self.lines.iter().filter(|line| line.differs()).map(Line::in_words);
+        Signal {
+            big: if disagrees.is_some() { "DIFFERENT".into() } else { self.big.clone() },
+            bearing: if disagrees.is_some() { Bearing::Against } else { self.headline.bearing() },
+            beside: self.beside(),
+            differing: differing.chain(fields).collect(),
+            next: self.next.clone(),
+        }
+    }
+
+    fn beside(&self) -> Option<Beside> {
+        let differs =
+            |field: &str| self.lines.iter().find(|line| line.field.starts_with(field) && line.differs());
+        let line = |field: &str| self.lines.iter().find(|line| line.field.starts_with(field));
+        let size = |side: &dyn Fn(&Line) -> String| {
+            let parts: Vec<String> =
+                ["diameter", "length"].into_iter().filter_map(|field| line(field).map(side)).collect();
+            parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("×")
+        };
+        let (on_box, called) = (size(&|line| line.on_box.clone()), size(&|line| line.called.clone()));
+        let pair = |on_box: String, called: String| Beside {
+            title: THE_BOX.into(),
+            box_marked: alike(&on_box, &called),
+            called_marked: alike(&called, &on_box),
+            on_box,
+            called,
+        };
+        let alone = |title: &str, on_box: String| Beside { title: title.into(), on_box, ..Beside::default() };
+        let by_eye = "the box, to be compared by eye";
+        match self.headline {
+            Headline::CannotRead | Headline::NotKnown | Headline::NoIdentifier => None,
+            Headline::Expired => line("use by").map(|line| alone("use by", line.on_box.clone())),
+            Headline::Recalled => line("lot").map(|line| alone("recalled", format!("LOT {}", line.on_box))),
+            _ if differs("diameter").is_some() || differs("length").is_some() => Some(pair(on_box, called)),
+            _ => match differs("product").or_else(|| differs("REF")) {
+                Some(line) => Some(Beside {
+                    title: THE_BOX.into(),
+                    on_box: line.on_box.clone(),
+                    called: line.called.clone(),
+                    ..Beside::default()
+                }),
+                None if on_box.is_empty() => {
+                    self.read.reference.clone().map(|reference| alone(by_eye, reference))
+                }
+                None => Some(alone(by_eye, on_box)),
+            },
+        }
+    }
+}
+
+/// A size in the fewest letters: `3.00×28`.
+pub fn size_letters(diameter: Diameter, length: Length) -> String {
+    format!("{diameter}×{length}")
+}

@@ -1,0 +1,21 @@
+//! The balloon's clock in large digits.
+
+use super::{big, put, rows, theme};
+use crate::tui::state::Clock;
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+/// Draws the clock of the balloon that is up longest as large as it fits, the others one line each; the rows taken.
+pub fn draw(clocks: &[Clock], area: Rect, buffer: &mut Buffer) -> u16 {
+    let Some((first, others)) = clocks.split_first() else { return 0 };
+    let others = &others[..others.len().min(3)];
+    let below = u16::try_from(others.len()).unwrap_or(0);
+    put(buffer, area, 0, 0, &format!("BALLOON UP  {}", first.words), theme::STOP);
+    let room = area.height.saturating_sub(below + 1);
+    let mut taken = 1 + big::draw(buffer, rows(area, 1, room), &first.shown(), theme::STOP, &[]);
+    for other in others {
+        put(buffer, area, 0, taken, &format!("{}  {}", other.shown(), other.words), theme::STOP);
+        taken += 1;
+    }
+    taken
+}
