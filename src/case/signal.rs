@@ -43,6 +43,37 @@ pub struct Beside {
     pub called_marked: Vec<usize>,
 }
 
+/// What a second monitor is to show of the screens of one program: on no record.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Glance {
+    /// The call that its fetch screen shows large.
+    pub call: Option<u32>,
+    /// The label that was read and about which nothing is decided yet.
+    pub read: Option<Reading>,
+    /// How many entries could not be written.
+    pub unsaved: u32,
+}
+
+/// A read-back that nothing is decided about.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Reading {
+    pub signal: Signal,
+    /// The box: `3.00 × 28 Tarn`.
+    pub words: String,
+}
+
+/// What a second monitor has heard of a room's screens.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Heard {
+    pub call: Option<u32>,
+    /// Of several programs, what was read last.
+    pub read: Option<Reading>,
+    /// Of all programs together.
+    pub unsaved: u32,
+    /// A program that was heard is heard no more, though it did not leave.
+    pub silent: bool,
+}
+
 const THE_BOX: &str = "the box";
 
 impl Headline {

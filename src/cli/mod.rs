@@ -12,6 +12,7 @@ mod case;
 mod catalogue;
 mod demo;
 mod expansion;
+mod far;
 mod fit;
 mod guide;
 mod import;
@@ -88,6 +89,7 @@ enum Command {
     Case(case::Args),
     Trace(trace::Args),
     Journal(journal::Args),
+    Far(far::Args),
     Demo(demo::Args),
 }
 
@@ -166,6 +168,7 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::Case(args)) => case::run(args, room, out),
         Some(Command::Trace(args)) => trace::run(args, room, out),
         Some(Command::Journal(args)) => journal::run(args, room, out),
+        Some(Command::Far(args)) => far::run(args, room, line.background),
         Some(Command::Demo(args)) => demo::run(args, room, line.background, out),
     }
 }

@@ -5,6 +5,7 @@
 mod clock;
 mod fault;
 pub mod files;
+mod glance;
 mod lay;
 mod shown;
 mod record;
@@ -13,6 +14,7 @@ pub mod release;
 
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};
+pub use glance::{Beacon, Watch};
 pub use record::{Format, hex};
 pub use rescue::{Kept, TakenIn};
 pub use shown::SinceShown;
@@ -39,6 +41,8 @@ pub struct Room {
     dir: PathBuf,
     /// None: opened for looking, and nothing was ever written.
     store: Option<Store>,
+    /// Which file the journal was when it was opened.
+    identity: Option<(u64, u64)>,
     /// Last, so that the journal is closed before the folder goes.
     passing: Option<Passing>,
 }
@@ -72,7 +76,8 @@ impl Room {
         lay::try_writing(dir)?;
         let (catalogue, policy) = furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
-        Ok(Room { catalogue, policy, dir: dir.into(), store, passing: None })
+        let identity = identity(&dir.join(files::JOURNAL));
+        Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
 
     /// Opens a room for looking: nothing is made and nothing can be written.
@@ -85,8 +90,10 @@ impl Room {
         }
         let (catalogue, policy) = furniture(dir)?;
         let journal = dir.join(files::JOURNAL);
-        let store = if journal.exists() { Some(Store::open_read_only(&journal)?) } else { None };
-        Ok(Room { catalogue, policy, dir: dir.into(), store, passing: None })
+        // Before it is opened: one that takes its place meanwhile is then seen to be another.
+        let identity = identity(&journal);
+        let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
+        Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
 
     /// The journal of a room alone, for looking: it can be read whatever is wrong in the room's other files.
@@ -275,9 +282,35 @@ impl Room {
         CaseCode::from_dice([a, b, c, d, e])
     }
 
+    /// Whether what was opened still lies in its place: no journal was made since, and it was neither moved away nor
+    /// replaced. A file that was moved can be read on, and would never change again.
+    pub fn is_current(&self) -> bool {
+        Room::is_there(&self.dir) && identity(&self.dir.join(files::JOURNAL)) == self.identity
+    }
+
+    /// When a product file last came into the room or left it.
+    pub fn furnished(&self) -> Option<std::time::SystemTime> {
+        std::fs::metadata(self.dir.join(files::CATALOGUE)).and_then(|folder| folder.modified()).ok()
+    }
+
     /// The journal on disk; none where nothing was ever written.
     pub const fn store(&self) -> Option<&Store> {
         self.store.as_ref()
+    }
+}
+
+/// The file that stands at this path, by device and number; none where there is none. Elsewhere than on Unix only
+/// whether there is one.
+fn identity(path: &Path) -> Option<(u64, u64)> {
+    let file = std::fs::metadata(path).ok()?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt;
+        Some((file.dev(), file.ino()))
+    }
+    #[cfg(not(unix))]
+    {
+        Some((0, u64::from(file.is_file())))
     }
 }
 

@@ -37,6 +37,8 @@ pub enum Place {
     Plans,
     /// The list of what is not saved.
     Unsaved,
+    /// The second monitor.
+    Far,
 }
 
 impl Place {
@@ -56,6 +58,7 @@ impl Place {
         Place::Choice,
         Place::Plans,
         Place::Unsaved,
+        Place::Far,
     ];
 
     /// The heading of this place on the help page.
@@ -76,6 +79,7 @@ impl Place {
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
             Place::Unsaved => "What is not saved",
+            Place::Far => "On a second monitor: boxcall far",
         }
     }
 
@@ -246,6 +250,8 @@ actions! {
     UnsavedAgain: Unsaved, ["r"], "try again", "try now to save what waits";
     UnsavedFile: Unsaved, ["w"], "to a file", "write what waits to a file on another disk";
     UnsavedClose: Unsaved, ["Esc"], "back", "back to work; what waits is saved as soon as the disk takes it";
+
+    FarLeave: Far, ["Esc"], "leave", "leave; it only looks on, and no other key does anything there";
 
     ChoiceDown: Choice, ["↓"], "", "the next answer";
     ChoiceUp: Choice, ["↑"], "", "the answer before";

@@ -4,6 +4,7 @@
 //! terminal, and only `keys` and `input` spell a key.
 
 mod columns;
+mod far;
 mod input;
 pub mod keys;
 mod scanner;
@@ -12,5 +13,6 @@ mod shell;
 pub mod state;
 pub mod view;
 
+pub use far::watch;
 pub use scanner::try_scanner;
 pub use shell::run;

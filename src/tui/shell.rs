@@ -12,7 +12,7 @@ use crate::case::entry_words;
 use crate::journal::CaseCode;
 use crate::label::Arrival;
 use crate::label::burst::{Config, Detector, Stroke, Told};
-use crate::room::{Fault, Kept, Room, SinceShown};
+use crate::room::{Beacon, Fault, Kept, Room, SinceShown};
 use crate::store::{Appended, Stamp};
 use crossterm::cursor::Show;
 use crossterm::event::{
@@ -32,7 +32,7 @@ use std::time::{Duration, Instant};
 const TICK: Duration = Duration::from_millis(100);
 
 /// What the threads send to the loop.
-enum Arrived {
+pub(super) enum Arrived {
     Input(Instant, Event),
     Signal(i32),
     /// The terminal is gone.
@@ -45,11 +45,7 @@ enum Arrived {
 /// When there is no terminal, or it fails, or something is wrong in the room's settings. What was written is safe
 /// in each case.
 pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
-    if !io::stdout().is_terminal() || std::env::var("TERM").is_ok_and(|term| term == "dumb") {
-        return Err(Fault::terminal(
-            "the screens need a terminal; `boxcall demo --plain` and the commands do not",
-        ));
-    }
+    has_terminal()?;
     let world = world_of(&room)?;
     let settings = settings_of(&room)?;
     let background = background.or(settings.background);
@@ -61,6 +57,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     read_input(sender.clone());
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
+        beacon: Beacon::light(room.dir()),
         room,
         terminal,
         look: Look::of(|name| std::env::var(name).ok(), background),
@@ -98,7 +95,17 @@ fn on_start(since: SinceShown) -> Message {
     }
 }
 
-fn world_of(room: &Room) -> Result<World, Fault> {
+/// That there is a terminal which can show the screens.
+pub(super) fn has_terminal() -> Result<(), Fault> {
+    if !io::stdout().is_terminal() || std::env::var("TERM").is_ok_and(|term| term == "dumb") {
+        return Err(Fault::terminal(
+            "the screens need a terminal; `boxcall demo --plain` and the commands do not",
+        ));
+    }
+    Ok(())
+}
+
+pub(super) fn world_of(room: &Room) -> Result<World, Fault> {
     let journal = room.journal()?;
     let mut world =
         World::new(room.catalogue.clone(), room.policy.clone(), journal, room.now(), room.spare_code()?);
@@ -106,7 +113,7 @@ fn world_of(room: &Room) -> Result<World, Fault> {
     Ok(world)
 }
 
-fn settings_of(room: &Room) -> Result<Settings, Fault> {
+pub(super) fn settings_of(room: &Room) -> Result<Settings, Fault> {
     let path = room.dir().join(settings::FILE);
     if !path.exists() {
         return Ok(Settings::default());
@@ -120,7 +127,7 @@ fn settings_of(room: &Room) -> Result<Settings, Fault> {
 const MOUSE_ON: &[u8] = b"\x1b[?1000h\x1b[?1006h";
 const MOUSE_OFF: &[u8] = b"\x1b[?1006l\x1b[?1000l";
 
-fn open_terminal(mouse: bool) -> io::Result<DefaultTerminal> {
+pub(super) fn open_terminal(mouse: bool) -> io::Result<DefaultTerminal> {
     // crossterm's own NO_COLOR writes an empty style that also wipes bold and reverse: the cursor of the grid
     // would be lost. The theme takes the colours out instead.
     crossterm::style::force_color_output(true);
@@ -134,7 +141,7 @@ fn open_terminal(mouse: bool) -> io::Result<DefaultTerminal> {
 }
 
 /// ratatui's own hook leaves the alternate screen; paste and mouse are ours to switch off.
-fn close_on_panic() {
+pub(super) fn close_on_panic() {
     let earlier = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |info| {
         close_terminal();
@@ -143,13 +150,13 @@ fn close_on_panic() {
 }
 
 /// Leaves the terminal as it was. Nothing more can be done where that fails.
-fn close_terminal() {
+pub(super) fn close_terminal() {
     let _ = io::stdout().write_all(MOUSE_OFF);
     let _ = execute!(io::stdout(), DisableBracketedPaste, Show);
     ratatui::restore();
 }
 
-fn read_input(sender: Sender<Arrived>) {
+pub(super) fn read_input(sender: Sender<Arrived>) {
     thread::spawn(move || {
         loop {
             let arrived = match event::read() {
@@ -164,7 +171,7 @@ fn read_input(sender: Sender<Arrived>) {
     });
 }
 
-fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
+pub(super) fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
     let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP])?;
     thread::spawn(move || {
         for signal in signals.forever() {
@@ -177,6 +184,8 @@ fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
 }
 
 struct Shell {
+    /// What a second monitor is to show; before the room, whose folder may go with it.
+    beacon: Option<Beacon>,
     room: Room,
     terminal: DefaultTerminal,
     look: Look,
@@ -227,6 +236,9 @@ impl Shell {
             }
             if changed {
                 self.draw(state)?;
+            }
+            if let Some(beacon) = &mut self.beacon {
+                beacon.show(&state.glance(), Instant::now());
             }
         }
     }

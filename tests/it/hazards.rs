@@ -32,6 +32,19 @@ const HAZARDS: &[Hazard] = hazards! {
     "the wrong size is fetched" | "a call is misheard"
         | "a sentence to say back in whole words; digits that differ are marked"
         => "src/case/spoken.rs sizes_are_said_as_words", "src/case/spoken.rs differing_digits_are_found";
+    "SAME and DIFFERENT are taken for each other" | "read across the room, without colour, by tired eyes"
+        | "a solid plate, a striped frame, a thin frame; the box beside the call in large letters, differing digits marked"
+        => "src/tui/view/plate.rs the_three_forms_differ_without_colour_and_without_the_words",
+           "tests/it/far.rs a_read_back_is_shown_until_it_is_decided";
+    "a second monitor shows what is no longer true" | "its room went away, or the program beside it was killed"
+        | "NOT FOLLOWED SINCE in place of what stood there; a read-back is shown only while its program beats"
+        => "tests/it/far_terminal.rs it_follows_a_room_resized_and_lost_and_found_and_writes_nothing",
+           "src/room/glance.rs what_a_killed_program_left_is_never_shown",
+           "tests/it/far_terminal.rs a_read_back_and_the_balloons_clock_reach_it_and_a_killed_program_leaves_none_of_it";
+    "a balloon stays up too long" | "the clock is lost with its program, or nobody sees it"
+        | "balloon up is an entry: the clock runs on every screen and goes on after a crash or with a full disk"
+        => "tests/it/clock.rs the_clock_goes_on_after_a_crash", "tests/it/clock.rs a_disk_that_refuses_stops_no_clock",
+           "tests/it/far.rs the_balloons_clock_is_large";
     "a reassuring word hides a fault" | "a matching size on a box with something against it"
         | "the headline is the worst thing that is true"
         => "tests/it/readback.rs the_headline_is_the_worst_thing_that_is_true",

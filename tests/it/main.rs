@@ -12,6 +12,8 @@ mod screens;
 mod terminal;
 mod catalogue;
 mod clock;
+mod far;
+mod far_terminal;
 mod entries;
 mod fhir;
 mod handover;

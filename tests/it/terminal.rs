@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(20);
 const POLL: Duration = Duration::from_millis(2);
 
-struct Terminal {
+pub struct Terminal {
     screen: Arc<Mutex<vt100::Parser>>,
     keyboard: Box<dyn Write + Send>,
     child: Box<dyn Child + Send + Sync>,
@@ -29,7 +29,7 @@ fn cells(count: u16) -> NonZero<u16> {
 }
 
 impl Terminal {
-    fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
+    pub fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
         let size = PtySize { rows: height, cols: width, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_boxcall"));
@@ -60,7 +60,7 @@ impl Terminal {
         self.screen.lock().unwrap().screen().contents()
     }
 
-    fn wait(&self, what: &str, holds: impl Fn(&vt100::Screen) -> bool) {
+    pub fn wait(&self, what: &str, holds: impl Fn(&vt100::Screen) -> bool) {
         let end = Instant::now() + PATIENCE;
         while Instant::now() < end {
             if holds(self.screen.lock().unwrap().screen()) {
@@ -71,30 +71,37 @@ impl Terminal {
         panic!("never seen: {what}\n{}", self.contents());
     }
 
-    fn sees(&self, words: &str) {
+    pub fn sees(&self, words: &str) {
         self.wait(words, |screen| screen.contents().contains(words));
     }
 
-    fn send(&mut self, bytes: &[u8]) -> &mut Self {
+    pub fn send(&mut self, bytes: &[u8]) -> &mut Self {
         self.keyboard.write_all(bytes).expect("the keyboard works");
         self.keyboard.flush().expect("the keyboard works");
         self
     }
 
+    /// The terminal is given another size.
+    pub fn grow(&self, width: u16, height: u16) {
+        self.screen.lock().unwrap().screen_mut().set_size(cells(height), cells(width));
+        let size = PtySize { rows: height, cols: width, pixel_width: 0, pixel_height: 0 };
+        self.master.resize(size).expect("it takes another size");
+    }
+
     /// One key or a few characters; then waits for what they bring.
-    fn press(&mut self, keys: &str, then: &str) -> &mut Self {
+    pub fn press(&mut self, keys: &str, then: &str) -> &mut Self {
         assert!(keys.chars().count() < 6, "{keys:?} would be taken for a scan");
         self.send(keys.as_bytes()).sees(then);
         self
     }
 
-    fn signal(&self, signal: i32) {
+    pub fn signal(&self, signal: i32) {
         let process = self.child.process_id().expect("it runs") as i32;
         // SAFETY: sends a signal to the child that this test started.
         unsafe { assert_eq!(libc::kill(process, signal), 0) };
     }
 
-    fn ended(&mut self) -> u32 {
+    pub fn ended(&mut self) -> u32 {
         let end = Instant::now() + PATIENCE;
         while Instant::now() < end {
             if let Some(status) = self.child.try_wait().expect("a child") {
@@ -110,7 +117,7 @@ impl Terminal {
     }
 
     /// The terminal is as it was before the program: its own screen, lines, a cursor.
-    fn is_restored(&self) {
+    pub fn is_restored(&self) {
         self.wait("the screen from before", |screen| !screen.alternate_screen() && !screen.hide_cursor());
         let end = Instant::now() + PATIENCE;
         while !self.is_cooked() && Instant::now() < end {
@@ -126,7 +133,7 @@ const F6: &str = "\x1b[17~";
 const LEAVE: &str = "Q";
 
 /// A piece of this catalogue number on the shelf of a room, in date by far.
-fn piece(room: &Path, reference: &str) -> Piece {
+pub fn piece(room: &Path, reference: &str) -> Piece {
     let store = Store::open_read_only(&room.join("journal.db")).expect("the room has a journal");
     let entries = store.entries_after(0).expect("it can be read");
     let catalogue = crate::hand::demo_catalogue();
@@ -138,7 +145,7 @@ fn piece(room: &Path, reference: &str) -> Piece {
     Piece::clone(latest)
 }
 
-fn scan(piece: &Piece, end: &str) -> Vec<u8> {
+pub fn scan(piece: &Piece, end: &str) -> Vec<u8> {
     let mut bytes = scan_of(piece);
     bytes.extend(end.bytes());
     bytes
@@ -247,11 +254,7 @@ fn signals_leave_the_terminal_as_it_was() {
 fn a_small_terminal_says_what_it_needs_and_grows() {
     let mut terminal = Terminal::open(&["demo"], &[], 20, 5);
     terminal.sees("needs 80x24");
-    terminal.screen.lock().unwrap().screen_mut().set_size(cells(24), cells(80));
-    terminal
-        .master
-        .resize(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 })
-        .expect("it grows");
+    terminal.grow(80, 24);
     terminal.sees("boxcall: the demo room");
     terminal.send(LEAVE.as_bytes());
     terminal.ended();

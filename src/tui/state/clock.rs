@@ -1,6 +1,7 @@
 //! The balloon's clock: it is an entry, so that it runs on every screen of the room and outlives a crash.
 
 use super::{Effect, Screen, State};
+use crate::case::Case;
 use crate::journal::Fact;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
@@ -18,6 +19,13 @@ impl Clock {
     pub fn shown(&self) -> String {
         format!("{}:{:02}", self.seconds / 60, self.seconds % 60)
     }
+}
+
+/// The balloons of a case that are up now, the longest first.
+pub(super) fn of(case: &Case, now: DateTime<FixedOffset>) -> Vec<Clock> {
+    let up = case.balloons_up().into_iter();
+    up.map(|(item, since)| Clock { seconds: (now - since).num_seconds().max(0), words: item.words() })
+        .collect()
 }
 
 impl State {

@@ -6,6 +6,7 @@ mod ask;
 mod bailout;
 mod case_end;
 mod clock;
+mod far;
 mod fetch;
 mod find;
 mod form;
@@ -25,6 +26,7 @@ mod world;
 pub use after::Offer;
 pub use ask::{Choice, Purpose};
 pub use clock::Clock;
+pub use far::{Far, FarMessage, Lost};
 pub use find::Finding;
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
@@ -38,6 +40,7 @@ pub use world::World;
 
 use super::keys::{Action, Key, Place};
 use super::settings::Settings;
+use crate::case::{Glance, Reading, label_words};
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
@@ -486,7 +489,7 @@ impl State {
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
             Place::Unsaved => self.act_unsaved(action),
-            Place::Everywhere | Place::Help | Place::Menu => Vec::new(),
+            Place::Everywhere | Place::Help | Place::Menu | Place::Far => Vec::new(),
         }
     }
 
@@ -631,6 +634,20 @@ impl State {
                 self.say("There is nothing to undo in this case".to_string());
                 Vec::new()
             }
+        }
+    }
+
+    /// What a second monitor is to show of these screens.
+    pub fn glance(&self) -> Glance {
+        let read = self
+            .held
+            .as_ref()
+            .map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
+        let unsaved: usize = self.unsaved.count();
+        Glance {
+            call: self.call_shown().map(|call| call.number),
+            read,
+            unsaved: u32::try_from(unsaved).unwrap_or(u32::MAX),
         }
     }
 

@@ -1,9 +1,10 @@
 //! Letters that are read from three metres: five by seven dots, each as large as the room allows.
 
-use super::{put, theme};
+use super::{put, put_lines, theme, wrapped};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
+use ratatui::text::Line;
 
 /// Dots across and down of one letter.
 const WIDE: u16 = 5;
@@ -144,6 +145,26 @@ pub fn draw_wrapped(buffer: &mut Buffer, area: Rect, words: &str, most: Size, st
         row += draw_at(buffer, super::rows(area, row, area.height), line, size, style, &[]) + 1;
     }
     Some(row.saturating_sub(1))
+}
+
+/// Draws several texts one below the other, each in letters as large as its share of the rows allows and no larger
+/// than `most`, or as plain lines; the rows that they took.
+pub fn stack(buffer: &mut Buffer, area: Rect, texts: &[(String, Style)], most: Size) -> u16 {
+    let mut taken = 0;
+    for (place, (words, style)) in texts.iter().enumerate() {
+        let left = u16::try_from(texts.len() - place).unwrap_or(u16::MAX);
+        let share = area.height.saturating_sub(taken) / left;
+        let drawn =
+            draw_wrapped(buffer, super::rows(area, taken, share.saturating_sub(1)), words, most, *style);
+        taken += match drawn {
+            Some(high) => high + 1,
+            None => {
+                let lines = wrapped(words, area.width).into_iter().map(|text| Line::styled(text, *style));
+                put_lines(buffer, super::rows(area, taken, area.height), lines)
+            }
+        };
+    }
+    taken.min(area.height)
 }
 
 /// The words in lines of at most so many columns at this size; none where a word is too long.

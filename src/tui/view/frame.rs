@@ -1,6 +1,6 @@
 //! What stands on every screen: the case, the screens, the boxes opened last, what was written, the keys.
 
-use super::{Hits, columns, put, put_line, rows, theme};
+use super::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::case::label_words;
 use crate::tui::keys::{Action, Place, Row};
 use crate::tui::state::{Overlay, Screen, Spot, State};
@@ -142,21 +142,6 @@ fn written(state: &State, width: u16) -> Line<'static> {
         spans.extend([Span::raw("  "), Span::styled(key, theme::KEY), Span::styled(undo, theme::QUIET)]);
     }
     Line::from(spans)
-}
-
-/// The words, or as many of them as there is room for and a sign that there are more.
-fn cut(words: &str, room: usize) -> String {
-    if Span::raw(words).width() <= room {
-        return words.to_string();
-    }
-    let mut short = String::new();
-    for c in words.chars() {
-        if Span::raw(&short).width() + 2 > room {
-            break;
-        }
-        short.push(c);
-    }
-    format!("{}…", short.trim_end())
 }
 
 /// The keys of the moment: as many of the place's own as there is room for, then those of everywhere. Help comes

@@ -6,6 +6,7 @@ pub mod big;
 mod card;
 mod case_end;
 mod clock;
+mod far;
 mod fetch;
 mod frame;
 mod glyphs;
@@ -26,6 +27,7 @@ pub use look::{Background, Colours, Glyphs, Look};
 
 use super::columns::{padded, padded_at_least};
 use super::state::{Screen, State};
+pub use far::draw as far;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -93,6 +95,21 @@ fn put_lines<'a>(buffer: &mut Buffer, area: Rect, lines: impl IntoIterator<Item 
         row = row.saturating_add(1);
     }
     row.min(area.height)
+}
+
+/// The words, or as many of them as there is room for and a sign that there are more.
+fn cut(words: &str, room: usize) -> String {
+    if Span::raw(words).width() <= room {
+        return words.to_string();
+    }
+    let mut short = String::new();
+    for c in words.chars() {
+        if Span::raw(&short).width() + 2 > room {
+            break;
+        }
+        short.push(c);
+    }
+    format!("{}…", short.trim_end())
 }
 
 /// A text broken into lines of at most so many columns, at spaces.

@@ -1,0 +1,186 @@
+//! The second monitor's loop: it opens the room for looking, follows it, and comes back when the room does.
+
+use super::input::Mapper;
+use super::shell::{
+    Arrived, close_on_panic, close_terminal, has_terminal, open_terminal, read_input, read_signals,
+    settings_of, world_of,
+};
+use super::state::{Far, FarMessage, World};
+use super::view::{self, Background, Look};
+use crate::room::{Fault, Room, Watch};
+use crossterm::event::Event;
+use crossterm::execute;
+use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
+use ratatui::DefaultTerminal;
+use signal_hook::consts::{SIGHUP, SIGTSTP};
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
+use std::time::{Duration, Instant, SystemTime};
+
+/// How often it is asked whether something was written: a question that costs a few microseconds.
+const TICK: Duration = Duration::from_millis(20);
+/// How long to wait before a room that can't be read is tried again.
+const AGAIN: Duration = Duration::from_millis(500);
+
+/// Follows a room until somebody leaves; `background` outranks the room's settings. Nothing in it can be written from here.
+///
+/// # Errors
+/// There is no room or it can't be read at the start, or there is no terminal, or it fails.
+pub fn watch(dir: &Path, background: Option<Background>) -> Result<(), Fault> {
+    let room = Room::look(dir)?;
+    has_terminal()?;
+    let settings = settings_of(&room)?;
+    let look = Look::of(|name| std::env::var(name).ok(), background.or(settings.background));
+    let mut far = Far { keys: settings.keys, ..Far::new(world_of(&room)?) };
+    let (sender, receiver) = mpsc::channel();
+    let mut terminal = open_terminal(false).map_err(|error| Fault::terminal(error.to_string()))?;
+    close_on_panic();
+    read_input(sender.clone());
+    read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
+    let follow = Follow {
+        dir: dir.into(),
+        furnished: room.furnished(),
+        room: Some(room),
+        again: Instant::now(),
+        screens: Watch::of(dir),
+    };
+    let outcome = serve(&mut far, follow, look, &mut terminal, &receiver);
+    close_terminal();
+    match outcome {
+        Err(error) => Err(Fault::terminal(error.to_string())),
+        // The way in which a program says that a signal ended it.
+        Ok(Some(signal)) => std::process::exit(128 + signal),
+        Ok(None) => Ok(()),
+    }
+}
+
+/// The signal that ended it; none when somebody left.
+fn serve(
+    far: &mut Far,
+    mut follow: Follow,
+    look: Look,
+    terminal: &mut DefaultTerminal,
+    receiver: &Receiver<Arrived>,
+) -> io::Result<Option<i32>> {
+    let mut mapper = Mapper::default();
+    draw(far, look, terminal)?;
+    let mut next_tick = Instant::now() + TICK;
+    loop {
+        let mut changed = false;
+        match receiver.recv_timeout(next_tick.saturating_duration_since(Instant::now())) {
+            Ok(Arrived::Input(_, Event::Key(event))) => {
+                if let Some((_, key)) = mapper.map(event) {
+                    far.on(FarMessage::Key(key));
+                    changed = true;
+                }
+            }
+            Ok(Arrived::Input(_, event)) => changed = matches!(event, Event::Resize(..)),
+            Ok(Arrived::Signal(SIGTSTP)) => {
+                close_terminal();
+                signal_hook::low_level::raise(signal_hook::consts::SIGSTOP)?;
+                *terminal = open_terminal(false)?;
+                changed = true;
+            }
+            Ok(Arrived::Signal(signal)) => return Ok(Some(signal)),
+            Ok(Arrived::End) | Err(RecvTimeoutError::Disconnected) => return Ok(Some(SIGHUP)),
+            Err(RecvTimeoutError::Timeout) => {}
+        }
+        if Instant::now() >= next_tick {
+            next_tick = Instant::now() + TICK;
+            changed |= follow.tick(far);
+        }
+        if far.left {
+            return Ok(None);
+        }
+        if changed {
+            draw(far, look, terminal)?;
+        }
+    }
+}
+
+fn draw(far: &Far, look: Look, terminal: &mut DefaultTerminal) -> io::Result<()> {
+    execute!(io::stdout(), BeginSynchronizedUpdate)?;
+    terminal.draw(|frame| {
+        let area = frame.area();
+        view::far(far, look, area, frame.buffer_mut());
+    })?;
+    execute!(io::stdout(), EndSynchronizedUpdate)
+}
+
+/// A room that is followed, or looked for.
+struct Follow {
+    dir: PathBuf,
+    room: Option<Room>,
+    /// When its product files last changed.
+    furnished: Option<SystemTime>,
+    /// When it is looked for again.
+    again: Instant,
+    screens: Watch,
+}
+
+impl Follow {
+    /// The clock, what was written, what the screens show; whether something is to be drawn.
+    fn tick(&mut self, far: &mut Far) -> bool {
+        let now = crate::room::now();
+        let second_passed = now.timestamp() != far.world.now.timestamp();
+        far.on(FarMessage::Tick(now));
+        let mut changed = second_passed;
+        if let Some(message) = self.news(far.world.last_seq()) {
+            changed = true;
+            far.on(message);
+        }
+        let heard = self.screens.look(Instant::now());
+        if heard != far.heard {
+            changed = true;
+            far.on(FarMessage::Heard(Box::new(heard)));
+        }
+        changed
+    }
+
+    fn news(&mut self, last: u64) -> Option<FarMessage> {
+        if let Some(room) = &mut self.room {
+            if room.is_current() {
+                let furnished = room.furnished();
+                if furnished != self.furnished {
+                    // With a fault in a new file the room is followed on with the files that it had.
+                    self.furnished = furnished;
+                    if let Ok((world, room)) = open(&self.dir) {
+                        self.room = Some(room);
+                        return Some(FarMessage::Followed(Box::new(world)));
+                    }
+                }
+                return match room.news(last) {
+                    Ok(entries) if entries.is_empty() => None,
+                    Ok(entries) => Some(FarMessage::News(entries)),
+                    Err(fault) => Some(self.lost(&fault)),
+                };
+            }
+            // Its journal was made, or moved away, or is another one: it is opened anew.
+            self.room = None;
+            self.again = Instant::now();
+        }
+        if Instant::now() < self.again {
+            return None;
+        }
+        self.again = Instant::now() + AGAIN;
+        match open(&self.dir) {
+            Ok((world, room)) => {
+                self.furnished = room.furnished();
+                self.room = Some(room);
+                Some(FarMessage::Followed(Box::new(world)))
+            }
+            Err(fault) => Some(self.lost(&fault)),
+        }
+    }
+
+    fn lost(&mut self, fault: &Fault) -> FarMessage {
+        self.room = None;
+        FarMessage::Lost { why: fault.message().to_string() }
+    }
+}
+
+fn open(dir: &Path) -> Result<(World, Room), Fault> {
+    let room = Room::look(dir)?;
+    Ok((world_of(&room)?, room))
+}

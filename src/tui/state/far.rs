@@ -1,0 +1,123 @@
+//! The second monitor: what is read from three metres, of a room that another program works in.
+//!
+//! Invariant: messages in, nothing out but that it is left. It has no effects, so no key of it can write.
+
+use super::World;
+use super::clock::{self, Clock};
+use crate::case::{Call, Heard, Item};
+use crate::journal::{Entry, Readiness};
+use crate::shelf::FetchCard;
+use crate::tui::keys::{Action, Key, Keys, Place};
+use chrono::{DateTime, FixedOffset};
+
+/// What reaches the second monitor.
+#[derive(Debug, Clone)]
+pub enum FarMessage {
+    Key(Key),
+    Tick(DateTime<FixedOffset>),
+    /// The room was opened, for the first time or again.
+    Followed(Box<World>),
+    /// Another program has written these.
+    News(Vec<Entry>),
+    /// The room can't be read.
+    Lost {
+        why: String,
+    },
+    /// What the screens of the room show just now.
+    Heard(Box<Heard>),
+}
+
+/// The room can't be read any more.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lost {
+    pub since: DateTime<FixedOffset>,
+    pub why: String,
+}
+
+/// Everything that the far view is a function of.
+#[derive(Debug, Clone)]
+pub struct Far {
+    pub world: World,
+    pub keys: Keys,
+    pub lost: Option<Lost>,
+    pub heard: Heard,
+    /// Since when a program of the room is silent.
+    pub silent_since: Option<DateTime<FixedOffset>>,
+    /// A key was pressed that does nothing here.
+    pub key_refused: bool,
+    pub left: bool,
+}
+
+impl Far {
+    pub fn new(world: World) -> Self {
+        Far {
+            world,
+            keys: Keys::default(),
+            lost: None,
+            heard: Heard::default(),
+            silent_since: None,
+            key_refused: false,
+            left: false,
+        }
+    }
+
+    pub fn on(&mut self, message: FarMessage) {
+        match message {
+            FarMessage::Key(key) => match self.keys.action(Place::Far, key) {
+                Some(Action::FarLeave) => self.left = true,
+                _ => self.key_refused = true,
+            },
+            FarMessage::Tick(now) => self.world.now = now,
+            FarMessage::Followed(world) => {
+                self.world = *world;
+                self.lost = None;
+            }
+            FarMessage::News(entries) => {
+                self.world.absorb(entries);
+                self.key_refused = false;
+            }
+            FarMessage::Lost { why } => {
+                let since = self.lost.take().map_or(self.world.now, |lost| lost.since);
+                self.lost = Some(Lost { since, why });
+            }
+            FarMessage::Heard(heard) => {
+                self.silent_since = heard.silent.then(|| self.silent_since.unwrap_or(self.world.now));
+                self.heard = *heard;
+            }
+        }
+    }
+
+    /// The call that is shown large: the one that the fetch screen shows, else the oldest that is asked for now.
+    pub fn call_shown(&self) -> Option<&Call> {
+        let waiting = self.world.waiting();
+        let there = waiting.iter().find(|call| Some(call.number) == self.heard.call);
+        let asked = waiting.iter().find(|call| call.readiness == Readiness::Asked);
+        there.or(asked).or(waiting.first()).copied()
+    }
+
+    /// What is to be brought for it.
+    pub fn card(&self) -> Option<FetchCard> {
+        let case = self.world.case.as_ref()?;
+        Some(self.world.shelf.card(self.call_shown()?, case, &self.world.catalogue, self.world.today()))
+    }
+
+    /// The calls that wait and are not shown large.
+    pub fn others_asked(&self) -> Vec<&Call> {
+        let shown = self.call_shown().map(|call| call.number);
+        self.world.waiting().into_iter().filter(|call| Some(call.number) != shown).collect()
+    }
+
+    /// What is open on the table: its seal is broken and nobody has said what became of it; the newest first.
+    pub fn on_the_table(&self) -> Vec<&Item> {
+        self.world.opened().into_iter().rev().filter(|item| item.fate.is_none()).collect()
+    }
+
+    pub fn clocks(&self) -> Vec<Clock> {
+        self.world.case.as_ref().map(|case| clock::of(case, self.world.now)).unwrap_or_default()
+    }
+
+    /// Whether the case is signed off and the next one has not begun.
+    pub fn is_over(&self) -> bool {
+        self.world.case.as_ref().is_none_or(|case| case.signed.is_some())
+    }
+}
