@@ -61,7 +61,7 @@ impl Room {
 
     /// Whether a room was ever laid in this folder.
     pub fn is_there(dir: &Path) -> bool {
-        dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file()
+        !lay::is_half_laid(dir) && (dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file())
     }
 
     /// Opens a room for reading and writing; a journal that is not there yet is made.
@@ -73,6 +73,10 @@ impl Room {
         if !Room::is_there(dir) {
             return Err(Fault::no_room(dir));
         }
+        Room::open_there(dir)
+    }
+
+    fn open_there(dir: &Path) -> Result<Room, Fault> {
         lay::try_writing(dir)?;
         let (catalogue, policy) = furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
@@ -198,6 +202,14 @@ impl Room {
         let appended = store.append_stamped(stamp, case, facts);
         store.set_patience(PATIENCE)?;
         Ok(appended?)
+    }
+
+    /// The journal lies where it was opened.
+    ///
+    /// # Errors
+    /// It was deleted, moved or replaced.
+    pub fn in_place(&self) -> Result<(), Fault> {
+        Ok(self.store.as_ref().map_or(Ok(()), Store::in_place)?)
     }
 
     /// Where the journal was deleted or moved away while it is open: puts it back whole, and says that it did.

@@ -5,6 +5,7 @@
 
 mod backup;
 mod error;
+mod migrate;
 mod open;
 mod place;
 mod read;

@@ -67,6 +67,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         mouse,
         started: Instant::now(),
         shown: 0,
+        gone: false,
         leaving: None,
     };
     for message in shell.room.since_shown().into_iter().map(on_start) {
@@ -75,9 +76,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     let outcome = shell.serve(&mut state, &receiver);
     close_terminal();
     let leaving = shell.leaving;
-    if outcome.is_err() || leaving.is_some() {
-        shell.take_leave(&state);
-    }
+    shell.take_leave(&mut state, outcome.is_err() || leaving.is_some());
     // A throw-away room goes with it, also where a signal ends the program.
     drop(shell);
     match (outcome, leaving) {
@@ -197,6 +196,8 @@ struct Shell {
     started: Instant,
     /// The number of the last entry that a frame has shown.
     shown: u64,
+    /// The journal is not where it was opened, and that has been said.
+    gone: bool,
     /// The signal that ended it; none when somebody left.
     leaving: Option<i32>,
 }
@@ -272,6 +273,12 @@ impl Shell {
         changed |= !effects.is_empty() || state.said != said;
         self.carry_out(state, effects);
         changed |= seconds != state.balloon_seconds();
+        let gone = self.room.in_place().is_err();
+        if gone && !self.gone {
+            changed = true;
+            state.on(Message::JournalGone);
+        }
+        self.gone = gone;
         let last = state.saved_seq();
         match self.room.news(last) {
             Ok(entries) if !entries.is_empty() => {
@@ -445,30 +452,39 @@ impl Shell {
         }
     }
 
-    /// Nobody asked the program to end: what waits is kept elsewhere, and whoever finds the terminal is told.
-    fn take_leave(&mut self, state: &State) {
-        let mut words = String::new();
-        if let Some(case) = state.world.open_case() {
-            words = format!(
-                "boxcall has ended; what it showed as saved is on disk. Case {case} goes on when boxcall is started again."
-            );
-        } else if !self.room.is_passing() {
-            words = "boxcall has ended; what it showed as saved is on disk.".into();
+    /// A journal that is gone is put back before its last reader ends. Where nobody asked the program to end, what waits
+    /// is saved or kept elsewhere, and whoever finds the terminal is told.
+    fn take_leave(&mut self, state: &mut State, unasked: bool) {
+        let mut words = Vec::new();
+        if self.room.put_back().is_ok_and(|back| back) {
+            words.push("The journal was gone and was put back, whole.".to_string());
         }
-        if state.unsaved.count() > 0 {
-            match self.rescue(state, None, false) {
-                Message::Rescued { place, .. } => words.push_str(&format!(
-                    "\nNOT SAVED: {} entries are not in the journal. They are in {place}: boxcall journal take-in {place}",
-                    state.unsaved.count()
-                )),
-                _ => words.push_str(&format!(
-                    "\nNOT SAVED, AND LOST:\n{}",
-                    state.waiting_words().join("\n")
-                )),
+        if unasked {
+            let effects =
+                state.waiting_drafts().into_iter().map(|waiting| Effect::Write(waiting.draft)).take(1);
+            self.carry_out(state, effects.collect());
+            let goes_on = match state.world.open_case() {
+                Some(case) => format!(" Case {case} goes on when boxcall is started again."),
+                None => String::new(),
+            };
+            if !self.room.is_passing() {
+                words.push(format!("boxcall has ended. What it showed as saved is on disk.{goes_on}"));
+            }
+            let count = state.unsaved.count();
+            if count > 0 {
+                words.push(match self.rescue(state, None, false) {
+                    Message::Rescued { place, .. } => format!(
+                        "NOT SAVED: {count} entries are not in the journal, but in a file. To take them in:\n\
+                         boxcall journal take-in {place}"
+                    ),
+                    _ => format!("NOT SAVED, AND LOST:\n{}", state.waiting_words().join("\n")),
+                });
             }
         }
-        // The terminal may be gone too.
-        let _ = writeln!(io::stderr(), "{words}");
+        if !words.is_empty() {
+            // The terminal may be gone too.
+            let _ = writeln!(io::stderr(), "{}", words.join("\n"));
+        }
     }
 
     /// Stops like any program, with the terminal as it was, and comes back with a fresh screen.

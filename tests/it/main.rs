@@ -57,3 +57,8 @@ mod wall;
 mod faults_screens;
 mod faulty;
 mod faults_disk;
+mod faults_backup;
+mod faults_files;
+mod faults_kill;
+mod faults_place;
+mod faults_terminal;

@@ -78,6 +78,8 @@ pub enum Message {
         /// None where the disk was not asked: others wait before it.
         why: Option<String>,
     },
+    /// The journal is not where it was opened.
+    JournalGone,
     /// The journal was gone from its place, and lies there again.
     PutBack,
     /// What waits is in a file elsewhere, under these ids.
@@ -327,6 +329,11 @@ impl State {
                 Vec::new()
             }
             Message::NotWritten { draft, why } => self.not_written(draft, why),
+            Message::JournalGone => {
+                let key = self.key_here(Action::TryAgain);
+                self.heed(format!("THE JOURNAL IS GONE from its place. {key} puts it back, whole"));
+                Vec::new()
+            }
             Message::PutBack => {
                 self.journal_back();
                 Vec::new()

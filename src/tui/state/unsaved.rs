@@ -4,7 +4,7 @@
 //! numbers that it would have there. It is written in the order in which it was entered; nothing passes it.
 
 use super::ask::Outcome;
-use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
+use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, World};
 use crate::case::entry_words;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::tui::keys::Action;
@@ -47,6 +47,8 @@ pub struct Unsaved {
     kept_elsewhere: u64,
     /// The journal was gone, and was put back.
     put_back: bool,
+    /// The room without what waits, while something does.
+    pub(super) world: Option<Box<World>>,
     /// How far down the list is read.
     pub scroll: usize,
 }
@@ -95,7 +97,7 @@ impl State {
 
     /// The number of the last entry that is on disk, as far as it is known here.
     pub fn saved_seq(&self) -> u64 {
-        self.world.last_seq().saturating_sub(self.unsaved.count() as u64)
+        self.unsaved.world.as_ref().map_or(self.world.last_seq(), |world| world.last_seq())
     }
 
     /// Whether this entry only waits to be written.
@@ -106,7 +108,7 @@ impl State {
     /// What waits, as the entries that it would be.
     fn waiting_entries(&self) -> Vec<Entry> {
         let facts = self.unsaved.drafts.iter().flat_map(|draft| draft.facts.iter().map(move |f| (draft, f)));
-        let first = self.world.last_seq() + 1;
+        let first = self.saved_seq() + 1;
         facts
             .zip(first..)
             .map(|((draft, fact), seq)| Entry {
@@ -123,9 +125,24 @@ impl State {
         self.world.case.as_ref().map(|case| case.code.clone())
     }
 
-    /// Lays what waits behind what is saved; the case that is shown stays.
-    fn lay(&mut self, waiting: Vec<Entry>, shown: Option<CaseCode>) {
-        self.world.absorb(waiting);
+    /// Takes what waits off again, so that something can be laid before it.
+    fn lift(&mut self) {
+        if let Some(saved) = self.unsaved.world.take() {
+            let shown = std::mem::replace(&mut self.world, *saved);
+            // What does not come from the journal goes on.
+            self.world.now = shown.now;
+            self.world.spare_code = shown.spare_code;
+            self.world.catalogue = shown.catalogue;
+        }
+    }
+
+    /// Lays what waits behind what is saved; this case is shown.
+    fn lay(&mut self, shown: Option<CaseCode>) {
+        if !self.unsaved.drafts.is_empty() {
+            let waiting = self.waiting_entries();
+            self.unsaved.world = Some(Box::new(self.world.clone()));
+            self.world.absorb(waiting);
+        }
         if let Some(code) = shown {
             self.world.show(&code);
         }
@@ -171,13 +188,12 @@ impl State {
             }
             return Vec::new();
         }
-        let (saved, shown) = (self.saved_seq(), draft.case.clone().or(self.shown_code()));
-        self.world.retract(saved);
-        let own = draft.facts.len();
+        let shown = draft.case.clone().or(self.shown_code());
+        self.lift();
+        let before = self.unsaved.count();
         self.unsaved.drafts.push(draft);
-        let waiting = self.waiting_entries();
-        let own = waiting[waiting.len() - own..].to_vec();
-        self.lay(waiting, shown);
+        let own = self.waiting_entries().split_off(before);
+        self.lay(shown);
         // The record of a case is written when its sign-off is on disk.
         self.took_place(&own, false);
         Vec::new()
@@ -188,9 +204,7 @@ impl State {
         let shown = self.shown_code();
         let saved = self.saved_seq();
         let waited = (!self.unsaved.drafts.is_empty()).then(|| self.unsaved.drafts.remove(0));
-        if waited.is_some() {
-            self.world.retract(saved);
-        }
+        self.lift();
         let own: Vec<Entry> = entries.iter().filter(|entry| !entry.fact.is_notice()).cloned().collect();
         let known = self.world.last_seq();
         self.world.absorb(entries.into_iter().filter(|entry| entry.seq > known).collect());
@@ -209,8 +223,7 @@ impl State {
                     Some(place) if place < count => own.get(place as usize).map_or(seq, |entry| entry.seq),
                     Some(place) => last + 1 + place - count,
                 });
-                let waiting = self.waiting_entries();
-                self.lay(waiting, shown);
+                self.lay(shown);
                 match self.unsaved.drafts.first() {
                     Some(next) => effects.push(Effect::Write(next.clone())),
                     None => {
@@ -242,16 +255,13 @@ impl State {
     /// What other programs wrote goes before what waits here.
     pub(super) fn absorb_news(&mut self, entries: Vec<Entry>) {
         let (saved, shown) = (self.saved_seq(), self.shown_code());
-        if !self.unsaved.drafts.is_empty() {
-            self.world.retract(saved);
-        }
+        self.lift();
         let known = self.world.last_seq();
         self.world.absorb(entries.into_iter().filter(|entry| entry.seq > known).collect());
         if !self.unsaved.drafts.is_empty() {
             let moved = self.world.last_seq() - saved;
             self.unsaved.renumber(|seq| if seq > saved { seq + moved } else { seq });
-            let waiting = self.waiting_entries();
-            self.lay(waiting, shown);
+            self.lay(shown);
         }
     }
 
@@ -290,7 +300,7 @@ impl State {
     pub(super) fn try_again(&mut self) -> Vec<Effect> {
         let Some(first) = self.unsaved.drafts.first().cloned() else {
             self.say("Everything is saved".to_string());
-            return Vec::new();
+            return vec![Effect::PutBack];
         };
         self.unsaved.asked = true;
         vec![Effect::PutBack, Effect::Write(first)]

@@ -63,12 +63,6 @@ impl World {
         self.case = shown.and_then(|code| self.fold(&code));
     }
 
-    /// Forgets the entries after this one: they are not on disk, or not under these numbers.
-    pub fn retract(&mut self, seq: u64) {
-        self.journal.truncate(self.journal.partition_point(|entry| entry.seq <= seq));
-        self.absorb(Vec::new());
-    }
-
     /// Shows this case.
     pub fn show(&mut self, code: &CaseCode) {
         self.case = self.fold(code);
