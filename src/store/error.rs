@@ -75,7 +75,11 @@ impl StoreError {
             // Not the database's own: a stored value of another kind than the schema promises.
             return StoreError::Damaged { path, detail: error.to_string() };
         };
-        let detail = format!("{error} (SQLite code {})", failure.extended_code);
+        let detail = match failure.extended_code {
+            // The index of the log is made for reading as well.
+            ffi::SQLITE_IOERR_SHMSIZE => "the disk is full: make room on it, then try again".to_string(),
+            code => format!("{error} (SQLite code {code})"),
+        };
         if failure.extended_code == ffi::SQLITE_IOERR_WRITE {
             return StoreError::DiskFull { path };
         }
@@ -96,6 +100,9 @@ impl StoreError {
 
     /// What the database's own error means while something was to be written.
     pub(super) fn from_writing(path: &Path, error: &rusqlite::Error) -> Self {
+        if error.sqlite_extended_error_code() == Some(ffi::SQLITE_IOERR_SHMSIZE) {
+            return StoreError::DiskFull { path: path.to_path_buf() };
+        }
         match Self::from_database(path, error) {
             // Whatever stood in the way, it was a write.
             StoreError::CannotRead { path, detail } => StoreError::CannotWrite { path, detail },

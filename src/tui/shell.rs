@@ -78,7 +78,10 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     let leaving = shell.leaving;
     shell.take_leave(&mut state, outcome.is_err() || leaving.is_some());
     // A throw-away room goes with it, also where a signal ends the program.
-    drop(shell);
+    let Shell { room, terminal, .. } = shell;
+    drop(room);
+    // It has been closed above; should that have failed, its own words on that would end the program.
+    std::mem::forget(terminal);
     match (outcome, leaving) {
         (Err(error), _) => Err(Fault::terminal(error.to_string())),
         // The way in which a program says that a signal ended it.
@@ -152,7 +155,8 @@ pub(super) fn close_on_panic() {
 pub(super) fn close_terminal() {
     let _ = io::stdout().write_all(MOUSE_OFF);
     let _ = execute!(io::stdout(), DisableBracketedPaste, Show);
-    ratatui::restore();
+    // The terminal may be gone, and standard error with it: its own words on that would end the program.
+    let _ = ratatui::try_restore();
 }
 
 pub(super) fn read_input(sender: Sender<Arrived>) {

@@ -60,7 +60,7 @@ impl Room {
 
 /// A second call, seen on the screen.
 fn call_again(terminal: &mut Terminal) {
-    terminal.press("\x1bOQ", "Esc").press("3 38", "3 38").press("\r", "call 2");
+    terminal.press("\x1bOQ", "any size can be called").press("3 38", "3 38").press("\r", "call 2");
 }
 
 fn boxcall(room: &Room, arguments: &[&str]) -> (bool, String) {
@@ -192,7 +192,7 @@ fn what_is_not_saved_when_the_program_is_ended_is_kept_in_a_file_and_taken_in_on
         assert!(good && said["written"] == written && said["already"] == already, "{said}");
         assert_eq!(room.calls(), 2);
     }
-    room.goes_on("goes on");
+    room.goes_on("perhaps not seen: call 2");
 }
 
 fn kept_in(folder: &Path) -> Option<PathBuf> {

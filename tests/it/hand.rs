@@ -104,7 +104,7 @@ impl Hand {
 
     /// Something happens in the room, not in a case.
     pub fn room(&mut self, facts: Vec<Fact>) {
-        self.write(None, facts);
+        self.write(self.now, None, facts);
     }
 
     pub fn send(&mut self, message: Message) {
@@ -121,7 +121,7 @@ impl Hand {
                 Effect::Write(draft) if self.disk_full => {
                     self.send(Message::NotWritten { draft, why: Some("the disk is full".into()) });
                 }
-                Effect::Write(draft) => self.write(draft.case, draft.facts),
+                Effect::Write(draft) => self.write(draft.entered, draft.case, draft.facts),
                 Effect::PutBack => {}
                 Effect::Rescue { folder, leave } => self.rescue(folder, leave),
                 Effect::Enrol(front) => {
@@ -147,12 +147,12 @@ impl Hand {
         self.send(Message::Rescued { drafts, place: folder.unwrap_or("home".into()), leave });
     }
 
-    fn write(&mut self, case: Option<CaseCode>, facts: Vec<Fact>) {
+    fn write(&mut self, at: DateTime<FixedOffset>, case: Option<CaseCode>, facts: Vec<Fact>) {
         let mut entries = Vec::new();
         for fact in facts {
             let seq = (self.journal.len() + entries.len() + 1) as u64;
             let command = format!("command-{seq}");
-            entries.push(Entry { seq, at: self.now, command, case: case.clone(), fact });
+            entries.push(Entry { seq, at, command, case: case.clone(), fact });
         }
         // What is stored is the body: what does not survive it was never on disk.
         let stored: Vec<Entry> = entries
