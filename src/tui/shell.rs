@@ -478,7 +478,7 @@ impl Shell {
             if count > 0 {
                 words.push(match self.rescue(state, None, false) {
                     Message::Rescued { place, .. } => format!(
-                        "NOT SAVED: {count} entries are not in the journal, but in a file. To take them in:\n\
+                        "NOT SAVED in the journal, but in a file: {count}. To take in:\n\
                          boxcall journal take-in {place}"
                     ),
                     _ => format!("NOT SAVED, AND LOST:\n{}", state.waiting_words().join("\n")),

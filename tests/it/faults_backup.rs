@@ -62,7 +62,7 @@ fn a_backup_while_others_write_is_whole_and_goes_on_in_the_journals_place() {
         let said: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
         let entries = intact(&copy);
         assert_eq!(said["entries"], entries);
-        assert!(entries >= heard && entries % 2 == 0, "{entries} of {heard}: whole commands");
+        assert!(entries >= heard && entries.is_multiple_of(2), "{entries} of {heard}: whole commands");
         assert!(entries >= last, "later copies have no less");
         last = entries;
     }

@@ -114,7 +114,7 @@ fn the_disk_fills_up_under_the_program_and_it_goes_on_and_saves_by_itself_when_t
     terminal.sees("NOT SAVED: 1 entry waits");
     terminal.press(F5, "NOT SAVED: 1 entry waits");
     terminal.press(F12, "the disk is full. Make room");
-    terminal.sees("NOT SAVED  ");
+    terminal.sees("case");
     terminal.press("\x1b", "No box has been opened");
     assert_eq!(room.calls(), 1, "nothing of it is on disk");
     let limit = |bytes: libc::rlim_t| {
@@ -178,7 +178,7 @@ fn what_is_not_saved_when_the_program_is_ended_is_kept_in_a_file_and_taken_in_on
     terminal.signal(libc::SIGTERM);
     assert_eq!(terminal.ended(), 128 + libc::SIGTERM as u32);
     terminal.is_restored();
-    terminal.sees("NOT SAVED: 1 entries are not in the journal");
+    terminal.sees("NOT SAVED in the journal, but in a file: 1");
     holder.execute_batch("ROLLBACK").expect("it lets go");
     drop(holder);
     let file = kept_in(room.folder.path()).expect("a file");

@@ -352,7 +352,10 @@ impl State {
         if self.unsaved.all_kept_elsewhere() {
             return vec![Effect::Leave];
         }
-        let title = format!("{} entries are NOT SAVED", self.unsaved.count());
+        let title = match self.unsaved.count() {
+            1 => "1 entry is NOT SAVED".to_string(),
+            count => format!("{count} entries are NOT SAVED"),
+        };
         let answers = [
             "stay here",
             "try again to save them",

@@ -175,7 +175,8 @@ fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
     let used = put_lines(buffer, super::columns(inside, 1, width), head) + 1;
     let list = rows(super::columns(inside, 1, width), used, inside.height.saturating_sub(used));
     let words = state.waiting_words().into_iter().skip(state.unsaved.scroll);
-    put_lines(buffer, list, words.map(|words| Line::raw(format!("NOT SAVED  {words}"))));
+    let words = words.flat_map(|words| wrapped(&format!("NOT SAVED {words}"), width));
+    put_lines(buffer, list, words.map(Line::raw));
 }
 
 fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
