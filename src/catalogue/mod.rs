@@ -171,7 +171,7 @@ pub struct Piece {
 }
 
 /// Whose piece it is.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Owner {
     #[default]
@@ -202,6 +202,22 @@ impl Catalogue {
     /// The box that carries this identifier.
     pub fn find(&self, di: &DeviceId) -> Option<Found<'_>> {
         self.products.iter().find_map(|product| product.find(di))
+    }
+
+    /// Every identifier and its box, for pages that look thousands of them up.
+    pub fn by_identifier(&self) -> std::collections::HashMap<&DeviceId, Found<'_>> {
+        let mut known = std::collections::HashMap::new();
+        for product in &self.products {
+            for platform in &product.diameters {
+                for pack in &platform.boxes {
+                    known.extend(pack.di.iter().map(|di| (di, Found::Sized { product, platform, pack })));
+                }
+            }
+            for sundry in &product.sundries {
+                known.extend(sundry.di.iter().map(|di| (di, Found::Sundry { product, sundry })));
+            }
+        }
+        known
     }
 
     /// Every identifier that some box carries.

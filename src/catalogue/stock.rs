@@ -117,8 +117,9 @@ fn piece<'r>(cell: impl Fn(usize) -> &'r str, wrong: &mut Vec<(usize, String)>) 
     let di = DeviceId::parse(cell(0))
         .map_err(|fault| keep(0, format!("{:?} is no device identifier: {fault}", cell(0))))
         .ok();
-    for column in [1, 4] {
-        if cell(column).is_empty() {
+    // A label may carry a serial number and no lot.
+    for (column, stands) in [(1, !cell(2).is_empty()), (4, false)] {
+        if cell(column).is_empty() && !stands {
             keep(column, "must not be empty".into());
         }
     }

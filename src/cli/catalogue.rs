@@ -1,4 +1,4 @@
-//! `boxcall catalogue check`: every fault of every product file.
+//! `boxcall catalogue check`: every fault of every product file; the other tasks stand in files of their own.
 
 use super::Came;
 use super::out::{ErrorWords, Out};
@@ -29,6 +29,7 @@ enum Task {
         #[arg(long, value_name = "DIR", conflicts_with = "dir")]
         catalogue: Option<PathBuf>,
     },
+    Add(super::add::Args),
     Import(super::import::Args),
     /// Print a table (CSV) to begin with: the columns and one box as an example
     #[command(after_help = "Example:\n  boxcall catalogue template > products.csv")]
@@ -86,6 +87,7 @@ impl<'a> FaultAnswer<'a> {
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     let (dir, catalogue) = match &args.task {
         Task::Check { dir, catalogue } => (dir, catalogue),
+        Task::Add(args) => return super::add::run(args, room, out),
         Task::Import(args) => return super::import::run(args, out),
         Task::Template => return sheet::template(out),
         Task::Export { catalogue } => return sheet::export(catalogue.as_deref(), room, out),

@@ -2,19 +2,18 @@
 
 use super::Came;
 use super::out::Out;
-use super::products::Products;
+use super::products::{Furnished, Products};
 use super::typed::Slips;
-use crate::catalogue::{Catalogue, Piece};
+use crate::catalogue::Catalogue;
 use crate::fit::{self, Judgement};
 use crate::lesion::{self, Lesion, Measurements};
 use crate::policy::Policy;
-use crate::room::{self, Fault, files};
+use crate::room::{self, Fault};
 use crate::units::Length;
 use clap::Args as Arguments;
 use serde::Serialize;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 /// How many sizes the words name.
 const BEST: usize = 8;
@@ -121,22 +120,8 @@ impl Measures {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let opened = args.products.open(room)?;
-    let catalogue = opened.catalogue;
-    let policy = match &args.policy {
-        Some(path) => Arc::new(files::policy(path)?),
-        None => opened.policy,
-    };
-    let mut cautions = Vec::new();
-    let stock: Option<Vec<Piece>> = match (&args.stock, &opened.room) {
-        (Some(path), _) => {
-            let stock = files::stock(path, &catalogue)?;
-            cautions = stock.cautions;
-            Some(stock.pieces)
-        }
-        (None, Some(room)) => room.shelf()?.map(|shelf| shelf.pieces().into_iter().cloned().collect()),
-        (None, None) => None,
-    };
+    let Furnished { catalogue, policy, stock, cautions } =
+        args.products.open(room)?.with_files(args.policy.as_deref(), args.stock.as_deref())?;
     let mut slips = Slips::default();
     let measurements = args.measures.read(&mut slips);
     let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();

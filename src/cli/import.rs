@@ -2,7 +2,7 @@
 
 use super::Came;
 use super::out::Out;
-use crate::catalogue::import::{Code, Count, Imported, Part};
+use crate::catalogue::import::{Code, Count, Import, Imported, Part};
 use crate::room::{Fault, release};
 use clap::Args as Arguments;
 use serde::Serialize;
@@ -28,6 +28,9 @@ pub(super) struct Args {
     /// A product code, or CODE=KIND [default: the codes of coronary stents and balloons, NIQ MAF LOX]
     #[arg(long, value_name = "CODE")]
     code: Vec<String>,
+    /// Take boxes that are no longer sold as well; without it they are kept out, and stand in the report
+    #[arg(long)]
+    discontinued: bool,
 }
 
 /// `catalogue import --json`. `devices` counts the rows of device.txt.
@@ -35,6 +38,8 @@ pub(super) struct Args {
 struct Answer<'a> {
     products: usize,
     boxes: usize,
+    /// Devices kept out because they are no longer sold.
+    no_longer_sold: usize,
     files: Vec<FileCount>,
     notes: Vec<NoteAnswer<'a>>,
 }
@@ -66,7 +71,11 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
         codes = Code::all();
     }
     let mut bar = Bar::new(out.is_json());
-    let imported = release::read(&args.release, codes, |done, total| bar.show(done, total))?;
+    let mut import = Import::new(codes);
+    if args.discontinued {
+        import = import.with_discontinued();
+    }
+    let imported = release::read_into(import, &args.release, |done, total| bar.show(done, total))?;
     bar.end();
     release::write(&args.into, &imported)?;
     let answer = answer(&imported);
@@ -89,6 +98,7 @@ fn answer(imported: &Imported) -> Answer<'_> {
     Answer {
         products: imported.files.len(),
         boxes: imported.boxes,
+        no_longer_sold: imported.no_longer_sold(),
         files: files.collect(),
         notes: notes.collect(),
     }
@@ -105,6 +115,10 @@ fn words(answer: &Answer, args: &Args) -> String {
         lines.push(format!("{file}: {rows} rows: {read} read, {doubtful} doubtful, {skipped} skipped"));
     }
     lines.push(format!("{} rows with their reasons are in import-report.csv", answer.notes.len()));
+    if answer.no_longer_sold > 0 {
+        let many = answer.no_longer_sold;
+        lines.push(format!("{many} devices are kept out: no longer sold; --discontinued takes them as well"));
+    }
     lines.push(
         "Pressures, charts, limits and guides are not in the release: verdicts that need them are unknown"
             .into(),

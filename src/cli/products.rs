@@ -1,6 +1,7 @@
 //! Where the products that a command reads come from: `--catalogue`, `--room`, or the room in the data directory.
 
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Piece};
+use crate::measure::Caution;
 use crate::policy::Policy;
 use crate::room::{Fault, Room, files};
 use clap::Args;
@@ -42,6 +43,42 @@ impl Products {
         let policy = room.as_ref().map(|room| room.policy.clone()).unwrap_or_default();
         Ok(Opened { catalogue, policy, room })
     }
+}
+
+impl Opened {
+    /// The protocol and the pieces on hand of a command that may be given either as a file: the file, else the room's,
+    /// else the published defaults and no stock. Then the cautions of the stock file.
+    ///
+    /// # Errors
+    /// A file can't be read or something is wrong in it, or the journal can't be read.
+    pub(super) fn with_files(self, policy: Option<&Path>, stock: Option<&Path>) -> Result<Furnished, Fault> {
+        let policy = match policy {
+            Some(path) => Arc::new(files::policy(path)?),
+            None => self.policy,
+        };
+        let (stock, cautions) = match (stock, &self.room) {
+            (Some(path), _) => {
+                let stock = files::stock(path, &self.catalogue)?;
+                (Some(stock.pieces), stock.cautions)
+            }
+            (None, Some(room)) => {
+                let pieces = room.shelf()?.map(|shelf| shelf.pieces().into_iter().cloned().collect());
+                (pieces, Vec::new())
+            }
+            (None, None) => (None, Vec::new()),
+        };
+        Ok(Furnished { catalogue: self.catalogue, policy, stock, cautions })
+    }
+}
+
+/// What `fit` and `span` work with.
+#[derive(Debug)]
+pub(super) struct Furnished {
+    pub catalogue: Arc<Catalogue>,
+    pub policy: Arc<Policy>,
+    /// None where nothing is known of what is on hand.
+    pub stock: Option<Vec<Piece>>,
+    pub cautions: Vec<Caution>,
 }
 
 /// A folder without a single product file is the wrong folder, not a catalogue in which nothing fits.

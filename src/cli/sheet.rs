@@ -37,7 +37,7 @@ pub(super) fn export(dir: Option<&Path>, room: Option<&Path>, out: &mut Out) -> 
     Ok(Came::Answered)
 }
 
-fn folder(dir: Option<&Path>, room: Option<&Path>) -> Result<PathBuf, Fault> {
+pub(super) fn folder(dir: Option<&Path>, room: Option<&Path>) -> Result<PathBuf, Fault> {
     if let Some(dir) = dir {
         return Ok(dir.into());
     }
@@ -71,9 +71,6 @@ fn merged(folder: &Path, read: &[File]) -> Result<(Catalogue, Vec<(PathBuf, Stri
     for path in files::products(folder)? {
         texts.push((path.clone(), files::text(&path)?));
     }
-    let named = |texts: &[(PathBuf, String)]| -> Vec<(String, String)> {
-        texts.iter().map(|(path, text)| (path.display().to_string(), text.clone())).collect()
-    };
     let old = catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
     let mut after = Vec::new();
     for file in read {
@@ -90,6 +87,11 @@ fn merged(folder: &Path, read: &[File]) -> Result<(Catalogue, Vec<(PathBuf, Stri
     texts.extend(after.iter().cloned());
     catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
     Ok((old, after))
+}
+
+/// As the catalogue takes them: a file's name and its text.
+pub(super) fn named(texts: &[(PathBuf, String)]) -> Vec<(String, String)> {
+    texts.iter().map(|(path, text)| (path.display().to_string(), text.clone())).collect()
 }
 
 fn words(answer: &Loaded) -> String {

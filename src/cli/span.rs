@@ -3,9 +3,8 @@
 use super::Came;
 use super::fit::Measures;
 use super::out::Out;
-use super::products::Products;
+use super::products::{Furnished, Products};
 use super::typed::Slips;
-use crate::catalogue::Piece;
 use crate::fit;
 use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
 use crate::lesion::{self, Measurements};
@@ -15,7 +14,6 @@ use crate::units::{Length, at_most, number, plain, size};
 use clap::Args as Arguments;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 /// Columns of the drawing, at the most.
 const COLUMNS: f64 = 60.0;
@@ -119,22 +117,8 @@ fn placed(text: &str) -> Option<Placed> {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let opened = args.products.open(room)?;
-    let catalogue = opened.catalogue;
-    let policy = match &args.policy {
-        Some(path) => Arc::new(files::policy(path)?),
-        None => opened.policy,
-    };
-    let mut cautions = Vec::new();
-    let stock: Option<Vec<Piece>> = match (&args.stock, &opened.room) {
-        (Some(path), _) => {
-            let stock = files::stock(path, &catalogue)?;
-            cautions = stock.cautions;
-            Some(stock.pieces)
-        }
-        (None, Some(room)) => room.shelf()?.map(|shelf| shelf.pieces().into_iter().cloned().collect()),
-        (None, None) => None,
-    };
+    let Furnished { catalogue, policy, stock, cautions } =
+        args.products.open(room)?.with_files(args.policy.as_deref(), args.stock.as_deref())?;
     let shelf = stock.as_deref();
     let mut slips = Slips::default();
     let measurements = args.measures.read(&mut slips);

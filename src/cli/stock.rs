@@ -1,4 +1,4 @@
-//! `boxcall stock load`, `recall`, `list`, `template` and `export`; what moves stands in `stocked`.
+//! `boxcall stock load`, `recall`, `list`, `short`, `template` and `export`; what moves stands in `stocked`.
 
 use super::out::Out;
 use super::products::room_dir;
@@ -6,11 +6,11 @@ use super::stocked;
 use super::typed::Slips;
 use super::{Came, recall};
 use crate::case::size_words;
-use crate::catalogue::{self, Catalogue, Found, Owner, Piece};
+use crate::catalogue::{self, Catalogue, Found, Piece};
 use crate::journal::Fact;
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
-use crate::shelf::Shelf;
+use crate::shelf::{self, Shelf, Short};
 use crate::units::{Diameter, Length};
 use chrono::NaiveDate;
 use clap::{Args as Arguments, Subcommand};
@@ -28,11 +28,23 @@ pub(super) struct Args {
 #[derive(Debug, Subcommand)]
 enum Task {
     /// Replace what is on hand by a stock file (CSV), as one entry of the journal
-    #[command(after_help = "The header is di,lot,serial,use_by,shelf,count and owner if wanted.\n\n\
-                            Example:\n  boxcall stock load stock.csv")]
+    #[command(
+        after_help = "The header is di,lot,serial,use_by,shelf,count and owner if wanted. All rows are taken, or none.\n\n\
+                            Example:\n  boxcall stock load stock.csv --preview\n  boxcall stock load stock.csv"
+    )]
     Load {
         #[arg(value_name = "FILE")]
         file: PathBuf,
+        /// Only tell what would change
+        #[arg(long)]
+        preview: bool,
+    },
+    /// List what runs out against the par levels of the policy, in cupboard order: the order list
+    #[command(after_help = "Example:\n  boxcall stock short --json")]
+    Short {
+        /// The day for which use-by dates are looked at [default: today]
+        #[arg(long, value_name = "DATE")]
+        today: Option<String>,
     },
     /// Take in a recall list (CSV of lots): the shelf is marked, fetch and read-back warn
     #[command(
@@ -80,11 +92,45 @@ enum Task {
 /// `stock load --json`.
 #[derive(Debug, Serialize)]
 struct Loaded<'a> {
-    /// The journal's entry.
-    entry: u64,
+    /// The journal's entry; null where it was only looked at.
+    entry: Option<u64>,
     rows: usize,
     pieces: u64,
     cautions: &'a [Caution],
+    changes: Vec<stocked::ChangeAnswer<'a>>,
+}
+
+/// `stock short --json`.
+#[derive(Debug, Serialize)]
+struct Order<'a> {
+    today: NaiveDate,
+    /// How many items have a par.
+    items: usize,
+    short: Vec<ShortAnswer<'a>>,
+}
+
+/// One item below its par.
+#[derive(Debug, Serialize)]
+struct ShortAnswer<'a> {
+    /// As the policy names it.
+    item: &'a str,
+    wanted: u32,
+    /// In date and not recalled.
+    on_shelf: u32,
+    /// To order: `wanted` less `on_shelf`.
+    missing: u32,
+    /// Where it lies or lay; null where that was never known.
+    place: Option<&'a str>,
+    /// The boxes that would count, whatever the product.
+    boxes: Vec<Orderable>,
+}
+
+/// A box that can be ordered.
+#[derive(Debug, Serialize)]
+struct Orderable {
+    product: String,
+    #[serde(rename = "ref")]
+    reference: String,
 }
 
 /// `stock template --json` and `stock export --json`.
@@ -125,7 +171,13 @@ struct Row<'a> {
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     let dir = room_dir(room)?;
     match &args.task {
-        Task::Load { file } => load(&dir, file, out),
+        Task::Load { file, preview } => load(&dir, file, *preview, out),
+        Task::Short { today } => {
+            let mut slips = Slips::default();
+            let today = slips.date("today", today.as_deref()).unwrap_or_else(room::today);
+            slips.settle()?;
+            short(&Room::look(&dir)?, today, out)
+        }
         Task::Recall { file } => recall::run(&dir, file, out),
         Task::List { today, on } => {
             let mut slips = Slips::default();
@@ -157,21 +209,79 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
 }
 
-fn load(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut room = Room::open(dir)?;
+fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, Fault> {
+    let mut room = if preview { Room::look(dir)? } else { Room::open(dir)? };
     let stock = files::stock(file, &room.catalogue)?;
     let from = file.file_name().unwrap_or(file.as_os_str()).to_string_lossy().into_owned();
     let rows = stock.pieces.len();
     let pieces = stock.pieces.iter().map(|piece| u64::from(piece.count)).sum();
-    let written = room.write(None, &[Fact::StockLoaded { from, pieces: stock.pieces }])?;
-    let entry = written.first().map_or(0, |entry| entry.seq);
-    let answer = Loaded { entry, rows, pieces, cautions: &stock.cautions };
+    let fact = Fact::StockLoaded { from, pieces: stock.pieces };
+    let before = room.shelf()?.unwrap_or_default();
+    let changes = before.after(std::slice::from_ref(&fact)).changes_from(&before);
+    let entry = if preview { None } else { room.write(None, &[fact])?.first().map(|entry| entry.seq) };
+    let changes = changes.iter().map(|change| stocked::change_answer(&room.catalogue, change)).collect();
+    let answer = Loaded { entry, rows, pieces, cautions: &stock.cautions, changes };
     out.answer(&answer, || {
-        let mut text = format!("{pieces} pieces in {rows} rows are on hand now (entry {entry})");
-        for caution in &stock.cautions {
-            text.push_str(&format!("\ncaution: {}", caution.message));
-        }
-        text
+        let mut lines: Vec<String> = match entry {
+            // What changes was to be seen before; afterwards the list of what lies there tells more.
+            Some(_) => Vec::new(),
+            None => answer.changes.iter().map(stocked::change_words).collect(),
+        };
+        let changed = answer.changes.len();
+        lines.push(match entry {
+            Some(entry) => {
+                format!("{pieces} pieces in {rows} rows are on hand now (entry {entry}); {changed} rows are changed")
+            }
+            None => format!(
+                "{pieces} pieces in {rows} rows would be on hand; {changed} rows would change; nothing is written"
+            ),
+        });
+        lines.extend(stock.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
+        lines.join("\n")
+    })?;
+    Ok(Came::Answered)
+}
+
+fn short(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
+    let par = &room.policy.par;
+    let shelf = room.shelf()?.unwrap_or_default();
+    let short = shelf.short(par, &room.catalogue, today);
+    let order = |short: &'_ Short| {
+        let boxes = shelf::boxes_of(&short.item, par, &room.catalogue);
+        let one = |found: Found| Orderable {
+            product: found.product().id.clone(),
+            reference: found.reference().to_string(),
+        };
+        boxes.into_iter().map(one).collect()
+    };
+    let rows = short.iter().map(|short| ShortAnswer {
+        item: &short.item,
+        wanted: short.wanted,
+        on_shelf: short.have,
+        missing: short.wanted - short.have,
+        place: Some(short.place.as_str()).filter(|place| !place.is_empty()),
+        boxes: order(short),
+    });
+    let answer = Order { today, items: par.len(), short: rows.collect() };
+    out.answer(&answer, || {
+        let line = |short: &ShortAnswer| {
+            let place = short.place.unwrap_or("no place known");
+            let boxes: Vec<String> =
+                short.boxes.iter().map(|one| format!("{} {}", one.product, one.reference)).collect();
+            let boxes =
+                if boxes.is_empty() { "no product file has it".to_string() } else { boxes.join(", ") };
+            format!(
+                "{place}: {}  order ×{} ({} of {} there)  {boxes}",
+                short.item, short.missing, short.on_shelf, short.wanted
+            )
+        };
+        let mut lines: Vec<String> = answer.short.iter().map(line).collect();
+        lines.push(format!(
+            "{} of {} items with a par are short on {today}",
+            answer.short.len(),
+            answer.items
+        ));
+        lines.join("\n")
     })?;
     Ok(Came::Answered)
 }
@@ -194,7 +304,7 @@ fn list(room: &Room, shelf: &Shelf, today: NaiveDate, out: &mut Out) -> Result<C
     Ok(Came::Answered)
 }
 
-fn row<'a>(catalogue: &'a Catalogue, shelf: &Shelf, piece: &'a Piece, today: NaiveDate) -> Row<'a> {
+fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: NaiveDate) -> Row<'a> {
     let (product, reference, size) = match catalogue.find(&piece.di) {
         Some(Found::Sized { product, platform, pack }) => {
             (Some(product), Some(&pack.reference), Some((platform.diameter, pack.length)))
@@ -212,10 +322,10 @@ fn row<'a>(catalogue: &'a Catalogue, shelf: &Shelf, piece: &'a Piece, today: Nai
         serial: piece.serial.as_deref(),
         use_by: piece.use_by,
         in_date: piece.in_date(today),
-        recalled: shelf.recalled(Some(&piece.di), &piece.lot),
+        recalled: on_hand.recalled(Some(&piece.di), &piece.lot),
         shelf: &piece.shelf,
         count: piece.count,
-        owner: owner(&piece.owner),
+        owner: shelf::owner_words(&piece.owner),
     }
 }
 
@@ -237,12 +347,4 @@ fn words(answer: &Listed) -> String {
     let mut lines: Vec<String> = answer.rows.iter().map(line).collect();
     lines.push(format!("{} pieces in {} rows", answer.pieces, answer.rows.len()));
     lines.join("\n")
-}
-
-pub(super) fn owner(owner: &Owner) -> String {
-    match owner {
-        Owner::Own => "own".into(),
-        Owner::Consigned => "consigned".into(),
-        Owner::Borrowed(lender) => format!("borrowed from {lender}"),
-    }
 }

@@ -3,13 +3,12 @@
 
 use super::Came;
 use super::out::Out;
-use super::stock::owner;
 use super::typed::Slips;
-use crate::catalogue::{Found, Piece};
-use crate::journal::{Entry, Fact, same_text};
+use crate::catalogue::{Catalogue, Found, Piece};
+use crate::journal::{Fact, same_text};
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
-use crate::shelf::{Change, Shelf};
+use crate::shelf::{Change, owner_words};
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 use clap::Args as Arguments;
@@ -92,7 +91,7 @@ struct Answer<'a> {
 
 /// Pieces alike in all but their number.
 #[derive(Debug, Serialize)]
-struct ChangeAnswer<'a> {
+pub(super) struct ChangeAnswer<'a> {
     di: &'a str,
     #[serde(rename = "ref")]
     reference: Option<&'a str>,
@@ -216,24 +215,25 @@ fn settle(
     out: &mut Out,
 ) -> Result<Came, Fault> {
     let before = room.shelf()?.unwrap_or_default();
-    let mut after: Shelf = before.clone();
-    after.apply(&Entry { seq: 0, at: room.now(), command: String::new(), case: None, fact: fact.clone() });
-    let changes = after.changes_from(&before);
+    let changes = before.after(std::slice::from_ref(&fact)).changes_from(&before);
     let entry = if write && !changes.is_empty() {
         room.write(None, &[fact])?.first().map(|entry| entry.seq)
     } else {
         None
     };
-    let changes = changes.iter().map(|change| change_answer(room, change)).collect();
+    let changes = changes.iter().map(|change| change_answer(&room.catalogue, change)).collect();
     let answer = Answer { entry, changes, cautions };
     out.answer(&answer, || words(&answer))?;
     Ok(Came::Answered)
 }
 
-fn change_answer<'a>(room: &'a Room, Change { piece, before }: &'a Change) -> ChangeAnswer<'a> {
+pub(super) fn change_answer<'a>(
+    catalogue: &'a Catalogue,
+    Change { piece, before }: &'a Change,
+) -> ChangeAnswer<'a> {
     ChangeAnswer {
         di: piece.di.as_str(),
-        reference: match room.catalogue.find(&piece.di) {
+        reference: match catalogue.find(&piece.di) {
             Some(Found::Sized { pack, .. }) => Some(&pack.reference),
             Some(Found::Sundry { sundry, .. }) => Some(&sundry.reference),
             None => None,
@@ -242,25 +242,27 @@ fn change_answer<'a>(room: &'a Room, Change { piece, before }: &'a Change) -> Ch
         serial: piece.serial.as_deref(),
         use_by: piece.use_by,
         shelf: &piece.shelf,
-        owner: owner(&piece.owner),
+        owner: owner_words(&piece.owner),
         before: *before,
         after: piece.count,
     }
 }
 
+/// One row that changes, in words.
+pub(super) fn change_words(change: &ChangeAnswer) -> String {
+    let name = change.reference.unwrap_or(change.di);
+    let serial = change.serial.map(|serial| format!(" SN {serial}")).unwrap_or_default();
+    let use_by = change.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
+    let own = if change.owner == "own" { String::new() } else { format!("  {}", change.owner) };
+    let difference = i64::from(change.after) - i64::from(change.before);
+    format!(
+        "{}: {name}  lot {}{serial}  {use_by}{own}: {} becomes {} ({difference:+})",
+        change.shelf, change.lot, change.before, change.after
+    )
+}
+
 fn words(answer: &Answer) -> String {
-    let line = |change: &ChangeAnswer| {
-        let name = change.reference.unwrap_or(change.di);
-        let serial = change.serial.map(|serial| format!(" SN {serial}")).unwrap_or_default();
-        let use_by = change.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
-        let own = if change.owner == "own" { String::new() } else { format!("  {}", change.owner) };
-        let difference = i64::from(change.after) - i64::from(change.before);
-        format!(
-            "{}: {name}  lot {}{serial}  {use_by}{own}: {} becomes {} ({difference:+})",
-            change.shelf, change.lot, change.before, change.after
-        )
-    };
-    let mut lines: Vec<String> = answer.changes.iter().map(line).collect();
+    let mut lines: Vec<String> = answer.changes.iter().map(change_words).collect();
     lines.extend(answer.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
     lines.push(match (answer.changes.len(), answer.entry) {
         (0, _) => "nothing changes".into(),

@@ -14,11 +14,23 @@ const LONGEST_LINE: usize = 16 << 20;
 /// What became of every row that is not simply read.
 const REPORT: &str = "import-report.csv";
 
+/// Reads what carries these codes and is still sold; as [`read_into`].
+///
+/// # Errors
+/// As [`read_into`].
+pub fn read(dir: &Path, codes: Vec<Code>, progress: impl FnMut(u64, u64)) -> Result<Imported, Fault> {
+    read_into(Import::new(codes), dir, progress)
+}
+
 /// Reads the four files of a release. `progress` is told bytes read and bytes in all, now and then.
 ///
 /// # Errors
 /// A file is missing or can't be read, its header lacks a column, or it has no line ends.
-pub fn read(dir: &Path, codes: Vec<Code>, mut progress: impl FnMut(u64, u64)) -> Result<Imported, Fault> {
+pub fn read_into(
+    mut import: Import,
+    dir: &Path,
+    mut progress: impl FnMut(u64, u64),
+) -> Result<Imported, Fault> {
     let mut files = Vec::new();
     let mut total = 0;
     for part in Part::ALL {
@@ -27,7 +39,6 @@ pub fn read(dir: &Path, codes: Vec<Code>, mut progress: impl FnMut(u64, u64)) ->
         total += file.metadata().map_err(|error| Fault::cannot_read(&path, &error))?.len();
         files.push((*part, path, file));
     }
-    let mut import = Import::new(codes);
     let mut done = 0;
     for (part, path, mut file) in files {
         lines(

@@ -65,7 +65,7 @@ impl Shelf {
     }
 
     /// Rows of a box, those that ran out included.
-    fn rows_of<'a>(&'a self, di: &[DeviceId]) -> impl Iterator<Item = &'a Piece> + use<'a> {
+    pub(super) fn rows_of<'a>(&'a self, di: &[DeviceId]) -> impl Iterator<Item = &'a Piece> + use<'a> {
         let boxes: BTreeSet<&DeviceId> = di.iter().map(|di| self.alias.get(di).unwrap_or(di)).collect();
         let rows: Vec<usize> = boxes.iter().flat_map(|di| self.rows_under(di)).copied().collect();
         rows.into_iter().map(|row| &self.pieces[row])
@@ -139,23 +139,43 @@ impl Shelf {
     /// Everything that has a par and how much of it lies there, in cupboard order. A size (`3.00x28`) counts
     /// drug-eluting stents, any other item is a catalogue number.
     pub fn par_levels(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
+        // Each box is looked at once, whatever the number of pars.
+        let sizes: Vec<_> = par.iter().map(Par::size).collect();
+        let mut have = vec![(0u32, None::<&str>); par.len()];
+        for found in every_box(catalogue) {
+            for (at, par) in par.iter().enumerate() {
+                if !is_par_of(par, sizes[at], &found) {
+                    continue;
+                }
+                let (count, place) = &mut have[at];
+                *count = count.saturating_add(self.on_hand(found.di(), today));
+                let other = self.place(found.di(), today);
+                *place = match (*place, other) {
+                    (Some(one), Some(other)) if order::place(other, one).is_lt() => Some(other),
+                    (one, other) => one.or(other),
+                };
+            }
+        }
         let mut list: Vec<Short> = par
             .iter()
-            .map(|par| {
-                let boxes: Vec<Found> = every_box(catalogue).filter(|found| is_par_of(par, found)).collect();
-                let have = boxes.iter().map(|found| self.on_hand(found.di(), today));
-                let places = boxes.iter().filter_map(|found| self.place(found.di(), today));
-                Short {
-                    item: par.item.clone(),
-                    wanted: par.pieces,
-                    have: have.fold(0, u32::saturating_add),
-                    place: places.min_by(|a, b| order::place(a, b)).unwrap_or_default().to_string(),
-                }
+            .zip(have)
+            .map(|(par, (have, place))| Short {
+                item: par.item.clone(),
+                wanted: par.pieces,
+                have,
+                place: place.unwrap_or_default().to_string(),
             })
             .collect();
         list.sort_by(|a, b| order::place(&a.place, &b.place).then_with(|| a.item.cmp(&b.item)));
         list
     }
+}
+
+/// The boxes of the catalogue that count for an item of these pars.
+pub fn boxes_of<'a>(item: &str, par: &[Par], catalogue: &'a Catalogue) -> Vec<Found<'a>> {
+    let par = par.iter().find(|par| par.item == item);
+    let size = par.and_then(Par::size);
+    every_box(catalogue).filter(|found| par.is_some_and(|par| is_par_of(par, size, found))).collect()
 }
 
 /// Every box of the catalogue, in its order.
@@ -168,16 +188,14 @@ pub(super) fn every_box(catalogue: &Catalogue) -> impl Iterator<Item = Found<'_>
     })
 }
 
-fn is_par_of(par: &Par, found: &Found) -> bool {
+fn is_par_of(par: &Par, size: Option<(Diameter, Length)>, found: &Found) -> bool {
     if same_text(found.reference(), &par.item) {
         return true;
     }
-    let Some((diameter, length)) = par.item.split_once(['x', 'X', '×']) else { return false };
-    let (Some(wanted_mm), Some(wanted_length)) = (units::number(diameter), units::number(length)) else {
-        return false;
-    };
-    found.product().kind == Kind::DrugElutingStent
-        && found.size().is_some_and(|(diameter, length)| {
-            units::same(diameter.mm(), wanted_mm) && units::same(length.mm(), wanted_length)
+    let same = |(wanted_diameter, wanted_length): (Diameter, Length)| {
+        found.size().is_some_and(|(diameter, length)| {
+            units::same(diameter.mm(), wanted_diameter.mm()) && units::same(length.mm(), wanted_length.mm())
         })
+    };
+    found.product().kind == Kind::DrugElutingStent && size.is_some_and(same)
 }

@@ -4,6 +4,7 @@
 
 mod bail;
 mod card;
+mod day;
 pub mod gaps;
 mod look;
 mod order;
@@ -12,14 +13,17 @@ pub mod recall;
 mod refill;
 mod sample;
 mod stocked;
+mod tally;
 
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
-pub use look::{Short, SizeOnHand};
+pub use day::{AHEAD, Day, Item, Lying, Ready, THIS_WEEK, bands};
+pub use look::{Short, SizeOnHand, boxes_of};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;
 pub use stocked::Change;
+pub use tally::{Counted, Ground, Heard, Tally, Task, box_words, owner_words};
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};
@@ -65,7 +69,27 @@ impl Shelf {
 
     /// Takes in the next entry. False: it strikes out an earlier one, and the shelf has to be folded again.
     pub fn apply(&mut self, entry: &Entry) -> bool {
+        if self.restock(&entry.fact) {
+            return true;
+        }
         match &entry.fact {
+            Fact::BoxAtHand { item, label, .. } => self.take(entry, *item, label),
+            Fact::BoxOpened { item, label, .. } => {
+                self.take(entry, *item, label);
+                if let (Some(di), Some(serial)) = (&label.di, &label.serial) {
+                    self.serials.insert((self.first_id(di).clone(), serial.clone()));
+                }
+            }
+            Fact::BoxPutBack { item, .. } => self.put_back(entry, *item),
+            Fact::StruckOut { .. } => return false,
+            _ => {}
+        }
+        true
+    }
+
+    /// Takes in a fact of the room; false where it is none of the shelf's.
+    fn restock(&mut self, fact: &Fact) -> bool {
+        match fact {
             Fact::StockLoaded { pieces, .. } => {
                 self.pieces.clear();
                 self.rows.clear();
@@ -79,16 +103,7 @@ impl Shelf {
             Fact::PrintedSizeTyped { di, agrees, .. } => {
                 self.printed.insert(self.first_id(di).clone(), *agrees);
             }
-            Fact::BoxAtHand { item, label, .. } => self.take(entry, *item, label),
-            Fact::BoxOpened { item, label, .. } => {
-                self.take(entry, *item, label);
-                if let (Some(di), Some(serial)) = (&label.di, &label.serial) {
-                    self.serials.insert((self.first_id(di).clone(), serial.clone()));
-                }
-            }
-            Fact::BoxPutBack { item, .. } => self.put_back(entry, *item),
-            Fact::StruckOut { .. } => return false,
-            _ => {}
+            _ => return false,
         }
         true
     }
@@ -146,6 +161,11 @@ impl Shelf {
             .or_else(|| by_lot(true))
             .or_else(|| by_lot(false))
             .or_else(|| soonest(&|_| true))
+    }
+
+    /// Two identifiers of one box.
+    fn same_box(&self, a: &DeviceId, b: &DeviceId) -> bool {
+        self.first_id(a) == self.first_id(b)
     }
 
     fn first_id<'a>(&'a self, di: &'a DeviceId) -> &'a DeviceId {

@@ -1,8 +1,11 @@
 //! The shelf between cases: what is received, moved, counted and pulled, and what each changes.
 
 use super::{Shelf, order};
-use crate::catalogue::Piece;
+use crate::catalogue::{Owner, Piece};
+use crate::journal::Fact;
+use crate::udi::DeviceId;
 use chrono::NaiveDate;
+use std::collections::HashMap;
 
 /// Pieces alike in everything but their number, before and after.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -12,25 +15,40 @@ pub struct Change {
     pub before: u32,
 }
 
+/// Everything of a row but the number of its pieces.
+type Alike<'a> = (&'a DeviceId, &'a str, Option<&'a str>, Option<NaiveDate>, &'a str, &'a Owner);
+
+fn likeness(piece: &Piece) -> Alike<'_> {
+    let Piece { di, lot, serial, use_by, shelf, count: _, owner } = piece;
+    (di, lot, serial.as_deref(), *use_by, shelf, owner)
+}
+
 /// Alike in everything but the number.
-fn alike(a: &Piece, b: &Piece) -> bool {
-    let Piece { di, lot, serial, use_by, shelf, count: _, owner } = a;
-    (di, lot, serial, use_by, shelf, owner) == (&b.di, &b.lot, &b.serial, &b.use_by, &b.shelf, &b.owner)
+pub(super) fn alike(a: &Piece, b: &Piece) -> bool {
+    likeness(a) == likeness(b)
 }
 
 impl Shelf {
     /// Lays pieces to a row that is like them, or into a row of their own.
     pub(super) fn lay(&mut self, piece: Piece) {
-        match self.pieces.iter_mut().find(|row| alike(row, &piece)) {
-            Some(row) => row.count = row.count.saturating_add(piece.count),
+        let like = self.rows_like(&piece);
+        match like.first() {
+            Some(&row) => self.pieces[row].count = self.pieces[row].count.saturating_add(piece.count),
             None => self.add_row(piece),
         }
+    }
+
+    /// The rows that are like this piece: all of one box, so that thousands of others are not looked at.
+    fn rows_like(&self, piece: &Piece) -> Vec<usize> {
+        let rows = self.rows_under(self.first_id(&piece.di)).iter().copied();
+        rows.filter(|&row| alike(&self.pieces[row], piece)).collect()
     }
 
     /// Takes pieces away; returns how many there were of those asked for.
     pub(super) fn pull(&mut self, piece: &Piece) -> u32 {
         let mut left = piece.count;
-        for row in self.pieces.iter_mut().filter(|row| alike(row, piece)) {
+        for row in self.rows_like(piece) {
+            let row = &mut self.pieces[row];
             let taken = row.count.min(left);
             row.count -= taken;
             left -= taken;
@@ -53,23 +71,31 @@ impl Shelf {
         pieces.iter().for_each(|piece| self.lay(piece.clone()));
     }
 
+    /// The shelf as it would be once these facts of the room were written. What concerns cases changes nothing here.
+    pub fn after(&self, facts: &[Fact]) -> Shelf {
+        let mut after = self.clone();
+        facts.iter().for_each(|fact| _ = after.restock(fact));
+        after
+    }
+
     /// What is different on this shelf from another, in cupboard order.
     pub fn changes_from(&self, before: &Shelf) -> Vec<Change> {
-        let count = |shelf: &Shelf, piece: &Piece| {
-            let rows = shelf.pieces.iter().filter(|row| alike(row, piece));
-            rows.map(|row| row.count).fold(0, u32::saturating_add)
-        };
-        let mut changes: Vec<Change> = Vec::new();
-        for piece in before.pieces.iter().chain(&self.pieces) {
-            if changes.iter().any(|change| alike(&change.piece, piece)) {
-                continue;
-            }
-            let (then, now) = (count(before, piece), count(self, piece));
-            if then != now {
-                changes.push(Change { piece: Piece { count: now, ..piece.clone() }, before: then });
-            }
+        let mut counts: HashMap<Alike, (u32, u32, &Piece)> = HashMap::new();
+        for piece in &before.pieces {
+            let (then, ..) = counts.entry(likeness(piece)).or_insert((0, 0, piece));
+            *then = then.saturating_add(piece.count);
         }
-        changes.sort_by(|a, b| order::cupboard(&a.piece, &b.piece));
+        for piece in &self.pieces {
+            let (_, now, _) = counts.entry(likeness(piece)).or_insert((0, 0, piece));
+            *now = now.saturating_add(piece.count);
+        }
+        let changed = counts.into_values().filter(|(then, now, _)| then != now);
+        let mut changes: Vec<Change> = changed
+            .map(|(before, count, piece)| Change { piece: Piece { count, ..piece.clone() }, before })
+            .collect();
+        changes.sort_by(|a, b| {
+            order::cupboard(&a.piece, &b.piece).then_with(|| a.piece.owner.cmp(&b.piece.owner))
+        });
         changes
     }
 

@@ -37,6 +37,10 @@ pub enum Place {
     Plans,
     /// The list of what is not saved.
     Unsaved,
+    /// Boxes are scanned to be received, counted or moved.
+    Tally,
+    /// What those boxes come to, before it is written.
+    Sum,
     /// The second monitor.
     Far,
 }
@@ -58,6 +62,8 @@ impl Place {
         Place::Choice,
         Place::Plans,
         Place::Unsaved,
+        Place::Tally,
+        Place::Sum,
         Place::Far,
     ];
 
@@ -79,6 +85,8 @@ impl Place {
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
             Place::Unsaved => "What is not saved",
+            Place::Tally => "While boxes are received, counted or moved",
+            Place::Sum => "Before they are written",
             Place::Far => "On a second monitor: boxcall far",
         }
     }
@@ -86,6 +94,14 @@ impl Place {
     /// Plain characters are text here, so keys of `Everywhere` that are plain letters do not reach.
     pub const fn takes_text(self) -> bool {
         matches!(self, Place::Form | Place::Find)
+    }
+
+    /// A plain letter means what this place says, or nothing.
+    pub const fn stands_alone(self) -> bool {
+        matches!(
+            self,
+            Place::Menu | Place::Choice | Place::Plans | Place::Unsaved | Place::Tally | Place::Sum
+        )
     }
 }
 
@@ -215,7 +231,21 @@ actions! {
     ShelfLeft: Shelf, ["←"], "", "the page before";
     ShelfDown: Shelf, ["↓"], "", "further down";
     ShelfUp: Shelf, ["↑"], "", "further up";
+    ShelfReceive: Shelf, ["i"], "receive", "receive boxes: each is scanned and counted, place and owner said first";
+    ShelfCount: Shelf, ["c"], "count", "count one place: scan all that lies there, then see what differs";
+    ShelfMove: Shelf, ["m"], "move", "move boxes to another place by scanning them";
+    ShelfPull: Shelf, ["x"], "pull", "take what is expired or recalled off the shelf: the list first";
     ShelfRecall: Shelf, ["r"], "recall a lot", "type a lot that is recalled: it is marked, and stops a read-back";
+
+    TallyDone: Tally, ["d"], "done: the sum", "see what the boxes come to; nothing is written yet";
+    TallyBack: Tally, ["u", "Backspace"], "take the last back", "take the last scan back";
+    TallyType: Tally, ["t"], "type label", "type a label that can't be scanned";
+    TallyLeave: Tally, ["Esc"], "leave", "leave without writing; with boxes counted it asks for the key twice";
+
+    SumWrite: Sum, ["w"], "WRITE it", "write it, as it stands here";
+    SumBack: Sum, ["Esc"], "back", "back without writing";
+    SumDown: Sum, ["↓"], "", "further down";
+    SumUp: Sum, ["↑"], "", "further up";
 
     BailDown: BailOut, ["↓"], "", "the next covered stent";
     BailUp: BailOut, ["↑"], "", "the one before";

@@ -114,7 +114,7 @@ fn the_disk_fills_up_under_the_program_and_it_goes_on_and_saves_by_itself_when_t
     terminal.sees("NOT SAVED: 1 entry waits");
     terminal.press(F5, "NOT SAVED: 1 entry waits");
     terminal.press(F12, "the disk is full. Make room");
-    terminal.sees("case");
+    terminal.sees("Work goes on");
     terminal.press("\x1b", "No box has been opened");
     assert_eq!(room.calls(), 1, "nothing of it is on disk");
     let limit = |bytes: libc::rlim_t| {

@@ -116,6 +116,12 @@ const HAZARDS: &[Hazard] = hazards! {
     "the last piece is promised twice" | "two calls of one size"
         | "pieces are promised in the order of calls, and the last one is said"
         => "tests/it/shelf.rs waiting_calls_have_pieces_promised_and_the_last_is_said";
+    "a called box vanishes into a delivery" | "it is scanned while boxes are received"
+        | "a case that waits for a box has the scanner; a bar says where a scan goes; nothing is written before the sum is seen"
+        => "tests/it/tally.rs a_case_that_waits_for_a_box_has_the_scanner", "tests/it/tally.rs fifty_boxes_in_a_row_are_one_entry_and_only_after_their_sum_was_seen";
+    "a piece is on the shelf twice" | "a delivery is scanned twice"
+        | "a serial number counts once, and not while it is on the shelf"
+        => "src/shelf/tally/tests.rs a_serial_number_counts_once_and_not_while_it_is_on_the_shelf";
     "a perforation, and the covered stent does not pass" | "the guide in use is too small"
         | "bail-out is one key away and says the guide each one needs"
         => "tests/it/shelf.rs bail_out_says_which_guide_a_covered_stent_needs";

@@ -93,6 +93,25 @@ fn what_is_read_is_right_and_nothing_else_is_read() {
     assert!(read as f64 >= 0.95 * readable as f64, "{read} of {readable}; missed:\n{}", missed.join("\n"));
 }
 
+/// Shelves hold boxes that are no longer sold.
+#[test]
+fn discontinued_boxes_are_kept_out_and_said_or_taken_on_request() {
+    let (truth, kept_out) = (truth(), imported());
+    let gone = truth.values().filter(|truth| truth.state == "discontinued").count();
+    assert!(gone > 50 && kept_out.no_longer_sold() == gone, "{} of {gone}", kept_out.no_longer_sold());
+    let all = release::read_into(Import::new(Code::all()).with_discontinued(), &dir(), |_, _| {}).unwrap();
+    assert_eq!(all.no_longer_sold(), 0);
+    let catalogue = loaded(&all);
+    let mut read = 0;
+    for (di, known) in truth.iter().filter(|(_, known)| known.state == "discontinued") {
+        let Some(found) = catalogue.find(&DeviceId::parse(di).unwrap()) else { continue };
+        let size = found.size().map(|(diameter, length)| (diameter.mm(), length.mm()));
+        assert_eq!(size, Some((known.diameter, known.length)), "{di} {}", known.dirt);
+        read += 1;
+    }
+    assert!(read as f64 > 0.8 * gone as f64, "{read} of {gone}");
+}
+
 #[test]
 fn the_counts_add_up_to_the_rows() {
     let imported = imported();

@@ -53,6 +53,7 @@ mod import;
 mod gaps;
 mod sheet;
 mod stocked;
+mod tally;
 mod wall;
 mod faults_screens;
 mod faulty;

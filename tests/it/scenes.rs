@@ -56,6 +56,19 @@ fn opened(hand: &mut Hand) -> &mut Hand {
     right_box(called(hand)).keys("o3.0x28<Enter>i14<Tab><Tab>20<Enter>")
 }
 
+/// Boxes of a delivery, each with a serial number of its own; returns the last one's label.
+fn receiving(hand: &mut Hand) -> String {
+    hand.keys("<Esc><F7>icupboard 9<Tab>c<Enter><Enter>");
+    let pieces: Vec<Piece> = hand.state.world.shelf.pieces().into_iter().take(17).cloned().collect();
+    let mut label = String::new();
+    for (number, piece) in pieces.into_iter().enumerate() {
+        let new = Piece { serial: Some(format!("R{number:03}")), ..piece };
+        label = String::from_utf8(scan_of(&new)).expect("text");
+        hand.scan(&label);
+    }
+    label
+}
+
 fn two_stents_overlapping() -> Hand {
     let mut hand = two_stents();
     hand.keys("3");
@@ -146,8 +159,22 @@ pub fn all() -> Vec<Scene> {
         scene("shelf", &|hand| {
             hand.keys("<Esc><F7>");
         }),
+        scene("shelf-by-size", &|hand| {
+            hand.keys("<Esc><F7><→>");
+        }),
         scene("shelf-expires", &|hand| {
-            hand.keys("<Esc><F7><→><→>");
+            hand.keys("<Esc><F7><→><→><→>");
+        }),
+        scene("shelf-receiving", &|hand| {
+            receiving(hand);
+        }),
+        scene("shelf-not-counted", &|hand| {
+            let label = receiving(hand);
+            hand.scan(&label);
+        }),
+        scene("shelf-sum", &|hand| {
+            receiving(hand);
+            hand.keys("d");
         }),
         scene("bail-out", &|hand| {
             measured(hand).keys("<F9>");

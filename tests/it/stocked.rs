@@ -195,3 +195,78 @@ fn the_shelf_of_a_day_holds_what_was_written_by_then() {
     assert_eq!(lying(&by("2026-11-11")), of(&[("A", "L1", 2)]));
     assert_eq!(lying(&by("2026-11-15")), of(&[]));
 }
+
+#[test]
+fn what_a_load_would_change_is_told_and_nothing_is_written() {
+    let lab = Lab::new();
+    let before = lab.pieces();
+    let file = lab.file("stock.csv", &format!("{HEAD}09521001275286,NEW1,,2028-05-31,dock,3,own\n"));
+    let looked = lab.answer(&["stock", "load", word(&file), "--preview"]);
+    assert_eq!((looked["entry"].clone(), looked["pieces"].clone()), (Value::Null, 3.into()));
+    let changes = looked["changes"].as_array().unwrap();
+    let sum = |key: &str| changes.iter().map(|change| change[key].as_u64().unwrap()).sum::<u64>();
+    assert_eq!((sum("before"), sum("after")), (before, 3), "everything that lay there goes");
+    assert_eq!(lab.pieces(), before);
+    assert!(lab.answer(&["stock", "load", word(&file)])["entry"].is_u64());
+    assert_eq!(lab.pieces(), 3);
+}
+
+/// The pars are those of catalogues/room/policy.toml: "3.00x28" = 2, RL-180 = 8.
+#[test]
+fn the_order_list_is_what_the_pars_lack() {
+    let lab = Lab::new();
+    let file = lab.file(
+        "stock.csv",
+        &format!("{HEAD}09521001300285,L1,,2028-05-31,A,1,own\n09521001300285,L2,,2020-05-31,A,5,own\n"),
+    );
+    lab.answer(&["stock", "load", word(&file)]);
+    let order = lab.answer(&["stock", "short", "--today", "2026-11-25"]);
+    let short = order["short"].as_array().unwrap();
+    let of = |item: &str| short.iter().find(|row| row["item"] == item).unwrap_or_else(|| panic!("{order}"));
+    let size = of("3.00x28");
+    assert_eq!(
+        (size["wanted"].clone(), size["on_shelf"].clone(), size["missing"].clone(), size["place"].clone()),
+        (2.into(), 1.into(), 1.into(), "A".into()),
+        "what is past its date does not count"
+    );
+    assert!(size["boxes"].as_array().unwrap().iter().any(|one| one["ref"] == "TN30028"), "{size}");
+    assert_eq!((of("RL-180")["missing"].clone(), of("RL-180")["place"].clone()), (8.into(), Value::Null));
+    assert_eq!(short.len() as u64, order["items"].as_u64().unwrap(), "nothing else lies there");
+}
+
+#[test]
+fn products_are_added_all_or_none() {
+    let lab = Lab::new();
+    let products = || lab.answer(&["catalogue", "check"])["products"].as_u64().unwrap();
+    let before = products();
+    let one = |id: &str, di: &str| {
+        format!(
+            "schema = 1\nid = \"{id}\"\nname = \"{id}\"\nmaker = \"Lowfell (invented)\"\nkind = \"other\"\n\
+             boxes = [{{ ref = \"{id}-1\", di = [\"{di}\"] }}]\n"
+        )
+    };
+    // Check digits by tests/reference/gtins.py's rule: GS1 General Specifications 7.9.
+    let good = lab.file("gully.toml", &one("gully", "09521999000006"));
+    let clashing = lab.file("runnel.toml", &one("runnel", "09521001275286"));
+    let refused = lab.run(&["catalogue", "add", word(&good), word(&clashing)]);
+    assert_eq!(refused.status.code(), Some(2), "{}", String::from_utf8_lossy(&refused.stdout));
+    assert_eq!(
+        products(),
+        before,
+        "an identifier of the second stands in another product, so the first stays out too"
+    );
+    let looked = lab.answer(&["catalogue", "add", word(&good), "--preview"]);
+    assert_eq!((looked["written"].clone(), products()), (false.into(), before));
+    let added = lab.answer(&["catalogue", "add", word(&good)]);
+    assert_eq!((added["boxes"].clone(), products()), (1.into(), before + 1));
+    let again = lab.run(&["catalogue", "add", word(&good)]);
+    assert_eq!(again.status.code(), Some(2), "its id is there already");
+    let table = lab.answer(&["catalogue", "template"])["csv"].as_str().unwrap().to_string();
+    let taken = lab.run(&["catalogue", "add", word(&lab.file("taken.csv", &table))]);
+    assert_eq!(taken.status.code(), Some(2), "the template's example is a product of the demo");
+    let new = table.replace("tarn", "gill").replace("09521001275286", "09521999000013");
+    let table = lab.file("table.csv", &new);
+    let output = lab.run(&["catalogue", "add", word(&table)]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stdout));
+    assert_eq!(products(), before + 2);
+}

@@ -62,12 +62,25 @@ pub struct Import {
     pub(super) codes: Vec<Code>,
     pub(super) devices: HashMap<Box<[u8]>, Device>,
     pub(super) report: Report,
+    /// Boxes that are no longer sold are wanted too.
+    pub(super) discontinued: bool,
     header: Option<(Part, Header, usize)>,
 }
 
 impl Import {
     pub fn new(codes: Vec<Code>) -> Import {
-        Import { codes, devices: HashMap::new(), report: Report::default(), header: None }
+        Import {
+            codes,
+            devices: HashMap::new(),
+            report: Report::default(),
+            discontinued: false,
+            header: None,
+        }
+    }
+
+    /// Takes boxes that are no longer in commercial distribution as well: some may still lie on the shelf.
+    pub fn with_discontinued(self) -> Import {
+        Import { discontinued: true, ..self }
     }
 
     /// Takes the first line of a file.

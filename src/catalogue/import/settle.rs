@@ -8,6 +8,9 @@ use crate::measure::Kind;
 use crate::udi::DeviceId;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+/// Why a box is kept out that nothing else stands against.
+pub(super) const NO_LONGER_SOLD: &str = "no longer in commercial distribution";
+
 /// What came of a release.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Imported {
@@ -16,6 +19,13 @@ pub struct Imported {
     /// Boxes in all of them.
     pub boxes: usize,
     pub report: Report,
+}
+
+impl Imported {
+    /// Boxes that were kept out because they are no longer sold.
+    pub fn no_longer_sold(&self) -> usize {
+        self.report.notes.iter().filter(|note| note.reason == NO_LONGER_SOLD).count()
+    }
 }
 
 /// One product file to write.
@@ -125,8 +135,9 @@ impl Import {
         let doubt = |reason: &str| (Outcome::Doubtful, reason.to_string());
         match row.status.to_ascii_lowercase().as_str() {
             "in commercial distribution" => {}
+            "not in commercial distribution" if self.discontinued => {}
             "not in commercial distribution" => {
-                return Err((Outcome::Skipped, "no longer in commercial distribution".into()));
+                return Err((Outcome::Skipped, NO_LONGER_SOLD.into()));
             }
             _ => return Err(doubt("whether it is still sold is not said")),
         }

@@ -84,8 +84,7 @@ impl Keys {
 /// Whether a key of everywhere means its action in this place. Where characters are text or answers, only keys
 /// that are no characters do, and the keys of bail-out.
 pub(super) fn reaches(action: Action, place: Place, key: Key) -> bool {
-    let characters_are_its_own =
-        place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Unsaved);
+    let characters_are_its_own = place.takes_text() || place.stands_alone();
     !characters_are_its_own || key.text().is_none() || action == Action::GoBailOut
 }
 

@@ -58,6 +58,10 @@ pub enum Purpose {
     Rescue {
         leave: bool,
     },
+    /// Where boxes are received, counted or moved, and whose they are.
+    Receive,
+    Count,
+    Move,
 }
 
 impl Purpose {
@@ -154,6 +158,7 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::LoseUnsaved => self.accept_loss(&form),
             Purpose::Rescue { leave } => self.accept_rescue(leave, &form),
             Purpose::Fate { .. }

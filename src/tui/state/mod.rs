@@ -20,6 +20,7 @@ mod practise;
 mod readback;
 mod shelf;
 mod sizes;
+mod tally;
 mod unsaved;
 mod world;
 
@@ -35,6 +36,7 @@ pub use plans::{Offered, Plans};
 pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
+pub use tally::{LastScan, Scanning, SumRow};
 pub use unsaved::{Draft, Unsaved, Waiting};
 pub use world::World;
 
@@ -226,6 +228,9 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    shelf_shown: shelf::Shown,
+    /// Boxes are being received, counted, moved or pulled.
+    pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
     /// Somebody has left; the shell ends.
@@ -263,6 +268,8 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            shelf_shown: shelf::Shown::default(),
+            tally: None,
             bail_shown: 0,
             help_scroll: 0,
             left: false,
@@ -316,6 +323,12 @@ impl State {
     }
 
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
+        let effects = self.take(message);
+        self.renew_page();
+        effects
+    }
+
+    fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
@@ -384,7 +397,10 @@ impl State {
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
             Some(Overlay::Unsaved) => Place::Unsaved,
-            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => self.screen.place(),
+            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
+                (Some(scanning), Screen::Shelf) => scanning.place(),
+                _ => self.screen.place(),
+            },
         }
     }
 
@@ -417,6 +433,8 @@ impl State {
             A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
             A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
+            A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
+            A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
             _ => true,
         }
@@ -496,6 +514,7 @@ impl State {
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
             Place::Unsaved => self.act_unsaved(action),
+            Place::Tally | Place::Sum => self.act_tally(action),
             Place::Everywhere | Place::Help | Place::Menu | Place::Far => Vec::new(),
         }
     }
@@ -599,6 +618,7 @@ impl State {
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
         self.absorb_news(entries);
+        self.sum_again();
         match (here, elsewhere) {
             (Some(here), Some(other)) => {
                 self.world.show(&here);

@@ -5,7 +5,7 @@ use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::case::readback::{self, Context, Headline, ReadBack, Scan};
 use crate::case::{Item, Signal, label_words};
 use crate::journal::{BoxRead, Fact};
-use crate::label::{self, Arrival, Label, Raw, Settings, card};
+use crate::label::{self, Arrival, Label, Raw, Refusal, Settings, card};
 use crate::measure::Kind;
 use crate::tui::keys::Action;
 use crate::units;
@@ -57,14 +57,13 @@ impl State {
         if let Some(command) = card::read(&bytes) {
             return self.hear(command);
         }
+        let mut label = self.read_label(&bytes);
+        if self.tally_hears() {
+            self.tally_scan(label, complete);
+            return Vec::new();
+        }
         self.go(Screen::ReadBack);
         self.overlay = None;
-        let settings = Settings {
-            sends_separators: self.sends_separators,
-            ..Settings::of_year(self.world.today().year())
-        };
-        let mut label = label::read(&bytes, &settings);
-        self.sends_separators |= label.is_ok() && label::holds_separator(&bytes, &settings);
         let mut raw = Raw::new(&bytes, arrival);
         let mut words = None;
         match label.as_ref().ok().and_then(|label| self.joined(label)) {
@@ -78,7 +77,19 @@ impl State {
             None => {}
         }
         self.hold_scan(Scan { label, raw, complete }, words);
+        self.told_not_counted();
         Vec::new()
+    }
+
+    /// Remembers whether this scanner sends separators.
+    fn read_label(&mut self, bytes: &[u8]) -> Result<Label, Refusal> {
+        let settings = Settings {
+            sends_separators: self.sends_separators,
+            ..Settings::of_year(self.world.today().year())
+        };
+        let label = label::read(bytes, &settings);
+        self.sends_separators |= label.is_ok() && label::holds_separator(bytes, &settings);
+        label
     }
 
     /// Reads a label back and holds it until something is decided about its box.
@@ -407,7 +418,7 @@ impl State {
         Ok(self.open_held(Some(minutes)))
     }
 
-    fn ask_label(&mut self) {
+    pub(super) fn ask_label(&mut self) {
         let fields = vec![Field::text("label", "label", "", "(01)…(17)…(10)…(21)…")];
         let intro = "Type what is printed under the code, with its brackets.";
         self.ask(Form::new(Purpose::TypeLabel, "The label, typed", &[intro], fields));

@@ -1,14 +1,12 @@
 //! Shelf: what is there, what runs out or expires, which vessels it cannot serve.
 
-use super::{Effect, Field, Form, Purpose, State};
-use crate::catalogue::{Owner, Piece};
-use crate::lesion::segment;
-use crate::shelf::Owed;
+use super::{Effect, Field, Form, Purpose, Screen, State};
+use crate::catalogue::Owner;
+use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Owed, Ready, SizeOnHand, bands};
 use crate::tui::columns::{padded, padded_at_least};
 use crate::tui::keys::Action;
-
-/// How far ahead the page of what expires looks, in days.
-const EXPIRES_WITHIN: u32 = 90;
+use crate::units::{French, plain};
+use chrono::NaiveDate;
 
 /// One line of a page.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,11 +14,21 @@ pub struct Row {
     pub words: String,
     /// To be heeded.
     pub heed: bool,
+    /// A heading.
+    pub strong: bool,
 }
 
 impl Row {
-    fn quiet(words: String) -> Self {
-        Row { words, heed: false }
+    fn quiet(words: impl Into<String>) -> Self {
+        Row { words: words.into(), heed: false, strong: false }
+    }
+
+    fn heed(words: impl Into<String>) -> Self {
+        Row { words: words.into(), heed: true, strong: false }
+    }
+
+    fn heading(words: impl Into<String>) -> Self {
+        Row { words: words.into(), heed: false, strong: true }
     }
 }
 
@@ -35,21 +43,33 @@ pub struct CupboardLists {
 /// The pages of the shelf.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Page {
+    /// The start of the day.
+    Today,
     BySize,
     RunsOut,
     Expires,
+    Recalled,
     Gaps,
     BailOut,
 }
 
 /// In the order in which → goes through them.
 pub const PAGES: &[(Page, &str)] = &[
+    (Page::Today, "today"),
     (Page::BySize, "by size"),
     (Page::RunsOut, "runs out"),
     (Page::Expires, "expires"),
+    (Page::Recalled, "recalled"),
     (Page::Gaps, "gaps"),
     (Page::BailOut, "bail-out"),
 ];
+
+/// The page that is shown, worked out once: thousands of boxes are not gone through for each frame.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Shown {
+    of: Option<(Page, u64, NaiveDate, Option<French>, usize)>,
+    rows: Vec<Row>,
+}
 
 impl State {
     pub(super) fn act_shelf(&mut self, action: Action) -> Vec<Effect> {
@@ -58,6 +78,10 @@ impl State {
             Action::ShelfLeft => self.turn_page(PAGES.len() - 1),
             Action::ShelfDown => self.shelf_scroll += 1,
             Action::ShelfUp => self.shelf_scroll = self.shelf_scroll.saturating_sub(1),
+            Action::ShelfReceive => self.ask_place(Purpose::Receive),
+            Action::ShelfCount => self.ask_place(Purpose::Count),
+            Action::ShelfMove => self.ask_place(Purpose::Move),
+            Action::ShelfPull => self.begin_pull(),
             Action::ShelfRecall => {
                 let fields = vec![
                     Field::text("lot", "lot", "", "as on the notice"),
@@ -77,153 +101,74 @@ impl State {
     }
 
     /// The lines of the page that is shown.
-    pub fn shelf_lines(&self) -> Vec<Row> {
+    pub fn shelf_lines(&self) -> &[Row] {
+        &self.shelf_shown.rows
+    }
+
+    /// Works the page out again if what it says may have changed.
+    pub(super) fn renew_page(&mut self) {
+        if self.screen != Screen::Shelf || self.tally.is_some() {
+            return;
+        }
+        let world = &self.world;
+        let catalogue = std::sync::Arc::as_ptr(&world.catalogue) as usize;
+        let of = Some((self.page(), world.last_seq(), world.today(), self.sizes.measured.guide, catalogue));
+        if self.shelf_shown.of != of {
+            self.shelf_shown = Shown { of, rows: self.page_rows() };
+        }
+    }
+
+    fn page_rows(&self) -> Vec<Row> {
+        let (world, guide) = (&self.world, self.sizes.measured.guide);
+        if self.page() == Page::BySize {
+            return self.by_size();
+        }
+        let day = Day::new(&world.shelf, &world.catalogue, &world.policy, guide, world.today());
+        let pull = self.key(Action::ShelfPull);
         match self.page() {
-            Page::BySize => self.by_size(),
-            Page::RunsOut => self.runs_out(),
-            Page::Expires => self.expires(),
-            Page::Gaps => self.gaps(),
-            Page::BailOut => self.bail_out_page(),
+            Page::Today | Page::BySize => today(&day),
+            Page::RunsOut => runs_out(&day, world.policy.par.len()),
+            Page::Expires => expires(&day, &pull),
+            Page::Recalled => {
+                recalled(&day, world.shelf.recalls().len(), &self.key(Action::ShelfRecall), &pull)
+            }
+            Page::Gaps => gaps(&day),
+            Page::BailOut => bail_out_page(&day),
         }
     }
 
     fn by_size(&self) -> Vec<Row> {
         let world = &self.world;
-        let sizes = world.shelf.by_size(&world.catalogue, None, world.today());
-        let there = sizes.into_iter().filter(|size| size.in_date + size.expired + size.recalled > 0);
-        there
-            .map(|size| {
-                let what = match (size.diameter, size.length) {
-                    (Some(diameter), Some(length)) => format!("{diameter} × {length}"),
-                    _ => String::new(),
-                };
-                let mut words = format!(
-                    "{} {what:<10} {} ×{:<3} {}",
-                    padded(&size.name, 12),
-                    padded(&size.reference, 9),
-                    size.in_date,
-                    size.place
-                );
-                if size.expired > 0 {
-                    words.push_str(&format!(" · EXPIRED ×{}", size.expired));
-                }
-                if size.recalled > 0 {
-                    words.push_str(&format!(" · RECALLED ×{}", size.recalled));
-                }
-                Row { words, heed: size.expired + size.recalled > 0 }
-            })
-            .collect()
-    }
-
-    fn runs_out(&self) -> Vec<Row> {
-        let world = &self.world;
-        let short = world.shelf.short(&world.policy.par, &world.catalogue, world.today());
-        if short.is_empty() {
-            return vec![Row::quiet(format!(
-                "Nothing is below par: {} items have one",
-                world.policy.par.len()
-            ))];
-        }
-        short
+        let sizes = world.shelf.on_hand_by_size(&world.catalogue, world.today());
+        let mut rows: Vec<Row> = sizes
             .into_iter()
-            .map(|short| {
-                let words = format!(
-                    "{:<12} have ×{:<3} want ×{:<3} {}",
-                    short.item, short.have, short.wanted, short.place
-                );
-                Row { words, heed: short.have == 0 }
-            })
-            .collect()
-    }
-
-    fn expires(&self) -> Vec<Row> {
-        let (world, today) = (&self.world, self.world.today());
-        let expired = world.shelf.expired(today);
-        let soon = world.shelf.expiring(today, EXPIRES_WITHIN);
-        let row = |piece: &&Piece, gone: bool| {
-            let found = world.catalogue.find(&piece.di);
-            let what = found.map_or_else(
-                || piece.di.to_string(),
-                |found| match found.size() {
-                    Some((diameter, length)) => format!("{diameter} × {length} {}", found.product().name),
-                    None => found.product().name.clone(),
-                },
-            );
-            let day = piece.use_by.map_or(String::new(), |day| day.to_string());
-            let word = if gone { "EXPIRED" } else { "use by" };
-            Row {
-                words: format!(
-                    "{word:<7} {day}  {} lot {} ×{:<2} {}",
-                    padded(&what, 22),
-                    padded_at_least(&piece.lot, 8),
-                    piece.count,
-                    piece.shelf
-                ),
-                heed: gone,
-            }
-        };
-        let mut rows: Vec<Row> = expired.iter().map(|piece| row(piece, true)).collect();
-        rows.push(Row::quiet(format!("within {EXPIRES_WITHIN} days:")));
-        rows.extend(soon.iter().map(|piece| row(piece, false)));
-        rows
-    }
-
-    fn gaps(&self) -> Vec<Row> {
-        let world = &self.world;
-        let bands: Vec<(&str, f64, f64)> = segment::NAMES
-            .iter()
-            .filter_map(|name| segment::band(name, None).map(|[from, to]| (*name, from, to)))
-            .collect();
-        let gaps = world.shelf.gaps(&world.catalogue, world.today(), &bands);
-        let mut rows: Vec<Row> = gaps
-            .iter()
-            .map(|gap| Row {
-                words: format!(
-                    "segment {}: no drug-eluting stent in date is labelled {:.1} to {:.1} mm",
-                    gap.segment, gap.from_mm, gap.to_mm
-                ),
-                heed: true,
+            .map(|size| {
+                let SizeOnHand { name, reference, in_date, place, expired, recalled, .. } = &size;
+                let what = size_text(&size);
+                let (name, reference) = (padded(name, 12), padded(reference, 9));
+                let mut words = format!("{name} {what:<10} {reference} ×{in_date:<3} {place}");
+                if *expired > 0 {
+                    words.push_str(&format!(" · EXPIRED ×{expired}"));
+                }
+                if *recalled > 0 {
+                    words.push_str(&format!(" · RECALLED ×{recalled}"));
+                }
+                Row { words, heed: expired + recalled > 0, strong: false }
             })
             .collect();
+        let strangers = world.shelf.not_in_catalogue(&world.catalogue);
+        rows.extend(strangers.into_iter().map(|piece| {
+            Row::heed(format!(
+                "NOT IN THE CATALOGUE: {} lot {} ×{} {}",
+                piece.di, piece.lot, piece.count, piece.shelf
+            ))
+        }));
         if rows.is_empty() {
-            let names: Vec<&str> = bands.iter().map(|(name, ..)| *name).collect();
+            let receive = self.key(Action::ShelfReceive);
             rows.push(Row::quiet(format!(
-                "No gap: a drug-eluting stent in date is labelled within the band of segments {}",
-                names.join(", ")
+                "Nothing lies here: {receive} receives boxes, stock load reads a list"
             )));
         }
-        rows.push(Row::quiet(
-            "Bands: mean ± 2 SD of Dodge 1992 Circulation 86:232; left main: hull of three series".into(),
-        ));
-        rows
-    }
-
-    fn bail_out_page(&self) -> Vec<Row> {
-        let stents = self.bail_out();
-        let mut rows: Vec<Row> = stents
-            .iter()
-            .map(|stent| {
-                let size = &stent.size;
-                let (diameter, length) = (
-                    size.diameter.map_or(String::new(), |d| d.to_string()),
-                    size.length.map_or(String::new(), |l| l.to_string()),
-                );
-                Row {
-                    words: format!(
-                        "{diameter} × {length:<3} {} ×{:<3} {} {}",
-                        padded(&size.name, 12),
-                        size.in_date,
-                        padded(&size.place, 26),
-                        stent.words
-                    ),
-                    heed: stent.guide_ok == Some(false),
-                }
-            })
-            .collect();
-        if rows.is_empty() {
-            rows.push(Row { words: "NO covered stent in date".into(), heed: true });
-        }
-        rows.extend(self.bail_out_sundries().into_iter().map(Row::quiet));
         rows
     }
 
@@ -249,4 +194,170 @@ impl State {
     pub fn page(&self) -> Page {
         PAGES[self.shelf_page % PAGES.len()].0
     }
+}
+
+/// The start of the day: what has to be seen to before the first case, the gravest first.
+fn today(day: &Day) -> Vec<Row> {
+    let mut rows = vec![match &day.ready {
+        Ready::Complete => Row::heading("BAIL-OUT COMPLETE: a covered stent in date, every item at its par"),
+        Ready::NotSaid => Row::heading("Bail-out: a covered stent is in date; the policy names nothing else"),
+        Ready::Missing(missing) => Row::heed(format!("BAIL-OUT NOT COMPLETE: {} missing", missing.len())),
+    }];
+    if let Ready::Missing(missing) = &day.ready {
+        rows.extend(missing.iter().map(|what| Row::heed(format!("  {what}"))));
+    }
+    rows.extend(day.bail_out.iter().map(|stent| bail_row(stent)));
+    let mut part = |heading: String, lines: Vec<Row>| {
+        if !lines.is_empty() {
+            rows.push(Row::heading(heading));
+            rows.extend(lines);
+        }
+    };
+    part(
+        "Recalled and still there: pull".into(),
+        day.recalled.iter().map(|one| lying_row(one, true)).collect(),
+    );
+    part(
+        "Expired and still there: pull".into(),
+        day.expired.iter().map(|one| lying_row(one, true)).collect(),
+    );
+    part("Expires today".into(), day.expires_in(0, 0).map(|one| lying_row(one, true)).collect());
+    part(
+        "Gaps: no drug-eluting stent in date for a normal lumen".into(),
+        day.gaps.iter().map(gap_row).collect(),
+    );
+    let last = day.last.iter().map(|size| {
+        Row::quiet(format!(
+            "  {:<10} {} {} {}",
+            size_text(size),
+            padded(&size.name, 12),
+            padded_at_least(&size.reference, 9),
+            size.place
+        ))
+    });
+    part("Last piece of its size in date".into(), last.collect());
+    rows
+}
+
+fn runs_out(day: &Day, pars: usize) -> Vec<Row> {
+    if day.short.is_empty() {
+        return vec![Row::quiet(format!("Nothing is below par: {pars} items have one"))];
+    }
+    let row = |short: &crate::shelf::Short| Row {
+        words: format!(
+            "{:<12} have ×{:<3} want ×{:<3} {}",
+            short.item, short.have, short.wanted, short.place
+        ),
+        heed: short.have == 0,
+        strong: false,
+    };
+    day.short.iter().map(row).collect()
+}
+
+/// In the order in which they are to be used up.
+fn expires(day: &Day, pull: &str) -> Vec<Row> {
+    let mut rows: Vec<Row> = day.expired.iter().map(|one| lying_row(one, true)).collect();
+    if !rows.is_empty() {
+        rows.insert(0, Row::heading(format!("EXPIRED and still there: {pull} pulls them")));
+    }
+    let mut from = 0;
+    for to in AHEAD {
+        let heading = match from {
+            0 => format!("Within {to} days, first expired first out"),
+            from => format!("{from} to {to} days"),
+        };
+        rows.push(Row::heading(heading));
+        let before = rows.len();
+        rows.extend(day.expires_in(from, to).map(|one| lying_row(one, false)));
+        if rows.len() == before {
+            rows.push(Row::quiet("  nothing"));
+        }
+        from = to + 1;
+    }
+    rows
+}
+
+fn recalled(day: &Day, lots: usize, recall: &str, pull: &str) -> Vec<Row> {
+    let mut rows: Vec<Row> = day.recalled.iter().map(|one| lying_row(one, true)).collect();
+    rows.push(Row::quiet(match (rows.is_empty(), lots) {
+        (true, 0) => format!("No lot is recalled: {recall} types one, stock recall reads a list"),
+        (true, lots) => format!("Nothing that lies here is of the {lots} recalled lots"),
+        (false, _) => format!("{pull} pulls them off the shelf; boxcall trace finds who had one"),
+    }));
+    rows
+}
+
+fn gaps(day: &Day) -> Vec<Row> {
+    let mut rows: Vec<Row> = day.gaps.iter().map(gap_row).collect();
+    if rows.is_empty() {
+        let names: Vec<&str> = bands().iter().map(|(name, ..)| *name).collect();
+        rows.push(Row::quiet(format!(
+            "No gap: a drug-eluting stent in date is labelled within the band of segments {}",
+            names.join(", ")
+        )));
+    }
+    rows.push(Row::quiet(
+        "Bands: mean ± 2 SD of Dodge 1992 Circulation 86:232; left main: hull of three series",
+    ));
+    rows.push(Row::quiet("boxcall shelf gaps tells the share of lesions served, and what one more box adds"));
+    rows
+}
+
+fn bail_out_page(day: &Day) -> Vec<Row> {
+    let mut rows: Vec<Row> = day.bail_out.iter().map(bail_row).collect();
+    if rows.is_empty() {
+        rows.push(Row::heed("NO covered stent in date"));
+    }
+    rows.extend(day.items.iter().map(|Item { level, name }| {
+        let place = if level.place.is_empty() { "no place known" } else { &level.place };
+        let is_missing = level.have < level.wanted;
+        let missing = if is_missing { " · MISSING" } else { "" };
+        let (name, number) = (padded(name, 12), padded_at_least(&level.item, 9));
+        let words = format!("  {name} {number} ×{} of {} ▸ {place}{missing}", level.have, level.wanted);
+        Row { words, heed: is_missing, strong: false }
+    }));
+    rows
+}
+
+fn bail_row(stent: &BailOut) -> Row {
+    let size = &stent.size;
+    Row {
+        words: format!(
+            "  {:<10} {} ×{:<3} {} {}",
+            size_text(size),
+            padded(&size.name, 12),
+            size.in_date,
+            padded_at_least(&size.place, 22),
+            stent.words
+        ),
+        heed: stent.guide_ok == Some(false),
+        strong: false,
+    }
+}
+
+fn gap_row(gap: &crate::shelf::Gap) -> Row {
+    Row::heed(format!(
+        "  segment {}: nothing in date is labelled {} to {} mm",
+        gap.segment,
+        plain(gap.from_mm),
+        plain(gap.to_mm)
+    ))
+}
+
+/// Day, days left, pieces and place first: at the smallest width only the end of the lot may be cut off.
+fn lying_row(lying: &Lying, heed: bool) -> Row {
+    let Lying { piece, what, days } = lying;
+    let day = piece.use_by.map_or("no date".to_string(), |day| day.to_string());
+    let left = match days {
+        None => String::new(),
+        Some(0) => "today".into(),
+        Some(days) => format!("{days} d"),
+    };
+    let (place, what) = (padded_at_least(&piece.shelf, 20), padded_at_least(what, 25));
+    let words = format!("{day:<10} {left:>5} ×{:<2} {place} {what} lot {}", piece.count, piece.lot);
+    Row { words, heed, strong: false }
+}
+
+fn size_text(size: &SizeOnHand) -> String {
+    crate::case::size_words(size.diameter, size.length)
 }

@@ -1,7 +1,7 @@
 //! What the room handed over and what has been written since: the facts that the screens show.
 
 use crate::case::{Call, Case, Item};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::policy::Policy;
 use crate::shelf::Shelf;
@@ -103,6 +103,12 @@ impl World {
             Fact::StockLoaded { from, pieces } => {
                 Some(format!("Stock loaded from {from}: {} rows", pieces.len()))
             }
+            Fact::StockReceived { pieces, .. } => Some(format!("Received: {} boxes", sum(pieces))),
+            Fact::StockMoved { pieces, to } => Some(format!("Moved to {to}: {} boxes", sum(pieces))),
+            Fact::StockCounted { shelf, pieces } => {
+                Some(format!("Counted {shelf}: {} boxes lie there", sum(pieces)))
+            }
+            Fact::StockPulled { pieces, .. } => Some(format!("Pulled off the shelf: {} boxes", sum(pieces))),
             Fact::LotRecalled { lot, .. } => Some(format!("Lot {lot} is marked as recalled")),
             _ => None,
         }
@@ -126,4 +132,8 @@ impl World {
         self.case = Some(next);
         Some(code)
     }
+}
+
+fn sum(pieces: &[Piece]) -> u64 {
+    pieces.iter().map(|piece| u64::from(piece.count)).sum()
 }

@@ -58,6 +58,9 @@ fn heading(state: &State) -> Line<'static> {
     if at_hand > 0 {
         spans.push(Span::raw(format!(" · {at_hand} at hand")));
     }
+    if let Some(tally) = state.tally.as_ref().filter(|_| state.screen != Screen::Shelf) {
+        spans.push(Span::styled(format!(" · {} counted on Shelf", tally.tally.count()), theme::HEED));
+    }
     if let Some(seconds) = state.balloon_seconds() {
         spans.push(Span::styled(format!(" · BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
     }
@@ -152,8 +155,7 @@ fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
         return Line::styled(" any key goes on", theme::KEY);
     }
     let place = state.place();
-    let own_only =
-        place.takes_text() || matches!(place, Place::Menu | Place::Choice | Place::Plans | Place::Unsaved);
+    let own_only = place.takes_text() || place.stands_alone();
     let keys = &state.settings.keys;
     let everywhere = keys.rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
     let help = || keys.rows(Place::Everywhere).filter(|row| row.action == Action::Help);

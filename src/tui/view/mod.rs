@@ -20,6 +20,7 @@ mod readback;
 mod shelf;
 mod sizes;
 pub mod svg;
+mod tally;
 pub mod theme;
 
 pub use hits::Hits;
@@ -51,7 +52,10 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits 
             Screen::ReadBack => readback::draw(state, body, buffer, &mut hits),
             Screen::Opened => opened::draw(state, body, buffer, &mut hits),
             Screen::CaseEnd => case_end::draw(state, body, buffer),
-            Screen::Shelf => shelf::draw(state, body, buffer, &mut hits),
+            Screen::Shelf => match &state.tally {
+                Some(scanning) => tally::draw(state, scanning, body, buffer),
+                None => shelf::draw(state, body, buffer, &mut hits),
+            },
             Screen::BailOut => bailout::draw(state, body, buffer, &mut hits),
         }
         overlay::draw(state, body, buffer, &mut hits);

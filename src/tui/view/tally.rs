@@ -1,0 +1,92 @@
+//! Boxes that are received, counted or moved: how many, in letters that are read from three metres, and the last ones.
+
+use super::{big, columns, put, put_line, put_lines, rows, theme};
+use crate::tui::keys::Action;
+use crate::tui::state::{LastScan, Scanning, State, SumRow};
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::text::{Line, Span};
+
+/// Rows of the big letters and of what stands above and below them.
+const LIST_FROM: u16 = 12;
+
+pub fn draw(state: &State, scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
+    bar(state, scanning, rows(area, 0, 1), buffer);
+    let area = columns(area, 1, area.width.saturating_sub(2));
+    match &scanning.sum {
+        Some(changes) => sum(state, scanning, changes, area, buffer),
+        None => counting(scanning, area, buffer),
+    }
+}
+
+/// Unmistakable: where a scan goes now.
+fn bar(state: &State, scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
+    let task = scanning.tally.task.words().to_uppercase();
+    let words = match state.case_has_the_scanner() {
+        _ if !scanning.tally.task.scans() => format!(" {task}"),
+        Some(why) => format!(" NOT COUNTING: {why}"),
+        None => format!(" {task} · scans are COUNTED HERE, not read back"),
+    };
+    buffer.set_style(area, theme::BAR);
+    put(buffer, area, 0, 0, &words, theme::BAR);
+}
+
+fn counting(scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
+    let tally = &scanning.tally;
+    let (words, style) = match &scanning.last {
+        LastScan::NotCounted(_) => ("NOT COUNTED".to_string(), theme::STOP),
+        LastScan::Half => (format!("{} + half", tally.count()), theme::HEED),
+        _ => (tally.count().to_string(), theme::STRONG),
+    };
+    big::draw(buffer, rows(area, 2, 7), &words, style, &[]);
+    let line = match (&scanning.last, tally.counted.last()) {
+        (LastScan::NotCounted(why), _) => {
+            Line::styled(format!("{} count. The last: {why}", tally.count()), theme::STOP)
+        }
+        (LastScan::Half, _) => Line::styled("half a label: scan its second code", theme::HEED),
+        (LastScan::TakenBack(words), _) => Line::styled(format!("taken back: {words}"), theme::HEED),
+        (_, Some(_)) => Line::styled("boxes, not written yet; the last ones:", theme::QUIET),
+        (_, None) => Line::styled("scan the first box", theme::QUIET),
+    };
+    put_line(buffer, area, 0, 10, line);
+    let room = usize::from(area.height.saturating_sub(LIST_FROM));
+    let list = tally.counted.iter().enumerate().rev().take(room).map(|(place, one)| {
+        let newest = place + 1 == tally.counted.len();
+        let style = if newest { theme::STRONG } else { theme::PLAIN };
+        let serial = one.piece.serial.as_ref().map(|serial| format!(" SN {serial}")).unwrap_or_default();
+        let mut spans = vec![
+            Span::styled(format!("{:>4}  ", place + 1), theme::QUIET),
+            Span::styled(format!("{}  lot {}{serial}", one.words, one.piece.lot), style),
+        ];
+        if !one.heed.is_empty() {
+            spans.push(Span::styled(format!("  ! {}", one.heed.join(", ")), theme::HEED));
+        }
+        Line::from(spans)
+    });
+    put_lines(buffer, rows(area, LIST_FROM, area.height), list);
+}
+
+fn sum(state: &State, scanning: &Scanning, changes: &[SumRow], area: Rect, buffer: &mut Buffer) {
+    let (write, back) = (state.key(Action::SumWrite), state.key(Action::SumBack));
+    let words = if changes.is_empty() {
+        format!("{} boxes: nothing changes. {back} goes back", scanning.tally.count())
+    } else {
+        let rows = changes.len();
+        format!(
+            "Boxes: {}; rows that change: {rows}. NOT WRITTEN YET: {write} writes, {back} goes back",
+            scanning.tally.count()
+        )
+    };
+    put(buffer, area, 0, 2, &words, theme::HEED);
+    let list = rows(area, 4, area.height);
+    let first = scanning.scroll.min(changes.len().saturating_sub(usize::from(list.height)));
+    let lines = changes.iter().skip(first).map(|row| {
+        let difference = i64::from(row.after) - i64::from(row.before);
+        let style = if difference < 0 { theme::HEED } else { theme::STRONG };
+        Line::from(vec![
+            Span::styled(format!("{difference:>+4}  {:>3} → {:<3} ", row.before, row.after), style),
+            Span::raw(row.words.clone()),
+        ])
+    });
+    put_lines(buffer, list, lines);
+}
