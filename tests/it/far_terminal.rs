@@ -7,6 +7,7 @@ use boxcall::room::Room;
 use boxcall::store::Store;
 use boxcall::units::{Diameter, Length};
 use std::path::Path;
+use std::time::Instant;
 
 fn call(number: u32) -> Fact {
     let wanted = Wanted {
@@ -46,7 +47,9 @@ fn it_follows_a_room_resized_and_lost_and_found_and_writes_nothing() {
     monitor.sees("call 1 · FETCH");
     monitor.sees("three point zero, by twenty-eight, Tarn");
     room.write(Some(&case), &[call(2)]).expect("written");
+    let committed = Instant::now();
     monitor.sees("call 2: 3.00 × 28 Tarn");
+    println!("from the entry on disk to the far view's screen: {:?}", committed.elapsed());
 
     monitor.grow(200, 60);
     monitor.sees("asked for too (1)");

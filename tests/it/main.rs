@@ -4,6 +4,7 @@ mod cases;
 mod hand;
 mod hear;
 mod mistakes;
+mod moments;
 mod mouse;
 mod names;
 mod scenes;

@@ -14,6 +14,8 @@ use ratatui::text::{Line, Span};
 
 /// From this size on the lists are large too.
 const LARGE: (u16, u16) = (120, 36);
+/// Rows of a thing in a large list, the line of words below it and a blank one included.
+const EACH: u16 = 9;
 /// From this width on the clock stands beside what else is large.
 const WIDE: u16 = 140;
 
@@ -38,14 +40,15 @@ fn whole(far: &Far, area: Rect, buffer: &mut Buffer) {
         top += 1;
     }
     let large = area.width >= LARGE.0 && area.height >= LARGE.1;
-    let below = if large { area.height / 3 } else { 3 };
+    let lists = three(far);
+    let below = if large { lists_rows(&lists, area.height) } else { 3 };
     let stage_rows = area.height.saturating_sub(top + below + 1);
     stage(far, columns(rows(area, top, stage_rows), 1, area.width.saturating_sub(2)), buffer);
     let lists_area = columns(rows(area, top + stage_rows, below), 1, area.width.saturating_sub(2));
     if large {
-        lists_large(far, lists_area, buffer)
+        lists_large(&lists, lists_area, buffer)
     } else {
-        lists(far, lists_area, buffer)
+        lists_small(&lists, lists_area, buffer)
     }
     message(far, rows(area, area.height - 1, 1), buffer);
 }
@@ -202,8 +205,8 @@ fn three(far: &Far) -> [List; 3] {
 }
 
 /// One line a list: what has no room is counted.
-fn lists(far: &Far, area: Rect, buffer: &mut Buffer) {
-    for (row, list) in (0..).zip(three(far)) {
+fn lists_small(lists: &[List], area: Rect, buffer: &mut Buffer) {
+    for (row, list) in (0..).zip(lists) {
         let mut spans = vec![Span::styled(format!("{:<18} ", list.title), theme::TITLE)];
         if list.things.is_empty() {
             spans.push(Span::styled("nothing", theme::QUIET));
@@ -223,10 +226,17 @@ fn lists(far: &Far, area: Rect, buffer: &mut Buffer) {
     }
 }
 
+/// Rows for the lists: what the longest needs, up to a third of the screen.
+fn lists_rows(lists: &[List], height: u16) -> u16 {
+    let most = lists.iter().map(|list| list.things.len()).max().unwrap_or(0);
+    let wanted = u16::try_from(most).unwrap_or(u16::MAX).saturating_mul(EACH).saturating_add(2);
+    wanted.min(height / 3)
+}
+
 /// A column a list, each thing in large letters with its words below.
-fn lists_large(far: &Far, area: Rect, buffer: &mut Buffer) {
+fn lists_large(lists: &[List], area: Rect, buffer: &mut Buffer) {
     let wide = area.width / 3;
-    for (place, list) in (0..).zip(three(far)) {
+    for (place, list) in (0..).zip(lists) {
         let column = columns(area, place * wide, wide - 2);
         let count = list.things.len();
         put(buffer, column, 0, 0, &format!("{} ({count})", list.title), theme::TITLE);

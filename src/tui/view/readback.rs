@@ -18,6 +18,12 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     }
 }
 
+/// Columns of the word that says whether a field is the same, of its name, of what stands on the box.
+const WORD: usize = 9;
+const FIELD: usize = 27;
+const ON_BOX: u16 = 18;
+/// Columns before what was called.
+const BEFORE_CALL: usize = WORD + FIELD + ON_BOX as usize + 5;
 /// Rows of text that may stand below before "the same" is folded into one line.
 const TEXT: u16 = 7;
 /// Rows for the smallest headline and, below it, the smallest letters of the box.
@@ -28,7 +34,8 @@ fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
     let notes = back.notes.iter().flat_map(|note| wrapped(note, area.width));
     let mut lines: Vec<Line> =
         held.disagrees.iter().map(|words| Line::styled(words.clone(), theme::STOP)).collect();
-    lines.extend(back.lines.iter().filter(|line| line.differs()).map(field));
+    lines
+        .extend(back.lines.iter().filter(|line| line.differs()).flat_map(|line| differing(line, area.width)));
     lines.extend(notes.map(|text| Line::styled(text, theme::HEED)));
     let others: Vec<&readback::Line> = back.lines.iter().filter(|line| !line.differs()).collect();
     let room = area.height.saturating_sub(LARGE + 1).max(TEXT.min(area.height));
@@ -50,6 +57,19 @@ fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, below, &format!("▸ {}", signal.next), theme::STRONG);
 }
 
+/// A field that differs: never cut, so where it has no room beside the call it is told in words.
+fn differing(line: &readback::Line, width: u16) -> Vec<Line<'static>> {
+    let beside = usize::from(width).saturating_sub(BEFORE_CALL + 5);
+    if Span::raw(&line.on_box).width() <= usize::from(ON_BOX) && Span::raw(&line.called).width() <= beside {
+        return vec![field(line)];
+    }
+    let indent = " ".repeat(WORD);
+    let texts = wrapped(&line.in_words(), width.saturating_sub(u16::try_from(WORD).unwrap_or(0)));
+    let lead = |place: usize| if place == 0 { format!("{:<WORD$}", "DIFFERS") } else { indent.clone() };
+    let lines = texts.into_iter().enumerate();
+    lines.map(|(place, text)| Line::styled(format!("{}{text}", lead(place)), theme::STOP)).collect()
+}
+
 /// A field beside the call: a word says whether it is the same, not a colour.
 fn field(line: &readback::Line) -> Line<'static> {
     let (word, style) = match line.same {
@@ -63,9 +83,9 @@ fn field(line: &readback::Line) -> Line<'static> {
         format!("call {}", line.called)
     };
     Line::from(vec![
-        Span::styled(format!("{word:<9}"), style),
-        Span::styled(format!("{:<27}", line.field), theme::QUIET),
-        Span::styled(format!("box {} ", padded(&line.on_box, 18)), theme::STRONG),
+        Span::styled(format!("{word:<WORD$}"), style),
+        Span::styled(format!("{:<FIELD$}", line.field), theme::QUIET),
+        Span::styled(format!("box {} ", padded(&line.on_box, ON_BOX)), theme::STRONG),
         Span::raw(called),
     ])
 }
@@ -122,4 +142,27 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         ));
     }
     put_lines(buffer, area, lines);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(on_box: &str, called: &str) -> readback::Line {
+        readback::Line { field: "product", called: called.into(), on_box: on_box.into(), same: Some(false) }
+    }
+
+    #[test]
+    fn a_field_that_differs_is_never_cut() {
+        let long = "any drug-eluting stent of the longest name there is";
+        for (on_box, called) in [("Tarn", "Scree"), ("Tarn, drug-eluting stent", "Brae"), ("Brae", long)] {
+            let lines = differing(&line(on_box, called), 78);
+            let told: String = lines.iter().map(|line| format!("{line} ")).collect();
+            let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(lines.iter().all(|line| line.width() <= 78), "{told}");
+            for words in ["DIFFERS", "product", on_box, called] {
+                assert!(told.contains(words), "{words}: {told}");
+            }
+        }
+    }
 }
