@@ -2,12 +2,12 @@
 //!
 //! `cargo bench --bench fit`. The promise is 5 ms on one core, for rules in closed form, reasons on demand.
 
-use boxcall::catalogue::{Catalogue, Chart, Pack, Platform, Product};
+use boxcall::catalogue::{Catalogue, Platform, Product};
 use boxcall::fit::{JudgedSize, judge};
 use boxcall::lesion::{Lesion, Measurements, Reading, check};
 use boxcall::measure::{Kind, Method, Rule};
 use boxcall::policy::Policy;
-use boxcall::units::{Diameter, Length, Pressure};
+use boxcall::units::{Diameter, Length};
 use chrono::NaiveDate;
 use std::hint::black_box;
 use std::time::{Duration, Instant};
@@ -20,42 +20,12 @@ const LENGTHS: [f64; 10] = [8.0, 12.0, 15.0, 18.0, 23.0, 28.0, 33.0, 38.0, 43.0,
 fn catalogue() -> Catalogue {
     let product = |number: usize| {
         let own = number as f64 * 1e-4;
-        let platform = |d: &f64| Platform {
-            diameter: Diameter::from_mm(*d),
-            crossing: None,
-            expansion_limit: Some(Diameter::from_mm(d * 1.25 + own)),
-            nominal: Pressure::from_atm(11.0),
-            rated_burst: Pressure::from_atm(18.0),
-            chart: Some(Chart {
-                rows: vec![
-                    (Pressure::from_atm(11.0), Diameter::from_mm(*d)),
-                    (Pressure::from_atm(18.0), Diameter::from_mm(d * 1.08 + own)),
-                ],
-            }),
-            boxes: LENGTHS
-                .iter()
-                .map(|l| Pack {
-                    length: Length::from_mm(*l),
-                    reference: format!("P{number}-{d}-{l}"),
-                    di: vec![],
-                })
-                .collect(),
+        let platform = |d: &f64| {
+            Platform::invented(*d, &LENGTHS, |l| format!("P{number}-{d}-{l}"))
+                .with_limit(Some(d * 1.25 + own))
+                .with_chart_to(Some(d * 1.08 + own))
         };
-        Product {
-            id: format!("p{number:04}"),
-            name: format!("P{number:04}"),
-            maker: "Lowfell (invented)".into(),
-            kind: Kind::DrugElutingStent,
-            material: None,
-            strut_um: None,
-            shaft_cm: None,
-            wire: None,
-            guide_min_id: None,
-            price: None,
-            verified: true,
-            diameters: DIAMETERS.iter().map(platform).collect(),
-            sundries: vec![],
-        }
+        Product::invented(format!("p{number:04}"), DIAMETERS.iter().map(platform).collect())
     };
     Catalogue { products: (0..PRODUCTS).map(product).collect(), guides: vec![] }
 }

@@ -2,8 +2,10 @@
 //!
 //! Invariant: entries in, lists out; folds each case as `case` does and adds nothing to it. Pure.
 
+mod known;
 mod sums;
 
+pub use known::Known;
 pub use sums::{Missing, SizeUsed, Sums, Wasted, sums};
 
 use crate::case::{Case, Cost, Item, ItemState, Totals};

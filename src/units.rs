@@ -113,15 +113,6 @@ impl Area {
 }
 
 impl Pressure {
-    /// Stands where a file that nobody has checked yet gives no pressure. No comparison with it holds, it is
-    /// shown as "not known", and JSON has null for it.
-    pub const NOT_KNOWN: Pressure = Pressure(f64::NAN);
-
-    /// Itself, unless it is not known.
-    pub fn known(self) -> Option<Pressure> {
-        (!self.0.is_nan()).then_some(self)
-    }
-
     /// 1 atm is 101.325 kPa by definition.
     pub fn kpa(self) -> f64 {
         self.0 * 101.325
@@ -171,10 +162,7 @@ impl fmt::Display for Length {
 
 impl fmt::Display for Pressure {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        match self.known() {
-            Some(_) => f.pad(&plain(self.0)),
-            None => f.pad("not known"),
-        }
+        f.pad(&plain(self.0))
     }
 }
 

@@ -141,6 +141,18 @@ impl ReadBack {
     pub fn one_key_open(&self) -> bool {
         self.headline.allows_one_key_open() && !self.needs_printed_size
     }
+
+    /// The same where the shelf is not known: recalls and what was opened before can't be told, so that eyes must
+    /// settle what would else go on. `why` is told first.
+    pub fn without_shelf(mut self, why: String) -> ReadBack {
+        if self.headline > Headline::CheckByEye {
+            self.headline = Headline::CheckByEye;
+            self.big = big(Headline::CheckByEye, None);
+            self.next = next(Headline::CheckByEye, self.needs_printed_size);
+        }
+        self.notes.insert(0, why);
+        self
+    }
 }
 
 /// Judges a label against the calls of the case.

@@ -33,8 +33,8 @@ impl Inflate {
         Inflate {
             atm: read.map(|read| read.value.atm()),
             diameter_mm: Some(wanted.mm()),
-            nominal_atm: platform.nominal.known().map(Pressure::atm),
-            rated_burst_atm: platform.rated_burst.known().map(Pressure::atm),
+            nominal_atm: platform.nominal().map(Pressure::atm),
+            rated_burst_atm: platform.rated_burst().map(Pressure::atm),
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
         }
@@ -46,8 +46,8 @@ impl Inflate {
         Inflate {
             atm: Some(pressure.atm()),
             diameter_mm: read.map(|read| read.value.mm()),
-            nominal_atm: platform.nominal.known().map(Pressure::atm),
-            rated_burst_atm: platform.rated_burst.known().map(Pressure::atm),
+            nominal_atm: platform.nominal().map(Pressure::atm),
+            rated_burst_atm: platform.rated_burst().map(Pressure::atm),
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
         }
@@ -63,7 +63,8 @@ impl Inflate {
         let allowed = |whole: f64| {
             let pressure = Pressure::from_atm(whole);
             let there = chart.diameter_at(pressure)?;
-            let held = at_most(whole, platform.rated_burst.atm()) && at_most(there.mm(), ceiling.mm());
+            let burst = platform.rated_burst()?;
+            let held = at_most(whole, burst.atm()) && at_most(there.mm(), ceiling.mm());
             held.then_some((pressure, there))
         };
         allowed((atm - TOLERANCE).ceil()).or_else(|| allowed((atm + TOLERANCE).floor()))

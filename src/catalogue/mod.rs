@@ -8,6 +8,7 @@ pub mod enrol;
 mod guides;
 pub mod import;
 pub mod inflate;
+mod made;
 mod platform;
 pub mod product;
 pub mod sheet;
@@ -40,7 +41,17 @@ pub const GUIDES: &str = "guides.toml";
 /// Every fault of every file at once, in the order of the files as given; among them an id or an identifier
 /// that two products share, which names both places.
 pub fn read(files: &[(String, String)]) -> Result<Catalogue, Vec<Fault>> {
-    join(files.iter().map(|(file, text)| (file.clone(), read_one(file, text))).collect())
+    let all = |care| files.iter().map(|(file, text)| (file.clone(), read_one(file, text, care))).collect();
+    join(all(Care::Quick)).or_else(|_| join(all(Care::Placed)))
+}
+
+/// How a file is read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Care {
+    /// As if nothing were wrong. Where something is, the places that two files share are not known.
+    Quick,
+    /// With the place of everything.
+    Placed,
 }
 
 /// What one file gave, not yet compared with the others.
@@ -51,13 +62,18 @@ pub struct One {
 }
 
 /// Reads one of a room's catalogue files: the first half of [`read`], which needs no other file.
-pub fn read_one(file: &str, text: &str) -> One {
+pub fn read_one(file: &str, text: &str, care: Care) -> One {
     if file.rsplit(['/', '\\']).next() == Some(GUIDES) {
         let (guides, faults) = match guides::read(file, text) {
             Ok(guides) => (guides, Vec::new()),
             Err(found) => (Vec::new(), found),
         };
         return One { guides, draft: None, faults };
+    }
+    if care == Care::Quick
+        && let Some(draft) = product::quick_draft(text)
+    {
+        return One { guides: Vec::new(), draft: Some(draft), faults: Vec::new() };
     }
     let (draft, faults) = product::draft(file, text);
     One { guides: Vec::new(), draft, faults }
@@ -66,7 +82,7 @@ pub fn read_one(file: &str, text: &str) -> One {
 /// Compares the files with each other: the second half of [`read`].
 ///
 /// # Errors
-/// As [`read`] has them.
+/// As [`read`] has them, where the files were read with their places.
 pub fn join(files: Vec<(String, One)>) -> Result<Catalogue, Vec<Fault>> {
     let mut catalogue = Catalogue::default();
     let mut faults = Vec::new();
@@ -117,12 +133,20 @@ pub struct Platform {
     pub crossing: Option<Diameter>,
     /// Stents: the largest diameter permitted after post-dilatation.
     pub expansion_limit: Option<Diameter>,
-    /// `Pressure::NOT_KNOWN`, like rated burst, only in a product that is not verified.
-    pub nominal: Pressure,
-    pub rated_burst: Pressure,
+    /// None only in a product that nobody has checked against the boxes yet.
+    pub pressures: Option<Pressures>,
     pub chart: Option<Chart>,
     /// Rising by length.
     pub boxes: Vec<Pack>,
+}
+
+/// What the pack prints of its balloon's pressures: both, or neither is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pressures {
+    /// At which the labelled diameter is reached.
+    pub nominal: Pressure,
+    /// Never to be gone past.
+    pub rated_burst: Pressure,
 }
 
 /// The pressure chart of one labelled diameter, in water: rows rise strictly in both columns; a row stands at
@@ -232,6 +256,28 @@ impl Catalogue {
     /// The guide of this gauge, if the room lists it.
     pub fn guide(&self, french: French) -> Option<Guide> {
         self.guides.iter().copied().find(|guide| guide.french == french)
+    }
+}
+
+impl Platform {
+    /// None where nobody has said it.
+    pub fn nominal(&self) -> Option<Pressure> {
+        self.pressures.map(|pressures| pressures.nominal)
+    }
+
+    /// None where nobody has said it: then every pressure may lie past it.
+    pub fn rated_burst(&self) -> Option<Pressure> {
+        self.pressures.map(|pressures| pressures.rated_burst)
+    }
+
+    /// `nominal 11 · rated burst 18`.
+    pub fn marks(&self) -> String {
+        match self.pressures {
+            Some(Pressures { nominal, rated_burst }) => {
+                format!("nominal {nominal} · rated burst {rated_burst}")
+            }
+            None => "nominal and RATED BURST NOT KNOWN: see the pack".into(),
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! One `[[diameter]]` of a product file, with its chart and its boxes.
 
-use super::{Chart, Pack, Platform};
+use super::{Chart, Pack, Platform, Pressures};
 use crate::intake::{At, Table};
 use crate::policy::Believed;
 use crate::udi::DeviceId;
@@ -55,8 +55,7 @@ pub(super) fn visit(row: &mut Table, verified: bool) -> Boxes {
             diameter: Diameter::from_mm(mm.as_ref()?.value),
             crossing: crossing.map(Diameter::from_mm),
             expansion_limit: limit.map(|limit| Diameter::from_mm(limit.value)),
-            nominal: if wanted { Pressure::from_atm(nominal?.value) } else { Pressure::NOT_KNOWN },
-            rated_burst: if wanted { Pressure::from_atm(rated?.value) } else { Pressure::NOT_KNOWN },
+            pressures: if wanted { Some(Pressures::of(nominal?.value, rated?.value)) } else { None },
             chart,
             boxes: boxes?,
         })

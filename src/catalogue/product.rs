@@ -37,6 +37,11 @@ pub(super) fn draft(file: &str, text: &str) -> (Option<Draft>, Vec<Fault>) {
     intake::walk(file, text, visit)
 }
 
+/// The same without places, where nothing is wrong.
+pub(super) fn quick_draft(text: &str) -> Option<Draft> {
+    intake::quick(text, visit).filter(|draft| draft.product.is_some())
+}
+
 fn visit(table: &mut Table) -> Draft {
     schema(table, true);
     let mut di = Vec::new();

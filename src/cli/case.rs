@@ -7,7 +7,7 @@ use crate::case::Case;
 use crate::journal::CaseCode;
 use crate::ledger;
 use crate::report;
-use crate::room::{Fault, Format, Room, files};
+use crate::room::{Fault, Format, files};
 use chrono::{DateTime, FixedOffset};
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
@@ -87,7 +87,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
 
 fn show(dir: &Path, case: Option<&str>, out: &mut Out) -> Result<Came, Fault> {
     let code = case.map(code).transpose()?;
-    let room = Room::look(dir)?;
+    let room = out.room_of_journal(dir)?;
     let text = match out.is_json() {
         true => room.export(code.as_ref(), Format::Json)?,
         false => room.review(code.as_ref(), SHOWN_WIDTH)?,
@@ -115,7 +115,7 @@ fn export(
         None => Format::Markdown,
     };
     let code = case.map(code).transpose()?;
-    let room = Room::look(&room_dir(room)?)?;
+    let room = out.room_of_journal(&room_dir(room)?)?;
     let text = room.export(code.as_ref(), format)?;
     for long in room.long_texts(code.as_ref())? {
         out.aside(&format!(
@@ -143,7 +143,7 @@ fn code(text: &str) -> Result<CaseCode, Fault> {
 }
 
 fn list(dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let room = Room::look(dir)?;
+    let room = out.room_of_journal(dir)?;
     let cases = ledger::cases(&room.journal()?);
     let answer = Listed { cases: cases.iter().map(answer).collect() };
     out.answer(&answer, || words(&answer))?;

@@ -1,12 +1,12 @@
 //! `boxcall catalogue import`: product files out of the public device database's release.
 
 use super::Came;
+use super::bar::Bar;
 use super::out::Out;
 use crate::catalogue::import::{Code, Count, Import, Imported, Part};
 use crate::room::{Fault, release};
 use clap::Args as Arguments;
 use serde::Serialize;
-use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 
 /// Make product files out of the public device database's release; no room is touched
@@ -124,37 +124,4 @@ fn words(answer: &Answer, args: &Args) -> String {
             .into(),
     );
     lines.join("\n")
-}
-
-/// How far it is, on standard error, where somebody looks at it.
-#[derive(Debug)]
-struct Bar {
-    shown: Option<u64>,
-    wanted: bool,
-}
-
-impl Bar {
-    const WIDTH: u64 = 40;
-
-    fn new(json: bool) -> Bar {
-        Bar { shown: None, wanted: !json && std::io::stderr().is_terminal() }
-    }
-
-    fn show(&mut self, done: u64, total: u64) {
-        let percent = done * 100 / total.max(1);
-        if !self.wanted || self.shown == Some(percent) {
-            return;
-        }
-        self.shown = Some(percent);
-        let full = (percent * Self::WIDTH / 100) as usize;
-        let bar = format!("{}{}", "#".repeat(full), ".".repeat(Self::WIDTH as usize - full));
-        // Nobody is left to be told when standard error is gone.
-        let _ = write!(std::io::stderr().lock(), "\r[{bar}] {percent:>3} %");
-    }
-
-    fn end(&self) {
-        if self.shown.is_some() {
-            let _ = writeln!(std::io::stderr().lock());
-        }
-    }
 }

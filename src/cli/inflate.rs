@@ -70,7 +70,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
 }
 
 fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> String {
-    let marks = format!("nominal {} · rated burst {}", platform.nominal, platform.rated_burst);
+    let marks = platform.marks();
     let asked = match (answer.atm, answer.diameter_mm) {
         (Some(atm), Some(mm)) => format!("{mm:.2} mm at {} atm", plain(atm)),
         (Some(atm), None) => format!("{} atm", plain(atm)),

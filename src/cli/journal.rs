@@ -1,6 +1,7 @@
 //! `boxcall journal check` and `journal backup`.
 
 use super::Came;
+use super::bar::Bar;
 use super::out::Out;
 use super::products::room_dir;
 use crate::room::{Fault, Room, hex};
@@ -96,7 +97,13 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
 }
 
 fn check(store: &Store, out: &mut Out) -> Result<Came, Fault> {
-    match store.verify(&mut |_| {}) {
+    let mut bar = Bar::new(out.is_json());
+    let last = store.last_seq().unwrap_or(0);
+    let verified = store.verify(&mut |held| bar.show(held.min(last), last));
+    bar.end();
+    // The chain alone can't show a tail that was cut off; the mark beside the journal can.
+    let stands = |verified| store.mark().map_or(Ok(()), |mark| store.stands_at(&mark)).map(|()| verified);
+    match verified.and_then(stands) {
         Ok(verified) => {
             let head = hex(&verified.head);
             let entries = verified.entries;

@@ -1,8 +1,9 @@
 //! What a command prints: words or JSON on standard output, errors on standard error as well.
 
-use crate::room::Fault;
+use crate::room::{Fault, Room};
 use serde::Serialize;
 use std::io::{self, Write};
+use std::path::Path;
 
 /// Standard output, in words or in JSON.
 #[derive(Debug)]
@@ -78,6 +79,21 @@ impl Out {
     pub(super) fn aside(&self, text: &str) {
         // Nobody is left to be told when standard error is gone.
         let _ = writeln!(io::stderr().lock(), "{text}");
+    }
+
+    /// A room of which the journal is asked, whatever is wrong in its other files.
+    ///
+    /// # Errors
+    /// There is no room, or its journal can't be read.
+    pub(super) fn room_of_journal(&self, dir: &Path) -> Result<Room, Fault> {
+        let (room, fault) = Room::look_past_faults(dir)?;
+        if let Some(fault) = fault {
+            self.aside(&format!(
+                "caution: told from the journal alone, without the room's files that are at fault: {}",
+                fault.message()
+            ));
+        }
+        Ok(room)
     }
 
     pub(super) fn fault(&mut self, fault: &Fault) {

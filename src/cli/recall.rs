@@ -7,7 +7,7 @@ use crate::catalogue::Piece;
 use crate::journal::Fact;
 use crate::ledger::{self, Query, Traced};
 use crate::room::{Fault, Room, files};
-use crate::shelf::{Shelf, recall};
+use crate::shelf::recall;
 use crate::udi::DeviceId;
 use serde::Serialize;
 use std::path::Path;
@@ -41,14 +41,13 @@ pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault>
     let mut room = Room::open(dir)?;
     let list = recall::read(&file.display().to_string(), &files::text(file)?)
         .map_err(|faults| Fault::of_files(&faults))?;
-    let entries = room.journal()?;
-    let known = Shelf::fold_with(&room.catalogue, &entries).recalls().to_vec();
+    let known = room.behind(None)?.reading.shelf.recalls().to_vec();
     let fresh = list.iter().filter(|(di, lot)| !recall::is_in(&known, di, lot));
     let facts: Vec<Fact> =
         fresh.map(|(di, lot)| Fact::LotRecalled { di: di.clone(), lot: lot.clone() }).collect();
     // One command: all lots of the list are recalled, or none.
     let written = if facts.is_empty() { Vec::new() } else { room.write(None, &facts)? };
-    let shelf = Shelf::fold_with(&room.catalogue, room.journal()?.iter());
+    let shelf = room.behind(None)?.reading.shelf;
     let queries: Vec<Query> = Query::of_recalls(&list, &room.catalogue).collect();
     let hit = |piece: &&&Piece| queries.iter().any(|query| query.finds_piece(piece));
     let pieces = shelf.pieces();
@@ -60,6 +59,10 @@ pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault>
         count: piece.count,
     });
     let on_shelf: Vec<OnShelf> = on_shelf.collect();
+    let entries = match (Query::sought(&queries), room.store()) {
+        (Some(sought), Some(store)) => store.entries_with_boxes(&sought)?,
+        _ => Vec::new(),
+    };
     let in_cases = ledger::trace_any(&entries, &queries);
     let answer = Answer {
         written: written.len(),

@@ -75,6 +75,8 @@ struct Answer<'a> {
     possible: f64,
     /// Where the lengths come from.
     lengths: &'static str,
+    /// What stands behind lengths that are not the room's own, the excess, and the segments' weights.
+    assumptions: &'static str,
     excess_mm: f64,
     gains: Vec<GainAnswer<'a>>,
     smallest: SmallestAnswer<'a>,
@@ -183,6 +185,7 @@ fn answer<'a>(found: &'a Served, demand: &Demand) -> Answer<'a> {
             Lengths::LogNormal { .. } => "assumed",
             Lengths::Own(_) => "own cases",
         },
+        assumptions: "common practice, no source",
         excess_mm: demand.excess.mm(),
         gains: gains.collect(),
         smallest: SmallestAnswer {
@@ -214,7 +217,10 @@ fn words(answer: &Answer, demand: &Demand) -> String {
     for Segment { segment, name, mean_mm, sd_mm, share, .. } in &answer.segments {
         lines.push(format!("  {:>7}  segment {segment}, {name} ({mean_mm} ± {sd_mm} mm)", percent(*share)));
     }
-    lines.push(format!("  {:>7}  all, each segment counting alike", percent(answer.share)));
+    lines.push(format!(
+        "  {:>7}  all, each segment counting alike (common practice, no source)",
+        percent(answer.share)
+    ));
     lines.push(format!("  {:>7}  if every size of the catalogue lay there", percent(answer.possible)));
     lines.push(String::new());
     lines.push("What one more box would add:".into());
@@ -242,14 +248,15 @@ fn words(answer: &Answer, demand: &Demand) -> String {
     lines.push(match &demand.lengths {
         Lengths::Own(own) => format!("Lengths: the room's own, {} lesions.", own.len()),
         Lengths::LogNormal { median_mm, margins_mm, .. } => format!(
-            "Lengths: assumed, half of the lesions up to {} mm, and {} mm of margins (no source; the room's own count from \
-             {LEAST_OWN} lesions on).",
+            "Lengths: half of the lesions up to {} mm, and {} mm of margins: common practice, no source. The room's own \
+             count from {LEAST_OWN} measured lesions on.",
             plain(*median_mm),
             plain(*margins_mm)
         ),
     });
     lines.push(format!(
-        "A device serves a lesion if it is less than {} mm longer than needed. Overlapping devices are not counted.",
+        "A device serves a lesion if it is less than {} mm longer than needed: common practice, no source. Overlapping \
+         devices are not counted.",
         plain(answer.excess_mm)
     ));
     lines.join("\n")

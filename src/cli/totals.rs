@@ -5,7 +5,7 @@ use super::out::Out;
 use super::typed::Slips;
 use crate::ledger;
 use crate::report;
-use crate::room::{Fault, Room};
+use crate::room::Fault;
 use clap::Args as Arguments;
 use std::path::Path;
 
@@ -33,7 +33,7 @@ pub(super) fn run(args: &Args, dir: &Path, out: &mut Out) -> Result<Came, Fault>
     let form: Option<Form> = slips.parse("format", args.format.as_deref());
     slips.settle()?;
     let form = form.unwrap_or(if out.is_json() { Form::Json } else { Form::Table });
-    let room = Room::look(dir)?;
+    let room = out.room_of_journal(dir)?;
     let sums = ledger::sums(&room.journal()?, &room.catalogue, since);
     let currency = &room.policy.currency;
     match form {

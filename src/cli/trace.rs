@@ -85,8 +85,11 @@ enum FateAnswer {
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     let dir = room_dir(room)?;
-    let queries =
-        if args.by.recalled { recalls(&Room::look(&dir)?)? } else { vec![query(&args.by, &dir, out)?] };
+    let queries = if args.by.recalled {
+        recalls(&out.room_of_journal(&dir)?)?
+    } else {
+        vec![query(&args.by, &dir, out)?]
+    };
     let entries = match Query::sought(&queries) {
         Some(sought) => Room::journal_of(&dir)?.entries_with_boxes(&sought)?,
         None => Vec::new(),

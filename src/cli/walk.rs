@@ -277,25 +277,27 @@ impl Walk<'_> {
     fn deploy(&mut self, item: u32, size: &JudgedSize) -> Result<(), Fault> {
         let catalogue = self.room.catalogue.clone();
         let platform = size.platform(&catalogue);
-        let pressure = size.deploy.unwrap_or(platform.nominal);
-        self.inflate(item, platform, Pressure::from_atm(pressure.atm().ceil()))
+        match size.deploy.or(platform.nominal()) {
+            Some(pressure) => self.inflate(item, platform, Pressure::from_atm(pressure.atm().ceil())),
+            None => self.say("inflated", &format!("box {item}: no pressure is known; {}", platform.marks())),
+        }
     }
 
     fn inflate(&mut self, item: u32, platform: &Platform, pressure: Pressure) -> Result<(), Fault> {
         // The whole atmosphere above may lie past rated burst; then it stays at rated burst.
-        let pressure =
-            if at_most(pressure.atm(), platform.rated_burst.atm()) { pressure } else { platform.rated_burst };
+        let burst = platform.rated_burst();
+        let pressure = burst.filter(|burst| !at_most(pressure.atm(), burst.atm())).unwrap_or(pressure);
         let chart_mm = Inflate::at(platform, pressure).diameter_mm.map(Diameter::from_mm);
         let inflation = Inflation {
             at_atm: pressure,
             seconds: Some(SECONDS),
             chart_mm,
-            rated_burst_atm: Some(platform.rated_burst),
+            rated_burst_atm: burst,
             lesion: Some(LESION),
         };
         self.write(&[Fact::Inflated { item, inflation }])?;
         let chart = chart_mm.map_or("no chart".to_string(), |mm| format!("chart diameter {mm} in water"));
-        let limits = format!("nominal {} · rated burst {}", platform.nominal, platform.rated_burst);
+        let limits = platform.marks();
         self.say("inflated", &format!("box {item} to {pressure} atm for {SECONDS} s: {chart} ({limits})"))
     }
 

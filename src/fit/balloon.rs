@@ -145,7 +145,8 @@ fn reaching<'a>(
         .filter(|(_, platform)| at_most(platform.diameter.mm(), to.mm()))
         .filter_map(|(product, platform)| {
             let pressure = platform.chart.as_ref()?.pressure_for(to)?;
-            at_most(pressure.atm(), platform.rated_burst.atm()).then_some((product, platform, pressure))
+            let burst = platform.rated_burst()?;
+            at_most(pressure.atm(), burst.atm()).then_some((product, platform, pressure))
         })
         .collect()
 }

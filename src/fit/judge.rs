@@ -114,7 +114,7 @@ fn deploy(platform: &Platform, reach: Option<f64>, lesion: &Lesion) -> Option<Pr
         Some(target) if !at_most(target.mm(), platform.diameter.mm()) && at_most(target.mm(), reach?) => {
             chart.pressure_for(target)
         }
-        _ => platform.nominal.known(),
+        _ => platform.nominal(),
     }
 }
 

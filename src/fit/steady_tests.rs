@@ -3,42 +3,16 @@
 
 use super::facts::{Facts, Frame, Point};
 use super::steady::Steady;
-use crate::catalogue::{Chart, Pack, Platform, Product};
+use crate::catalogue::{Platform, Product};
 use crate::lesion::{Measurements, Reading, check};
-use crate::measure::{Kind, Method, Rule};
+use crate::measure::{Method, Rule};
 use crate::policy::{PerMethod, Policy, StandardError};
-use crate::units::{Diameter, Length, Pressure};
+use crate::units::{Diameter, Length};
 
 pub(super) fn product(labels: &[f64], limit: Option<f64>, burst: Option<f64>) -> Product {
-    let platform = |d: &f64| Platform {
-        diameter: Diameter::from_mm(*d),
-        crossing: None,
-        expansion_limit: limit.map(Diameter::from_mm),
-        nominal: Pressure::from_atm(11.0),
-        rated_burst: Pressure::from_atm(18.0),
-        chart: burst.map(|burst| Chart {
-            rows: vec![
-                (Pressure::from_atm(11.0), Diameter::from_mm(*d)),
-                (Pressure::from_atm(18.0), Diameter::from_mm(burst)),
-            ],
-        }),
-        boxes: vec![Pack { length: Length::from_mm(100.0), reference: "T".into(), di: vec![] }],
-    };
-    Product {
-        id: "tarn".into(),
-        name: "Tarn".into(),
-        maker: "Lowfell (invented)".into(),
-        kind: Kind::DrugElutingStent,
-        material: None,
-        strut_um: None,
-        shaft_cm: None,
-        wire: None,
-        guide_min_id: None,
-        price: None,
-        verified: true,
-        diameters: labels.iter().map(platform).collect(),
-        sundries: vec![],
-    }
+    let platform =
+        |d: &f64| Platform::invented(*d, &[100.0], |_| "T".into()).with_limit(limit).with_chart_to(burst);
+    Product::invented("tarn", labels.iter().map(platform).collect())
 }
 
 #[test]

@@ -2,19 +2,18 @@
 
 use super::{Lesion, Measurements, check};
 use crate::catalogue::Guide;
-use crate::intake::{self, At, Fault, Place, Table, Value};
+use crate::intake::{self, At, Fault, Node, Place, Table, Value};
 use crate::policy::Policy;
 use crate::units::{French, Length, number};
 use std::fmt::Display;
 use std::str::FromStr;
-use toml::de::DeValue;
 
 /// A number, or text as it would be typed.
 struct Typed(String);
 
 impl Value for Typed {
     const WANTED: &'static str = "a number, or text in quotes";
-    fn take(value: &DeValue) -> Option<Self> {
+    fn take(value: &Node) -> Option<Self> {
         String::take(value).or_else(|| Some(f64::take(value)?.to_string())).map(Typed)
     }
 }

@@ -107,6 +107,10 @@ impl Fault {
         &self.message
     }
 
+    pub const fn kind(&self) -> FaultKind {
+        self.kind
+    }
+
     /// Bytes from 0; none where no place is meant.
     pub const fn position(&self) -> Option<usize> {
         self.position

@@ -1,7 +1,7 @@
 //! The files of a room, found and read: names and text go to the rooms that understand them.
 
 use super::Fault;
-use crate::catalogue::{self, Catalogue, stock::Stock};
+use crate::catalogue::{self, Care, Catalogue, stock::Stock};
 use crate::intake;
 use crate::policy::{self, Policy};
 use std::fs::File;
@@ -61,7 +61,16 @@ pub type Checked = Result<Catalogue, Vec<intake::Fault>>;
 /// # Errors
 /// The folder or a file in it can't be read.
 pub fn check_catalogue(dir: &Path) -> Result<Checked, Fault> {
-    let files = beside(&products(dir)?).into_iter().collect::<Result<Vec<_>, Fault>>()?;
+    let paths = products(dir)?;
+    match gathered(&paths, Care::Quick)? {
+        Ok(catalogue) => Ok(Ok(catalogue)),
+        // Something is wrong: once more, with the places.
+        Err(_) => gathered(&paths, Care::Placed),
+    }
+}
+
+fn gathered(paths: &[PathBuf], care: Care) -> Result<Checked, Fault> {
+    let files = beside(paths, care).into_iter().collect::<Result<Vec<_>, Fault>>()?;
     let mut ones = Vec::new();
     let mut faults = Vec::new();
     for (name, one) in files {
@@ -85,8 +94,9 @@ type ReadFile = Result<(String, Result<catalogue::One, intake::Fault>), Fault>;
 const MANY: usize = 32;
 
 /// Reads files side by side; what they gave stands in their order.
-fn beside(paths: &[PathBuf]) -> Vec<ReadFile> {
-    let read = |paths: &[PathBuf]| -> Vec<ReadFile> { paths.iter().map(|path| read_one(path)).collect() };
+fn beside(paths: &[PathBuf], care: Care) -> Vec<ReadFile> {
+    let read =
+        |paths: &[PathBuf]| -> Vec<ReadFile> { paths.iter().map(|path| read_one(path, care)).collect() };
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     if paths.len() < MANY || cores == 1 {
         return read(paths);
@@ -103,11 +113,11 @@ fn beside(paths: &[PathBuf]) -> Vec<ReadFile> {
     })
 }
 
-fn read_one(path: &Path) -> ReadFile {
+fn read_one(path: &Path, care: Care) -> ReadFile {
     let bytes = std::fs::read(path).map_err(|error| Fault::cannot_read(path, &error))?;
     let name = path.display().to_string();
     let one = match String::from_utf8(bytes) {
-        Ok(text) => Ok(catalogue::read_one(&name, &text)),
+        Ok(text) => Ok(catalogue::read_one(&name, &text, care)),
         Err(error) => Err(no_text(path, &error)),
     };
     Ok((name, one))

@@ -2,6 +2,7 @@
 //!
 //! Invariant: the only room that names the clock and the files of a room; judges nothing itself and knows no face.
 
+mod behind;
 mod clock;
 mod fault;
 pub mod files;
@@ -12,6 +13,7 @@ mod record;
 pub mod rescue;
 pub mod release;
 
+pub use behind::{Behind, Opening, Reader};
 pub use clock::{now, today};
 pub use fault::{Fault, FaultKind};
 pub use glance::{Beacon, Watch};
@@ -100,6 +102,24 @@ impl Room {
         Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
 
+    /// Opens a room for what its journal tells: where its product files or its protocol are at fault, with none and
+    /// with the defaults, and the fault beside it.
+    ///
+    /// # Errors
+    /// There is no room, or the journal can't be read.
+    pub fn look_past_faults(dir: &Path) -> Result<(Room, Option<Fault>), Fault> {
+        match Room::look(dir) {
+            Err(fault) if fault.kind() == FaultKind::BadInput && Room::is_there(dir) => {
+                let journal = dir.join(files::JOURNAL);
+                let identity = identity(&journal);
+                let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
+                let (catalogue, policy) = furniture_past_faults(dir);
+                Ok((Room { catalogue, policy, dir: dir.into(), store, identity, passing: None }, Some(fault)))
+            }
+            room => Ok((room?, None)),
+        }
+    }
+
     /// The journal of a room alone, for looking: it can be read whatever is wrong in the room's other files.
     ///
     /// # Errors
@@ -141,12 +161,8 @@ impl Room {
     /// # Errors
     /// The journal can't be read.
     pub fn shelf(&self) -> Result<Option<Shelf>, Fault> {
-        let entries = self.journal()?;
-        let loaded = entries.iter().any(|entry| {
-            use Fact::{StockCounted, StockLoaded, StockReceived};
-            matches!(entry.fact, StockLoaded { .. } | StockReceived { .. } | StockCounted { .. })
-        });
-        Ok(loaded.then(|| Shelf::fold_with(&self.catalogue, &entries)))
+        let behind = self.behind(None)?;
+        Ok(behind.stocked.then_some(behind.reading.shelf))
     }
 
     /// Stock, recalls and printed sizes alone, without what the cases took: quick, whatever the journal's size.
@@ -279,10 +295,10 @@ impl Room {
     /// # Errors
     /// The journal can't be read.
     pub fn spare_code(&self) -> Result<CaseCode, Fault> {
-        let taken = self.store.as_ref().map_or(Ok(Vec::new()), Store::case_codes)?;
         loop {
             let code = Room::any_code();
-            if taken.iter().all(|(other, ..)| *other != code) {
+            let taken = self.store.as_ref().map_or(Ok(false), |store| store.knows_case(&code))?;
+            if !taken {
                 return Ok(code);
             }
         }
@@ -309,6 +325,14 @@ impl Room {
     pub const fn store(&self) -> Option<&Store> {
         self.store.as_ref()
     }
+}
+
+/// Catalogue and protocol, each empty where it is at fault.
+fn furniture_past_faults(dir: &Path) -> (Arc<Catalogue>, Arc<Policy>) {
+    let (products, protocol) = (dir.join(files::CATALOGUE), dir.join(files::POLICY));
+    let catalogue = files::catalogue(&products).unwrap_or_default();
+    let policy = files::policy(&protocol).unwrap_or_default();
+    (Arc::new(catalogue), Arc::new(policy))
 }
 
 /// The file that stands at this path, by device and number; none where there is none. Elsewhere than on Unix only

@@ -2,11 +2,10 @@
 
 use super::{Fault, Room, clock, files};
 use crate::case::Case;
-use crate::journal::{CaseCode, Entry};
+use crate::journal::CaseCode;
 use crate::label::write::{Ground, plain_matrix};
 use crate::ledger;
 use crate::report::{self, CaseReport};
-use crate::shelf::Shelf;
 use std::path::PathBuf;
 
 crate::measure::words! {
@@ -31,7 +30,7 @@ impl Room {
     /// # Errors
     /// The journal can't be read, or there is no such case.
     pub fn case(&self, code: Option<&CaseCode>) -> Result<Case, Fault> {
-        find_case(&self.journal()?, code)
+        Ok(self.find_case(code)?.0)
     }
 
     /// One case, handed over in one form.
@@ -76,14 +75,37 @@ impl Room {
         Ok(place(Format::Markdown))
     }
 
+    /// The case, and its first entry.
+    fn find_case(&self, code: Option<&CaseCode>) -> Result<(Case, u64), Fault> {
+        let found = match (&self.store, code) {
+            (None, _) => None,
+            (Some(store), Some(code)) => ledger::cases(&store.entries_about(code)?).pop(),
+            // Cases stand in the order of their clocks; where one was set back, the latest is not the last.
+            (Some(store), None) => {
+                let begun = store.cases_by_clock()?;
+                match begun.last() {
+                    Some(code) => ledger::cases(&store.entries_about(code)?).pop(),
+                    None => None,
+                }
+            }
+        };
+        let first = found.as_ref().and_then(|case| case.story.first()).map_or(0, |line| line.seq);
+        match (found, code) {
+            (Some(case), _) => Ok((case, first)),
+            (None, None) => Err(Fault::not_found("no case was begun in this room")),
+            (None, Some(code)) => {
+                Err(Fault::not_found(format!("case {code}: not in this room; see boxcall case list")))
+            }
+        }
+    }
+
     fn with_report<T>(
         &self,
         code: Option<&CaseCode>,
         make: impl FnOnce(&CaseReport) -> T,
     ) -> Result<T, Fault> {
-        let entries = self.journal()?;
-        let case = find_case(&entries, code)?;
-        let shelf = Shelf::fold_with(&self.catalogue, &entries);
+        let (case, first) = self.find_case(code)?;
+        let shelf = self.behind(Some(first))?.reading.shelf;
         let links = self.store.as_ref().map_or(Ok(Vec::new()), |store| store.links(&case.code))?;
         let head = self.store.as_ref().map_or(Ok((0, [0; 32])), |store| store.head())?.1;
         // The page is dark ink on white paper. A code of five characters always finds a symbol.
@@ -108,19 +130,6 @@ impl Room {
 /// Two lower-case digits a byte.
 pub fn hex(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-fn find_case(entries: &[Entry], code: Option<&CaseCode>) -> Result<Case, Fault> {
-    let cases = ledger::cases(entries);
-    match code {
-        None => {
-            cases.into_iter().next_back().ok_or_else(|| Fault::not_found("no case was begun in this room"))
-        }
-        Some(code) => cases
-            .into_iter()
-            .find(|case| case.code == *code)
-            .ok_or_else(|| Fault::not_found(format!("case {code}: not in this room; see boxcall case list"))),
-    }
 }
 
 fn write(report: &CaseReport, format: Format) -> String {

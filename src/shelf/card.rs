@@ -18,6 +18,8 @@ pub struct FetchCard {
     /// Places of characters in `big` that tell it from a size it could be taken for.
     pub marked: Vec<usize>,
     pub bring: Option<Bring>,
+    /// Why it is not known whether there is something to bring; none where the shelf is known.
+    pub unread: Option<String>,
     /// Earlier calls have taken all there is.
     pub taken_by_earlier: bool,
     /// What to bring if it is not there, best first.
@@ -57,7 +59,9 @@ impl Bring {
 impl FetchCard {
     /// Why there is nothing to bring.
     pub fn none_in_words(&self) -> String {
-        if self.taken_by_earlier {
+        if let Some(why) = &self.unread {
+            why.clone()
+        } else if self.taken_by_earlier {
             "NONE LEFT: earlier calls take the last ones".into()
         } else {
             "NONE ON THE SHELF in date".into()
@@ -87,6 +91,7 @@ impl Shelf {
         cautions.splice(0..0, self.recalled_there(call, catalogue));
         FetchCard {
             call: call.number,
+            unread: None,
             marked: marks(&big, call, case, catalogue),
             cautions,
             taken_by_earlier: promise.is_some_and(|promise| promise.taken_by_earlier),

@@ -1,7 +1,7 @@
 //! Looking at the shelf: what is there, what expires, what is short.
 
 use super::{Shelf, order};
-use crate::catalogue::{Catalogue, Found, Piece};
+use crate::catalogue::{Catalogue, Found, Piece, Product};
 use crate::journal::same_text;
 use crate::measure::Kind;
 use crate::policy::Par;
@@ -180,12 +180,15 @@ pub fn boxes_of<'a>(item: &str, par: &[Par], catalogue: &'a Catalogue) -> Vec<Fo
 
 /// Every box of the catalogue, in its order.
 pub(super) fn every_box(catalogue: &Catalogue) -> impl Iterator<Item = Found<'_>> {
-    catalogue.products.iter().flat_map(|product| {
-        let sized = product.diameters.iter().flat_map(move |platform| {
-            platform.boxes.iter().map(move |pack| Found::Sized { product, platform, pack })
-        });
-        sized.chain(product.sundries.iter().map(move |sundry| Found::Sundry { product, sundry }))
-    })
+    catalogue.products.iter().flat_map(boxes)
+}
+
+/// Every box of one product, in its order.
+pub(super) fn boxes(product: &Product) -> impl Iterator<Item = Found<'_>> {
+    let sized = product.diameters.iter().flat_map(move |platform| {
+        platform.boxes.iter().map(move |pack| Found::Sized { product, platform, pack })
+    });
+    sized.chain(product.sundries.iter().map(move |sundry| Found::Sundry { product, sundry }))
 }
 
 fn is_par_of(par: &Par, size: Option<(Diameter, Length)>, found: &Found) -> bool {

@@ -5,13 +5,16 @@
 mod bail;
 mod card;
 mod day;
+pub mod find;
 pub mod gaps;
 mod look;
+mod on_hand;
 mod order;
 mod promise;
 pub mod recall;
 mod refill;
 mod sample;
+pub mod sift;
 mod stocked;
 mod tally;
 
@@ -19,6 +22,7 @@ pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
 pub use day::{AHEAD, Day, Item, Lying, Ready, THIS_WEEK, bands};
 pub use look::{Short, SizeOnHand, boxes_of};
+pub use on_hand::{OnHand, Reading};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;

@@ -5,17 +5,21 @@
 
 mod backup;
 mod error;
+mod mark;
 mod migrate;
 mod open;
 mod place;
 mod read;
+mod rows;
 mod schema;
 mod trace;
 mod verify;
 mod write;
 
 pub use error::StoreError;
+pub use mark::Mark;
 pub use open::PATIENCE;
+pub use rows::Row;
 pub use trace::{Field, Sought};
 pub use verify::{Broken, Verified};
 pub use write::{Appended, Stamp};

@@ -90,6 +90,29 @@ impl Store {
         }
     }
 
+    /// A second connection to the same journal, for looking only: for a thread of its own.
+    ///
+    /// It does not look at the file's bytes as [`Store::open_read_only`] does. On Unix a process that opens and closes
+    /// a file loses all its locks on it: another program could then take itself for the last one, and throw away the
+    /// log into which this one still writes.
+    ///
+    /// # Errors
+    /// The journal can't be opened.
+    pub fn beside(&self) -> Result<Store, StoreError> {
+        let connection = connect(&self.path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+        let mut store = Store {
+            connection,
+            path: self.path.clone(),
+            read_only: true,
+            seen: None,
+            files: Files::default(),
+            known: None,
+            put_back: None,
+        };
+        store.changed();
+        Ok(store)
+    }
+
     /// Write-ahead log, and a sync at every commit. Both are read back: a file system may refuse the log, and
     /// without the sync a commit is thousands of times faster and lost with the power.
     fn promise_durability(&self) -> Result<(), StoreError> {

@@ -3,12 +3,16 @@
 use super::{Store, StoreError, write};
 use crate::journal::chain::Link;
 use crate::journal::{CaseCode, Entry};
-use rusqlite::{Connection, ToSql};
+use chrono::DateTime;
+use rusqlite::{Connection, OptionalExtension, ToSql};
 use std::path::Path;
 
 pub(super) const OF_COMMAND: &str = "SELECT seq, body FROM journal WHERE command = ?1 ORDER BY part";
 const AFTER: &str = "SELECT seq, body FROM journal WHERE seq > ?1 ORDER BY seq";
 const OF_CASE: &str = "SELECT seq, body FROM journal WHERE case_code = ?1 ORDER BY seq";
+/// Of the room, by the index on cases.
+pub(super) const STRIKES_OF_ROOM: &str =
+    "SELECT seq, body FROM journal WHERE case_code IS NULL AND what = 'struck-out' ORDER BY seq";
 const OF_ROOM: &str = "SELECT seq, body FROM journal WHERE case_code IS NULL ORDER BY seq";
 
 impl Store {
@@ -22,6 +26,32 @@ impl Store {
     /// The entries of one case, in order; none where the case is not known.
     pub fn case_entries(&self, case: &CaseCode) -> Result<Vec<Entry>, StoreError> {
         self.entries(OF_CASE, &[&case.as_str()])
+    }
+
+    /// The entries of one case, and with them every strike that belongs to no case: it may strike out an entry of any.
+    pub fn entries_about(&self, case: &CaseCode) -> Result<Vec<Entry>, StoreError> {
+        let mut entries = self.case_entries(case)?;
+        if !entries.is_empty() {
+            entries.extend(self.entries(STRIKES_OF_ROOM, &[])?);
+            entries.sort_by_key(|entry| entry.seq);
+        }
+        Ok(entries)
+    }
+
+    /// Every case in the order of the clocks by which they began, and of their first entries.
+    pub fn cases_by_clock(&self) -> Result<Vec<CaseCode>, StoreError> {
+        let failed = |error: rusqlite::Error| self.error(&error);
+        let mut begun = Vec::new();
+        let mut statement =
+            self.connection.prepare_cached("SELECT at FROM journal WHERE seq = ?1").map_err(failed)?;
+        for (code, first, _) in self.case_codes()? {
+            let at: String = statement.query_row([first as i64], |row| row.get(0)).map_err(failed)?;
+            let at = DateTime::parse_from_rfc3339(&at)
+                .map_err(|error| self.damaged(format!("entry {first}: {at:?}: {error}")))?;
+            begun.push((at, first, code));
+        }
+        begun.sort();
+        Ok(begun.into_iter().map(|(_, _, code)| code).collect())
     }
 
     /// The entries of one case as they are stored, in order.
@@ -73,6 +103,29 @@ impl Store {
     pub fn last_command(&self) -> Result<Option<String>, StoreError> {
         let mut last = self.entries("SELECT seq, body FROM journal ORDER BY seq DESC LIMIT 1", &[])?;
         Ok(last.pop().map(|entry| entry.command))
+    }
+
+    /// The case that was written to last; none where no case was begun.
+    pub fn last_case(&self) -> Result<Option<CaseCode>, StoreError> {
+        self.case_code(
+            "SELECT case_code FROM journal WHERE case_code IS NOT NULL ORDER BY seq DESC LIMIT 1",
+            &[],
+        )
+    }
+
+    /// Whether the journal has an entry of this case.
+    pub fn knows_case(&self, case: &CaseCode) -> Result<bool, StoreError> {
+        let sql = "SELECT case_code FROM journal WHERE case_code = ?1 LIMIT 1";
+        Ok(self.case_code(sql, &[&case.as_str()])?.is_some())
+    }
+
+    fn case_code(&self, sql: &str, values: &[&dyn ToSql]) -> Result<Option<CaseCode>, StoreError> {
+        let failed = |error: rusqlite::Error| self.error(&error);
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
+        let code: Option<String> =
+            statement.query_row(values, |row| row.get(0)).optional().map_err(failed)?;
+        let bad = |code: &str| self.damaged(format!("{code:?} is not a case code"));
+        code.map(|code| CaseCode::parse(&code).ok_or_else(|| bad(&code))).transpose()
     }
 
     /// Every case with its first and last entry's number, in the order in which they began.

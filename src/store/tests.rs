@@ -438,3 +438,85 @@ fn a_broken_journal_makes_no_backup() {
     assert!(error.to_string().contains("entry 2"), "{error}");
     assert!(!to.exists());
 }
+
+/// A journal long enough to be checked by several threads at once.
+fn long(path: &Path) -> u64 {
+    let mut store = Store::open(path).unwrap();
+    let facts = vec![signed("heather"); 1_000];
+    for n in 0..45 {
+        store.append(&format!("c{n}"), noon(), Some(&case("ACDEF")), &facts).unwrap();
+    }
+    store.last_seq().unwrap()
+}
+
+/// Whatever is changed, and wherever the parts meet that are checked side by side: the first entry that does not hold is
+/// named, as it is when they are checked one after the other.
+#[test]
+fn a_long_journal_names_the_first_entry_that_does_not_hold() {
+    let (_folder, path) = place();
+    let last = long(&path);
+    let verified = verify(&Store::open_read_only(&path).unwrap()).unwrap();
+    assert_eq!((verified.entries, verified.head), Store::open_read_only(&path).unwrap().head().unwrap());
+    let stranger = stranger(&path);
+    stranger.execute_batch("DROP TRIGGER journal_no_update; DROP TRIGGER journal_no_delete").unwrap();
+    let body = "body = replace(body, 'heather', 'feather')";
+    let half = last.div_ceil(2);
+    // From the last to the first: each is named although those behind it are broken too.
+    for (seq, change) in [
+        (last, body),
+        (half + 1, body),
+        (half, "hash = randomblob(32)"),
+        (20_001, "prev = zeroblob(32)"),
+        (2, body),
+    ] {
+        stranger.execute(&format!("UPDATE journal SET {change} WHERE seq = {seq}"), []).unwrap();
+        assert_eq!(verify(&Store::open_read_only(&path).unwrap()).unwrap_err().seq, seq, "{change}");
+    }
+    for seq in [half, half + 1, last] {
+        let (_folder, path) = place();
+        long(&path);
+        let stranger = rusqlite::Connection::open(&path).unwrap();
+        stranger.execute_batch("DROP TRIGGER journal_no_delete").unwrap();
+        stranger.execute(&format!("DELETE FROM journal WHERE seq = {seq}"), []).unwrap();
+        let checked = verify(&Store::open_read_only(&path).unwrap());
+        // A tail that is gone can't be seen by the chain alone.
+        assert_eq!(
+            checked.map(|held| held.entries).map_err(|broken| broken.seq),
+            if seq == last { Ok(last - 1) } else { Err(seq) }
+        );
+    }
+}
+
+/// The mark makes a check short and never lets one pass that should not: what lies before it is not said to hold, its
+/// own entry is looked at, and a tail that was cut off is seen.
+#[test]
+fn from_the_mark_on_every_entry_is_checked_and_a_lost_tail_is_seen() {
+    let (_folder, path) = place();
+    let mut store = filled(&path);
+    let held = verify(&store).unwrap();
+    let mark = Mark { entries: 4, head: store.links(&case("ACDEF")).unwrap()[2].hash, whole: noon() };
+    store.set_mark(&mark);
+    assert_eq!(store.mark(), Some(mark));
+    assert_eq!(store.verify_since(&mark), Ok(held));
+    let whole = Mark { entries: held.entries, head: held.head, whole: noon() };
+    assert_eq!(store.verify_since(&whole), Ok(held), "nothing new");
+    store.append("e", noon(), Some(&case("GHJKM")), &[signed("sedge"), signed("sedge")]).unwrap();
+    let longer = store.verify_since(&whole).unwrap();
+    assert_eq!(longer.entries, 7);
+    let stranger = stranger(&path);
+    stranger.execute_batch("DROP TRIGGER journal_no_update; DROP TRIGGER journal_no_delete").unwrap();
+    let change = |change: &str| stranger.execute(change, []).unwrap();
+    change("UPDATE journal SET body = replace(body, 'sedge', 'hedge') WHERE seq = 7");
+    assert_eq!(store.verify_since(&mark).unwrap_err().seq, 7);
+    change("UPDATE journal SET body = replace(body, 'bracken', 'braeken') WHERE seq = 4");
+    assert_eq!(store.verify_since(&mark).unwrap_err().seq, 4, "the entry at the mark");
+    change("UPDATE journal SET body = replace(body, 'heather', 'feather') WHERE seq = 3");
+    assert_eq!(verify(&store).unwrap_err().seq, 3, "a whole check does not begin at the mark");
+    change("UPDATE journal SET hash = zeroblob(32) WHERE seq = 4");
+    let other = store.verify_since(&mark).unwrap_err();
+    assert!(other.seq == 4 && other.message.contains("not the entry that stood here"), "{other}");
+    change("DELETE FROM journal WHERE seq > 3");
+    let gone = store.verify_since(&mark).unwrap_err();
+    assert!(gone.seq == 4 && gone.message.contains("1 entries that stood from here on are gone"), "{gone}");
+    assert!(gone.message.contains("journal.mark"), "the way out is named: {gone}");
+}

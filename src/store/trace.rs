@@ -81,11 +81,12 @@ impl Store {
         let (own, others) = ranges.split_first().unwrap_or((&(0, u64::MAX), &[]));
         let mut cases = BTreeSet::new();
         // A connection stays with its thread: each search opens its own.
-        let path = &self.path;
+        let beside =
+            others.iter().map(|range| Ok((*range, self.beside()?))).collect::<Result<Vec<_>, _>>()?;
         std::thread::scope(|scope| {
-            let searches: Vec<_> = others
-                .iter()
-                .map(|range| scope.spawn(|| Store::open_read_only(path)?.cases_within(*range, sought)))
+            let searches: Vec<_> = beside
+                .into_iter()
+                .map(|(range, store)| scope.spawn(move || store.cases_within(range, sought)))
                 .collect();
             cases.extend(self.cases_within(*own, sought)?);
             for search in searches {
@@ -97,9 +98,7 @@ impl Store {
         if cases.is_empty() {
             return Ok(Vec::new());
         }
-        let strikes =
-            "SELECT seq, body FROM journal WHERE case_code IS NULL AND what = 'struck-out' ORDER BY seq";
-        let mut entries = self.entries(strikes, &[])?;
+        let mut entries = self.entries(super::read::STRIKES_OF_ROOM, &[])?;
         for case in &cases {
             entries.extend(self.case_entries(case)?);
         }

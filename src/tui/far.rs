@@ -1,9 +1,10 @@
 //! The second monitor's loop: it opens the room for looking, follows it, and comes back when the room does.
 
+use super::follow;
 use super::input::Mapper;
 use super::shell::{
     Arrived, close_on_panic, close_terminal, has_terminal, open_terminal, read_input, read_signals,
-    settings_of, world_of,
+    settings_of,
 };
 use super::state::{Far, FarMessage, World};
 use super::view::{self, Background, Look};
@@ -32,7 +33,7 @@ pub fn watch(dir: &Path, background: Option<Background>) -> Result<(), Fault> {
     has_terminal()?;
     let settings = settings_of(&room)?;
     let look = Look::of(|name| std::env::var(name).ok(), background.or(settings.background));
-    let mut far = Far { keys: settings.keys, ..Far::new(world_of(&room)?) };
+    let mut far = Far { keys: settings.keys, ..Far::new(follow::open_whole(&room)?) };
     let (sender, receiver) = mpsc::channel();
     let mut terminal = open_terminal(false).map_err(|error| Fault::terminal(error.to_string()))?;
     close_on_panic();
@@ -84,7 +85,8 @@ fn serve(
             }
             Ok(Arrived::Signal(signal)) => return Ok(Some(signal)),
             Ok(Arrived::End) | Err(RecvTimeoutError::Disconnected) => return Ok(Some(SIGHUP)),
-            Err(RecvTimeoutError::Timeout) => {}
+            // Nothing is read behind this screen.
+            Ok(Arrived::Message(_)) | Err(RecvTimeoutError::Timeout) => {}
         }
         if Instant::now() >= next_tick {
             next_tick = Instant::now() + TICK;
@@ -129,6 +131,13 @@ impl Follow {
         if let Some(message) = self.news(far.world.last_seq()) {
             changed = true;
             far.on(message);
+        }
+        let wanted = std::mem::take(&mut far.wanted);
+        if let (Some(room), false) = (&self.room, wanted.is_empty())
+            && let Err(fault) = follow::satisfy(room, &mut far.world, wanted)
+        {
+            let lost = self.lost(&fault);
+            far.on(lost);
         }
         let heard = self.screens.look(Instant::now());
         if heard != far.heard {
@@ -182,5 +191,5 @@ impl Follow {
 
 fn open(dir: &Path) -> Result<(World, Room), Fault> {
     let room = Room::look(dir)?;
-    Ok((world_of(&room)?, room))
+    Ok((follow::open_whole(&room)?, room))
 }

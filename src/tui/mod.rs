@@ -5,6 +5,7 @@
 
 mod columns;
 mod far;
+pub mod follow;
 mod input;
 pub mod keys;
 mod scanner;

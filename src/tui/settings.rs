@@ -4,8 +4,7 @@
 
 use super::keys::{Change, Key, Keys, Place, TABLE, remapped};
 use super::view::Background;
-use crate::intake::{self, At, Fault, Table, Value, hint};
-use toml::de::DeValue;
+use crate::intake::{self, At, Fault, Node, Table, Value, hint};
 
 /// The name of the file in a room's folder.
 pub const FILE: &str = "settings.toml";
@@ -31,12 +30,14 @@ struct Spellings(Vec<String>);
 
 impl Value for Spellings {
     const WANTED: &'static str = "a key in quotes, or a list of them in brackets";
-    fn take(value: &DeValue) -> Option<Self> {
-        if let Some(one) = value.as_str() {
-            return Some(Spellings(vec![one.to_string()]));
+    fn take(value: &Node) -> Option<Self> {
+        match value {
+            Node::List(items) => {
+                let all = items.iter().map(|item| String::take(&item.node));
+                all.collect::<Option<Vec<String>>>().map(Spellings)
+            }
+            one => String::take(one).map(|one| Spellings(vec![one])),
         }
-        let all = value.as_array()?.iter().map(|item| item.get_ref().as_str().map(str::to_string));
-        all.collect::<Option<Vec<String>>>().map(Spellings)
     }
 }
 

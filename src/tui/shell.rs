@@ -3,10 +3,11 @@
 //! Keys are read in a thread of their own and stamped as they arrive: a partial sequence can then freeze no
 //! clock, and a burst is told from typing by when its characters came, not by when they were handled.
 
+use super::follow;
 use super::input::Mapper;
 use super::keys::Key;
 use super::settings::{self, Settings};
-use super::state::{Draft, Effect, Message, State, Waiting, World};
+use super::state::{Draft, Effect, Message, State, Waiting, Wanted};
 use super::view::{self, Background, Hits, Look};
 use crate::case::entry_words;
 use crate::journal::CaseCode;
@@ -28,13 +29,16 @@ use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// How often the clock is looked at, and whether another program has written to the room.
-const TICK: Duration = Duration::from_millis(100);
+/// How often the clock is looked at, and whether another program has written to the room: asking that costs about a
+/// microsecond.
+const TICK: Duration = Duration::from_millis(30);
 
 /// What the threads send to the loop.
 pub(super) enum Arrived {
     Input(Instant, Event),
     Signal(i32),
+    /// What was read behind the screens.
+    Message(Message),
     /// The terminal is gone.
     End,
 }
@@ -46,19 +50,20 @@ pub(super) enum Arrived {
 /// in each case.
 pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     has_terminal()?;
-    let world = world_of(&room)?;
     let settings = settings_of(&room)?;
     let background = background.or(settings.background);
-    let mut state = State::with(world, settings);
+    let mut state = State::with(follow::open(&room)?, settings);
     let (sender, receiver) = mpsc::channel();
     let mouse = state.settings.mouse;
     let terminal = open_terminal(mouse).map_err(|error| Fault::terminal(error.to_string()))?;
     close_on_panic();
     read_input(sender.clone());
+    let behind = sender.clone();
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
         beacon: Beacon::light(room.dir()),
         room,
+        behind,
         terminal,
         look: Look::of(|name| std::env::var(name).ok(), background),
         detector: Detector::new(Config::default()),
@@ -66,6 +71,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         hits: Hits::default(),
         mouse,
         started: Instant::now(),
+        size: (0, 0),
         shown: 0,
         gone: false,
         leaving: None,
@@ -83,11 +89,18 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     // It has been closed above; should that have failed, its own words on that would end the program.
     std::mem::forget(terminal);
     match (outcome, leaving) {
+        // It is gone: whether the signal or the end of its file came first is chance.
+        (Err(error), _) if is_gone(&error) => std::process::exit(128 + SIGHUP),
         (Err(error), _) => Err(Fault::terminal(error.to_string())),
         // The way in which a program says that a signal ended it.
         (Ok(()), Some(signal)) => std::process::exit(128 + signal),
         (Ok(()), None) => Ok(()),
     }
+}
+
+/// A terminal that was closed answers every write with an error of the device (EIO 5, ENXIO 6), or as a broken pipe.
+fn is_gone(error: &io::Error) -> bool {
+    error.kind() == io::ErrorKind::BrokenPipe || matches!(error.raw_os_error(), Some(5 | 6))
 }
 
 fn on_start(since: SinceShown) -> Message {
@@ -105,14 +118,6 @@ pub(super) fn has_terminal() -> Result<(), Fault> {
         ));
     }
     Ok(())
-}
-
-pub(super) fn world_of(room: &Room) -> Result<World, Fault> {
-    let journal = room.journal()?;
-    let mut world =
-        World::new(room.catalogue.clone(), room.policy.clone(), journal, room.now(), room.spare_code()?);
-    world.demo = room.is_demo();
-    Ok(world)
 }
 
 pub(super) fn settings_of(room: &Room) -> Result<Settings, Fault> {
@@ -190,6 +195,8 @@ struct Shell {
     /// What a second monitor is to show; before the room, whose folder may go with it.
     beacon: Option<Beacon>,
     room: Room,
+    /// For what is read behind the screens.
+    behind: Sender<Arrived>,
     terminal: DefaultTerminal,
     look: Look,
     detector: Detector<Key>,
@@ -198,6 +205,8 @@ struct Shell {
     hits: Hits,
     mouse: bool,
     started: Instant,
+    /// Columns and rows of the frame that is shown.
+    size: (u16, u16),
     /// The number of the last entry that a frame has shown.
     shown: u64,
     /// The journal is not where it was opened, and that has been said.
@@ -209,12 +218,18 @@ struct Shell {
 impl Shell {
     fn serve(&mut self, state: &mut State, receiver: &Receiver<Arrived>) -> io::Result<()> {
         self.draw(state)?;
+        follow::first_behind(&self.room, &state.world, self.tell());
         let mut next_tick = Instant::now() + TICK;
         loop {
             let held_until = self.detector.deadline().map(|since| self.started + since);
             let until = held_until.map_or(next_tick, |held| held.min(next_tick));
             let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Arrived::Input(at, event)) => self.input(state, at, event),
+                Ok(Arrived::Message(message)) => {
+                    let effects = state.on(message);
+                    self.carry_out(state, effects);
+                    true
+                }
                 Ok(Arrived::Signal(SIGTSTP)) => {
                     self.suspend()?;
                     true
@@ -257,6 +272,7 @@ impl Shell {
             hits = view::draw(state, look, area, frame.buffer_mut());
         })?;
         self.hits = hits;
+        self.size = self.terminal.size().map_or(self.size, |size| (size.width, size.height));
         execute!(io::stdout(), EndSynchronizedUpdate)?;
         let saved = state.saved_seq();
         if self.shown != saved {
@@ -277,21 +293,18 @@ impl Shell {
         changed |= !effects.is_empty() || state.said != said;
         self.carry_out(state, effects);
         changed |= seconds != state.balloon_seconds();
+        // A terminal that grew before anybody listened for it tells nobody that it did.
+        changed |= self.terminal.size().is_ok_and(|size| (size.width, size.height) != self.size);
         let gone = self.room.in_place().is_err();
         if gone && !self.gone {
             changed = true;
             state.on(Message::JournalGone);
         }
         self.gone = gone;
-        let last = state.saved_seq();
-        match self.room.news(last) {
-            Ok(entries) if !entries.is_empty() => {
-                changed = true;
-                let effects = state.on(Message::News(entries));
-                self.carry_out(state, effects);
-            }
-            // A disk that cannot be read just now is told when something is to be written.
-            Ok(_) | Err(_) => {}
+        if let Some(news) = follow::news(&mut self.room, state) {
+            changed = true;
+            let effects = state.on(news);
+            self.carry_out(state, effects);
         }
         changed
     }
@@ -371,6 +384,14 @@ impl Shell {
                 }),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => Some(Message::SpareCode(self.spare_code(state))),
+                Effect::Read(Wanted::Shelf { back_to }) => {
+                    follow::read_behind(&self.room, back_to, self.tell());
+                    None
+                }
+                Effect::Read(Wanted::Case(code)) => match self.room.case_entries(&code) {
+                    Ok(entries) => Some(Message::CaseRead(entries)),
+                    Err(fault) => Some(Message::NotRead { why: fault.message().to_string() }),
+                },
                 Effect::Leave => {
                     state.left = true;
                     None
@@ -418,7 +439,7 @@ impl Shell {
     fn spare_code(&self, state: &State) -> CaseCode {
         loop {
             let code = self.room.spare_code().unwrap_or_else(|_| Room::any_code());
-            if state.world.journal.iter().all(|entry| entry.case.as_ref() != Some(&code)) {
+            if state.waiting_drafts().iter().all(|waiting| waiting.draft.case.as_ref() != Some(&code)) {
                 return code;
             }
         }
@@ -447,6 +468,13 @@ impl Shell {
             }
             Err(fault) => Message::NotRescued { why: fault.message().to_string() },
         }
+    }
+
+    /// How a thread hands over what it has read.
+    fn tell(&self) -> impl Fn(Message) + Send + 'static {
+        let sender = self.behind.clone();
+        // Nobody is left to be told once the loop has ended.
+        move |message| _ = sender.send(Arrived::Message(message))
     }
 
     fn record(&mut self, code: CaseCode) -> Message {

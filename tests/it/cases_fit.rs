@@ -1,11 +1,11 @@
 //! `tests/cases/*.toml`: measurements in, verdicts out, the source inside each file.
 
-use boxcall::catalogue::{Catalogue, Chart, Guide, Pack, Platform, Product};
+use boxcall::catalogue::{Catalogue, Guide, Platform, Product};
 use boxcall::fit::judge;
 use boxcall::lesion::{Measurements, Reading, check};
 use boxcall::measure::{Kind, Method, Rule, Site};
 use boxcall::policy::Policy;
-use boxcall::units::{Diameter, French, Inches, Length, Pressure};
+use boxcall::units::{French, Inches, Length};
 use chrono::NaiveDate;
 use serde::Deserialize;
 use std::collections::BTreeMap;
@@ -70,36 +70,14 @@ struct Wanted {
 }
 
 fn product(family: &Family) -> Product {
-    let atm = Pressure::from_atm;
-    let platform = |size: &Size| Platform {
-        diameter: Diameter::from_mm(size.mm),
-        crossing: None,
-        expansion_limit: size.limit.map(Diameter::from_mm),
-        nominal: atm(11.0),
-        rated_burst: atm(18.0),
-        chart: size.burst.map(|burst| Chart {
-            rows: vec![(atm(11.0), Diameter::from_mm(size.mm)), (atm(18.0), Diameter::from_mm(burst))],
-        }),
-        boxes: family
-            .lengths
-            .iter()
-            .map(|l| Pack { length: Length::from_mm(*l), reference: format!("R{}-{l}", size.mm), di: vec![] })
-            .collect(),
+    let platform = |size: &Size| {
+        Platform::invented(size.mm, &family.lengths, |l| format!("R{}-{l}", size.mm))
+            .with_limit(size.limit)
+            .with_chart_to(size.burst)
     };
     Product {
-        id: family.id.clone(),
-        name: family.id.clone(),
-        maker: "Lowfell (invented)".into(),
-        kind: Kind::DrugElutingStent,
-        material: None,
-        strut_um: None,
-        shaft_cm: None,
-        wire: None,
         guide_min_id: family.guide_min_id_in.map(Inches::new),
-        price: None,
-        verified: true,
-        diameters: family.diameters.iter().map(platform).collect(),
-        sundries: vec![],
+        ..Product::invented(family.id.clone(), family.diameters.iter().map(platform).collect())
     }
 }
 

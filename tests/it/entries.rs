@@ -5,7 +5,7 @@ use boxcall::journal::{BoxRead, CaseCode, Entry, Fact, Fate, Readiness, Wanted};
 use boxcall::label::{Arrival, Label, Raw, System};
 use boxcall::measure::Kind;
 use boxcall::udi::DeviceId;
-use boxcall::units::{Diameter, French, Inches, Length, Pressure};
+use boxcall::units::{Diameter, French, Inches, Length};
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
 pub const CODE: &str = "ACD34";
@@ -169,31 +169,18 @@ fn platform(diameter: f64, boxes: &[(f64, &str, &str)]) -> Platform {
         di: vec![di(identifier)],
     };
     Platform {
-        diameter: Diameter::from_mm(diameter),
-        crossing: None,
-        expansion_limit: None,
-        nominal: Pressure::from_atm(11.0),
-        rated_burst: Pressure::from_atm(18.0),
-        chart: None,
         boxes: boxes.iter().map(pack).collect(),
+        ..Platform::invented(diameter, &[], |_| String::new())
     }
 }
 
 fn product(name: &str, kind: Kind, verified: bool, diameters: Vec<Platform>) -> Product {
     Product {
-        id: name.to_lowercase(),
         name: name.into(),
-        maker: "Lowfell (invented)".into(),
         kind,
-        material: None,
-        strut_um: None,
-        shaft_cm: None,
-        wire: None,
-        guide_min_id: None,
         price: Some(900.0),
         verified,
-        diameters,
-        sundries: Vec::new(),
+        ..Product::invented(name.to_lowercase(), diameters)
     }
 }
 

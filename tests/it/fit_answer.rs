@@ -1,44 +1,24 @@
 //! What other programs read of a judgement, and what the screens say of one size.
 
-use boxcall::catalogue::{Catalogue, Chart, Guide, Pack, Platform, Product};
+use boxcall::catalogue::{Catalogue, Guide, Platform, Product};
 use boxcall::fit::{Judgement, Place, judge, kinds};
 use boxcall::lesion::{Lesion, Measurements, Reading, check};
 use boxcall::measure::{Kind, Method};
 use boxcall::policy::Policy;
-use boxcall::units::{Diameter, French, Inches, Length, Pressure};
+use boxcall::units::{Diameter, French, Inches, Length};
 use chrono::NaiveDate;
 use serde_json::json;
 
 fn catalogue() -> Catalogue {
-    let atm = Pressure::from_atm;
-    let platform = |(d, burst): (f64, f64)| Platform {
-        diameter: Diameter::from_mm(d),
-        crossing: None,
-        expansion_limit: Some(Diameter::from_mm(4.0)),
-        nominal: atm(11.0),
-        rated_burst: atm(18.0),
-        chart: Some(Chart {
-            rows: vec![(atm(11.0), Diameter::from_mm(d)), (atm(18.0), Diameter::from_mm(burst))],
-        }),
-        boxes: [23.0, 28.0]
-            .iter()
-            .map(|l| Pack { length: Length::from_mm(*l), reference: format!("TN{d:.2}-{l}"), di: vec![] })
-            .collect(),
+    let platform = |(d, burst): (f64, f64)| {
+        Platform::invented(d, &[23.0, 28.0], |l| format!("TN{d:.2}-{l}"))
+            .with_limit(Some(4.0))
+            .with_chart_to(Some(burst))
     };
     let product = |kind, id: &str| Product {
-        id: id.into(),
-        name: id.into(),
-        maker: "Lowfell (invented)".into(),
         kind,
-        material: None,
-        strut_um: None,
-        shaft_cm: None,
-        wire: None,
         guide_min_id: Some(Inches::new(0.056)),
-        price: None,
-        verified: true,
-        diameters: [(2.5, 2.7), (2.75, 2.95), (3.0, 3.22)].map(platform).to_vec(),
-        sundries: vec![],
+        ..Product::invented(id, [(2.5, 2.7), (2.75, 2.95), (3.0, 3.22)].map(platform).to_vec())
     };
     let products = vec![product(Kind::NonCompliantBalloon, "beck"), product(Kind::DrugElutingStent, "tarn")];
     let guides = vec![Guide { french: French::new(6.0), inner: Inches::new(0.071) }];

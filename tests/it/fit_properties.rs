@@ -1,6 +1,6 @@
 //! What must hold of every judgement, whatever was measured and whatever the shelf's files say.
 
-use boxcall::catalogue::{Catalogue, Chart, Guide, Pack, Platform, Product};
+use boxcall::catalogue::{Catalogue, Guide, Platform, Product};
 use boxcall::fit::{Verdict, judge};
 use boxcall::lesion::{Measurements, Reading, check};
 use boxcall::measure::{Kind, Method, Rule, Site};
@@ -64,39 +64,18 @@ fn product(number: usize, sizes: &[(u32, Option<u32>, Option<u32>)], guide: Opti
     let mut sizes = sizes.to_vec();
     sizes.sort_unstable_by_key(|size| size.0);
     sizes.dedup_by_key(|size| size.0);
-    let atm = Pressure::from_atm;
     let platform = |(quarters, growth, room): &(u32, Option<u32>, Option<u32>)| {
         let d = f64::from(*quarters) / 4.0;
         let burst = growth.map(|g| d + f64::from(g) / 100.0);
-        Platform {
-            diameter: Diameter::from_mm(d),
-            crossing: None,
-            expansion_limit: room.map(|r| Diameter::from_mm(burst.unwrap_or(d) + f64::from(r) / 100.0)),
-            nominal: atm(10.0),
-            rated_burst: atm(16.0),
-            chart: burst.map(|burst| Chart {
-                rows: vec![(atm(10.0), Diameter::from_mm(d)), (atm(16.0), Diameter::from_mm(burst))],
-            }),
-            boxes: [12.0, 18.0, 28.0, 38.0]
-                .iter()
-                .map(|l| Pack { length: Length::from_mm(*l), reference: format!("R{d}-{l}"), di: vec![] })
-                .collect(),
-        }
+        Platform::invented(d, &[12.0, 18.0, 28.0, 38.0], |l| format!("R{d}-{l}"))
+            .with_pressures(10.0, 16.0)
+            .with_limit(room.map(|r| burst.unwrap_or(d) + f64::from(r) / 100.0))
+            .with_chart_to(burst)
     };
     Product {
-        id: format!("tarn-{number}"),
         name: "Tarn".into(),
-        maker: "Lowfell (invented)".into(),
-        kind: Kind::DrugElutingStent,
-        material: None,
-        strut_um: None,
-        shaft_cm: None,
-        wire: None,
         guide_min_id: guide.map(Inches::new),
-        price: None,
-        verified: true,
-        diameters: sizes.iter().map(platform).collect(),
-        sundries: vec![],
+        ..Product::invented(format!("tarn-{number}"), sizes.iter().map(platform).collect())
     }
 }
 
@@ -144,8 +123,8 @@ proptest! {
                 }
                 let on_chart = size.platform(&catalogue).chart.is_some();
                 prop_assert_eq!(size.deploy.is_some(), on_chart);
-                let rated = size.platform(&catalogue).rated_burst.atm();
-                prop_assert!(size.deploy.is_none_or(|p| p.atm() <= rated + 1e-9));
+                let rated = size.platform(&catalogue).rated_burst().map(Pressure::atm);
+                prop_assert!(size.deploy.is_none_or(|p| rated.is_some_and(|rated| p.atm() <= rated + 1e-9)));
             }
             prop_assert!(reasons.iter().all(|r| !r.in_words().contains('?') || r.value.is_none()));
             prop_assert!(!size.headline(&judgement, &catalogue, &lesion, &policy).is_empty());

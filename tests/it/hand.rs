@@ -3,9 +3,12 @@
 use boxcall::catalogue::{self, Catalogue, Piece, demo, product, stock};
 use boxcall::journal::{CaseCode, Entry, Fact};
 use boxcall::label::Arrival;
+use boxcall::ledger::Known;
 use boxcall::policy;
+use boxcall::room::{Behind, Opening};
+use boxcall::shelf::{Reading, Shelf};
 use boxcall::tui::keys::Key;
-use boxcall::tui::state::{Effect, Message, State, World};
+use boxcall::tui::state::{Effect, Message, State, Wanted, World};
 use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use ratatui::buffer::Buffer;
@@ -70,6 +73,28 @@ impl Hand {
         let code = CaseCode::from_dice([hand.codes; 5]);
         hand.send(Message::SpareCode(code));
         hand
+    }
+
+    /// The same room opened once more, at its first frame: the shelf is not read yet.
+    pub fn reopened(&self) -> Self {
+        let latest = self.journal.iter().rev().find_map(|entry| entry.case.clone());
+        let own = self.journal.iter().filter(|entry| entry.case.is_some() && entry.case == latest);
+        let world = &self.state.world;
+        let opening = Opening {
+            entries: own.cloned().collect(),
+            upto: self.journal.last().map_or(0, |entry| entry.seq),
+            spare_code: world.spare_code.clone(),
+            now: self.now,
+        };
+        let world = World::opening(world.catalogue.clone(), world.policy.clone(), opening);
+        Hand {
+            state: State::new(world),
+            journal: self.journal.clone(),
+            disk_full: false,
+            records: Vec::new(),
+            now: self.now,
+            codes: self.codes,
+        }
     }
 
     /// Keys as in `m<Tab>3.2<Enter>`: a name of the key table in angle brackets, any other character as itself.
@@ -137,9 +162,24 @@ impl Hand {
                     self.codes += 1;
                     self.send(Message::SpareCode(CaseCode::from_dice([self.codes; 5])));
                 }
+                Effect::Read(Wanted::Case(code)) => {
+                    let own = self.journal.iter().filter(|entry| entry.case.as_ref() == Some(&code));
+                    self.send(Message::CaseRead(own.cloned().collect()));
+                }
+                Effect::Read(Wanted::Shelf { .. }) => self.shelf_arrives(),
                 Effect::Leave => self.state.left = true,
             }
         }
+    }
+
+    /// Shelf and cases are read, by the fold of everything.
+    pub fn shelf_arrives(&mut self) {
+        let shelf = Shelf::fold_with(&self.state.world.catalogue, &self.journal);
+        let upto = self.journal.last().map_or(0, |entry| entry.seq);
+        let mut cases = Known::default();
+        self.journal.iter().for_each(|entry| cases.apply(entry));
+        let reading = Reading { shelf, from: 0, upto };
+        self.send(Message::Arrived(Box::new(Behind { reading, cases, stocked: true })));
     }
 
     fn rescue(&mut self, folder: Option<String>, leave: bool) {

@@ -53,6 +53,8 @@ mod commands_every;
 mod import;
 mod gaps;
 mod sheet;
+mod start;
+mod together;
 mod stocked;
 mod tally;
 mod wall;

@@ -1,11 +1,11 @@
 //! Every row of `tests/data/sizing_cases.tsv` that serves `lesion` or `fit`, run on the product's own code.
 
-use boxcall::catalogue::{Catalogue, Pack, Platform, Product};
+use boxcall::catalogue::{Catalogue, Platform, Product};
 use boxcall::fit::{Judgement, Verdict, judge};
 use boxcall::lesion::{Lesion, Measurements, Reading, arithmetic, check};
 use boxcall::measure::{Kind, Method, Rule, Site};
 use boxcall::policy::Policy;
-use boxcall::units::{Area, Diameter, Length, Pressure};
+use boxcall::units::{Area, Diameter, Length};
 use chrono::NaiveDate;
 
 const TABLE: &str = include_str!("../data/sizing_cases.tsv");
@@ -66,33 +66,8 @@ impl Row<'_> {
 
 /// One invented product with these labelled diameters and lengths.
 fn catalogue(diameters: &[f64], lengths: &[f64], limit: Option<f64>) -> Catalogue {
-    let platform = |d: &f64| Platform {
-        diameter: Diameter::from_mm(*d),
-        crossing: None,
-        expansion_limit: limit.map(Diameter::from_mm),
-        nominal: Pressure::from_atm(11.0),
-        rated_burst: Pressure::from_atm(18.0),
-        chart: None,
-        boxes: lengths
-            .iter()
-            .map(|l| Pack { length: Length::from_mm(*l), reference: format!("TN{d}-{l}"), di: vec![] })
-            .collect(),
-    };
-    let product = Product {
-        id: "tarn".into(),
-        name: "Tarn".into(),
-        maker: "Lowfell (invented)".into(),
-        kind: Kind::DrugElutingStent,
-        material: None,
-        strut_um: None,
-        shaft_cm: None,
-        wire: None,
-        guide_min_id: None,
-        price: None,
-        verified: true,
-        diameters: diameters.iter().map(platform).collect(),
-        sundries: vec![],
-    };
+    let platform = |d: &f64| Platform::invented(*d, lengths, |l| format!("TN{d}-{l}")).with_limit(limit);
+    let product = Product::invented("tarn", diameters.iter().map(platform).collect());
     Catalogue { products: vec![product], guides: vec![] }
 }
 

@@ -1,11 +1,11 @@
 //! Shelves for the checks on spans: invented products, and the pieces of them that lie there.
 
-use boxcall::catalogue::{Catalogue, Chart, Owner, Pack, Piece, Platform, Product};
+use boxcall::catalogue::{Catalogue, Owner, Pack, Piece, Platform, Product};
 use boxcall::lesion::{Lesion, Measurements, Reading, check};
-use boxcall::measure::{Kind, Method, Rule};
+use boxcall::measure::{Method, Rule};
 use boxcall::policy::Policy;
 use boxcall::udi::{DeviceId, mod10_check};
-use boxcall::units::{Diameter, Length, Pressure};
+use boxcall::units::{Diameter, Length};
 use chrono::NaiveDate;
 
 /// One labelled diameter: its expansion limit and its diameter at rated burst, where they are known; lengths, each
@@ -32,7 +32,6 @@ fn identifier(number: usize) -> DeviceId {
 /// Products `p0`, `p1`, … of these sizes, and their pieces.
 pub fn shelf(products: &[Vec<Sizes>]) -> (Catalogue, Vec<Piece>) {
     let (mut number, mut pieces) = (0, Vec::new());
-    let atm = Pressure::from_atm;
     let mut platform = |product: usize, sizes: &Sizes| {
         let boxes = sizes.lengths.iter().map(|(length, count)| {
             number += 1;
@@ -51,32 +50,15 @@ pub fn shelf(products: &[Vec<Sizes>]) -> (Catalogue, Vec<Piece>) {
             let reference = format!("P{product}-{}-{length}", sizes.diameter);
             Pack { length: Length::from_mm(*length), reference, di: vec![di] }
         });
-        let d = Diameter::from_mm(sizes.diameter);
-        let rows = |burst| Chart { rows: vec![(atm(10.0), d), (atm(16.0), Diameter::from_mm(burst))] };
-        Platform {
-            diameter: d,
-            crossing: None,
-            expansion_limit: sizes.limit.map(Diameter::from_mm),
-            nominal: atm(10.0),
-            rated_burst: atm(16.0),
-            boxes: boxes.collect(),
-            chart: sizes.burst.map(rows),
-        }
+        let made = Platform::invented(sizes.diameter, &[], |_| String::new())
+            .with_pressures(10.0, 16.0)
+            .with_limit(sizes.limit)
+            .with_chart_to(sizes.burst);
+        Platform { boxes: boxes.collect(), ..made }
     };
     let product = |(index, sizes): (usize, &Vec<Sizes>)| Product {
-        id: format!("p{index}"),
         name: format!("Tarn {index}"),
-        maker: "Lowfell (invented)".into(),
-        kind: Kind::DrugElutingStent,
-        material: None,
-        strut_um: None,
-        shaft_cm: None,
-        wire: None,
-        guide_min_id: None,
-        price: None,
-        verified: true,
-        diameters: sizes.iter().map(|sizes| platform(index, sizes)).collect(),
-        sundries: vec![],
+        ..Product::invented(format!("p{index}"), sizes.iter().map(|sizes| platform(index, sizes)).collect())
     };
     let products = products.iter().enumerate().map(product).collect();
     (Catalogue { products, guides: vec![] }, pieces)

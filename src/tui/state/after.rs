@@ -76,6 +76,9 @@ impl State {
             vessel: number("vessel")?.map(Diameter::from_mm),
         };
         let world = &self.world;
+        if let Some(why) = world.shelf.unread() {
+            return Err(why);
+        }
         let pieces: Vec<Piece> = world.shelf.pieces().into_iter().cloned().collect();
         let stock = Some((pieces.as_slice(), world.today()));
         let answer = balloon::choose(&world.catalogue, &[], &ask, &world.policy.believed, stock)

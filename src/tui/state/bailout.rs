@@ -15,6 +15,9 @@ impl State {
     /// The free items that the room wants on its shelf, such as coils and a drainage set: how many, and where.
     pub fn bail_out_sundries(&self) -> Vec<String> {
         let (world, today) = (&self.world, self.world.today());
+        if world.shelf.unread().is_some() {
+            return Vec::new();
+        }
         let others = world.shelf.by_size(&world.catalogue, Some(Kind::Other), today);
         others
             .into_iter()
@@ -36,7 +39,10 @@ impl State {
             Action::BailUp => self.bail_shown = self.bail_shown.saturating_sub(1),
             Action::BailCall => {
                 let Some(size) = rows.get(self.bail_shown).map(|row| row.size.clone()) else {
-                    self.heed("No covered stent in date is on the shelf".to_string());
+                    let unread = self.world.shelf.unread();
+                    self.heed(
+                        unread.unwrap_or_else(|| "No covered stent in date is on the shelf".to_string()),
+                    );
                     return Vec::new();
                 };
                 let wanted = Wanted {

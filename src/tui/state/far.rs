@@ -2,8 +2,8 @@
 //!
 //! Invariant: messages in, nothing out but that it is left. It has no effects, so no key of it can write.
 
-use super::World;
 use super::clock::{self, Clock};
+use super::{Wanted, World};
 use crate::case::{Call, Heard, Item};
 use crate::journal::{Entry, Readiness};
 use crate::shelf::FetchCard;
@@ -45,6 +45,8 @@ pub struct Far {
     pub silent_since: Option<DateTime<FixedOffset>>,
     /// A key was pressed that does nothing here.
     pub key_refused: bool,
+    /// What has to be read before the world is whole again.
+    pub wanted: Vec<Wanted>,
     pub left: bool,
 }
 
@@ -57,6 +59,7 @@ impl Far {
             heard: Heard::default(),
             silent_since: None,
             key_refused: false,
+            wanted: Vec::new(),
             left: false,
         }
     }
@@ -70,10 +73,11 @@ impl Far {
             FarMessage::Tick(now) => self.world.now = now,
             FarMessage::Followed(world) => {
                 self.world = *world;
+                self.wanted.clear();
                 self.lost = None;
             }
             FarMessage::News(entries) => {
-                self.world.absorb(entries);
+                self.wanted.extend(self.world.absorb(entries, false));
                 self.key_refused = false;
             }
             FarMessage::Lost { why } => {
@@ -98,7 +102,9 @@ impl Far {
     /// What is to be brought for it.
     pub fn card(&self) -> Option<FetchCard> {
         let case = self.world.case.as_ref()?;
-        Some(self.world.shelf.card(self.call_shown()?, case, &self.world.catalogue, self.world.today()))
+        let world = &self.world;
+        let card = world.shelf.card(self.call_shown()?, case, &world.catalogue, world.today());
+        Some(FetchCard { unread: world.shelf.unread(), ..card })
     }
 
     /// The calls that wait and are not shown large.

@@ -16,7 +16,8 @@ impl State {
     pub fn card(&self) -> Option<FetchCard> {
         let call = self.call_shown()?;
         let case = self.world.case.as_ref()?;
-        Some(self.world.shelf.card(call, case, &self.world.catalogue, self.world.today()))
+        let card = self.world.shelf.card(call, case, &self.world.catalogue, self.world.today());
+        Some(FetchCard { unread: self.world.shelf.unread(), ..card })
     }
 
     /// The balloon on the table answers the call: no new box is opened.

@@ -1,118 +1,101 @@
-//! `/`: any product, REF or size, spelt loosely.
+//! `/`: any product, REF, size or lot, spelt loosely.
 
 use super::{Effect, Overlay, State};
-use crate::catalogue::Catalogue;
+use crate::catalogue::Found;
 use crate::journal::{Readiness, Wanted};
-use crate::measure::Kind;
+use crate::shelf::find::{Index, Lots};
 use crate::tui::keys::Action;
-use crate::units::plain;
-use fuzzy_matcher::FuzzyMatcher;
-use fuzzy_matcher::skim::SkimMatcherV2;
+use std::sync::Arc;
 
-/// What is being looked for, and what answers.
+/// What is being looked for, and what answers, best first.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Finding {
     pub query: String,
     pub cursor: usize,
-    /// Places in `known`, best first.
-    pub found: Vec<usize>,
-    pub known: Vec<Known>,
+    pub found: Vec<Known>,
 }
 
-/// One box that can be found.
+/// One box that answers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
     pub wanted: Wanted,
     /// The line that is shown.
     pub words: String,
-    /// What the query is matched with.
-    haystack: String,
 }
 
-/// Longest list of answers.
-const MOST: usize = 200;
-
-impl Finding {
-    pub fn over(catalogue: &Catalogue) -> Self {
-        let mut finding = Finding { known: known(catalogue), ..Finding::default() };
-        finding.look();
-        finding
-    }
-
-    /// Every word of the query must be found; the order of the words does not matter (`28 3.0` finds 3.00 × 28).
-    fn look(&mut self) {
-        let matcher = SkimMatcherV2::default();
-        let query = self.query.replace(',', ".").to_lowercase();
-        let words: Vec<&str> =
-            query.split(|c: char| c.is_whitespace() || c == '×').filter(|w| !w.is_empty()).collect();
-        let mut scored: Vec<(i64, usize)> = Vec::new();
-        for (index, known) in self.known.iter().enumerate() {
-            let scores: Option<Vec<i64>> =
-                words.iter().map(|word| matcher.fuzzy_match(&known.haystack, word)).collect();
-            if let Some(scores) = scores {
-                scored.push((scores.iter().sum(), index));
-            }
-        }
-        scored.sort_by_key(|(score, index)| (-score, *index));
-        self.found = scored.into_iter().take(MOST).map(|(_, index)| index).collect();
-        self.cursor = 0;
-    }
-
-    pub fn under_cursor(&self) -> Option<&Known> {
-        self.found.get(self.cursor).and_then(|index| self.known.get(*index))
-    }
+/// What was gone through once: the boxes of this catalogue, the lots after this entry.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Gone {
+    boxes: Option<(usize, Arc<Index>)>,
+    lots: Option<(usize, u64, Arc<Lots>)>,
 }
 
-fn known(catalogue: &Catalogue) -> Vec<Known> {
-    let mut known = Vec::new();
-    for product in &catalogue.products {
-        for platform in &product.diameters {
-            for pack in &platform.boxes {
-                let (d, l) = (platform.diameter, pack.length);
-                known.push(Known {
-                    wanted: Wanted {
-                        product: Some(product.id.clone()),
-                        name: None,
-                        diameter: Some(d),
-                        length: Some(l),
-                        kind: Some(product.kind),
-                        reference: Some(pack.reference.clone()),
-                    },
-                    words: format!("{d} × {l:<3} {}  {}  {}", product.name, pack.reference, product.kind),
-                    haystack: format!(
-                        "{} {} {d}x{l} {} {l} {}",
-                        product.name,
-                        pack.reference,
-                        plain(d.mm()),
-                        product.kind
-                    )
-                    .to_lowercase(),
-                });
+impl Known {
+    fn of(found: &Found, lot: Option<&str>) -> Known {
+        let product = found.product();
+        let size = found.size();
+        let words = match (size, lot) {
+            (Some((d, l)), None) => {
+                format!("{d} × {l:<3} {}  {}  {}", product.name, found.reference(), product.kind)
             }
-        }
-        for sundry in &product.sundries {
-            known.push(Known {
-                wanted: Wanted {
-                    product: Some(product.id.clone()),
-                    kind: Some(Kind::Other),
-                    reference: Some(sundry.reference.clone()),
-                    ..Wanted::default()
-                },
-                words: format!("{}  {}  {}", product.name, sundry.reference, product.kind),
-                haystack: format!("{} {} {}", product.name, sundry.reference, product.kind).to_lowercase(),
-            });
-        }
+            (Some((d, l)), Some(lot)) => {
+                format!("{d} × {l:<3} {}  {}  {lot}", product.name, found.reference())
+            }
+            (None, None) => format!("{}  {}  {}", product.name, found.reference(), product.kind),
+            (None, Some(lot)) => format!("{}  {}  {lot}", product.name, found.reference()),
+        };
+        let wanted = Wanted {
+            product: Some(product.id.clone()),
+            name: None,
+            diameter: size.map(|(diameter, _)| diameter),
+            length: size.map(|(_, length)| length),
+            kind: Some(product.kind),
+            reference: Some(found.reference().to_string()),
+        };
+        Known { wanted, words }
     }
-    known
 }
 
 impl State {
+    pub(super) fn open_find(&mut self) {
+        self.overlay = Some(Overlay::Find(Finding::default()));
+        self.look();
+    }
+
+    /// Goes through the catalogue and the shelf, where they have changed since the last time. Done while nobody types,
+    /// so that the first keystroke does not wait for it.
+    pub(super) fn go_through(&mut self) -> (Arc<Index>, Arc<Lots>) {
+        let catalogue = &self.world.catalogue;
+        let (which, seq) = (Arc::as_ptr(catalogue) as usize, self.world.last_seq());
+        let boxes = match self.gone.boxes.take() {
+            Some((of, boxes)) if of == which => boxes,
+            _ => Arc::new(Index::new(catalogue)),
+        };
+        let lots = match self.gone.lots.take() {
+            Some((of, after, lots)) if (of, after) == (which, seq) => lots,
+            _ => Arc::new(Lots::new(catalogue, &self.world.shelf)),
+        };
+        self.gone = Gone { boxes: Some((which, boxes.clone())), lots: Some((which, seq, lots.clone())) };
+        (boxes, lots)
+    }
+
+    fn look(&mut self) {
+        let (boxes, lots) = self.go_through();
+        let Some(Overlay::Find(finding)) = &mut self.overlay else { return };
+        let hits = boxes.find(&lots, &finding.query);
+        let found = hits.iter().filter_map(|hit| {
+            Some(Known::of(&boxes.found(&self.world.catalogue, hit.place)?, hit.lot.as_deref()))
+        });
+        finding.found = found.collect();
+        finding.cursor = 0;
+    }
+
     pub(super) fn find_char(&mut self, c: char) -> Vec<Effect> {
         if let Some(Overlay::Find(finding)) = &mut self.overlay
             && finding.query.chars().count() < 60
         {
             finding.query.push(c);
-            finding.look();
+            self.look();
         }
         Vec::new()
     }
@@ -126,10 +109,10 @@ impl State {
             Action::FindUp => finding.cursor = finding.cursor.saturating_sub(1),
             Action::FindErase => {
                 finding.query.pop();
-                finding.look();
+                self.look();
             }
             Action::FindCall => {
-                if let Some(known) = finding.under_cursor() {
+                if let Some(known) = finding.found.get(finding.cursor) {
                     let wanted = known.wanted.clone();
                     self.overlay = None;
                     return self.call(wanted, Readiness::Asked);

@@ -11,6 +11,7 @@ mod fetch;
 mod find;
 mod form;
 mod grid;
+mod follow;
 mod hear;
 mod mouse;
 mod opened;
@@ -38,7 +39,7 @@ pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
 pub use unsaved::{Draft, Unsaved, Waiting};
-pub use world::World;
+pub use world::{Wanted, World};
 
 use super::keys::{Action, Key, Place};
 use super::settings::Settings;
@@ -47,6 +48,7 @@ use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
+use crate::room::Behind;
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::sync::Arc;
 
@@ -99,6 +101,19 @@ pub enum Message {
     Warned(String),
     /// A code that no case has yet.
     SpareCode(CaseCode),
+    /// The shelf and the cases, read behind the first frame or once more.
+    Arrived(Box<Behind>),
+    NotArrived {
+        why: String,
+    },
+    /// The entries of a case that is to be shown.
+    CaseRead(Vec<Entry>),
+    /// What was asked for can't be read.
+    NotRead {
+        why: String,
+    },
+    /// The journal does not hold.
+    Broken(String),
     RecordWritten {
         code: CaseCode,
         place: String,
@@ -130,6 +145,8 @@ pub enum Effect {
     Record(CaseCode),
     /// The spare code is used up.
     AnotherCode,
+    /// Read what the screens lack.
+    Read(Wanted),
     Leave,
 }
 
@@ -228,6 +245,8 @@ pub struct State {
     pub record_place: Option<String>,
     pub shelf_page: usize,
     pub shelf_scroll: usize,
+    /// What `/` looks in.
+    gone: find::Gone,
     shelf_shown: shelf::Shown,
     /// Boxes are being received, counted, moved or pulled.
     pub tally: Option<Scanning>,
@@ -268,6 +287,7 @@ impl State {
             record_place: None,
             shelf_page: 0,
             shelf_scroll: 0,
+            gone: find::Gone::default(),
             shelf_shown: shelf::Shown::default(),
             tally: None,
             bail_shown: 0,
@@ -337,10 +357,7 @@ impl State {
             Message::Tick(now) => self.tick(now),
             Message::Written(entries) => self.written(entries, false),
             Message::WrittenAlready(entries) => self.written(entries, true),
-            Message::News(entries) => {
-                self.news(entries);
-                Vec::new()
-            }
+            Message::News(entries) => self.news(entries),
             Message::NotWritten { draft, why } => self.not_written(draft, why),
             Message::JournalGone => {
                 let key = self.key_here(Action::TryAgain);
@@ -366,6 +383,21 @@ impl State {
             }
             Message::SpareCode(code) => {
                 self.world.spare_code = code;
+                Vec::new()
+            }
+            Message::Arrived(behind) => self.arrived(*behind),
+            Message::NotArrived { why } => {
+                self.not_arrived(why);
+                Vec::new()
+            }
+            Message::CaseRead(entries) => self.case_read(entries),
+            Message::NotRead { why } => {
+                self.heed(why);
+                Vec::new()
+            }
+            Message::Broken(why) => {
+                self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check".into());
+                self.world.broken = Some(why);
                 Vec::new()
             }
             Message::RecordWritten { code, place } => {
@@ -488,7 +520,7 @@ impl State {
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
-            A::OtherCase => self.other_case(),
+            A::OtherCase => return self.other_case(),
             A::TryAgain => return self.try_again(),
             A::Practise => return self.practise(false),
             A::PractiseWrong => return self.practise(true),
@@ -594,49 +626,6 @@ impl State {
         self.submit(None, facts)
     }
 
-    /// What these bring to the screens, on disk or still waiting for it.
-    fn took_place(&mut self, entries: &[Entry], saved: bool) {
-        for entry in entries {
-            if matches!(entry.fact, Fact::CaseBegun) {
-                self.overlay = entry.case.clone().map(Overlay::CaseCode);
-                self.lesion = 1;
-                self.record_place = None;
-            }
-        }
-        if let Some(words) = self.world.last_words() {
-            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
-            let undo = last.filter(|entry| entries.first().is_some_and(|first| *entry >= first.seq));
-            self.said = Said { words, heed: false, written: saved, undo };
-        }
-        self.resume_measurements();
-        self.clamp();
-    }
-
-    /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
-    fn news(&mut self, entries: Vec<Entry>) {
-        let here = self.world.case.as_ref().map(|case| case.code.clone());
-        let elsewhere =
-            entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
-        self.absorb_news(entries);
-        self.sum_again();
-        match (here, elsewhere) {
-            (Some(here), Some(other)) => {
-                self.world.show(&here);
-                self.say(format!("Another screen wrote in case {other}"));
-            }
-            _ => {
-                if let Some(words) = self.world.last_words() {
-                    self.say(format!("Another screen: {words}"));
-                }
-            }
-        }
-        if !matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }))
-        {
-            self.resume_measurements();
-        }
-        self.clamp();
-    }
-
     /// Whether the shell is to end.
     pub fn leave_now(&self) -> bool {
         self.left
@@ -691,18 +680,5 @@ impl State {
         self.sizes = Sizes::default();
         self.screen = Screen::Sizes;
         self.write_in_new_case(Vec::new())
-    }
-
-    fn other_case(&mut self) {
-        match self.world.turn_to_next_open_case() {
-            Some(code) => {
-                self.say(format!("Now in case {code}"));
-                self.lesion = 1;
-                self.held = None;
-                self.resume_measurements();
-                self.clamp();
-            }
-            None => self.say("No other case is open".to_string()),
-        }
     }
 }

@@ -3,7 +3,7 @@
 use super::ask::Outcome;
 use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
 use crate::case::Item;
-use crate::catalogue::{Inflate, Platform};
+use crate::catalogue::{Inflate, Platform, Pressures};
 use crate::journal::{Fact, Fate, Inflation, Unused};
 use crate::measure::Kind;
 use crate::tui::keys::Action;
@@ -103,11 +103,14 @@ impl State {
         let item = self.item_shown()?;
         let platform = self.platform_of(item.number)?;
         let top = platform.chart.as_ref().map(|chart| format!(" gives {}", chart.at_rated_burst()));
+        let Some(Pressures { nominal, rated_burst }) = platform.pressures else {
+            return Some(platform.marks());
+        };
         Some(format!(
             "nominal {} atm gives {} · rated burst {} atm{} · chart diameter, in water",
-            platform.nominal,
+            nominal,
             platform.diameter,
-            platform.rated_burst,
+            rated_burst,
             top.unwrap_or_default()
         ))
     }
@@ -127,10 +130,12 @@ impl State {
         let name = self.item(item).map(|item| item.words()).unwrap_or_default();
         let chart = match self.platform_of(item) {
             Some(platform) => {
-                format!(
-                    "nominal {} · rated burst {} atm; chart diameter, in water",
-                    platform.nominal, platform.rated_burst
-                )
+                let marks = platform.marks();
+                if platform.pressures.is_some() {
+                    format!("{marks} atm; chart diameter, in water")
+                } else {
+                    marks
+                }
             }
             None => "No pressure chart: the catalogue does not know this box".to_string(),
         };
@@ -146,10 +151,11 @@ impl State {
             let answer = Inflate::at(platform, Pressure::from_atm(atm));
             match answer.diameter_mm {
                 Some(mm) => format!("atm = {mm:.2} mm"),
-                None if atm > platform.rated_burst.atm() => {
-                    format!("atm: PAST RATED BURST {}", platform.rated_burst)
-                }
-                None => "atm: outside the chart".to_string(),
+                None => match platform.rated_burst() {
+                    None => "atm: RATED BURST NOT KNOWN".to_string(),
+                    Some(rated) if atm > rated.atm() => format!("atm: PAST RATED BURST {rated}"),
+                    Some(_) => "atm: outside the chart".to_string(),
+                },
             }
         });
         let by_diameter =
@@ -206,12 +212,23 @@ impl State {
                     .ok_or_else(|| format!("{text:?}: whole seconds, up to 600"))?,
             ),
         };
-        let rated_burst = platform.as_ref().map(|platform| platform.rated_burst);
+        let rated_burst = platform.as_ref().and_then(|platform| platform.rated_burst());
         let past = rated_burst.filter(|rated| pressure.atm() > rated.atm() + units::TOLERANCE);
         let warned = form.refused.as_deref().is_some_and(|words| words.contains("RATED BURST"));
         if let Some(rated) = past.filter(|_| !warned) {
             return Err(format!(
                 "{pressure} atm is PAST RATED BURST {rated}. If it happened, {} again writes it down",
+                self.key(Action::FormAccept)
+            ));
+        }
+        // Nobody can say that it is not past an unknown one: asked once of a box, and again above what went well.
+        let went = self.item(item).and_then(|item| {
+            item.inflations.iter().map(|one| one.inflation.at_atm.atm()).max_by(f64::total_cmp)
+        });
+        let is_silent = platform.is_some() && rated_burst.is_none();
+        if is_silent && !warned && went.is_none_or(|went| pressure.atm() > went + units::TOLERANCE) {
+            return Err(format!(
+                "RATED BURST NOT KNOWN of this product: compare {pressure} atm with the pack. {} again writes it down",
                 self.key(Action::FormAccept)
             ));
         }

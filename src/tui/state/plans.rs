@@ -38,6 +38,9 @@ impl State {
     }
 
     pub(super) fn open_plans(&mut self) {
+        if let Some(why) = self.world.shelf.unread() {
+            return self.say(why);
+        }
         let Some(lesion) = &self.sizes.lesion else {
             self.say("Measure the lesion first: then its plans are worked out".to_string());
             return;

@@ -13,6 +13,10 @@ impl State {
             self.say("Practice scans are for the demo room: boxcall demo".to_string());
             return Vec::new();
         }
+        if let Some(why) = self.world.shelf.unread() {
+            self.say(why);
+            return Vec::new();
+        }
         let piece = self.card().and_then(|card| card.bring).map(|bring| bring.piece);
         let Some(piece) = piece else {
             self.say(

@@ -100,11 +100,14 @@ impl State {
         }
         let context = Context {
             catalogue: &self.world.catalogue,
-            shelf: &self.world.shelf,
+            shelf: &*self.world.shelf,
             case: self.world.case.as_ref(),
             today: self.world.today(),
         };
         let mut back = readback::read_back(&scan, &context);
+        if let Some(why) = self.world.shelf.unread() {
+            back = back.without_shelf(format!("{why}: whether this lot is recalled is not known"));
+        }
         let label = scan.label.ok();
         for reading in label.iter().flat_map(|label| &label.readings) {
             let fields: Vec<String> =
@@ -125,6 +128,26 @@ impl State {
         let (raw, complete) = (scan.raw, scan.complete);
         self.held =
             Some(Held { back, label, raw, complete, doubtful, intent: Intent::Keep, disagrees: None });
+    }
+
+    /// The shelf is known now: the label that is held is read back with it.
+    pub(super) fn read_back_again(&mut self) {
+        let Some(held) = self.held.take() else { return };
+        let label = match &held.label {
+            Some(label) => label.clone(),
+            // What was refused stays refused.
+            None => return self.held = Some(held),
+        };
+        let said = self.said.clone();
+        self.hold_scan(
+            Scan { label: Ok(label), raw: held.raw, complete: held.complete },
+            Some(String::new()),
+        );
+        self.said = said;
+        if let Some(now) = &mut self.held {
+            now.intent = held.intent;
+            now.disagrees = held.disagrees;
+        }
     }
 
     /// The label that is held, now certain.

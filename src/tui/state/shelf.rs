@@ -64,15 +64,25 @@ pub const PAGES: &[(Page, &str)] = &[
     (Page::BailOut, "bail-out"),
 ];
 
+/// Page, last entry, day, guide, and which catalogue.
+type Asked = (Page, u64, NaiveDate, Option<French>, usize);
+
 /// The page that is shown, worked out once: thousands of boxes are not gone through for each frame.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Shown {
-    of: Option<(Page, u64, NaiveDate, Option<French>, usize)>,
+    of: Option<(Asked, Option<String>)>,
     rows: Vec<Row>,
 }
 
 impl State {
     pub(super) fn act_shelf(&mut self, action: Action) -> Vec<Effect> {
+        use Action::{ShelfCount, ShelfMove, ShelfPull, ShelfReceive};
+        if let (ShelfReceive | ShelfCount | ShelfMove | ShelfPull, Some(why)) =
+            (action, self.world.shelf.unread())
+        {
+            self.say(why);
+            return Vec::new();
+        }
         match action {
             Action::ShelfRight => self.turn_page(1),
             Action::ShelfLeft => self.turn_page(PAGES.len() - 1),
@@ -112,13 +122,18 @@ impl State {
         }
         let world = &self.world;
         let catalogue = std::sync::Arc::as_ptr(&world.catalogue) as usize;
-        let of = Some((self.page(), world.last_seq(), world.today(), self.sizes.measured.guide, catalogue));
+        let guide = self.sizes.measured.guide;
+        let unread = world.shelf.unread();
+        let of = Some(((self.page(), world.last_seq(), world.today(), guide, catalogue), unread));
         if self.shelf_shown.of != of {
             self.shelf_shown = Shown { of, rows: self.page_rows() };
         }
     }
 
     fn page_rows(&self) -> Vec<Row> {
+        if let Some(why) = self.world.shelf.unread() {
+            return vec![Row::heed(why)];
+        }
         let (world, guide) = (&self.world, self.sizes.measured.guide);
         if self.page() == Page::BySize {
             return self.by_size();

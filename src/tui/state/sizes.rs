@@ -1,7 +1,7 @@
 //! Sizes: what was measured, the grid and its verdicts, and the call.
 
 use super::ask::Outcome;
-use super::{Cell, Effect, Field, Finding, Form, Grid, Input, Overlay, Purpose, State};
+use super::{Cell, Effect, Field, Form, Grid, Input, Overlay, Purpose, State};
 use crate::catalogue::{Piece, Product};
 use crate::fit::carina::Carina;
 use crate::fit::{self, Judgement};
@@ -96,8 +96,11 @@ impl State {
         };
         let kinds: Vec<Kind> = self.kinds_shown().into_iter().filter(|kind| kind.is_stent()).collect();
         let judgement = lesion.as_ref().filter(|_| !kinds.is_empty()).map(|lesion| {
-            let stock: Vec<Piece> = world.shelf.pieces().into_iter().cloned().collect();
-            fit::judge(&world.catalogue, &kinds, lesion, &world.policy, Some(&stock), world.today())
+            // While the shelf is not known, nothing is ranked by it.
+            let known = world.shelf.unread().is_none();
+            let stock: Option<Vec<Piece>> =
+                known.then(|| world.shelf.pieces().into_iter().cloned().collect());
+            fit::judge(&world.catalogue, &kinds, lesion, &world.policy, stock.as_deref(), world.today())
         });
         let under_cursor = self.sizes.size();
         let grid = self.grid_of(judgement.as_ref());
@@ -132,7 +135,7 @@ impl State {
             Action::SizeCall => return self.call_here(Readiness::Asked),
             Action::SizeReady => return self.call_here(Readiness::HaveReady),
             Action::Measure => self.open_measure_form(),
-            Action::Find => self.overlay = Some(Overlay::Find(Finding::over(&self.world.catalogue))),
+            Action::Find => self.open_find(),
             Action::NextProduct => self.next_product(),
             Action::NextLesion => {
                 self.lesion = self.lesion % 3 + 1;

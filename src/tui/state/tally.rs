@@ -289,6 +289,10 @@ impl State {
     }
 
     fn write_tally(&mut self) -> Vec<Effect> {
+        if let Some(why) = self.world.shelf.unread() {
+            self.heed(why);
+            return Vec::new();
+        }
         let Some(scanning) = self.tally.take_if(|scanning| scanning.changes_something()) else {
             self.say("Nothing changes: there is nothing to write".to_string());
             return Vec::new();

@@ -4,7 +4,8 @@
 //! numbers that it would have there. It is written in the order in which it was entered; nothing passes it.
 
 use super::ask::Outcome;
-use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, World};
+use super::follow::reads;
+use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, Wanted, World};
 use crate::case::entry_words;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::tui::keys::Action;
@@ -121,31 +122,67 @@ impl State {
             .collect()
     }
 
-    fn shown_code(&self) -> Option<CaseCode> {
+    pub(super) fn shown_code(&self) -> Option<CaseCode> {
         self.world.case.as_ref().map(|case| case.code.clone())
     }
 
-    /// Takes what waits off again, so that something can be laid before it.
-    fn lift(&mut self) {
-        if let Some(saved) = self.unsaved.world.take() {
-            let shown = std::mem::replace(&mut self.world, *saved);
-            // What does not come from the journal goes on.
-            self.world.now = shown.now;
-            self.world.spare_code = shown.spare_code;
-            self.world.catalogue = shown.catalogue;
+    /// Takes what waits off again, so that something can be laid before it. The case that is shown stays, as far as it
+    /// is on disk.
+    fn lift(&mut self) -> Vec<Wanted> {
+        let Some(saved) = self.unsaved.world.take() else { return Vec::new() };
+        let upto = saved.last_seq();
+        let shown = std::mem::replace(&mut self.world, *saved);
+        let own: Vec<Entry> = shown.entries().iter().filter(|entry| entry.seq <= upto).cloned().collect();
+        let code = shown.case.map(|case| case.code);
+        // What does not come from the journal goes on.
+        self.world.now = shown.now;
+        self.world.spare_code = shown.spare_code;
+        self.world.catalogue = shown.catalogue;
+        self.world.broken = shown.broken;
+        if own.is_empty() || self.shown_code() == code {
+            return Vec::new();
         }
+        self.world.show(own).into_iter().collect()
     }
 
     /// Lays what waits behind what is saved; this case is shown.
-    fn lay(&mut self, shown: Option<CaseCode>) {
-        if !self.unsaved.drafts.is_empty() {
-            let waiting = self.waiting_entries();
-            self.unsaved.world = Some(Box::new(self.world.clone()));
-            self.world.absorb(waiting);
+    fn lay(&mut self, shown: Option<CaseCode>) -> Vec<Wanted> {
+        if self.unsaved.drafts.is_empty() {
+            return Vec::new();
         }
-        if let Some(code) = shown {
-            self.world.show(&code);
+        let waiting = self.waiting_entries();
+        self.unsaved.world = Some(Box::new(self.world.clone()));
+        let own: Vec<Entry> = waiting.iter().filter(|entry| entry.case == shown).cloned().collect();
+        let mut wanted = self.world.absorb(waiting, true);
+        if shown.is_some() && self.shown_code() != shown && !own.is_empty() {
+            wanted.extend(self.world.show(own));
         }
+        wanted
+    }
+
+    /// Does something to the room as it is on disk, under what waits; this case is shown.
+    pub(super) fn on_saved(
+        &mut self,
+        shown: Option<CaseCode>,
+        change: impl FnOnce(&mut World) -> Vec<Wanted>,
+    ) -> Vec<Wanted> {
+        let mut wanted = self.lift();
+        wanted.extend(change(&mut self.world));
+        wanted.extend(self.lay(shown));
+        wanted
+    }
+
+    /// Whether this case is not on disk at all yet.
+    pub(super) fn waits_to_begin(&self, code: &CaseCode) -> bool {
+        let mut drafts = self.unsaved.drafts.iter().filter(|draft| draft.case.as_ref() == Some(code));
+        drafts.any(|draft| matches!(draft.facts[..], [Fact::CaseBegun, ..]))
+    }
+
+    /// Shows a case that is not on disk yet.
+    pub(super) fn show_waiting(&mut self, code: CaseCode) -> Vec<Effect> {
+        let wanted = self.on_saved(Some(code), |_| Vec::new());
+        self.now_in_case();
+        reads(wanted)
     }
 
     /// What waits, each with the numbers under which it is shown.
@@ -189,14 +226,14 @@ impl State {
             return Vec::new();
         }
         let shown = draft.case.clone().or(self.shown_code());
-        self.lift();
+        let mut wanted = self.lift();
         let before = self.unsaved.count();
         self.unsaved.drafts.push(draft);
         let own = self.waiting_entries().split_off(before);
-        self.lay(shown);
+        wanted.extend(self.lay(shown));
         // The record of a case is written when its sign-off is on disk.
         self.took_place(&own, false);
-        Vec::new()
+        reads(wanted)
     }
 
     /// On disk now. `already`: it was there before, and nobody was told.
@@ -204,10 +241,12 @@ impl State {
         let shown = self.shown_code();
         let saved = self.saved_seq();
         let waited = (!self.unsaved.drafts.is_empty()).then(|| self.unsaved.drafts.remove(0));
-        self.lift();
+        let mut wanted = self.lift();
         let own: Vec<Entry> = entries.iter().filter(|entry| !entry.fact.is_notice()).cloned().collect();
         let known = self.world.last_seq();
-        self.world.absorb(entries.into_iter().filter(|entry| entry.seq > known).collect());
+        let stay = waited.as_ref().is_some_and(|draft| draft.case != shown);
+        let new = entries.into_iter().filter(|entry| entry.seq > known).collect();
+        wanted.extend(self.world.absorb(new, stay));
         let mut effects: Vec<Effect> = own
             .iter()
             .filter(|entry| matches!(entry.fact, Fact::SignedOff { .. }))
@@ -223,7 +262,7 @@ impl State {
                     Some(place) if place < count => own.get(place as usize).map_or(seq, |entry| entry.seq),
                     Some(place) => last + 1 + place - count,
                 });
-                self.lay(shown);
+                wanted.extend(self.lay(shown));
                 match self.unsaved.drafts.first() {
                     Some(next) => effects.push(Effect::Write(next.clone())),
                     None => {
@@ -249,20 +288,21 @@ impl State {
             self.heed(format!("This was written already, at {at}; it is not written twice: {words}"));
         }
         self.clamp();
+        effects.extend(reads(wanted));
         effects
     }
 
     /// What other programs wrote goes before what waits here.
-    pub(super) fn absorb_news(&mut self, entries: Vec<Entry>) {
+    pub(super) fn absorb_news(&mut self, entries: Vec<Entry>, stay: bool) -> Vec<Wanted> {
         let (saved, shown) = (self.saved_seq(), self.shown_code());
-        self.lift();
+        let mut wanted = self.lift();
         let known = self.world.last_seq();
-        self.world.absorb(entries.into_iter().filter(|entry| entry.seq > known).collect());
-        if !self.unsaved.drafts.is_empty() {
-            let moved = self.world.last_seq() - saved;
-            self.unsaved.renumber(|seq| if seq > saved { seq + moved } else { seq });
-            self.lay(shown);
-        }
+        let new = entries.into_iter().filter(|entry| entry.seq > known).collect();
+        wanted.extend(self.world.absorb(new, stay));
+        let moved = self.world.last_seq() - saved;
+        self.unsaved.renumber(|seq| if seq > saved { seq + moved } else { seq });
+        wanted.extend(self.lay(shown));
+        wanted
     }
 
     /// The journal lies in its place again.
@@ -275,6 +315,7 @@ impl State {
     pub(super) fn tick(&mut self, now: DateTime<FixedOffset>) -> Vec<Effect> {
         let step = now - self.world.now;
         self.world.now = now;
+        self.go_through();
         if step < TimeDelta::zero() {
             // What runs goes on as long as it did: no duration shrinks with the clock.
             self.hold_clocks(-step);

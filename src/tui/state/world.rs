@@ -1,29 +1,72 @@
 //! What the room handed over and what has been written since: the facts that the screens show.
+//!
+//! It does not hold the journal: only the entries of the case that is shown, and folds that follow what is written.
 
 use crate::case::{Call, Case, Item};
 use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{CaseCode, Entry, Fact};
+use crate::ledger::Known;
 use crate::policy::Policy;
-use crate::shelf::Shelf;
+use crate::room::{Behind, Opening};
+use crate::shelf::{OnHand, Reading, Shelf};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::sync::Arc;
 
-/// The room as the screens see it. The case and the shelf are folds over the journal, renewed when it grows.
+/// The room as the screens see it.
 #[derive(Debug, Clone)]
 pub struct World {
     pub catalogue: Arc<Catalogue>,
     pub policy: Arc<Policy>,
-    pub journal: Vec<Entry>,
-    pub shelf: Shelf,
+    /// Still being read while the first frames are shown: ask [`OnHand::unread`].
+    pub shelf: OnHand,
     /// The case that is shown: the one that was written to last.
     pub case: Option<Case>,
     pub now: DateTime<FixedOffset>,
     pub demo: bool,
     /// For the next case; no other case has it.
     pub spare_code: CaseCode,
+    /// Why the journal does not hold; none while nothing is known against it.
+    pub broken: Option<String>,
+    /// The entries of the case that is shown.
+    entries: Vec<Entry>,
+    last: Option<Entry>,
+    last_seq: u64,
+    /// Which cases there are: none until that is read.
+    cases: Option<Known>,
+    /// What came before the cases were read.
+    uncounted: Vec<Entry>,
+}
+
+/// What has to be read before the screens can go on showing what is true.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Wanted {
+    /// The shelf, so that what the boxes of a case took that began with this entry is known.
+    Shelf { back_to: Option<u64> },
+    /// A case whose entries are not at hand.
+    Case(CaseCode),
 }
 
 impl World {
+    /// The room at its first frame: the case in work, and nothing of the shelf yet.
+    pub fn opening(catalogue: Arc<Catalogue>, policy: Arc<Policy>, opening: Opening) -> Self {
+        World {
+            catalogue,
+            policy,
+            shelf: OnHand::default(),
+            case: Case::fold(&opening.entries),
+            now: opening.now,
+            demo: false,
+            spare_code: opening.spare_code,
+            broken: None,
+            last: None,
+            last_seq: opening.upto,
+            entries: opening.entries,
+            cases: None,
+            uncounted: Vec::new(),
+        }
+    }
+
+    /// The room out of its whole journal.
     pub fn new(
         catalogue: Arc<Catalogue>,
         policy: Arc<Policy>,
@@ -31,18 +74,17 @@ impl World {
         now: DateTime<FixedOffset>,
         spare_code: CaseCode,
     ) -> Self {
-        let mut world = World {
-            shelf: Shelf::fold_with(&catalogue, &journal),
-            catalogue,
-            policy,
-            journal,
-            case: None,
-            now,
-            demo: false,
-            spare_code,
-        };
-        let latest = world.journal.iter().rev().find_map(|entry| entry.case.clone());
-        world.case = latest.and_then(|code| world.fold(&code));
+        let latest = journal.iter().rev().find_map(|entry| entry.case.clone());
+        let upto = journal.last().map_or(0, |entry| entry.seq);
+        let entries =
+            journal.iter().filter(|entry| entry.case.is_some() && entry.case == latest).cloned().collect();
+        let shelf = Shelf::fold_with(&catalogue, &journal);
+        let mut world = World::opening(catalogue, policy, Opening { entries, upto, spare_code, now });
+        let mut cases = Known::default();
+        journal.iter().for_each(|entry| cases.apply(entry));
+        world.cases = Some(cases);
+        world.shelf = OnHand::from(Reading { shelf, from: 0, upto });
+        world.last = journal.into_iter().next_back();
         world
     }
 
@@ -50,27 +92,97 @@ impl World {
         self.now.date_naive()
     }
 
-    fn fold(&self, code: &CaseCode) -> Option<Case> {
-        Case::fold(self.journal.iter().filter(|entry| entry.case.as_ref() == Some(code)))
+    /// Takes in what is on disk now. With `stay` the case that is shown stays, else it is the one written to last. What
+    /// is wanted for that has to be read.
+    pub fn absorb(&mut self, entries: Vec<Entry>, stay: bool) -> Vec<Wanted> {
+        let Some(last) = entries.last() else { return Vec::new() };
+        self.last_seq = self.last_seq.max(last.seq);
+        self.last = Some(last.clone());
+        match &mut self.cases {
+            Some(cases) => entries.iter().for_each(|entry| cases.apply(entry)),
+            None => self.uncounted.extend(entries.iter().cloned()),
+        }
+        let own = &self.entries;
+        let cases = &self.cases;
+        let goes_on = self.shelf.absorb(
+            &entries,
+            |case| cases.as_ref().and_then(|cases| cases.first(case)),
+            |seq| own.iter().find(|entry| entry.seq == seq),
+        );
+        let mut wanted = Vec::new();
+        let shown = self.case.as_ref().filter(|_| stay).map(|case| case.code.clone());
+        let latest = shown.or_else(|| entries.iter().rev().find_map(|entry| entry.case.clone()));
+        match latest {
+            Some(code) if self.case.as_ref().is_none_or(|case| case.code != code) => {
+                let new = entries.into_iter().filter(|entry| entry.case.as_ref() == Some(&code));
+                let new: Vec<Entry> = new.collect();
+                // A case that begins here is here whole.
+                let first = new.iter().find(|entry| !entry.fact.is_notice());
+                if first.is_some_and(|entry| matches!(entry.fact, Fact::CaseBegun)) {
+                    wanted.extend(self.show(new));
+                } else {
+                    wanted.push(Wanted::Case(code));
+                }
+            }
+            Some(code) => {
+                // A case that was read from the disk may have been ahead of the news.
+                let known = self.entries.last().map_or(0, |entry| entry.seq);
+                let new = entries.into_iter().filter(|entry| entry.seq > known);
+                self.entries.extend(new.filter(|entry| entry.case.as_ref() == Some(&code)));
+                self.case = Case::fold(&self.entries);
+            }
+            None => {}
+        }
+        if !goes_on {
+            wanted.push(self.wanted_shelf());
+        }
+        wanted
     }
 
-    /// Takes in what is on disk now.
-    pub fn absorb(&mut self, entries: Vec<Entry>) {
-        let latest = entries.iter().rev().find_map(|entry| entry.case.clone());
-        self.journal.extend(entries);
-        self.shelf = Shelf::fold_with(&self.catalogue, &self.journal);
-        let shown = latest.or_else(|| self.case.as_ref().map(|case| case.code.clone()));
-        self.case = shown.and_then(|code| self.fold(&code));
+    fn wanted_shelf(&self) -> Wanted {
+        Wanted::Shelf { back_to: self.entries.first().map(|entry| entry.seq) }
     }
 
-    /// Shows this case.
-    pub fn show(&mut self, code: &CaseCode) {
-        self.case = self.fold(code);
+    /// Shows the case with these entries.
+    pub fn show(&mut self, entries: Vec<Entry>) -> Option<Wanted> {
+        self.entries = entries;
+        self.case = Case::fold(&self.entries);
+        let covered = self.entries.first().is_none_or(|first| self.shelf.covers(first.seq));
+        if !covered {
+            self.shelf.read_again();
+        }
+        (!covered).then(|| self.wanted_shelf())
+    }
+
+    /// The entries of the case that is shown.
+    pub fn entries(&self) -> &[Entry] {
+        &self.entries
+    }
+
+    /// What was read behind the first frame.
+    pub fn arrived(&mut self, behind: Behind) -> Option<Wanted> {
+        let mut cases = behind.cases;
+        let upto = behind.reading.upto;
+        if let Some(known) = self.cases.take() {
+            // A shelf that was read again: the cases were followed all the while.
+            cases = known;
+        } else {
+            let later = self.uncounted.iter().filter(|entry| entry.seq > upto);
+            later.for_each(|entry| cases.apply(entry));
+        }
+        self.uncounted = Vec::new();
+        let goes_on = self.shelf.arrived(behind.reading, |case| cases.first(case));
+        self.cases = Some(cases);
+        let covered = self.entries.first().is_none_or(|first| self.shelf.covers(first.seq));
+        if !covered {
+            self.shelf.read_again();
+        }
+        (!goes_on || !covered).then(|| self.wanted_shelf())
     }
 
     /// The number of the last entry known here.
     pub fn last_seq(&self) -> u64 {
-        self.journal.last().map_or(0, |entry| entry.seq)
+        self.last_seq
     }
 
     /// The case that new work belongs to: the one shown, unless it is signed off.
@@ -95,7 +207,7 @@ impl World {
 
     /// The words of what was written last.
     pub fn last_words(&self) -> Option<String> {
-        let last = self.journal.last()?;
+        let last = self.last.as_ref()?;
         if last.case.is_some() {
             return self.case.as_ref()?.story.last().map(|line| line.words.clone());
         }
@@ -114,23 +226,13 @@ impl World {
         }
     }
 
-    /// Shows the next case that is not signed off, other than the one shown.
-    pub fn turn_to_next_open_case(&mut self) -> Option<CaseCode> {
-        let shown = self.case.as_ref().map(|case| case.code.clone());
-        let mut codes: Vec<CaseCode> = Vec::new();
-        for code in self.journal.iter().filter_map(|entry| entry.case.as_ref()) {
-            if !codes.contains(code) {
-                codes.push(code.clone());
-            }
-        }
-        let start = codes.iter().position(|code| Some(code) == shown.as_ref()).map_or(0, |place| place + 1);
-        let start = start.min(codes.len());
-        codes.rotate_left(start);
-        let others = codes.into_iter().filter(|code| Some(code) != shown.as_ref());
-        let next = others.filter_map(|code| self.fold(&code)).find(|case| case.signed.is_none())?;
-        let code = next.code.clone();
-        self.case = Some(next);
-        Some(code)
+    /// The next case that is not signed off, other than the one shown; or why that is not known.
+    ///
+    /// # Errors
+    /// Which cases there are is still being read.
+    pub fn next_open_case(&self) -> Result<Option<CaseCode>, String> {
+        let cases = self.cases.as_ref().ok_or("Which cases are open is still being read: try again")?;
+        Ok(cases.next_open(self.entries.first().map_or(0, |entry| entry.seq)).cloned())
     }
 }
 

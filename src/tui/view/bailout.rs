@@ -11,7 +11,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     put(buffer, area, 0, 0, "COVERED STENTS ON THE SHELF, IN DATE", theme::STOP);
     let stents = state.bail_out();
     if stents.is_empty() {
-        put(buffer, area, 0, 2, "NONE ON THE SHELF", theme::STOP);
+        let words = state.world.shelf.unread().unwrap_or_else(|| "NONE ON THE SHELF".to_string());
+        put(buffer, area, 0, 2, &words, theme::STOP);
     }
     let sundries = state.bail_out_sundries();
     let below = u16::try_from(sundries.len()).unwrap_or(u16::MAX).min(area.height / 3);

@@ -137,6 +137,11 @@ fn money(cost: &Cost, currency: &str) -> String {
 }
 
 fn cupboard(state: &State, width: u16, lines: &mut Vec<Line<'static>>) {
+    if let Some(why) = state.world.shelf.unread() {
+        lines.push(Line::raw(""));
+        lines.push(Line::styled(format!("{why}: what goes back to the cupboard is told then"), theme::HEED));
+        return;
+    }
     let lists = state.cupboard_lists();
     for (title, list) in [
         ("Refill, in cupboard order", lists.refill),

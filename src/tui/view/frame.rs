@@ -29,7 +29,11 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> 
     said(state, area, buffer);
     let foot = rows(area, area.height - 1, 1);
     put_line(buffer, foot, 0, 0, footer(state, foot, hits));
-    rows(area, 2, area.height - 5)
+    let Some(why) = &state.world.broken else { return rows(area, 2, area.height - 5) };
+    let bar = rows(area, 2, 1);
+    buffer.set_style(bar, theme::BAR);
+    Line::styled(format!(" THE JOURNAL DOES NOT HOLD: {why}"), theme::BAR).render(bar, buffer);
+    rows(area, 3, area.height - 6)
 }
 
 fn heading(state: &State) -> Line<'static> {
@@ -63,6 +67,11 @@ fn heading(state: &State) -> Line<'static> {
     }
     if let Some(seconds) = state.balloon_seconds() {
         spans.push(Span::styled(format!(" · BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
+    }
+    if state.world.shelf.is_being_read() {
+        spans.push(Span::styled(" · reading the shelf", theme::HEED));
+    } else if state.world.shelf.unread().is_some() {
+        spans.push(Span::styled(" · SHELF NOT READ", theme::STOP));
     }
     if state.world.demo {
         spans.push(Span::styled(" · demo room", theme::QUIET));

@@ -133,7 +133,7 @@ fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
 }
 
 fn found(finding: &Finding, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
-    let inside = framed(buffer, middle(area, 76, 16), "Find: product, REF or size, spelt loosely");
+    let inside = framed(buffer, middle(area, 76, 16), "Find: product, REF, size or lot, spelt loosely");
     put_line(
         buffer,
         inside,
@@ -147,10 +147,9 @@ fn found(finding: &Finding, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let list = rows(inside, 1, inside.height);
     let room = usize::from(list.height);
     let first = first_shown(finding.cursor, finding.found.len(), room);
-    let lines = finding.found.iter().enumerate().skip(first).take(room).filter_map(|(place, index)| {
-        let known = finding.known.get(*index)?;
+    let lines = finding.found.iter().enumerate().skip(first).take(room).map(|(place, known)| {
         let style = if place == finding.cursor { theme::CURSOR } else { theme::PLAIN };
-        Some(Line::styled(format!(" {}", padded(&known.words, 70)), style))
+        Line::styled(format!(" {}", padded(&known.words, 70)), style)
     });
     hits.add_rows(list, 0, (first..finding.found.len()).map(Spot::Row));
     if put_lines(buffer, list, lines) == 0 {

@@ -188,6 +188,7 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         };
         put(buffer, area, x, 1, &format!("{:>3}", length.to_string()), style);
     }
+    let unread = state.world.shelf.unread().is_some();
     for (place, diameter) in grid.diameters.iter().enumerate().skip(top).take(room_down) {
         let y = 2 + u16::try_from(place - top).unwrap_or(0);
         let wanted = sizes.lesion.as_ref().is_some_and(|lesion| lesion.target.takes_diameter(*diameter));
@@ -203,7 +204,7 @@ fn grid(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             let x = AXIS + u16::try_from(column - first).unwrap_or(0) * CELL;
             if let Some(cell) = grid.cell(place, column) {
                 let here = sizes.cursor == Some((place, column));
-                put_line(buffer, area, x, y, cell_line(cell, here));
+                put_line(buffer, area, x, y, cell_line(cell, here, unread));
                 hits.add_in_row(area, x, y, CELL, Spot::Cell { row: place, column });
             }
         }
@@ -222,13 +223,19 @@ fn wanted_place(state: &State) -> (usize, usize) {
 }
 
 /// A glyph for the verdict, and the pieces in date; never a bare digit that reads as a size.
-fn cell_line(cell: &Cell, here: bool) -> Line<'static> {
+fn cell_line(cell: &Cell, here: bool, unread: bool) -> Line<'static> {
     if cell.boxes.is_empty() {
         let style = if here { theme::CURSOR } else { theme::QUIET };
         return Line::styled(if here { "     " } else { "" }, style);
     }
     let (glyph, style) = cell.verdict.map_or((theme::NOT_JUDGED, theme::PLAIN), theme::verdict);
-    let pieces = if cell.pieces == 0 { "–".to_string() } else { format!("×{}", cell.pieces) };
+    let pieces = if unread {
+        "?".to_string()
+    } else if cell.pieces == 0 {
+        "–".to_string()
+    } else {
+        format!("×{}", cell.pieces)
+    };
     let style = if here { style.patch(theme::CURSOR) } else { style };
     let rest = if cell.pieces == 0 && !here { theme::QUIET } else { style };
     Line::from(vec![Span::styled(glyph, style), Span::styled(format!("{pieces:<4}"), rest)])
@@ -328,7 +335,14 @@ fn why(state: &State, width: u16) -> Vec<Line<'static>> {
     let (catalogue, policy) = (&state.world.catalogue, &state.world.policy);
     let judged = sizes.judgement.as_ref().zip(sizes.lesion.as_ref());
     for boxed in &cell.boxes {
-        let shelf = if boxed.pieces == 0 { "none".into() } else { format!("×{}", boxed.pieces) };
+        let unread = state.world.shelf.unread().is_some();
+        let shelf = if unread {
+            "not known yet".to_string()
+        } else if boxed.pieces == 0 {
+            "none".into()
+        } else {
+            format!("×{}", boxed.pieces)
+        };
         let mut spans = vec![
             Span::styled(format!("{diameter} × {length} {} ", boxed.name), theme::STRONG),
             Span::styled(format!("{} · {shelf} on the shelf · ", boxed.reference), theme::QUIET),

@@ -1,0 +1,212 @@
+//! What is read of a room's journal before the first frame, and what is read behind it: the case in work is folded
+//! from its own entries alone, the shelf from those that can matter to it.
+
+use super::{Fault, Room, clock};
+use crate::catalogue::Catalogue;
+use crate::journal::{CaseCode, Entry};
+use crate::ledger::Known;
+use crate::shelf::Reading;
+use crate::shelf::sift::{self, Landmarks, Sift};
+use crate::store::{Broken, Mark, Store};
+use chrono::{DateTime, FixedOffset};
+use serde::Deserialize;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+const SIGNED: &str = "signed-off";
+const STRUCK: &str = "struck-out";
+
+/// What the first frame needs: little, whatever the journal's size.
+#[derive(Debug)]
+pub struct Opening {
+    /// The entries of the case that was written to last.
+    pub entries: Vec<Entry>,
+    /// The last entry of the journal; 0 where it is empty.
+    pub upto: u64,
+    /// A code that no case has yet.
+    pub spare_code: CaseCode,
+    pub now: DateTime<FixedOffset>,
+}
+
+/// What is read behind the first frame.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Behind {
+    pub reading: Reading,
+    pub cases: Known,
+    /// Stock was loaded, received or counted in this room, at some time.
+    pub stocked: bool,
+}
+
+/// Reads a journal through a connection of its own: it may go to a thread of its own.
+#[derive(Debug)]
+pub struct Reader {
+    /// None: nothing was ever written.
+    store: Option<Store>,
+    catalogue: Arc<Catalogue>,
+    /// The room was opened for writing.
+    may_mark: bool,
+}
+
+#[derive(Deserialize)]
+struct Strike {
+    case: Option<CaseCode>,
+    fact: StrikeFact,
+}
+
+#[derive(Deserialize)]
+struct StrikeFact {
+    entry: u64,
+}
+
+#[derive(Deserialize)]
+struct OfCase {
+    case: Option<CaseCode>,
+}
+
+impl Room {
+    /// What the first frame needs.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn opening(&self) -> Result<Opening, Fault> {
+        let (mut entries, mut upto) = (Vec::new(), 0);
+        if let Some(store) = &self.store {
+            // First, so that nothing is missed that is written meanwhile: what is read twice is left out later.
+            upto = store.last_seq()?;
+            if let Some(case) = store.last_case()? {
+                entries = store.case_entries(&case)?;
+            }
+            entries.retain(|entry| entry.seq <= upto);
+        }
+        Ok(Opening { entries, upto, spare_code: self.spare_code()?, now: clock::now() })
+    }
+
+    /// The entries of one case, in order.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn case_entries(&self, case: &CaseCode) -> Result<Vec<Entry>, Fault> {
+        Ok(self.store.as_ref().map_or(Ok(Vec::new()), |store| store.case_entries(case))?)
+    }
+
+    /// Shelf and cases, without reading what can't matter to them. `back_to`: what the boxes of a case took that began
+    /// with this entry has to be known.
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
+    pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
+        match &self.store {
+            Some(store) => behind(store, &self.catalogue, back_to),
+            None => Ok(Behind::nothing()),
+        }
+    }
+
+    /// A reader that can go to another thread.
+    ///
+    /// # Errors
+    /// The journal can't be opened once more.
+    pub fn reader(&self) -> Result<Reader, Fault> {
+        let store = self.store.as_ref().map(Store::beside).transpose()?;
+        let may_mark = self.store.as_ref().is_some_and(|store| !store.is_read_only());
+        Ok(Reader { store, catalogue: self.catalogue.clone(), may_mark })
+    }
+}
+
+impl Reader {
+    /// As [`Room::behind`].
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
+    pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
+        match &self.store {
+            Some(store) => behind(store, &self.catalogue, back_to),
+            None => Ok(Behind::nothing()),
+        }
+    }
+}
+
+/// A check of every entry is made again after so many hours; in between what came since the mark is enough.
+const WHOLE_AGAIN: i64 = 24;
+
+impl Reader {
+    /// Whether the journal holds: what was written since it was last found to hold, and once a day all of it. What was
+    /// found to hold is marked, so that the next check is a short one.
+    ///
+    /// # Errors
+    /// The first entry that does not hold.
+    pub fn check(&self, now: DateTime<FixedOffset>) -> Result<(), Broken> {
+        let Some(store) = &self.store else { return Ok(()) };
+        let mark = store.mark();
+        let mut whole = mark.map(|mark| mark.whole);
+        let mut held = mark.as_ref().map(|mark| store.verify_since(mark)).transpose()?;
+        // A clock that was set back makes no check superfluous.
+        let recent = |whole: DateTime<FixedOffset>| (0..WHOLE_AGAIN).contains(&(now - whole).num_hours());
+        if !whole.is_some_and(recent) {
+            held = Some(store.verify(&mut |_| {})?);
+            whole = Some(now);
+        }
+        if let (Some(whole), Some(held), true) = (whole, held, self.may_mark) {
+            store.set_mark(&Mark { entries: held.entries, head: held.head, whole });
+        }
+        Ok(())
+    }
+}
+
+impl Behind {
+    fn nothing() -> Behind {
+        Behind { reading: Reading::default(), cases: Known::default(), stocked: false }
+    }
+}
+
+fn behind(store: &Store, catalogue: &Catalogue, back_to: Option<u64>) -> Result<Behind, Fault> {
+    // The journal only grows: what is read up to this entry is one state of it, without a lock on the others.
+    let upto = store.last_seq()?;
+    let spans: Vec<_> = store.case_codes()?.into_iter().filter(|(_, first, _)| *first <= upto).collect();
+    let mut cases = Known::of(spans.iter().map(|(code, first, _)| (code.clone(), *first)));
+    let mut landmarks = Landmarks {
+        loads: Vec::new(),
+        struck: BTreeSet::new(),
+        cases: spans.iter().map(|(_, first, last)| (*first, *last)).collect(),
+    };
+    let mut stocked = false;
+    let kinds = [sift::LOAD, "stock-received", "stock-counted", SIGNED, STRUCK];
+    store.each_of(&kinds, (1, upto), &mut |row| {
+        match row.what()? {
+            SIGNED => {
+                let OfCase { case } = parse(row.body()?)?;
+                case.into_iter().for_each(|case| cases.sign(row.seq, &case));
+            }
+            STRUCK => {
+                let Strike { case, fact: StrikeFact { entry } } = parse(row.body()?)?;
+                // A strike strikes nothing that stands behind it.
+                if entry < row.seq {
+                    landmarks.struck.insert(entry);
+                    cases.strike(entry, case.as_ref());
+                }
+            }
+            what => {
+                stocked = true;
+                if what == sift::LOAD {
+                    landmarks.loads.push(row.seq);
+                }
+            }
+        }
+        Ok(())
+    })?;
+    let from = landmarks.start(back_to);
+    let mut shelf = Sift::new(catalogue, landmarks, from);
+    let mut take = |row: &crate::store::Row| {
+        shelf.take(row.seq, row.what()?, row.body()?).map_err(|error| error.to_string())
+    };
+    if from > 1 {
+        store.each_of(&sift::ALWAYS, (1, from - 1), &mut take)?;
+    }
+    let mut kinds = sift::MOVING.to_vec();
+    kinds.extend(sift::ALWAYS.iter().filter(|kind| !sift::MOVING.contains(kind)));
+    store.each_of(&kinds, (from, upto), &mut take)?;
+    Ok(Behind { reading: Reading { shelf: shelf.shelf(), from, upto }, cases, stocked })
+}
+
+fn parse<'a, T: Deserialize<'a>>(body: &'a str) -> Result<T, String> {
+    serde_json::from_str(body).map_err(|error| error.to_string())
+}

@@ -1,0 +1,132 @@
+//! The shelf of screens that have just been opened: it is read behind the first frame, and then follows the journal
+//! entry by entry. Until it is read it says so, and nobody may take its silence for an empty cupboard.
+
+use super::{Shelf, sift};
+use crate::journal::{CaseCode, Entry, Fact};
+use std::ops::Deref;
+
+/// A shelf that was read out of the journal.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Reading {
+    pub shelf: Shelf,
+    /// The entry at which the fold began: what the boxes of earlier cases took is not known.
+    pub from: u64,
+    /// The last entry that is folded in.
+    pub upto: u64,
+}
+
+/// How far the shelf is known.
+#[derive(Debug, Clone, PartialEq)]
+enum Known {
+    Reading,
+    Read,
+    Unreadable(String),
+}
+
+/// The shelf, as far as it is known. It stands for an empty one where it is not: ask [`OnHand::unread`] before anything
+/// is said of what is not there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OnHand {
+    reading: Reading,
+    known: Known,
+    /// What came while the shelf was being read.
+    waiting: Vec<Entry>,
+}
+
+impl Deref for OnHand {
+    type Target = Shelf;
+
+    fn deref(&self) -> &Shelf {
+        &self.reading.shelf
+    }
+}
+
+impl Default for OnHand {
+    /// Still being read.
+    fn default() -> Self {
+        OnHand { reading: Reading::default(), known: Known::Reading, waiting: Vec::new() }
+    }
+}
+
+impl From<Reading> for OnHand {
+    fn from(reading: Reading) -> Self {
+        OnHand { reading, known: Known::Read, waiting: Vec::new() }
+    }
+}
+
+impl OnHand {
+    /// Why nothing may be said of the shelf; none when it is known.
+    pub fn unread(&self) -> Option<String> {
+        match &self.known {
+            Known::Read => None,
+            Known::Reading => Some("The shelf is still being read".into()),
+            Known::Unreadable(why) => Some(format!("THE SHELF CAN'T BE READ: {why}")),
+        }
+    }
+
+    /// It is on its way.
+    pub fn is_being_read(&self) -> bool {
+        self.known == Known::Reading
+    }
+
+    /// Takes in what is on disk now. `first` gives a case's first entry, `find` an entry by its number where it is at
+    /// hand. False: the shelf has to be read again, since the fold can't go back.
+    #[must_use]
+    pub fn absorb<'a>(
+        &mut self,
+        entries: &'a [Entry],
+        first: impl Fn(&CaseCode) -> Option<u64>,
+        find: impl Fn(u64) -> Option<&'a Entry>,
+    ) -> bool {
+        if self.known != Known::Read {
+            self.waiting.extend(entries.iter().filter(|entry| entry.seq > self.reading.upto).cloned());
+            return true;
+        }
+        let from = self.reading.from;
+        for (place, entry) in entries.iter().enumerate() {
+            if entry.seq <= self.reading.upto {
+                continue;
+            }
+            let goes_on = match &entry.fact {
+                // What was struck out does not matter where it never moved anything.
+                Fact::StruckOut { entry: target, .. } => find(*target)
+                    .or_else(|| entries.iter().find(|entry| entry.seq == *target))
+                    .is_some_and(|struck| !sift::matters(&struck.fact)),
+                fact if sift::is_of_box(fact) => {
+                    entry.case.as_ref().and_then(&first).is_none_or(|first| first >= from)
+                }
+                _ => true,
+            };
+            if !goes_on {
+                self.known = Known::Reading;
+                self.waiting = entries[place..].to_vec();
+                return false;
+            }
+            self.reading.shelf.apply(entry);
+            self.reading.upto = entry.seq;
+        }
+        true
+    }
+
+    /// It was read, and what came meanwhile is taken in. False as in [`OnHand::absorb`].
+    #[must_use]
+    pub fn arrived(&mut self, reading: Reading, first: impl Fn(&CaseCode) -> Option<u64>) -> bool {
+        *self = OnHand { reading, known: Known::Read, waiting: std::mem::take(&mut self.waiting) };
+        let waiting = std::mem::take(&mut self.waiting);
+        self.absorb(&waiting, first, |_| None)
+    }
+
+    pub fn failed(&mut self, why: String) {
+        self.known = Known::Unreadable(why);
+    }
+
+    /// Whether what the boxes of a case that began with this entry took is known.
+    pub fn covers(&self, first: u64) -> bool {
+        self.known != Known::Read || first >= self.reading.from
+    }
+
+    /// It is read once more.
+    pub fn read_again(&mut self) {
+        self.known = Known::Reading;
+    }
+}

@@ -1,0 +1,139 @@
+//! Up to where the journal was found to hold, kept in a small file beside it.
+//!
+//! The mark only says where a quick check may begin, and what stood there: a whole check reads every entry whatever the
+//! mark says. It also shows what a chain alone can't: a tail that was cut off, or a journal that was written afresh.
+
+use super::{Broken, Store};
+use crate::journal::chain::hex;
+use chrono::{DateTime, FixedOffset};
+use rusqlite::OptionalExtension;
+use std::io::Write;
+use std::path::PathBuf;
+
+/// What was found to hold, and when.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Mark {
+    /// So many entries.
+    pub entries: u64,
+    /// The hash of the last of them.
+    pub head: [u8; 32],
+    /// When every entry was checked last.
+    pub whole: DateTime<FixedOffset>,
+}
+
+/// The first line of the file: anything else in its place is no mark.
+const HEADING: &str = "boxcall: up to here the journal was found to hold";
+
+impl Mark {
+    fn text(&self) -> String {
+        let Mark { entries, head, whole } = self;
+        format!("{HEADING}\nentries {entries}\nhead {}\nwhole {}\n", hex(head), whole.to_rfc3339())
+    }
+
+    fn of(text: &str) -> Option<Mark> {
+        let mut lines = text.lines();
+        let mut value = |name: &str| lines.next()?.strip_prefix(name);
+        value(HEADING)?;
+        let entries = value("entries ")?.parse().ok()?;
+        let digits = value("head ")?;
+        let whole = DateTime::parse_from_rfc3339(value("whole ")?).ok()?;
+        let mut head = [0; 32];
+        // Not sliced by bytes: what stands here may be anything.
+        let digits: Vec<u8> = digits.chars().map(|c| Some(c.to_digit(16)? as u8)).collect::<Option<_>>()?;
+        let (pairs, []) = digits.as_chunks::<2>() else { return None };
+        if pairs.len() != head.len() {
+            return None;
+        }
+        for (byte, [high, low]) in head.iter_mut().zip(pairs) {
+            *byte = high << 4 | low;
+        }
+        Some(Mark { entries, head, whole })
+    }
+}
+
+impl Store {
+    /// Where the mark lies.
+    pub fn mark_path(&self) -> PathBuf {
+        self.path.with_extension("mark")
+    }
+
+    /// The mark; none where there is none, or where what lies there is not one.
+    pub fn mark(&self) -> Option<Mark> {
+        Mark::of(&std::fs::read_to_string(self.mark_path()).ok()?)
+    }
+
+    /// Puts the mark there. Where that can't be done the next check is a whole one: nothing is lost.
+    pub fn set_mark(&self, mark: &Mark) {
+        let path = self.mark_path();
+        let beside = path.with_extension(format!("mark.{}", std::process::id()));
+        let mut options = std::fs::OpenOptions::new();
+        options.write(true).create(true).truncate(true);
+        #[cfg(unix)]
+        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+        let written = options.open(&beside).and_then(|mut file| {
+            file.write_all(mark.text().as_bytes())?;
+            file.sync_all()
+        });
+        if written.and_then(|()| std::fs::rename(&beside, &path)).is_err() {
+            let _ = std::fs::remove_file(&beside);
+        }
+    }
+
+    /// Whether what stood at the mark still stands there.
+    ///
+    /// # Errors
+    /// The entry is another one, or it is gone.
+    pub fn stands_at(&self, mark: &Mark) -> Result<(), Broken> {
+        let way_out = || {
+            let (day, path) = (mark.whole.format("%F"), self.mark_path());
+            format!(
+                "an older copy that was put back on purpose is taken as it is when {} is removed; whole check of {day}",
+                path.display()
+            )
+        };
+        let broken = |seq: u64, message: String| Broken { seq, message };
+        if mark.entries == 0 {
+            return Ok(());
+        }
+        let last = self.last_seq().map_err(|error| broken(0, error.to_string()))?;
+        if mark.entries > last {
+            let gone = mark.entries - last;
+            let message = format!("{gone} entries that stood from here on are gone ({})", way_out());
+            return Err(broken(last + 1, message));
+        }
+        let hash: Option<[u8; 32]> = self
+            .connection
+            .query_row("SELECT hash FROM journal WHERE seq = ?1", [mark.entries as i64], |row| row.get(0))
+            .optional()
+            .map_err(|error| broken(mark.entries, error.to_string()))?;
+        if hash != Some(mark.head) {
+            let message = format!("it is not the entry that stood here before ({})", way_out());
+            return Err(broken(mark.entries, message));
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_mark_reads_back(entries: u64, head: [u8; 32], minutes in 0i64..10_000_000) {
+            let start = DateTime::parse_from_rfc3339("2026-11-25T10:30:00+01:00").unwrap();
+            let mark = Mark { entries, head, whole: start + chrono::TimeDelta::minutes(minutes) };
+            prop_assert_eq!(Mark::of(&mark.text()), Some(mark));
+            let cut = mark.text();
+            prop_assert_eq!(Mark::of(&cut[..cut.len() - 30]), None);
+        }
+
+        #[test]
+        fn what_is_no_mark_is_none(text in ".{0,200}") {
+            prop_assert_eq!(Mark::of(&text), None);
+            let behind = format!("{HEADING}\nentries 1\nhead {text}\nwhole 2026-11-25T10:30:00+01:00\n");
+            prop_assert_eq!(Mark::of(&behind), None);
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! How the screens follow what is written, here and by other programs, and what was read behind them.
+
+use super::{Effect, Overlay, Purpose, Said, State, Wanted};
+use crate::journal::{Entry, Fact};
+use crate::room::Behind;
+
+impl State {
+    /// What these bring to the screens, on disk or still waiting for it.
+    pub(super) fn took_place(&mut self, entries: &[Entry], saved: bool) {
+        for entry in entries {
+            if matches!(entry.fact, Fact::CaseBegun) {
+                self.overlay = entry.case.clone().map(Overlay::CaseCode);
+                self.lesion = 1;
+                self.record_place = None;
+            }
+        }
+        if let Some(words) = self.world.last_words() {
+            let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+            let undo = last.filter(|entry| entries.first().is_some_and(|first| *entry >= first.seq));
+            self.said = Said { words, heed: false, written: saved, undo };
+        }
+        self.resume_measurements();
+        self.clamp();
+    }
+
+    /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
+    pub(super) fn news(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
+        let here = self.world.case.as_ref().map(|case| case.code.clone());
+        let elsewhere =
+            entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
+        let wanted = self.absorb_news(entries, here.is_some());
+        self.sum_again();
+        match (here, elsewhere) {
+            (Some(_), Some(other)) => {
+                self.say(format!("Another screen wrote in case {other}"));
+            }
+            _ => {
+                if let Some(words) = self.world.last_words() {
+                    self.say(format!("Another screen: {words}"));
+                }
+            }
+        }
+        if !matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }))
+        {
+            self.resume_measurements();
+        }
+        self.clamp();
+        reads(wanted)
+    }
+
+    pub(super) fn other_case(&mut self) -> Vec<Effect> {
+        match self.world.next_open_case() {
+            Ok(Some(code)) if self.waits_to_begin(&code) => return self.show_waiting(code),
+            Ok(Some(code)) => return vec![Effect::Read(Wanted::Case(code))],
+            Ok(None) => self.say("No other case is open".to_string()),
+            Err(why) => self.say(why),
+        }
+        Vec::new()
+    }
+
+    /// The case that was asked for is shown.
+    pub(super) fn case_read(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
+        let code = entries.first().and_then(|entry| entry.case.clone());
+        let wanted = self.on_saved(code, |world| world.show(entries).into_iter().collect());
+        self.now_in_case();
+        reads(wanted)
+    }
+
+    pub(super) fn now_in_case(&mut self) {
+        if let Some(case) = &self.world.case {
+            self.say(format!("Now in case {}", case.code));
+        }
+        self.lesion = 1;
+        self.held = None;
+        self.resume_measurements();
+        self.clamp();
+    }
+
+    /// Shelf and cases are there: what was shown without them is shown again.
+    pub(super) fn arrived(&mut self, behind: Behind) -> Vec<Effect> {
+        let shown = self.shown_code();
+        let wanted = self.on_saved(shown, |world| world.arrived(behind).into_iter().collect());
+        self.shelf_is_known();
+        reads(wanted)
+    }
+
+    pub(super) fn not_arrived(&mut self, why: String) {
+        self.heed(format!("THE SHELF CAN'T BE READ: {why}"));
+        let shown = self.shown_code();
+        self.on_saved(shown, |world| {
+            world.shelf.failed(why);
+            Vec::new()
+        });
+        self.shelf_is_known();
+    }
+
+    fn shelf_is_known(&mut self) {
+        self.judge();
+        self.sum_again();
+        self.read_back_again();
+        self.clamp();
+    }
+}
+
+pub(super) fn reads(wanted: Vec<Wanted>) -> Vec<Effect> {
+    wanted.into_iter().map(Effect::Read).collect()
+}
