@@ -84,7 +84,8 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     let leaving = shell.leaving;
     shell.take_leave(&mut state, outcome.is_err() || leaving.is_some());
     // A throw-away room goes with it, also where a signal ends the program.
-    let Shell { room, terminal, .. } = shell;
+    let Shell { beacon, room, terminal, .. } = shell;
+    drop(beacon);
     drop(room);
     // It has been closed above; should that have failed, its own words on that would end the program.
     std::mem::forget(terminal);
