@@ -71,7 +71,8 @@ fn signature(case: &Case) -> String {
         Some(signed) if signed.unsettled == 0 => format!("Signed {}.", moment(signed.at)),
         Some(signed) => {
             let why = signed.why.as_deref().map(|why| format!(": {}", cell(why))).unwrap_or_default();
-            format!("Signed {} with {} unsettled{why}.", moment(signed.at), signed.unsettled)
+            let later = if case.unsettled().is_empty() { " Settled since then." } else { "" };
+            format!("Signed {} with {} unsettled{why}.{later}", moment(signed.at), signed.unsettled)
         }
     }
 }

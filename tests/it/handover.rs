@@ -90,7 +90,11 @@ fn what_is_not_settled_stands_first() {
     let page = with_report(&journal, report::markdown);
     assert!(page.find("## Not settled").unwrap() < page.find("## Opened").unwrap());
     assert!(page.contains("with 1 unsettled: the next patient is coming"));
-    assert!(page.contains("NOT SETTLED"));
+    assert!(page.contains("NOT SETTLED") && !page.contains("Settled since then"));
+    journal.fate(6, Fate::Used);
+    let page = with_report(&journal, report::markdown);
+    assert!(page.contains("the next patient is coming. Settled since then."), "{page}");
+    assert!(!page.contains("## Not settled"), "{page}");
 }
 
 #[test]

@@ -27,7 +27,9 @@ macro_rules! hazards {
 const HAZARDS: &[Hazard] = hazards! {
     "the wrong size is opened" | "near-identical boxes in one cupboard"
         | "the label is held against the call field by field; DIFFERENT goes on only by typing size and reason"
-        => "tests/it/readback.rs a_different_box_is_held_against_the_nearest_call_field_by_field",
+        => "tests/it/case_told.rs a_box_that_differs_in_one_field_alone_is_different",
+           "tests/it/case_told.rs a_wrong_box_comes_nearest_to_the_call_with_the_fewest_differences",
+           "tests/it/readback.rs a_different_box_is_held_against_the_nearest_call_field_by_field",
            "tests/it/mistakes.rs the_wrong_box_is_told_in_words_and_put_back_in_one_key";
     "the wrong size is fetched" | "a call is misheard"
         | "a sentence to say back in whole words; digits that differ are marked"
@@ -131,6 +133,7 @@ const HAZARDS: &[Hazard] = hazards! {
     "an opened box is missing from the record" | "an unknown or uncalled box, or a hurry"
         | "recording is never refused; every opened box is counted once; sign-off with something open asks why"
         => "tests/it/record.rs every_opened_box_is_counted_once",
+           "tests/it/case_told.rs what_was_not_used_and_is_used_after_all_is_asked_about_again",
            "tests/it/mistakes.rs an_unknown_box_stops_and_a_box_without_a_call_is_one_key",
            "tests/it/mistakes.rs no_key_alone_signs_off_and_sign_off_with_something_open_asks_why";
     "the count is wrong after a correction" | "an entry is struck out or written twice"
@@ -306,19 +309,23 @@ fn a_clock_that_goes_back_changes_no_order() {
     journal.fate(1, Fate::NotFound);
     journal.fate(1, Fate::Implanted);
     let right = journal.fold();
-    for entry in &mut journal.entries[3..] {
-        entry.at -= TimeDelta::hours(1);
-    }
-    let back: Case = journal.fold();
     let fates =
         |case: &Case| case.items.iter().map(|item| (item.number, item.fate_in_words())).collect::<Vec<_>>();
-    assert_eq!(fates(&back), fates(&right));
-    assert_eq!(back.calls[0].state, right.calls[0].state);
-    assert_eq!(back.totals(), right.totals());
-    let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
-    assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
-    assert_eq!(Shelf::fold(&journal.entries).on_hand(&[di(TARN_30028)], today()), 1);
-    assert_eq!(ledger::trace(&journal.entries, &Query::Lot("L1".into()))[0].fate, Some(Fate::Implanted));
+    // Between any two entries of the case, also between a fate and the one that corrects it.
+    for from in 3..journal.entries.len() {
+        let mut late = Journal { entries: journal.entries.clone() };
+        for entry in &mut late.entries[from..] {
+            entry.at -= TimeDelta::hours(1);
+        }
+        let back: Case = late.fold();
+        assert_eq!(fates(&back), fates(&right));
+        assert_eq!(back.calls[0].state, right.calls[0].state);
+        assert_eq!(back.totals(), right.totals());
+        let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
+        assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
+        assert_eq!(Shelf::fold(&late.entries).on_hand(&[di(TARN_30028)], today()), 1);
+        assert_eq!(ledger::trace(&late.entries, &Query::Lot("L1".into()))[0].fate, Some(Fate::Implanted));
+    }
 }
 
 /// What stands in the way of the new file here is a folder of the name under which it would be written first.

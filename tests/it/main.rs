@@ -22,6 +22,7 @@ mod hazards;
 mod readback;
 mod record;
 mod accounting;
+mod case_told;
 mod charts;
 mod overlap;
 mod policy_file;

@@ -285,7 +285,9 @@ fn no_key_alone_signs_off_and_sign_off_with_something_open_asks_why() {
     assert!(hand.state.world.case.as_ref().unwrap().signed.is_none(), "a reason is asked for");
     hand.keys("next patient<Enter>");
     assert_eq!(hand.state.world.case.as_ref().unwrap().signed.as_ref().unwrap().unsettled, 1);
+    assert_eq!(hand.records.len(), 1);
     hand.keys("<F5>f1<F6>");
+    assert_eq!(hand.records.len(), 2, "the record that was filed says so too");
     assert!(hand.state.world.case.as_ref().unwrap().unsettled().is_empty(), "settled later by a new entry");
 }
 

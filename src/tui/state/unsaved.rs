@@ -252,6 +252,14 @@ impl State {
             .filter(|entry| matches!(entry.fact, Fact::SignedOff { .. }))
             .filter_map(|entry| entry.case.clone().map(Effect::Record))
             .collect();
+        // What is settled after the signature belongs on the record that was filed.
+        let written_in = own.iter().rev().find_map(|entry| entry.case.as_ref());
+        if let Some(case) =
+            self.world.case.as_ref().filter(|case| effects.is_empty() && case.signed.is_some())
+            && written_in == Some(&case.code)
+        {
+            effects.push(Effect::Record(case.code.clone()));
+        }
         match &waited {
             None => self.took_place(&own, true),
             Some(draft) => {
