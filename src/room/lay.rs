@@ -24,8 +24,17 @@ pub(super) struct Passing(PathBuf);
 
 impl Drop for Passing {
     fn drop(&mut self) {
-        // Nobody is left to be told; the system clears its temporary folder in time.
-        let _ = std::fs::remove_dir_all(&self.0);
+        // A thread that reads behind the screens may be writing its last file just now. Nobody is left to be told where
+        // it stays; the system clears its temporary folder in time.
+        const TRIES: usize = 40;
+        for _ in 0..TRIES {
+            match std::fs::remove_dir_all(&self.0) {
+                Err(error) if error.kind() != io::ErrorKind::NotFound => {
+                    std::thread::sleep(std::time::Duration::from_millis(5));
+                }
+                _ => return,
+            }
+        }
     }
 }
 
