@@ -14,6 +14,7 @@ pub mod product;
 pub mod sheet;
 pub mod stock;
 
+pub use guides::STANDARD as STANDARD_GUIDES;
 pub use inflate::Inflate;
 pub use stock::on_shelf;
 

@@ -27,7 +27,7 @@ fn ask(dir: &Path) -> Result<Option<Room>, Fault> {
     let failed = |error: io::Error| Fault::terminal(format!("the terminal can't be used: {error}"));
     let question = format!(
         "There is no room in {} yet. What is to be laid there?\n\
-         \n  e  an empty room: your own product files go into its folder \"catalogue\"\
+         \n  e  an empty room for your own products: first steps lead through it\
          \n  d  the demo room, with invented products, to look around\
          \n  q  nothing\n\n\
          (boxcall demo shows the demo room and leaves nothing behind.)\n",

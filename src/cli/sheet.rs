@@ -3,9 +3,8 @@
 use super::Came;
 use super::out::Out;
 use super::products::room_dir;
-use crate::catalogue::sheet::{self, File};
-use crate::catalogue::{self, Catalogue};
-use crate::room::{Fault, Room, files};
+use crate::catalogue::sheet;
+use crate::room::{self, Fault, Room, files};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -49,13 +48,13 @@ pub(super) fn load(
     file: &Path,
     write: bool,
     dir: Option<&Path>,
-    room: Option<&Path>,
+    room_dir: Option<&Path>,
     out: &mut Out,
 ) -> Result<Came, Fault> {
-    let folder = folder(dir, room)?;
+    let folder = folder(dir, room_dir)?;
     let name = file.display().to_string();
     let read = sheet::read(&name, &files::text(file)?).map_err(|faults| Fault::of_files(&faults))?;
-    let (old, after) = merged(&folder, &read)?;
+    let (old, after) = room::merged(&folder, &read)?;
     let changes = sheet::changes(&old, &read);
     if write && !changes.is_empty() {
         files::replace(&after)?;
@@ -63,30 +62,6 @@ pub(super) fn load(
     let answer = Loaded { products: read.len(), changes: &changes, written: write && !changes.is_empty() };
     out.answer(&answer, || words(&answer))?;
     Ok(Came::Answered)
-}
-
-/// The catalogue as it is, and the files to write: a product keeps the file that it has.
-fn merged(folder: &Path, read: &[File]) -> Result<(Catalogue, Vec<(PathBuf, String)>), Fault> {
-    let mut texts = Vec::new();
-    for path in files::products(folder)? {
-        texts.push((path.clone(), files::text(&path)?));
-    }
-    let old = catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
-    let mut after = Vec::new();
-    for file in read {
-        let id = &file.product.id;
-        let own = |(path, text): &(PathBuf, String)| {
-            let product = catalogue::product::read(&path.display().to_string(), text);
-            product.is_ok_and(|product| product.id == *id)
-        };
-        let path = texts.iter().find(|text| own(text)).map(|(path, _)| path.clone());
-        after.push((path.unwrap_or_else(|| folder.join(format!("{id}.toml"))), file.text.clone()));
-    }
-    // The whole is checked before anything is written: an identifier may belong to another product.
-    texts.retain(|(path, _)| after.iter().all(|(other, _)| other != path));
-    texts.extend(after.iter().cloned());
-    catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
-    Ok((old, after))
 }
 
 /// As the catalogue takes them: a file's name and its text.

@@ -151,7 +151,7 @@ pub(super) fn clear_ground(dir: &Path) -> Result<(), Fault> {
     }
 }
 
-fn make(dir: &Path) -> Result<(), Fault> {
+pub(super) fn make(dir: &Path) -> Result<(), Fault> {
     let mut builder = std::fs::DirBuilder::new();
     builder.recursive(true);
     #[cfg(unix)]

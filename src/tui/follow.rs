@@ -13,6 +13,7 @@ use std::thread;
 pub fn open(room: &Room) -> Result<World, Fault> {
     let mut world = World::opening(room.catalogue.clone(), room.policy.clone(), room.opening()?);
     world.demo = room.is_demo();
+    world.furniture = room.furniture();
     Ok(world)
 }
 

@@ -37,6 +37,14 @@ pub enum Place {
     Plans,
     /// The list of what is not saved.
     Unsaved,
+    /// The demo room's first page.
+    Welcome,
+    /// What an empty room still needs.
+    FirstSteps,
+    /// Lines that show what would be written, or what is wrong.
+    Sheet,
+    /// The page that shows what a scanner sends.
+    Trial,
     /// Boxes are scanned to be received, counted or moved.
     Tally,
     /// What those boxes come to, before it is written.
@@ -62,6 +70,10 @@ impl Place {
         Place::Choice,
         Place::Plans,
         Place::Unsaved,
+        Place::Welcome,
+        Place::FirstSteps,
+        Place::Sheet,
+        Place::Trial,
         Place::Tally,
         Place::Sum,
         Place::Far,
@@ -85,6 +97,10 @@ impl Place {
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
             Place::Unsaved => "What is not saved",
+            Place::Welcome => "The demo room's first page",
+            Place::FirstSteps => "First steps",
+            Place::Sheet => "What would be written, or is wrong",
+            Place::Trial => "Trying a scanner",
             Place::Tally => "While boxes are received, counted or moved",
             Place::Sum => "Before they are written",
             Place::Far => "On a second monitor: boxcall far",
@@ -93,14 +109,20 @@ impl Place {
 
     /// Plain characters are text here, so keys of `Everywhere` that are plain letters do not reach.
     pub const fn takes_text(self) -> bool {
-        matches!(self, Place::Form | Place::Find)
+        matches!(self, Place::Form | Place::Find | Place::Trial)
     }
 
     /// A plain letter means what this place says, or nothing.
     pub const fn stands_alone(self) -> bool {
         matches!(
             self,
-            Place::Menu | Place::Choice | Place::Plans | Place::Unsaved | Place::Tally | Place::Sum
+            Place::Menu
+                | Place::Choice
+                | Place::Plans
+                | Place::Unsaved
+                | Place::Sheet
+                | Place::Tally
+                | Place::Sum
         )
     }
 }
@@ -164,6 +186,8 @@ actions! {
     MenuShelf: Menu, ["h"], "shelf", "Shelf";
     MenuBailOut: Menu, ["b"], "bail-out", "Bail-out";
     MenuHelp: Menu, ["k"], "keys", "Help";
+    MenuTour: Menu, ["t"], "tour", "Tour of the demo room: take it up, or leave it";
+    MenuFirst: Menu, ["1"], "first steps", "First steps";
     MenuLeave: Menu, ["q"], "leave", "leave boxcall";
     MenuClose: Menu, ["Esc"], "close", "stay here";
 
@@ -280,6 +304,21 @@ actions! {
     UnsavedAgain: Unsaved, ["r"], "try again", "try now to save what waits";
     UnsavedFile: Unsaved, ["w"], "to a file", "write what waits to a file on another disk";
     UnsavedClose: Unsaved, ["Esc"], "back", "back to work; what waits is saved as soon as the disk takes it";
+
+    TourBegin: Welcome, ["Enter"], "the tour", "the guided tour: a whole case, in about three minutes";
+
+    FirstDo: FirstSteps, ["Enter"], "do it", "do the step under the cursor; what would be written is shown first";
+    FirstRelease: FirstSteps, ["r"], "release", "products out of a release of the public device database";
+    FirstDown: FirstSteps, ["↓"], "", "the next step";
+    FirstUp: FirstSteps, ["↑"], "", "the step before";
+    FirstClose: FirstSteps, ["Esc"], "skip", "skip it for now; the list of screens has it";
+
+    SheetLay: Sheet, ["Enter"], "write it", "write what is shown; where something is wrong, back";
+    SheetDown: Sheet, ["↓", "PgDn"], "further", "further down";
+    SheetUp: Sheet, ["↑", "PgUp"], "", "further up";
+    SheetClose: Sheet, ["Esc"], "back", "back; nothing is written";
+
+    TrialClose: Trial, ["Esc"], "back", "enough of it";
 
     FarLeave: Far, ["Esc"], "leave", "leave; it only looks on, and no other key does anything there";
 

@@ -4,6 +4,7 @@
 //! terminal, and only `keys` and `input` spell a key.
 
 mod columns;
+pub mod furnish;
 mod far;
 pub mod follow;
 mod input;

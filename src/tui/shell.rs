@@ -4,6 +4,7 @@
 //! clock, and a burst is told from typing by when its characters came, not by when they were handled.
 
 use super::follow;
+use super::furnish::Furnisher;
 use super::input::Mapper;
 use super::keys::Key;
 use super::settings::{self, Settings};
@@ -58,6 +59,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     let terminal = open_terminal(mouse).map_err(|error| Fault::terminal(error.to_string()))?;
     close_on_panic();
     read_input(sender.clone());
+    let furnisher = furnisher(sender.clone());
     let behind = sender.clone();
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
@@ -74,6 +76,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         size: (0, 0),
         shown: 0,
         gone: false,
+        furnisher,
         leaving: None,
     };
     for message in shell.room.since_shown().into_iter().map(on_start) {
@@ -180,6 +183,11 @@ pub(super) fn read_input(sender: Sender<Arrived>) {
     });
 }
 
+/// What takes a while comes back through the loop.
+fn furnisher(sender: Sender<Arrived>) -> Furnisher {
+    Furnisher::new(move |answer| sender.send(Arrived::Message(Message::Furnished(answer))).is_ok())
+}
+
 pub(super) fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
     let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP])?;
     thread::spawn(move || {
@@ -206,6 +214,7 @@ struct Shell {
     hits: Hits,
     mouse: bool,
     started: Instant,
+    furnisher: Furnisher,
     /// Columns and rows of the frame that is shown.
     size: (u16, u16),
     /// The number of the last entry that a frame has shown.
@@ -383,6 +392,7 @@ impl Shell {
                     Ok(catalogue) => Message::Enrolled(catalogue),
                     Err(fault) => Message::NotEnrolled { why: fault.message().to_string() },
                 }),
+                Effect::Furnish(ask) => self.furnisher.ask(&mut self.room, ask).map(Message::Furnished),
                 Effect::Record(code) => Some(self.record(code)),
                 Effect::AnotherCode => Some(Message::SpareCode(self.spare_code(state))),
                 Effect::Read(Wanted::Shelf { back_to }) => {

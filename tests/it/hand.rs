@@ -5,10 +5,11 @@ use boxcall::journal::{CaseCode, Entry, Fact};
 use boxcall::label::Arrival;
 use boxcall::ledger::Known;
 use boxcall::policy;
-use boxcall::room::{Behind, Opening};
+use boxcall::room::{Behind, Opening, Room};
 use boxcall::shelf::{Reading, Shelf};
+use boxcall::tui::furnish::Furnisher;
 use boxcall::tui::keys::Key;
-use boxcall::tui::state::{Effect, Message, State, Wanted, World};
+use boxcall::tui::state::{Effect, Message, Screen, State, Wanted, World};
 use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use ratatui::buffer::Buffer;
@@ -28,6 +29,14 @@ pub struct Hand {
     pub records: Vec<CaseCode>,
     now: DateTime<FixedOffset>,
     codes: u8,
+    folder: Option<Folder>,
+}
+
+/// The folder of a room, for what the first steps lay there.
+struct Folder {
+    room: Room,
+    furnisher: Furnisher,
+    _dir: tempfile::TempDir,
 }
 
 pub fn demo_catalogue() -> Catalogue {
@@ -48,6 +57,7 @@ impl Hand {
         let mut hand = Hand::with(catalogue, Vec::new());
         hand.room(vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }]);
         hand.state.world.demo = true;
+        hand.state.screen = Screen::Sizes;
         hand
     }
 
@@ -62,7 +72,27 @@ impl Hand {
             now,
             CaseCode::from_dice([0; 5]),
         );
-        Hand { state: State::new(world), journal, disk_full: false, records: Vec::new(), now, codes: 0 }
+        Hand {
+            state: State::new(world),
+            journal,
+            disk_full: false,
+            records: Vec::new(),
+            now,
+            codes: 0,
+            folder: None,
+        }
+    }
+
+    /// An empty room that has just been laid, with a folder of its own.
+    pub fn bare() -> Self {
+        let dir = tempfile::tempdir().expect("a folder");
+        let room = Room::lay_empty(&dir.path().join("room")).expect("it is laid");
+        let mut hand = Hand::with(Catalogue::default(), Vec::new());
+        hand.state.world.furniture = room.furniture();
+        // The same words on every machine.
+        hand.state.world.furniture.dir = "/srv/lab2".into();
+        hand.folder = Some(Folder { room, furnisher: Furnisher::new(|_| false), _dir: dir });
+        hand
     }
 
     /// The same room after its program was killed: only what was on disk is left.
@@ -94,6 +124,7 @@ impl Hand {
             records: Vec::new(),
             now: self.now,
             codes: self.codes,
+            folder: None,
         }
     }
 
@@ -153,6 +184,13 @@ impl Hand {
                     let mut grown = (*self.state.world.catalogue).clone();
                     grown.products.push(product::read(&front.file(), &front.text()).expect("it reads"));
                     self.send(Message::Enrolled(Arc::new(grown)));
+                }
+                Effect::Furnish(ask) => {
+                    let answer = self.folder.as_mut().and_then(|f| f.furnisher.ask(&mut f.room, ask));
+                    if let Some(answer) = answer {
+                        self.send(Message::Furnished(answer));
+                        self.state.world.furniture.dir = "/srv/lab2".into();
+                    }
                 }
                 Effect::Record(code) => {
                     self.records.push(code.clone());

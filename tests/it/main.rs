@@ -67,3 +67,6 @@ mod faults_files;
 mod faults_kill;
 mod faults_place;
 mod faults_terminal;
+mod first_steps;
+mod strokes;
+mod tour;

@@ -82,8 +82,30 @@ pub fn all() -> Vec<Scene> {
         walk(&mut hand);
         Scene { name, hand }
     };
+    let bare = |name, walk: &dyn Fn(&mut Hand)| {
+        let mut hand = Hand::bare();
+        walk(&mut hand);
+        Scene { name, hand }
+    };
     vec![
         scene("welcome", &|hand| hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome)),
+        bare("first-steps", &|_| {}),
+        bare("first-steps-shown-before", &|hand| {
+            hand.keys("<Enter>");
+        }),
+        bare("first-steps-faults", &|hand| {
+            hand.keys("<Enter><Enter><Enter>tests/data/products_with_slips.csv<Enter>");
+        }),
+        bare("first-steps-half", &|hand| {
+            hand.keys("<Enter><Enter><Enter>tests/data/products.csv<Enter><Enter>");
+        }),
+        bare("first-steps-scanner", &|hand| {
+            hand.keys("<↓><↓><↓><↓><↓><Enter>").scan("]d201095210013002851728022810LOT721S0001");
+        }),
+        scene("tour", &|hand| {
+            hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome);
+            hand.keys("<Enter>mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>24<Enter><Esc>3 28<Enter><F3>W");
+        }),
         scene("sizes-nothing-measured", &|hand| {
             hand.keys("<Esc>");
         }),

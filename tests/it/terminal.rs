@@ -18,11 +18,11 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(20);
 const POLL: Duration = Duration::from_millis(2);
 
-pub(crate) struct Terminal {
-    screen: Arc<Mutex<vt100::Parser>>,
+pub struct Terminal {
+    pub screen: Arc<Mutex<vt100::Parser>>,
     keyboard: Box<dyn Write + Send>,
-    child: Box<dyn Child + Send + Sync>,
-    master: Box<dyn MasterPty + Send>,
+    pub child: Box<dyn Child + Send + Sync>,
+    pub master: Box<dyn MasterPty + Send>,
     closing: Arc<AtomicBool>,
     reader: std::thread::JoinHandle<()>,
 }
@@ -64,7 +64,7 @@ impl Terminal {
         Terminal { screen, keyboard, child, master: pair.master, closing, reader }
     }
 
-    fn contents(&self) -> String {
+    pub fn contents(&self) -> String {
         self.screen.lock().unwrap().screen().contents()
     }
 
@@ -153,7 +153,7 @@ impl Terminal {
 pub(crate) const F3: &str = "\x1bOR";
 pub(crate) const F5: &str = "\x1b[15~";
 const F6: &str = "\x1b[17~";
-const LEAVE: &str = "Q";
+pub const LEAVE: &str = "Q";
 
 /// A piece of this catalogue number on the shelf of a room, in date by far.
 pub fn piece(room: &Path, reference: &str) -> Piece {

@@ -1,6 +1,6 @@
 //! Questions that a screen asks: fields to fill, answers to choose from; and what becomes of the answers.
 
-use super::{Effect, Form, Input, Overlay, Screen, State};
+use super::{Effect, Form, Input, Overlay, PathFor, Screen, State};
 use crate::tui::keys::Action;
 
 /// What a form or a choice is for.
@@ -58,6 +58,8 @@ pub enum Purpose {
     Rescue {
         leave: bool,
     },
+    /// Where a file of the first steps stands.
+    Path(PathFor),
     /// Where boxes are received, counted or moved, and whose they are.
     Receive,
     Count,
@@ -67,7 +69,7 @@ pub enum Purpose {
 impl Purpose {
     /// Kept when a scan takes the screen, and brought back with it.
     pub const fn outlives_its_screen(&self) -> bool {
-        matches!(self, Purpose::Measure { .. } | Purpose::Inflate { .. } | Purpose::Recall)
+        matches!(self, Purpose::Measure { .. } | Purpose::Inflate { .. } | Purpose::Recall | Purpose::Path(_))
     }
 }
 
@@ -158,6 +160,7 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::Path(what) => self.accept_path(what, &form),
             Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::LoseUnsaved => self.accept_loss(&form),
             Purpose::Rescue { leave } => self.accept_rescue(leave, &form),

@@ -1,6 +1,6 @@
 //! How the screens follow what is written, here and by other programs, and what was read behind them.
 
-use super::{Effect, Overlay, Purpose, Said, State, Wanted};
+use super::{Effect, Overlay, Purpose, Said, Screen, State, Wanted};
 use crate::journal::{Entry, Fact};
 use crate::room::Behind;
 
@@ -18,6 +18,9 @@ impl State {
             let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
             let undo = last.filter(|entry| entries.first().is_some_and(|first| *entry >= first.seq));
             self.said = Said { words, heed: false, written: saved, undo };
+        }
+        if self.screen == Screen::FirstSteps {
+            self.step_on();
         }
         self.resume_measurements();
         self.clamp();

@@ -9,6 +9,7 @@ mod clock;
 mod far;
 mod fetch;
 mod find;
+mod first;
 mod form;
 mod grid;
 mod follow;
@@ -22,6 +23,7 @@ mod readback;
 mod shelf;
 mod sizes;
 mod tally;
+mod tour;
 mod unsaved;
 mod world;
 
@@ -30,6 +32,7 @@ pub use ask::{Choice, Purpose};
 pub use clock::Clock;
 pub use far::{Far, FarMessage, Lost};
 pub use find::Finding;
+pub use first::{Answer, Ask, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
 pub use mouse::Spot;
@@ -38,6 +41,7 @@ pub use readback::Held;
 pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
+pub use tour::Tour;
 pub use unsaved::{Draft, Unsaved, Waiting};
 pub use world::{Wanted, World};
 
@@ -126,6 +130,8 @@ pub enum Message {
     RecordFailed {
         why: String,
     },
+    /// The room's folder answers the first steps.
+    Furnished(Answer),
 }
 
 /// What the shell is to do.
@@ -141,6 +147,8 @@ pub enum Effect {
     },
     /// Keep what was typed from the front of a box as a product file.
     Enrol(Front),
+    /// Something about the files of the room's folder.
+    Furnish(Ask),
     /// Write the record of this case into the room's folder.
     Record(CaseCode),
     /// The spare code is used up.
@@ -161,6 +169,7 @@ pub enum Screen {
     CaseEnd,
     Shelf,
     BailOut,
+    FirstSteps,
 }
 
 impl Screen {
@@ -178,6 +187,7 @@ impl Screen {
             Screen::CaseEnd => Place::CaseEnd,
             Screen::Shelf => Place::Shelf,
             Screen::BailOut => Place::BailOut,
+            Screen::FirstSteps => Place::FirstSteps,
         }
     }
 }
@@ -196,6 +206,10 @@ pub enum Overlay {
     Welcome,
     /// What waits for the disk, one by one.
     Unsaved,
+    /// What would be written, or what is wrong.
+    Sheet(Sheet),
+    /// What a scanner sends while it is tried.
+    Trial(Trial),
 }
 
 /// The line that says what has just happened.
@@ -252,6 +266,12 @@ pub struct State {
     pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
+    /// The step under the cursor.
+    pub first_shown: usize,
+    /// A scan has left the first steps.
+    first_left: bool,
+    /// None where it was never begun.
+    pub tour: Option<Tour>,
     /// Somebody has left; the shell ends.
     pub left: bool,
 }
@@ -264,10 +284,11 @@ impl State {
     /// The same with a room's own settings.
     pub fn with(world: World, settings: Settings) -> Self {
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
+        let screen = if world.is_bare() { Screen::FirstSteps } else { Screen::Sizes };
         let mut state = State {
             world,
             settings,
-            screen: Screen::Sizes,
+            screen,
             back: Screen::Sizes,
             overlay,
             stashed: None,
@@ -292,9 +313,13 @@ impl State {
             tally: None,
             bail_shown: 0,
             help_scroll: 0,
+            first_shown: 0,
+            first_left: false,
+            tour: None,
             left: false,
         };
         state.greet();
+        state.step_on();
         state.resume_measurements();
         state
     }
@@ -345,13 +370,26 @@ impl State {
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
         let effects = self.take(message);
         self.renew_page();
+        self.watch_tour();
         effects
     }
 
     fn take(&mut self, message: Message) -> Vec<Effect> {
         match message {
             Message::Key(key) => self.pressed(key),
-            Message::Scan { bytes, complete, arrival } => self.scanned(bytes, complete, arrival),
+            Message::Scan { bytes, complete, arrival } => {
+                if self.takes_paste(&bytes, arrival) {
+                    return Vec::new();
+                }
+                let mut effects = self.notes_scanner(&bytes, arrival);
+                if matches!(self.overlay, Some(Overlay::Trial(_))) {
+                    self.tried(&bytes, complete);
+                } else {
+                    self.first_left |= self.screen == Screen::FirstSteps;
+                    effects.extend(self.scanned(bytes, complete, arrival));
+                }
+                effects
+            }
             Message::Click(spot) => self.clicked(spot),
             Message::Wheel { down } => self.wheeled(down),
             Message::Tick(now) => self.tick(now),
@@ -413,6 +451,7 @@ impl State {
                 self.heed(format!("Not kept: {why}"));
                 Vec::new()
             }
+            Message::Furnished(answer) => self.furnished(answer),
             Message::RecordFailed { why } => {
                 self.heed(format!("The record was not written: {why}. The journal holds everything"));
                 Vec::new()
@@ -429,6 +468,8 @@ impl State {
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
             Some(Overlay::Unsaved) => Place::Unsaved,
+            Some(Overlay::Sheet(_)) => Place::Sheet,
+            Some(Overlay::Trial(_)) => Place::Trial,
             Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
                 (Some(scanning), Screen::Shelf) => scanning.place(),
                 _ => self.screen.place(),
@@ -465,6 +506,9 @@ impl State {
             A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
             A::WriteRecord => self.world.case.is_some(),
             A::OpenPlans => self.needs_span(),
+            A::MenuTour => self.world.demo,
+            A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
+            A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
             A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
             A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
             A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
@@ -476,6 +520,10 @@ impl State {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
             self.overlay = None;
+            if was_welcome && self.settings.keys.action(Place::Welcome, key) == Some(Action::TourBegin) {
+                self.begin_tour();
+                return Vec::new();
+            }
             // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
             if was_welcome
                 && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
@@ -493,6 +541,7 @@ impl State {
                     (Place::Form, Some(c)) => self.form_char(c),
                     (Place::Find, Some(c)) => self.find_char(c),
                     (Place::Sizes, Some(c)) => self.size_char(c),
+                    (Place::Trial, Some(c)) => self.loose_char(c),
                     _ => Vec::new(),
                 }
             }
@@ -510,12 +559,23 @@ impl State {
             A::GoCaseEnd | A::MenuCaseEnd => self.go(Screen::CaseEnd),
             A::GoShelf | A::MenuShelf => self.go(Screen::Shelf),
             A::GoBailOut | A::MenuBailOut => self.visit(Screen::BailOut),
+            A::MenuTour => self.turn_tour(),
+            A::MenuFirst => {
+                self.go(Screen::FirstSteps);
+                self.step_on();
+            }
             A::OpenMenu => self.overlay = Some(Overlay::Menu),
             A::NextScreen => self.go_round(1),
             A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
             A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose | A::FindClose | A::ChoiceClose | A::PlanClose | A::UnsavedClose => {
-                self.overlay = None
+            A::MenuClose
+            | A::FindClose
+            | A::ChoiceClose
+            | A::PlanClose
+            | A::SheetClose
+            | A::TrialClose
+            | A::UnsavedClose => {
+                self.overlay = None;
             }
             A::FormAbandon => self.abandon_form(),
             A::Undo => return self.undo(),
@@ -546,8 +606,12 @@ impl State {
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
             Place::Unsaved => self.act_unsaved(action),
+            Place::FirstSteps => self.act_first(action),
+            Place::Sheet => self.act_sheet(action),
             Place::Tally | Place::Sum => self.act_tally(action),
-            Place::Everywhere | Place::Help | Place::Menu | Place::Far => Vec::new(),
+            Place::Everywhere | Place::Help | Place::Menu | Place::Trial | Place::Welcome | Place::Far => {
+                Vec::new()
+            }
         }
     }
 

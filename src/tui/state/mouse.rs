@@ -1,6 +1,6 @@
 //! What a click and a turn of the wheel do: never more than a key would, and never what takes something back.
 
-use super::{Effect, Overlay, State};
+use super::{Effect, Overlay, STEPS, State};
 use crate::tui::keys::{Action, Place, turned};
 
 /// What is drawn at a place of the screen and can be pointed at.
@@ -66,6 +66,7 @@ impl State {
             (None, Place::Fetch) => self.fetch_shown = row,
             (None, Place::ReadBack) => self.at_hand_shown = row,
             (None, Place::Opened) => self.opened_shown = row,
+            (None, Place::FirstSteps) => self.first_shown = row.min(STEPS.len() - 1),
             (None, Place::BailOut) => self.bail_shown = row.min(self.bail_out().len().saturating_sub(1)),
             (None, _) => {}
         }

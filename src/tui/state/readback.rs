@@ -175,6 +175,7 @@ impl State {
             Action::ReadForget => {
                 self.held = None;
                 self.say("Forgotten; nothing was written".to_string());
+                self.back_to_first();
             }
             Action::ReadNext if at_hand > 0 => self.at_hand_shown = (self.at_hand_shown + 1) % at_hand,
             Action::ReadPrevious if at_hand > 0 => {

@@ -7,7 +7,7 @@ use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::ledger::Known;
 use crate::policy::Policy;
-use crate::room::{Behind, Opening};
+use crate::room::{Behind, Furniture, Opening};
 use crate::shelf::{OnHand, Reading, Shelf};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::sync::Arc;
@@ -23,6 +23,8 @@ pub struct World {
     pub case: Option<Case>,
     pub now: DateTime<FixedOffset>,
     pub demo: bool,
+    /// Which of the room's files are there.
+    pub furniture: Furniture,
     /// For the next case; no other case has it.
     pub spare_code: CaseCode,
     /// Why the journal does not hold; none while nothing is known against it.
@@ -35,6 +37,8 @@ pub struct World {
     cases: Option<Known>,
     /// What came before the cases were read.
     uncounted: Vec<Entry>,
+    /// Stock was loaded, received or counted at some time; none until that is read.
+    pub(super) stocked: Option<bool>,
 }
 
 /// What has to be read before the screens can go on showing what is true.
@@ -56,6 +60,7 @@ impl World {
             case: Case::fold(&opening.entries),
             now: opening.now,
             demo: false,
+            furniture: Furniture::default(),
             spare_code: opening.spare_code,
             broken: None,
             last: None,
@@ -63,6 +68,7 @@ impl World {
             entries: opening.entries,
             cases: None,
             uncounted: Vec::new(),
+            stocked: (opening.upto == 0).then_some(false),
         }
     }
 
@@ -83,6 +89,7 @@ impl World {
         let mut cases = Known::default();
         journal.iter().for_each(|entry| cases.apply(entry));
         world.cases = Some(cases);
+        world.stocked = Some(journal.iter().any(is_stock));
         world.shelf = OnHand::from(Reading { shelf, from: 0, upto });
         world.last = journal.into_iter().next_back();
         world
@@ -98,6 +105,9 @@ impl World {
         let Some(last) = entries.last() else { return Vec::new() };
         self.last_seq = self.last_seq.max(last.seq);
         self.last = Some(last.clone());
+        if entries.iter().any(is_stock) {
+            self.stocked = Some(true);
+        }
         match &mut self.cases {
             Some(cases) => entries.iter().for_each(|entry| cases.apply(entry)),
             None => self.uncounted.extend(entries.iter().cloned()),
@@ -163,6 +173,7 @@ impl World {
     pub fn arrived(&mut self, behind: Behind) -> Option<Wanted> {
         let mut cases = behind.cases;
         let upto = behind.reading.upto;
+        self.stocked = Some(behind.stocked || self.stocked == Some(true));
         if let Some(known) = self.cases.take() {
             // A shelf that was read again: the cases were followed all the while.
             cases = known;
@@ -234,6 +245,12 @@ impl World {
         let cases = self.cases.as_ref().ok_or("Which cases are open is still being read: try again")?;
         Ok(cases.next_open(self.entries.first().map_or(0, |entry| entry.seq)).cloned())
     }
+}
+
+/// Something came onto the shelf.
+fn is_stock(entry: &Entry) -> bool {
+    use Fact::{StockCounted, StockLoaded, StockReceived};
+    matches!(entry.fact, StockLoaded { .. } | StockReceived { .. } | StockCounted { .. })
 }
 
 fn sum(pieces: &[Piece]) -> u64 {

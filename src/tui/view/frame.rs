@@ -161,7 +161,11 @@ fn written(state: &State, width: u16) -> Line<'static> {
 fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     if matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_))) {
         hits.add(line, Spot::Covered);
-        return Line::styled(" any key goes on", theme::KEY);
+        let tour = match state.overlay {
+            Some(Overlay::Welcome) => format!(" {} begins the tour ·", state.key(Action::TourBegin)),
+            _ => String::new(),
+        };
+        return Line::styled(format!("{tour} any key goes on"), theme::KEY);
     }
     let place = state.place();
     let own_only = place.takes_text() || place.stands_alone();

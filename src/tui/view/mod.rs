@@ -8,6 +8,7 @@ mod case_end;
 mod clock;
 mod far;
 mod fetch;
+mod first;
 mod frame;
 mod glyphs;
 mod help;
@@ -22,6 +23,7 @@ mod sizes;
 pub mod svg;
 mod tally;
 pub mod theme;
+mod tour;
 
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
@@ -45,6 +47,7 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits 
         too_small(state.unsaved.count(), area, buffer);
     } else {
         let body = frame::draw(state, area, buffer, &mut hits);
+        let body = tour::draw(state, body, buffer);
         match state.screen {
             Screen::Help => help::draw(state, body, buffer),
             Screen::Sizes => sizes::draw(state, body, buffer, &mut hits),
@@ -57,6 +60,7 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits 
                 None => shelf::draw(state, body, buffer, &mut hits),
             },
             Screen::BailOut => bailout::draw(state, body, buffer, &mut hits),
+            Screen::FirstSteps => first::draw(state, body, buffer, &mut hits),
         }
         overlay::draw(state, body, buffer, &mut hits);
     }

@@ -1,8 +1,8 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
 use super::{
-    Hits, big, first_shown, framed, middle, padded, padded_at_least, put, put_line, put_lines, rows, theme,
-    wrapped,
+    Hits, big, first, first_shown, framed, middle, padded, padded_at_least, put, put_line, put_lines, rows,
+    theme, wrapped,
 };
 use crate::tui::keys::{Action, Place};
 use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, Spot, State};
@@ -40,6 +40,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
         Some(Overlay::Welcome) => welcome(state, area, buffer),
         Some(Overlay::Unsaved) => unsaved(state, area, buffer),
+        Some(Overlay::Sheet(sheet)) => first::sheet(state, sheet, area, buffer),
+        Some(Overlay::Trial(trial)) => first::trial(state, trial, area, buffer),
         None => {}
     }
 }
@@ -221,37 +223,47 @@ fn welcome(state: &State, area: Rect, buffer: &mut Buffer) {
     let key = |action| state.key(action);
     let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
     let text = [
-        "Invented devices and stock; everything else is real. A case, end to end:".to_string(),
-        String::new(),
-        format!("{}  measure: OCT, distal EEM 3.2, proximal EEM 3.6, length 24", key(Action::Measure)),
-        "   arrows show why a size fits or not".to_string(),
-        format!("3 28, {}  call a size, measured or not", key(Action::SizeCall)),
-        format!("{}  fetch: where the box lies, what to say back", key(Action::GoFetch)),
-        format!(
-            "{}  no scanner? this scans the called box; {} a wrong one",
-            key(Action::Practise),
-            key(Action::PractiseWrong)
+        (
+            format!("{}  THE TOUR: a whole case in about three minutes.", key(Action::TourBegin)),
+            theme::STRONG,
         ),
-        format!("{}  on read-back: its seal is broken, written down", key(Action::ReadOpened)),
-        format!(
-            "{}, {}  on opened: inflate, then say what became of it",
-            key(Action::OpenedInflate),
-            key(Action::OpenedFate)
+        ("       Two lines say what to do next; what you do is the real thing.".into(), theme::PLAIN),
+        (String::new(), theme::PLAIN),
+        (
+            format!(
+                "Any other key: look around alone; {} and then {} take the tour up.",
+                key(Action::OpenMenu),
+                key(Action::MenuTour)
+            ),
+            theme::PLAIN,
         ),
-        format!(
-            "{}  case end: {} signs off and writes the record",
-            key(Action::GoCaseEnd),
-            key(Action::SignOff)
+        (
+            format!("  {}  type what was measured; arrows show why a size fits", key(Action::Measure)),
+            theme::PLAIN,
         ),
-        String::new(),
-        format!(
-            "{} undoes the last thing written. {} has every key. {} leaves.",
-            key(Action::Undo),
-            key(Action::Help),
-            key(Action::Leave)
+        (format!("  3 28 and {}  call a size, measured or not", key(Action::SizeCall)), theme::PLAIN),
+        (
+            format!(
+                "  {}  no scanner? this scans the box that was called; {} a wrong one",
+                key(Action::Practise),
+                key(Action::PractiseWrong)
+            ),
+            theme::PLAIN,
         ),
-        "Not a certified medical device: it shows arithmetic and sources, the".to_string(),
-        "operator decides; local protocol and instructions for use come first.".to_string(),
+        (
+            format!(
+                "  {} undoes the last thing written. {} has every key. {} leaves.",
+                key(Action::Undo),
+                key(Action::Help),
+                key(Action::Leave)
+            ),
+            theme::PLAIN,
+        ),
+        (String::new(), theme::PLAIN),
+        ("Devices and stock are invented; everything else is real.".into(), theme::PLAIN),
+        ("Not a certified medical device: it shows arithmetic and sources, the".into(), theme::QUIET),
+        ("operator decides; local protocol and instructions for use come first.".into(), theme::QUIET),
     ];
-    put_lines(buffer, inside, text.into_iter().map(|text| Line::raw(format!(" {text}"))));
+    let lines = text.into_iter().map(|(text, style)| Line::styled(format!(" {text}"), style));
+    put_lines(buffer, inside, lines);
 }

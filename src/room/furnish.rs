@@ -1,0 +1,225 @@
+//! An empty room is furnished: what would be laid is read and checked first, shown, and written when somebody says so.
+
+use super::{Fault, Room, files, furniture};
+use crate::catalogue::import::Imported;
+use crate::catalogue::sheet::{self, File};
+use crate::catalogue::{self, Catalogue, Piece, STANDARD_GUIDES};
+use crate::policy;
+use std::path::{Path, PathBuf};
+
+/// The file that says that a scanner here has sent a separator. It is a fact of the machine and of no case: the
+/// journal keeps what happened to boxes.
+const SCANNER_SEEN: &str = "scanner-seen";
+/// What became of every row of a release that was not simply read.
+const REPORT: &str = "import-report.csv";
+/// How many notes of a release are told one by one.
+const NOTES: usize = 12;
+
+/// Which of a room's files are there, as far as catalogue and journal do not say it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Furniture {
+    /// The room's folder.
+    pub dir: String,
+    /// A protocol of its own is there.
+    pub policy: bool,
+    /// A scanner was once seen to send the separator of a label.
+    pub scanner: bool,
+}
+
+/// Files that would be written, checked together with those that are there.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Prepared {
+    /// What would change, one a line; empty where nothing would.
+    pub words: Vec<String>,
+    files: Vec<(PathBuf, String)>,
+    /// What stood in each of them when they were looked at.
+    before: Vec<Option<Vec<u8>>>,
+}
+
+impl Prepared {
+    fn new(words: Vec<String>, files: Vec<(PathBuf, String)>) -> Self {
+        let before = files.iter().map(|(path, _)| std::fs::read(path).ok()).collect();
+        Prepared { words, files, before }
+    }
+
+    /// Whether there is anything to write.
+    pub fn changes(&self) -> bool {
+        !self.files.is_empty()
+    }
+}
+
+impl Room {
+    /// Which of its files are there.
+    pub fn furniture(&self) -> Furniture {
+        Furniture {
+            dir: self.dir.display().to_string(),
+            policy: self.dir.join(files::POLICY).exists(),
+            scanner: self.dir.join(SCANNER_SEEN).exists(),
+        }
+    }
+
+    fn products(&self) -> PathBuf {
+        self.dir.join(files::CATALOGUE)
+    }
+
+    /// The file of guide catheters, with the bores that are common.
+    ///
+    /// # Errors
+    /// It stands there already.
+    pub fn prepare_guides(&self) -> Result<Prepared, Fault> {
+        let path = self.products().join(catalogue::GUIDES);
+        absent(&path)?;
+        let lines = STANDARD_GUIDES.lines().filter(|line| !line.trim().is_empty());
+        Ok(Prepared::new(lines.map(String::from).collect(), vec![(path, STANDARD_GUIDES.into())]))
+    }
+
+    /// The protocol with every default and its source.
+    ///
+    /// # Errors
+    /// It stands there already.
+    pub fn prepare_policy(&self) -> Result<Prepared, Fault> {
+        let path = self.dir.join(files::POLICY);
+        absent(&path)?;
+        let lines = policy::COMMENTED.lines().map(String::from).collect();
+        Ok(Prepared::new(lines, vec![(path, policy::COMMENTED.into())]))
+    }
+
+    /// Products out of a table (CSV).
+    ///
+    /// # Errors
+    /// It can't be read, or something is wrong in it or beside what is there: every fault, with its line.
+    pub fn prepare_products(&self, table: &Path) -> Result<Prepared, Fault> {
+        let name = table.display().to_string();
+        let read = sheet::read(&name, &files::text(table)?).map_err(|faults| Fault::of_files(&faults))?;
+        let (old, after) = merged(&self.products(), &read)?;
+        let changes = sheet::changes(&old, &read);
+        let after = if changes.is_empty() { Vec::new() } else { after };
+        Ok(Prepared::new(changes, after))
+    }
+
+    /// Products out of a release that has been read, and the report of its rows.
+    ///
+    /// # Errors
+    /// A file of that name is there, or a product does not go with those that are there.
+    pub fn prepare_release(&self, imported: &Imported) -> Result<Prepared, Fault> {
+        let folder = self.products();
+        let mut after = Vec::new();
+        for file in &imported.files {
+            let path = folder.join(&file.name);
+            absent(&path)?;
+            after.push((path, file.text.clone()));
+        }
+        let mut all = texts(&folder)?;
+        all.extend(after.iter().cloned());
+        catalogue::read(&named(&all)).map_err(|faults| Fault::of_files(&faults))?;
+        let report = &imported.report;
+        let mut words = vec![format!(
+            "{} products with {} boxes, none of them checked against the boxes yet",
+            imported.files.len(),
+            imported.boxes
+        )];
+        words.extend(report.notes.iter().take(NOTES).map(|note| {
+            format!(
+                "{}:{}: {} {}: {}",
+                note.part.name(),
+                note.line,
+                note.di,
+                note.outcome.name(),
+                note.reason
+            )
+        }));
+        if report.notes.len() > NOTES {
+            words.push(format!("{} more rows stand in {REPORT}", report.notes.len() - NOTES));
+        }
+        if imported.files.is_empty() {
+            return Ok(Prepared::new(words, Vec::new()));
+        }
+        after.push((self.dir.join(REPORT), report.csv()));
+        Ok(Prepared::new(words, after))
+    }
+
+    /// A stock file: where it came from, its pieces, and its cautions in words.
+    ///
+    /// # Errors
+    /// It can't be read, or something is wrong in it: every fault, with its line.
+    pub fn look_at_stock(&self, path: &Path) -> Result<(String, Vec<Piece>, Vec<String>), Fault> {
+        let stock = files::stock(path, &self.catalogue)?;
+        let from = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+        let cautions = stock.cautions.into_iter().map(|caution| caution.message).collect();
+        Ok((from, stock.pieces, cautions))
+    }
+
+    /// Writes what was prepared, all of it or nothing, and reads the room's files again.
+    ///
+    /// # Errors
+    /// A file has changed since it was looked at, or can't be written.
+    pub fn lay(&mut self, prepared: &Prepared) -> Result<(), Fault> {
+        for ((path, _), before) in prepared.files.iter().zip(&prepared.before) {
+            if std::fs::read(path).ok() != *before {
+                let message = format!(
+                    "{}: has changed since it was looked at; nothing is written: look again",
+                    path.display()
+                );
+                return Err(Fault::refused("file-changed", message, None));
+            }
+        }
+        super::lay::make(&self.products())?;
+        files::replace(&prepared.files)?;
+        (self.catalogue, self.policy) = furniture(&self.dir)?;
+        Ok(())
+    }
+
+    /// Remembers that a scanner has sent the separator of a label here.
+    ///
+    /// # Errors
+    /// The folder can't be written.
+    pub fn mark_scanner(&self) -> Result<(), Fault> {
+        let text = format!("{}: a scanner sent the separator of a label here.\n", self.now().to_rfc3339());
+        super::lay::put(&self.dir.join(SCANNER_SEEN), &text)
+    }
+}
+
+fn absent(path: &Path) -> Result<(), Fault> {
+    if path.exists() {
+        let message =
+            format!("{}: stands there already and is left as it is; move it away first", path.display());
+        return Err(Fault::refused("file-exists", message, None));
+    }
+    Ok(())
+}
+
+fn texts(folder: &Path) -> Result<Vec<(PathBuf, String)>, Fault> {
+    if !folder.is_dir() {
+        return Ok(Vec::new());
+    }
+    files::products(folder)?.into_iter().map(|path| Ok((path.clone(), files::text(&path)?))).collect()
+}
+
+fn named(texts: &[(PathBuf, String)]) -> Vec<(String, String)> {
+    texts.iter().map(|(path, text)| (path.display().to_string(), text.clone())).collect()
+}
+
+/// The catalogue of a folder as it is, and the files to write for these products: a product keeps the file that it
+/// has.
+///
+/// # Errors
+/// The folder can't be read, or the whole would be at fault: every fault is told, and nothing is to be written.
+pub fn merged(folder: &Path, read: &[File]) -> Result<(Catalogue, Vec<(PathBuf, String)>), Fault> {
+    let mut texts = texts(folder)?;
+    let old = catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
+    let mut after = Vec::new();
+    for file in read {
+        let id = &file.product.id;
+        let own = |(path, text): &(PathBuf, String)| {
+            let product = catalogue::product::read(&path.display().to_string(), text);
+            product.is_ok_and(|product| product.id == *id)
+        };
+        let path = texts.iter().find(|text| own(text)).map(|(path, _)| path.clone());
+        after.push((path.unwrap_or_else(|| folder.join(format!("{id}.toml"))), file.text.clone()));
+    }
+    // The whole is checked before anything is written: an identifier may belong to another product.
+    texts.retain(|(path, _)| after.iter().all(|(other, _)| other != path));
+    texts.extend(after.iter().cloned());
+    catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
+    Ok((old, after))
+}
