@@ -123,6 +123,28 @@ impl Rule {
         }
     }
 
+    /// The rule as it is said on the screens: `distal-EEM`.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Rule::DistalEem => "distal-EEM",
+            Rule::SmallerEem => "smaller-EEM",
+            Rule::DistalLumen => "distal-lumen",
+            Rule::MeanLumen => "mean-lumen",
+            Rule::ReferenceDiameter => "reference-diameter",
+        }
+    }
+
+    /// What the rule aims at, as it is said.
+    pub const fn aims_at(self) -> &'static str {
+        match self {
+            Rule::DistalEem => "distal EEM",
+            Rule::SmallerEem => "smaller EEM",
+            Rule::DistalLumen => "distal lumen",
+            Rule::MeanLumen => "mean lumen",
+            Rule::ReferenceDiameter => "reference diameter",
+        }
+    }
+
     /// Rounds up from the lumen; the rules on the EEM round down.
     pub const fn rounds_up(self) -> bool {
         matches!(self.border(), Border::Lumen)

@@ -52,7 +52,7 @@ pub struct SizeAnswer<'a> {
 
 /// Below this a size is called unsteady: about the middle between a coin toss and the best that a step of 0.25 mm
 /// gives at a standard error of 0.1 mm (0.79, row PRB-03); design choice.
-const UNSTEADY: f64 = 0.65;
+pub(super) const UNSTEADY: f64 = 0.65;
 /// A neighbour at least this likely, against the size itself, is told as equally possible; design choice.
 const EQUALLY: f64 = 0.75;
 

@@ -86,8 +86,10 @@ fn window(lesion: &Lesion, policy: &Policy, sources: &mut Sources) -> Vec<String
             format!("{} × {aim} = {low:.2}, up to {} × {aim} = {high:.2}", plain(least), plain(most))
         }
     };
-    let mut lines =
-        vec![format!("Rule {rule} {mark}: {aimed}"), format!("Labelled diameter: {ends_of} {mark}")];
+    let mut lines = vec![
+        format!("Rule {} {mark}: {aimed}", rule.label()),
+        format!("Labelled diameter: {ends_of} {mark}"),
+    ];
     if let Some(proximal) = target.proximal.filter(|_| closed_by_proximal(rule)) {
         let above = ends(rule, &policy.window, proximal.mm())[1];
         let closed = target.window[1];

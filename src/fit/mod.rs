@@ -5,6 +5,7 @@
 mod again;
 mod answer;
 pub mod balloon;
+pub mod beside;
 pub mod branch;
 pub mod carina;
 mod coupled;
@@ -14,7 +15,9 @@ mod facts;
 pub mod guide;
 mod judge;
 mod kinds;
+pub mod laid;
 mod normal;
+mod plainly;
 mod rank;
 mod reasons;
 pub mod span;
@@ -29,6 +32,7 @@ pub use answer::{Answer, SizeAnswer};
 pub use explain::explain;
 pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
+pub use plainly::Plainly;
 pub use reasons::{Bound, Reason, rule_source};
 
 use crate::catalogue::{Catalogue, Pack, Platform, Product};

@@ -172,7 +172,7 @@ impl Reason {
     /// One plain line.
     pub fn in_words(&self) -> String {
         let value = self.value.map_or("?".to_string(), |value| format!("{value:.2}"));
-        let rule = self.rule.name().replace("eem", "EEM");
+        let rule = self.rule.label();
         let (low, high) = match self.bound {
             Some(Bound::Number(bound)) => (bound, bound),
             Some(Bound::Pair([low, high])) => (low, high),

@@ -8,6 +8,7 @@ mod cautions;
 mod check;
 #[cfg(test)]
 mod check_tests;
+mod course;
 pub mod file;
 mod reading;
 pub mod segment;

@@ -37,6 +37,8 @@ pub enum Place {
     Plans,
     /// The list of what is not saved.
     Unsaved,
+    /// The whole arithmetic of a verdict.
+    Why,
     /// The demo room's first page.
     Welcome,
     /// What an empty room still needs.
@@ -70,6 +72,7 @@ impl Place {
         Place::Choice,
         Place::Plans,
         Place::Unsaved,
+        Place::Why,
         Place::Welcome,
         Place::FirstSteps,
         Place::Sheet,
@@ -97,6 +100,7 @@ impl Place {
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
             Place::Unsaved => "What is not saved",
+            Place::Why => "While reading the arithmetic",
             Place::Welcome => "The demo room's first page",
             Place::FirstSteps => "First steps",
             Place::Sheet => "What would be written, or is wrong",
@@ -120,6 +124,7 @@ impl Place {
                 | Place::Choice
                 | Place::Plans
                 | Place::Unsaved
+                | Place::Why
                 | Place::Sheet
                 | Place::Tally
                 | Place::Sum
@@ -194,10 +199,13 @@ actions! {
     SizeCall: Sizes, ["Enter"], "call", "call the size typed, or the one under the cursor";
     SizeReady: Sizes, ["h"], "have ready", "the same, but only have it ready: in the room, unopened";
     Measure: Sizes, ["m"], "measure", "type what was measured";
+    Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
     Find: Sizes, ["/"], "find", "find any product, REF or size, spelt loosely";
+    MarkBox: Sizes, ["c"], "compare", "mark the box under the cursor: the next ones stand beside it; Esc leaves";
+    DrawVessel: Sizes, ["v"], "vessel", "the measured vessel to scale in the grid's place, and back";
     NextProduct: Sizes, ["p"], "product", "show the next product alone, then all together";
     NextLesion: Sizes, ["l"], "lesion", "the next lesion of this case: 1, 2, 3";
-    Why: Sizes, ["w"], "why", "the whole arithmetic for the size under the cursor";
+    NextBox: Sizes, ["b"], "next product", "the next product that has the size under the cursor";
     OpenPlans: Sizes, ["s"], "span", "sets of overlapping devices for a long lesion, out of today's shelf";
     Longer: Sizes, [">"], "", "call the next length up from the last call";
     Shorter: Sizes, ["<"], "", "call the next length down from the last call";
@@ -297,6 +305,8 @@ actions! {
     PlanDown: Plans, ["↓"], "next plan", "the next plan";
     PlanUp: Plans, ["↑"], "", "the plan before";
     PlanCall: Plans, ["Enter"], "call them", "call every device of this plan, distal first";
+    PlanTogether: Plans, ["t"], "all lesions", "every measured lesion of this case out of one shelf";
+    PlanInAlready: Plans, ["i"], "in already", "what is left to span beside the stents that are in: where they lie is asked";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
 
     UnsavedDown: Unsaved, ["↓"], "", "further down";
@@ -304,6 +314,10 @@ actions! {
     UnsavedAgain: Unsaved, ["r"], "try again", "try now to save what waits";
     UnsavedFile: Unsaved, ["w"], "to a file", "write what waits to a file on another disk";
     UnsavedClose: Unsaved, ["Esc"], "back", "back to work; what waits is saved as soon as the disk takes it";
+
+    WhyDown: Why, ["↓", "PgDn"], "further", "further down";
+    WhyUp: Why, ["↑", "PgUp"], "", "further up";
+    WhyClose: Why, ["Esc", "w"], "back", "back to the grid";
 
     TourBegin: Welcome, ["Enter"], "the tour", "the guided tour: a whole case, in about three minutes";
 

@@ -30,6 +30,7 @@ mod stock_file;
 mod cases_fit;
 mod fit_answer;
 mod fit_properties;
+mod sizes_screen;
 mod sizing;
 mod sums;
 mod span;

@@ -118,6 +118,22 @@ pub fn all() -> Vec<Scene> {
         scene("sizes-why", &|hand| {
             with_cursor(tarn(measured(hand))).keys("w");
         }),
+        scene("sizes-why-not", &|hand| {
+            with_cursor(tarn(measured(hand))).keys("<↑><↑>");
+        }),
+        scene("sizes-compared", &|hand| {
+            with_cursor(tarn(measured(hand))).keys("c<→><→>");
+        }),
+        scene("sizes-vessel", &|hand| {
+            with_cursor(tarn(measured(hand))).keys("v");
+        }),
+        scene("sizes-lesions-together", &|hand| {
+            hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Enter><Esc>");
+            hand.keys("lmo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Enter>st");
+        }),
+        scene("sizes-beside-what-is-in", &|hand| {
+            opened(hand).keys("f1<F2>m<Tab><Tab><Tab><Tab><Tab><Backspace><Backspace>50<Enter>si0<Enter>");
+        }),
         scene("sizes-side-branch", &|hand| {
             hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.4<Tab>3.7<Tab>24<Tab>2.5<Tab>10<Enter><Esc>");
         }),

@@ -85,7 +85,7 @@ const MOMENTS: &[Moment] = &[
         before: NUMBERS,
         keys: &[
             ("<Enter>", "A case has begun"),
-            ("<↑>", "In rule distal-eem"),
+            ("<↑>", "In rule distal-EEM"),
             ("3 28", "3 28"),
             ("<Enter>", "call 1: 3.00 × 28"),
         ],

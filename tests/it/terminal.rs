@@ -192,7 +192,7 @@ fn a_whole_case_killed_in_the_middle_and_resumed() {
         .press("3.5\t", "3.5")
         .press("24\r", "24");
     terminal.sees("A case has begun");
-    terminal.press("\x1b[A", "In rule distal-eem");
+    terminal.press("\x1b[A", "In rule distal-EEM");
     terminal.press("3 28", "3 28").press("\r", "call 1: 3.00 × 28");
     terminal.press(F3, "three point zero, by twenty-eight");
     let wrong = scan(&piece(&room, "TN35028"), "\r");

@@ -58,6 +58,10 @@ pub enum Purpose {
     Rescue {
         leave: bool,
     },
+    /// Where the devices lie that are in this lesion already.
+    InAlready {
+        lesion: u8,
+    },
     /// Where a file of the first steps stands.
     Path(PathFor),
     /// Where boxes are received, counted or moved, and whose they are.
@@ -160,6 +164,7 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::InAlready { lesion } => self.accept_in_already(lesion, &form),
             Purpose::Path(what) => self.accept_path(what, &form),
             Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
             Purpose::LoseUnsaved => self.accept_loss(&form),

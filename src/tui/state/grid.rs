@@ -25,6 +25,8 @@ pub struct Cell {
     pub verdict: Option<Verdict>,
     /// The best rank among them.
     pub rank: Option<u32>,
+    /// Its place among the cells of this grid that fit, from 1.
+    pub order: Option<u32>,
     /// Pieces in date.
     pub pieces: u32,
 }
@@ -82,7 +84,28 @@ impl Grid {
                 }
             }
         }
+        grid.put_in_order(judgement);
         grid
+    }
+
+    /// Numbers the cells that fit by their best box, and puts the best box of each cell first.
+    fn put_in_order(&mut self, judgement: Option<&Judgement>) {
+        let Some(judgement) = judgement else { return };
+        let key = |boxed: &CellBox| {
+            let size = boxed.judged.and_then(|index| judgement.sizes.get(index));
+            size.map_or((Verdict::No, u32::MAX), |size| (size.verdict, size.rank.unwrap_or(u32::MAX)))
+        };
+        let mut fitting: Vec<&mut Cell> = Vec::new();
+        for cell in self.cells.iter_mut().flatten() {
+            cell.boxes.sort_by_key(key);
+            if cell.rank.is_some() {
+                fitting.push(cell);
+            }
+        }
+        fitting.sort_by_key(|cell| cell.rank);
+        for (order, cell) in (1..).zip(fitting) {
+            cell.order = Some(order);
+        }
     }
 
     /// Row and column of a size.
@@ -97,7 +120,16 @@ impl Grid {
     }
 }
 
+/// The letters of the order. Not i, l, o and x: they are read as 1, 0 and a sign.
+const ORDER: &[u8] = b"abcdefghjkmnpqrstuvwyz";
+
 impl Cell {
+    /// The order as a letter: it can be taken neither for a size nor for a count. None past the last letter.
+    pub fn letter(&self) -> Option<char> {
+        let place = usize::try_from(self.order?.checked_sub(1)?).ok()?;
+        ORDER.get(place).map(|letter| char::from(*letter))
+    }
+
     fn add(&mut self, boxed: CellBox, judged: Option<&JudgedSize>) {
         self.pieces += boxed.pieces;
         if let Some(size) = judged {

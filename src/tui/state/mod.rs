@@ -2,9 +2,12 @@
 //! case can be replayed in a test.
 
 mod after;
+mod arithmetic;
 mod ask;
+mod axes;
 mod bailout;
 mod case_end;
+mod compare;
 mod clock;
 mod far;
 mod fetch;
@@ -14,22 +17,29 @@ mod form;
 mod grid;
 mod follow;
 mod hear;
+mod measures;
 mod mouse;
 mod opened;
 mod overlap;
 mod plans;
+mod plans_more;
 mod practise;
 mod readback;
 mod shelf;
+mod size_call;
 mod sizes;
+mod vessel;
 mod tally;
 mod tour;
 mod unsaved;
 mod world;
 
 pub use after::Offer;
+pub use arithmetic::Arithmetic;
 pub use ask::{Choice, Purpose};
+pub use axes::Axes;
 pub use clock::Clock;
+pub use compare::{Compared, Marked};
 pub use far::{Far, FarMessage, Lost};
 pub use find::Finding;
 pub use first::{Answer, Ask, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
@@ -43,6 +53,7 @@ pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
 pub use tour::Tour;
 pub use unsaved::{Draft, Unsaved, Waiting};
+pub use vessel::{Drawn, Spanned};
 pub use world::{Wanted, World};
 
 use super::keys::{Action, Key, Place};
@@ -200,6 +211,8 @@ pub enum Overlay {
     Find(Finding),
     Choice(Choice),
     Plans(Plans),
+    /// The whole arithmetic of a verdict.
+    Arithmetic(Arithmetic),
     /// The code of the case that has just begun, in big letters.
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
@@ -468,6 +481,7 @@ impl State {
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
             Some(Overlay::Unsaved) => Place::Unsaved,
+            Some(Overlay::Arithmetic(_)) => Place::Why,
             Some(Overlay::Sheet(_)) => Place::Sheet,
             Some(Overlay::Trial(_)) => Place::Trial,
             Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
@@ -502,10 +516,16 @@ impl State {
             | A::OpenedTable
             | A::OpenedAgain
             | A::OpenedStrike => self.item_shown().is_some(),
+            A::OpenPlans => self.offers_plans(),
+            A::Why => self.sizes.judgement.is_some(),
+            A::DrawVessel => self.sizes.lesion.is_some(),
+            A::MarkBox => self.sizes.box_here().is_some(),
+            A::NextBox => self.sizes.cell().is_some_and(|cell| cell.boxes.len() > 1),
+            A::PlanTogether => self.world.case.as_ref().is_some_and(|case| case.lesions.len() > 1),
+            A::PlanInAlready => !self.in_already().is_empty(),
             A::OpenedOverlap => self.item_shown().is_some_and(|item| self.lies_beside(item.number).is_some()),
             A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
             A::WriteRecord => self.world.case.is_some(),
-            A::OpenPlans => self.needs_span(),
             A::MenuTour => self.world.demo,
             A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
             A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
@@ -572,6 +592,7 @@ impl State {
             | A::FindClose
             | A::ChoiceClose
             | A::PlanClose
+            | A::WhyClose
             | A::SheetClose
             | A::TrialClose
             | A::UnsavedClose => {
@@ -606,6 +627,7 @@ impl State {
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
             Place::Unsaved => self.act_unsaved(action),
+            Place::Why => self.act_arithmetic(action),
             Place::FirstSteps => self.act_first(action),
             Place::Sheet => self.act_sheet(action),
             Place::Tally | Place::Sum => self.act_tally(action),

@@ -1,32 +1,44 @@
 //! A lesion longer than the longest device: sets of overlapping devices out of today's shelf, and their calls.
 
+use super::vessel::Spanned;
 use super::{Effect, Overlay, Screen, State};
 use crate::catalogue::Piece;
-use crate::fit::span::{self, Options};
+use crate::fit::laid::{self, Laid};
+use crate::fit::span::{self, Options, Placed, Plan};
 use crate::journal::{Fact, Readiness, Wanted};
-use crate::lesion::Measurements;
+use crate::lesion::{Lesion, Measurements};
 use crate::tui::keys::Action;
-use crate::units::{Diameter, Length};
+use crate::units::{Diameter, Length, plain};
 
 /// Plans as they are offered.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Plans {
-    pub need_mm: f64,
-    /// Where a side branch leaves, from the distal end.
-    pub branch_mm: Option<f64>,
+    pub title: String,
     pub plans: Vec<Offered>,
-    /// Why there is none, and what would make one possible.
+    /// Why there is none, what would make one possible, and what else is to be told.
     pub none: Vec<String>,
     pub cursor: usize,
+    /// They belong together, one for each lesion: all of them are called, or none.
+    pub together: bool,
 }
 
 /// One plan: what is called, and where each device lies.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offered {
     pub words: String,
-    /// Distal first: begins, ends (mm from the distal end), and the size in words.
-    pub devices: Vec<(f64, f64, String)>,
+    /// The lesion that it spans, and its number in the case.
+    pub lesion: Lesion,
+    number: u8,
+    /// Distal first; what is in already stands among them.
+    pub devices: Vec<Laid>,
     wanted: Vec<Wanted>,
+}
+
+impl Offered {
+    /// Whether it spans the lesion of this number.
+    pub(super) fn is_of(&self, number: u8) -> bool {
+        self.number == number
+    }
 }
 
 impl State {
@@ -37,66 +49,118 @@ impl State {
         longest.is_some_and(|longest| longest.mm() < target.length_min.mm())
     }
 
+    /// Whether plans are worth a key in the footer: nothing single is long enough, several lesions share one shelf, or
+    /// something lies in the vessel already.
+    pub fn offers_plans(&self) -> bool {
+        let several = self.world.case.as_ref().is_some_and(|case| case.lesions.len() > 1);
+        self.needs_span() || (self.sizes.lesion.is_some() && (several || !self.in_already().is_empty()))
+    }
+
     pub(super) fn open_plans(&mut self) {
+        self.plan_this(&[]);
+    }
+
+    /// Plans for the lesion in work, beside what lies in it already.
+    pub(super) fn plan_this(&mut self, already: &[(Placed, String)]) {
         if let Some(why) = self.world.shelf.unread() {
             return self.say(why);
         }
-        let Some(lesion) = &self.sizes.lesion else {
+        let Some(lesion) = self.sizes.lesion.clone() else {
             self.say("Measure the lesion first: then its plans are worked out".to_string());
             return;
         };
-        let (world, kinds) = (&self.world, self.world.policy.judged.clone());
+        let world = &self.world;
+        let kinds = &world.policy.judged;
         let pieces: Vec<Piece> = world.shelf.pieces().into_iter().cloned().collect();
         // No overlap on a side branch, where that is possible: within half of the largest overlap of it.
         let around = world.policy.overlap.most.mm() / 2.0;
         let branch = lesion.branch.map(|branch| branch.at.mm());
         let avoid = branch.map(|at| [Length::from_mm(at - around), Length::from_mm(at + around)]);
-        let options = Options { avoid: avoid.into_iter().collect(), ..Options::default() };
+        let placed = already.iter().map(|(placed, _)| *placed).collect();
+        let options = Options { avoid: avoid.into_iter().collect(), placed, ..Options::default() };
         let today = world.today();
         let spanned =
-            span::plan(&world.catalogue, &kinds, lesion, &world.policy, Some(&pieces), today, &options);
-        let name =
-            |id: &str| world.catalogue.product(id).map_or(id.to_string(), |product| product.name.clone());
-        let offered = spanned.plans.iter().map(|plan| {
-            let device = |(begins, device): (&f64, &span::Device)| {
-                let size = format!(
-                    "{} × {} {}",
-                    Diameter::from_mm(device.diameter_mm),
-                    Length::from_mm(device.length_mm),
-                    name(device.product)
-                );
-                (*begins, begins + device.length_mm, size)
-            };
-            let wanted = |device: &span::Device| Wanted {
-                product: Some(device.product.to_string()),
-                name: Some(name(device.product)),
-                diameter: Some(Diameter::from_mm(device.diameter_mm)),
-                length: Some(Length::from_mm(device.length_mm)),
-                kind: world.catalogue.product(device.product).map(|product| product.kind),
-                reference: None,
-            };
-            let covered = crate::units::plain(plan.covered_mm);
-            let proved = if plan.optimal { "proved best" } else { "as few and as short" };
-            Offered {
-                words: format!("{} devices cover {covered} mm, {proved}", plan.devices.len()),
-                devices: plan.begins_mm.iter().zip(&plan.devices).map(device).collect(),
-                wanted: plan.devices.iter().map(wanted).collect(),
-            }
-        });
-        let plans: Vec<Offered> = offered.collect();
+            span::plan(&world.catalogue, kinds, &lesion, &world.policy, Some(&pieces), today, &options);
+        let plans: Vec<Offered> = spanned
+            .plans
+            .iter()
+            .map(|plan| {
+                let mut offered = self.offered(plan, &lesion, self.lesion);
+                offered.devices.extend(already.iter().map(|(placed, name)| Laid {
+                    begins: placed.at,
+                    ends: Length::from_mm(placed.at.mm() + placed.length.mm()),
+                    diameter: placed.diameter,
+                    name: format!("{name}, in already"),
+                }));
+                offered.devices.sort_by(|a, b| a.begins.mm().total_cmp(&b.begins.mm()));
+                offered
+            })
+            .collect();
         let mut none: Vec<String> = spanned.cautions.iter().map(|caution| caution.message.clone()).collect();
         if plans.is_empty() {
-            let longest = spanned.longest_mm.map_or("No device fits along this lesion".to_string(), |mm| {
-                format!("The shelf covers at most {} mm", crate::units::plain(mm))
-            });
+            let longest = match spanned.longest_mm {
+                Some(mm) => format!("The shelf covers at most {} mm", plain(mm)),
+                None if already.is_empty() => "No device fits along this lesion".to_string(),
+                None => "The shelf has nothing that spans the rest".to_string(),
+            };
             none.insert(0, longest);
             none.extend(spanned.one_more.as_ref().map(|device| {
                 let size = (Diameter::from_mm(device.diameter_mm), Length::from_mm(device.length_mm));
-                format!("One more {} × {} {} would make a plan", size.0, size.1, name(device.product))
+                let name = self.product_name(device.product);
+                format!("One more {} × {} {name} would make a plan", size.0, size.1)
             }));
         }
-        let need_mm = lesion.target.length_min.mm();
-        self.overlay = Some(Overlay::Plans(Plans { need_mm, branch_mm: branch, plans, none, cursor: 0 }));
+        let title = if already.is_empty() {
+            format!("Lesion {}: devices that overlap, distal on the left", self.lesion)
+        } else {
+            format!("Lesion {}: what is left to span, distal on the left", self.lesion)
+        };
+        self.overlay = Some(Overlay::Plans(Plans { title, plans, none, cursor: 0, together: false }));
+    }
+
+    /// One plan in the words and places of the screen.
+    pub(super) fn offered(&self, plan: &Plan, lesion: &Lesion, number: u8) -> Offered {
+        let name = |id: &str| self.product_name(id);
+        let wanted = |device: &span::Device| Wanted {
+            product: Some(device.product.to_string()),
+            name: Some(name(device.product)),
+            diameter: Some(Diameter::from_mm(device.diameter_mm)),
+            length: Some(Length::from_mm(device.length_mm)),
+            kind: self.world.catalogue.product(device.product).map(|product| product.kind),
+            reference: None,
+        };
+        let most = self.world.policy.overlap.most;
+        let words = match plan.devices.len() {
+            0 => "nothing more is needed: what is in already covers it".to_string(),
+            count => {
+                let devices = if count == 1 { "1 device".into() } else { format!("{count} devices") };
+                let covered = plain(plan.covered_mm);
+                let overlaps: Vec<String> = plan.overlaps_mm.iter().map(|mm| plain(*mm)).collect();
+                let overlaps = match overlaps.as_slice() {
+                    [] => String::new(),
+                    overlaps => format!(", overlap {} mm", overlaps.join(" and ")),
+                };
+                let proved = if plan.optimal { "proved best" } else { "no better one proved" };
+                let short = if plan.covers_at_largest_overlap {
+                    String::new()
+                } else {
+                    format!(", too short at {most} mm of overlap")
+                };
+                let cover = if count == 1 { "covers" } else { "cover" };
+                format!("{devices} {cover} {covered} mm{overlaps}, {proved}{short}")
+            }
+        };
+        Offered {
+            words,
+            lesion: lesion.clone(),
+            number,
+            devices: laid::of_plan(plan, name),
+            wanted: plan.devices.iter().map(wanted).collect(),
+        }
+    }
+
+    pub(super) fn product_name(&self, id: &str) -> String {
+        self.world.catalogue.product(id).map_or(id.to_string(), |product| product.name.clone())
     }
 
     pub(super) fn act_plans(&mut self, action: Action) -> Vec<Effect> {
@@ -105,19 +169,27 @@ impl State {
         match action {
             Action::PlanDown => plans.cursor = (plans.cursor + 1).min(last),
             Action::PlanUp => plans.cursor = plans.cursor.saturating_sub(1),
-            Action::PlanCall => {
-                let Some(plan) = plans.plans.get(plans.cursor).cloned() else { return Vec::new() };
-                self.overlay = None;
-                self.screen = Screen::Fetch;
-                return self.call_all(&plan);
-            }
+            Action::PlanTogether => self.plan_together(),
+            Action::PlanInAlready => self.ask_in_already(),
+            Action::PlanCall => return self.call_plans(),
             _ => {}
         }
         Vec::new()
     }
 
-    /// The calls of a plan, distal first, in one write: all of them are there or none.
-    fn call_all(&mut self, plan: &Offered) -> Vec<Effect> {
+    /// The calls of a plan, distal first, in one write: all of them are there or none. Plans that belong together are
+    /// called together.
+    fn call_plans(&mut self) -> Vec<Effect> {
+        let Some(Overlay::Plans(plans)) = &self.overlay else { return Vec::new() };
+        let chosen: Vec<Offered> = match plans.plans.get(plans.cursor) {
+            Some(_) if plans.together => plans.plans.clone(),
+            Some(plan) => vec![plan.clone()],
+            None => return Vec::new(),
+        };
+        if chosen.iter().all(|plan| plan.wanted.is_empty()) {
+            self.say("Nothing more is needed, so nothing is called".to_string());
+            return Vec::new();
+        }
         let first = match self.world.open_case() {
             Some(_) => self.world.case.as_ref().map_or(1, |case| case.next_call_number()),
             None => 1,
@@ -126,14 +198,20 @@ impl State {
         if self.world.open_case().is_none() && self.sizes.measured != Measurements::default() {
             facts.push(Fact::LesionMeasured { lesion: self.lesion, measured: self.sizes.measured.clone() });
         }
-        facts.extend((first..).zip(&plan.wanted).map(|(call, wanted)| Fact::Called {
+        let devices = chosen.iter().flat_map(|plan| plan.wanted.iter().map(move |wanted| (plan, wanted)));
+        facts.extend((first..).zip(devices).map(|(call, (plan, wanted))| Fact::Called {
             call,
-            lesion: Some(self.lesion),
+            lesion: Some(plan.number),
             wanted: wanted.clone(),
             readiness: Readiness::Asked,
             verdict: Some("fits".into()),
             why: Some(format!("one of a span: {}", plan.words)),
         }));
+        let of_this = chosen.iter().find(|plan| plan.number == self.lesion);
+        self.sizes.spanned =
+            of_this.map(|plan| Spanned { lesion: plan.lesion.clone(), devices: plan.devices.clone() });
+        self.overlay = None;
+        self.screen = Screen::Fetch;
         self.write(facts)
     }
 }

@@ -1,5 +1,6 @@
 //! The views: functions of the state. They look nothing up and compute no facts of the trade.
 
+mod arithmetic;
 mod bailout;
 mod beside;
 pub mod big;
@@ -16,6 +17,7 @@ pub mod hits;
 mod look;
 mod opened;
 mod overlay;
+mod plans;
 mod plate;
 mod readback;
 mod shelf;
@@ -24,6 +26,7 @@ pub mod svg;
 mod tally;
 pub mod theme;
 mod tour;
+mod vessel;
 
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};

@@ -1,11 +1,11 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
 use super::{
-    Hits, big, first, first_shown, framed, middle, padded, padded_at_least, put, put_line, put_lines, rows,
-    theme, wrapped,
+    Hits, arithmetic, big, first, first_shown, framed, middle, padded, padded_at_least, plans, put, put_line,
+    put_lines, rows, theme, wrapped,
 };
 use crate::tui::keys::{Action, Place};
-use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Plans, Purpose, Spot, State};
+use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Purpose, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -34,7 +34,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {}
         Some(Overlay::Form(form)) => fields(form, area, buffer, hits),
         Some(Overlay::Choice(choice)) => answers(choice, area, buffer, hits),
-        Some(Overlay::Plans(offered)) => plans(offered, area, buffer, hits),
+        Some(Overlay::Plans(offered)) => plans::draw(state, offered, area, buffer, hits),
+        Some(Overlay::Arithmetic(text)) => arithmetic::draw(text, area, buffer),
         Some(Overlay::Find(finding)) => found(finding, area, buffer, hits),
         Some(Overlay::Menu) => menu(state, area, buffer, hits),
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
@@ -84,53 +85,6 @@ fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             Span::styled(padded_at_least(answer, 40), if here { theme::CURSOR } else { theme::PLAIN }),
         ])
     });
-    put_lines(buffer, inside, lines);
-}
-
-/// The lesion as one line to scale, distal on the left, and a row a device: overlaps are seen one below the other.
-fn plans(offered: &Plans, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
-    let inside = framed(buffer, middle(area, 78, 18), "Plans for a long lesion, distal on the left");
-    let mut lines: Vec<Line> = Vec::new();
-    for text in &offered.none {
-        lines.extend(
-            wrapped(text, inside.width.saturating_sub(2))
-                .into_iter()
-                .map(|t| Line::styled(format!(" {t}"), theme::HEED)),
-        );
-    }
-    let above = u16::try_from(lines.len()).unwrap_or(u16::MAX);
-    hits.add_rows(inside, above, (0..offered.plans.len()).map(Spot::Row));
-    for (place, plan) in offered.plans.iter().enumerate() {
-        let here = place == offered.cursor;
-        let mark = if here { "▸" } else { " " };
-        let sizes: Vec<&str> = plan.devices.iter().map(|(.., size)| size.as_str()).collect();
-        let style = if here { theme::CURSOR } else { theme::PLAIN };
-        lines.push(Line::styled(format!("{mark}{}: {}", plan.words, sizes.join(" + ")), style));
-    }
-    if let Some(plan) = offered.plans.get(offered.cursor) {
-        let last = plan.devices.iter().map(|(_, ends, _)| *ends).fold(offered.need_mm, f64::max);
-        let first = plan.devices.iter().map(|(begins, ..)| *begins).fold(0.0, f64::min);
-        let room = f64::from(inside.width.saturating_sub(24));
-        let column = |mm: f64| ((mm - first) / (last - first).max(1.0) * room).round() as usize;
-        let bar = |from: f64, to: f64, fill: &str| {
-            let (from, to) = (column(from), column(to));
-            format!(" {}{}", " ".repeat(from), fill.repeat(to.saturating_sub(from).max(1)))
-        };
-        lines.push(Line::raw(""));
-        lines.push(Line::styled(
-            format!("{} {:.0} mm", bar(0.0, offered.need_mm, "─"), offered.need_mm),
-            theme::QUIET,
-        ));
-        if let Some(at) = offered.branch_mm {
-            lines.push(Line::styled(format!(" {}│ side branch", " ".repeat(column(at))), theme::QUIET));
-        }
-        for (begins, ends, size) in &plan.devices {
-            lines.push(Line::from(vec![
-                Span::styled(bar(*begins, *ends, "█"), theme::GOOD),
-                Span::raw(format!(" {size}")),
-            ]));
-        }
-    }
     put_lines(buffer, inside, lines);
 }
 

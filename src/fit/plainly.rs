@@ -1,0 +1,133 @@
+//! Why this size, or why not, in two lines of plain words: what decides, and where that comes from.
+
+use super::reasons::{Bound, Reason};
+use super::{JudgedSize, Verdict};
+use crate::catalogue::Catalogue;
+use crate::lesion::Lesion;
+use crate::policy::Policy;
+use crate::units::{at_most, plain};
+
+/// Two lines, each short enough for a terminal of 80 columns.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Plainly {
+    /// What decides, in words.
+    pub what: String,
+    /// Where the rule that decides comes from.
+    pub source: &'static str,
+}
+
+/// The longest line of words: 80 columns less a blank at each side.
+const LONGEST: usize = 78;
+
+/// What sources say before they name themselves: left out where a line has to do.
+const LEADS: [&str; 2] =
+    ["landing zone to landing zone, ", "proximal part brought up to its own reference, "];
+
+impl JudgedSize {
+    /// What decides the verdict. More than one thing stands there where the line has room for it; the whole
+    /// arithmetic is `explain`. The catalogue, lesion and policy are those that the size was judged with.
+    pub fn plainly(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Plainly {
+        let reasons = self.reasons(catalogue, lesion, policy);
+        let deciding: Vec<&Reason> = reasons.iter().filter(|reason| decides(self.verdict, reason)).collect();
+        let mut what = String::from(if self.verdict.is_fit() { "Why: " } else { "Why not: " });
+        for (place, reason) in deciding.iter().enumerate() {
+            let words = words(reason);
+            let joined = if place == 0 { words } else { format!("; {words}") };
+            if place == 0 || what.chars().count() + joined.chars().count() <= LONGEST {
+                what.push_str(&joined);
+            }
+        }
+        let source = deciding.first().map_or("", |reason| reason.source);
+        let lead = LEADS.iter().find_map(|lead| source.strip_prefix(lead));
+        Plainly { what, source: lead.unwrap_or(source) }
+    }
+}
+
+/// Whether this reason is one on which such a verdict rests.
+fn decides(verdict: Verdict, reason: &Reason) -> bool {
+    let fails = reason.holds == Some(false);
+    match (verdict, reason.code) {
+        (Verdict::No, "diameter.in-window") => fails && side(reason) == Side::Above,
+        (Verdict::No, code) => {
+            let hard =
+                ["length.covers", "length.within-limit", "limit.reaches-target", "limit.reaches-window"];
+            fails && hard.contains(&code)
+        }
+        (Verdict::Undersized, "diameter.in-window") => true,
+        (Verdict::Undersized, code) => code == "diameter.none-in-window" && fails,
+        (Verdict::Unknown, code) => code.starts_with("fact."),
+        (Verdict::FitsAfterPostDilatation, "balloon.reaches-target") => fails,
+        (Verdict::FitsAfterPostDilatation | Verdict::Fits, "diameter.next-size-down") => {
+            reason.holds == Some(true)
+        }
+        (Verdict::Fits, "diameter.in-window") => reason.holds == Some(true),
+        (Verdict::Fits, code) => code == "length.covers",
+        _ => false,
+    }
+}
+
+#[derive(PartialEq)]
+enum Side {
+    Below,
+    Inside,
+    Above,
+}
+
+fn side(reason: &Reason) -> Side {
+    match (reason.value, reason.bound) {
+        (Some(d), Some(Bound::Pair([_, high]))) if !at_most(d, high) => Side::Above,
+        (Some(d), Some(Bound::Pair([low, _]))) if !at_most(low, d) => Side::Below,
+        _ => Side::Inside,
+    }
+}
+
+fn words(reason: &Reason) -> String {
+    let rule = reason.rule.label();
+    let value = reason.value.map_or("?".to_string(), |value| format!("{value:.2}"));
+    let mm = reason.value.map_or("?".to_string(), plain);
+    let (low, high) = match reason.bound {
+        Some(Bound::Number(bound)) => (bound, bound),
+        Some(Bound::Pair([low, high])) => (low, high),
+        None => (f64::NAN, f64::NAN),
+    };
+    match (reason.code, reason.holds) {
+        ("length.covers", Some(true)) => match reason.value.map(|length| length - low) {
+            Some(spare) if spare > crate::units::TOLERANCE => {
+                format!("{mm} mm covers {} mm, {} to spare", plain(low), plain(spare))
+            }
+            _ => format!("{mm} mm covers {} mm exactly", plain(low)),
+        },
+        ("length.covers", _) => format!("too short: {mm} mm, and {} mm are needed", plain(low)),
+        ("length.within-limit", _) => {
+            format!("too long: {mm} mm, and {} mm at most were asked for", plain(low))
+        }
+        ("diameter.in-window", Some(true)) => format!("{value} lies in {low:.2} to {high:.2} by {rule}"),
+        ("diameter.in-window", _) if side(reason) == Side::Above => {
+            format!("too large: {value}, and rule {rule} allows {high:.2} at most")
+        }
+        ("diameter.in-window", _) => {
+            format!("too small: {value}, and rule {rule} asks for {low:.2} at least")
+        }
+        ("diameter.next-size-down", _) => format!("{value} is the next size down from {high:.2} by {rule}"),
+        ("diameter.none-in-window", _) => format!("the product makes {value}"),
+        ("limit.reaches-target", _) => {
+            format!("may be expanded to {value} at most, and the proximal end wants {low:.2}")
+        }
+        ("limit.reaches-window", _) => {
+            format!("may be expanded to {value} at most, and the distal end wants {low:.2}")
+        }
+        ("fact.expansion-limit-missing", _) => {
+            format!("its file lacks the expansion limit, and {low:.2} is wanted")
+        }
+        ("fact.chart-missing", _) => {
+            format!("its file lacks the chart: whether its balloon gives {low:.2}")
+        }
+        ("balloon.reaches-target", _) if reason.value.is_none() => {
+            format!("the proximal end wants {low:.2}, past its own balloon: post-dilate it")
+        }
+        ("balloon.reaches-target", _) => {
+            format!("its balloon gives {value}, the proximal end wants {low:.2}: post-dilate it")
+        }
+        _ => reason.in_words(),
+    }
+}
