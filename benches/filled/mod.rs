@@ -11,7 +11,7 @@ use std::path::Path;
 
 /// Entries of one case: as many of them are boxes as in the walked demo.
 pub const A_CASE: usize = 20;
-/// Cases from one stock load to the next: about a month of a busy room.
+/// Cases from one stock load to the next: about a month of a busy room. They open 1,000 of the 1,600 pieces loaded.
 const A_LOAD: usize = 200;
 /// Of the demo's catalogue: Tarn 3.00 × 28.
 const DI: &str = "09521001300285";
@@ -49,7 +49,7 @@ fn stock() -> Fact {
         serial: None,
         use_by: "2099-06-30".parse().ok(),
         shelf: "cupboard 2, shelf E".into(),
-        count: 2,
+        count: 4,
         owner: Default::default(),
     };
     Fact::StockLoaded { from: "stock.csv".into(), pieces: (0..400).map(piece).collect() }
