@@ -358,11 +358,10 @@ impl State {
         let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else { return };
         let unseen: Vec<_> = case.story.iter().filter(|line| line.seq > shown).collect();
         let Some(last) = unseen.last() else { return };
-        let more =
-            if unseen.len() > 1 { format!(", and {} before it", unseen.len() - 1) } else { String::new() };
+        let more = if unseen.len() > 1 { format!(", {} before it", unseen.len() - 1) } else { String::new() };
         let (at, words) = (last.at.format("%H:%M"), &last.words);
         self.heed(format!(
-            "Case {}: saved at {at}, perhaps not seen{more}: {words}. Not to be entered again",
+            "Case {} goes on; saved, perhaps not seen: {words} ({at}{more}). It needs no second entry",
             case.code
         ));
     }
