@@ -16,7 +16,7 @@ const MARK_TEXT: &str =
 
 /// The file that is there while a room is laid.
 const LAYING: &str = "half-laid";
-const LAYING_TEXT: &str = "This room was not laid to its end: lay it again, or delete the folder.\n";
+const LAYING_TEXT: &str = "This room was not laid to its end: lay it again, or throw the folder away.\n";
 
 /// A folder that goes when the room is closed.
 #[derive(Debug)]

@@ -6,7 +6,7 @@
 use super::Shelf;
 use super::look::every_box;
 use crate::catalogue::{Catalogue, Found};
-use crate::units::plain;
+use crate::units::{Decimal, plain, shown_with};
 use std::collections::HashMap;
 
 /// Longest list of answers.
@@ -164,6 +164,8 @@ impl Index {
     /// What one word fits, before the boxes are gone through.
     fn look(&self, word: &Word, fits: &mut Fits) {
         let measures = |number: &Number| {
+            // What is typed has its commas read as points.
+            let plain = |mm: f64| shown_with(Decimal::Point, || plain(mm));
             let diameter = |mm: &f64| number.fits(&[format!("{mm:.2}"), plain(*mm)], *mm);
             let length = |mm: &f64| number.fits(&[plain(*mm)], *mm);
             (self.diameters.iter().map(diameter).collect(), self.lengths.iter().map(length).collect())

@@ -169,7 +169,7 @@ impl fmt::Display for StoreError {
             ),
             StoreError::Gone { path, replaced: false } => write!(
                 f,
-                "{}: NOT SAVED, the journal was deleted or moved while it was open. Put it back where it was, then \
+                "{}: NOT SAVED, the journal was removed or moved while it was open. Put it back where it was, then \
                  try again, and do not end the program before: it still holds what was in it.",
                 path.display()
             ),

@@ -194,7 +194,7 @@ actions! {
     MenuTour: Menu, ["t"], "tour", "Tour of the demo room: take it up, or leave it";
     MenuFirst: Menu, ["1"], "first steps", "First steps";
     MenuLeave: Menu, ["q"], "leave", "leave boxcall";
-    MenuClose: Menu, ["Esc"], "close", "stay here";
+    MenuClose: Menu, ["Esc"], "back", "stay here";
 
     SizeCall: Sizes, ["Enter"], "call", "call the size typed, or the one under the cursor";
     SizeReady: Sizes, ["h"], "have ready", "the same, but only have it ready: in the room, unopened";

@@ -7,6 +7,7 @@ use super::follow;
 use super::furnish::Furnisher;
 use super::input::Mapper;
 use super::keys::Key;
+use super::locale;
 use super::settings::{self, Settings};
 use super::state::{Draft, Effect, Message, State, Waiting, Wanted};
 use super::view::{self, Background, Hits, Look};
@@ -124,13 +125,17 @@ pub(super) fn has_terminal() -> Result<(), Fault> {
     Ok(())
 }
 
+/// The room's settings; what they leave open is as the computer's language has it.
 pub(super) fn settings_of(room: &Room) -> Result<Settings, Fault> {
     let path = room.dir().join(settings::FILE);
-    if !path.exists() {
-        return Ok(Settings::default());
-    }
-    settings::read(&path.display().to_string(), &crate::room::files::text(&path)?)
-        .map_err(|faults| Fault::of_files(&faults))
+    let mut settings = if path.exists() {
+        settings::read(&path.display().to_string(), &crate::room::files::text(&path)?)
+            .map_err(|faults| Fault::of_files(&faults))?
+    } else {
+        Settings::default()
+    };
+    settings.decimal = settings.decimal.or_else(|| Some(locale::decimal(|name| std::env::var(name).ok())));
+    Ok(settings)
 }
 
 /// Clicks and the wheel alone, told in figures (DEC private modes 1000 and 1006): every motion would flood a slow

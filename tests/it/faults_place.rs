@@ -64,7 +64,7 @@ fn a_journal_deleted_under_the_program_is_noticed_and_put_back_whole() {
         );
         let words = error.to_string();
         assert!(
-            words.contains("NOT SAVED") && words.contains("deleted") && words.contains("Put it back"),
+            words.contains("NOT SAVED") && words.contains("removed") && words.contains("Put it back"),
             "{words}"
         );
         if gone == "folder" {

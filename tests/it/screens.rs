@@ -92,6 +92,21 @@ fn a_console_draws_every_character_of_every_moment() {
     }
 }
 
+/// From the smallest to the largest that is promised: nothing panics, the keys and the time stay at their edges.
+#[test]
+fn every_moment_at_every_size_from_80_by_24_to_400_by_120() {
+    for scene in scenes::all() {
+        for (width, height) in [(80, 24), (81, 25), (129, 24), (130, 30), (80, 120), (400, 24), (400, 120)] {
+            let screen = scene.hand.screen(width, height);
+            let lines: Vec<&str> = screen.lines().collect();
+            assert_eq!(lines.len(), usize::from(height), "{}", scene.name);
+            let footer = lines.last().copied().unwrap_or_default();
+            assert!(footer.contains("F1 help") || footer.contains("any key"), "{}: {footer}", scene.name);
+            assert!(lines[0].ends_with(":30") || lines[0].ends_with(":31"), "{}: {}", scene.name, lines[0]);
+        }
+    }
+}
+
 #[test]
 fn a_terminal_that_is_too_small_says_what_it_needs() {
     let hand = Hand::demo();

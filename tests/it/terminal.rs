@@ -274,6 +274,76 @@ fn signals_leave_the_terminal_as_it_was() {
 }
 
 #[test]
+fn a_mouse_points_and_is_let_go_of() {
+    use vt100::{MouseProtocolEncoding, MouseProtocolMode};
+    let mut terminal = Terminal::open(&["demo"], &[], 80, 24);
+    terminal.sees("boxcall: the demo room");
+    terminal.wait("clicks alone are asked for", |screen| {
+        screen.mouse_protocol_mode() == MouseProtocolMode::PressRelease
+            && screen.mouse_protocol_encoding() == MouseProtocolEncoding::Sgr
+    });
+    // The left button on column 40, row 2 (xterm's control sequences, mode 1006): F5 Opened.
+    terminal.press("\x1b[A", "nothing measured");
+    terminal.send(b"\x1b[<0;40;2M").sees("No box has been opened");
+    terminal.send(b"\x1b[<0;40;2m").send(LEAVE.as_bytes());
+    assert_eq!(terminal.ended(), 0);
+    terminal.wait("the mouse is the terminal's again", |screen| {
+        screen.mouse_protocol_mode() == MouseProtocolMode::None
+    });
+    terminal.is_restored();
+}
+
+/// A room's folder with this settings file in it.
+fn room_with(settings: &str) -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let room = folder.path().join("room").display().to_string();
+    let laid = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"))
+        .args(["demo", "--plain", "--room", &room])
+        .output()
+        .expect("the program runs");
+    assert!(laid.status.success(), "{}", String::from_utf8_lossy(&laid.stderr));
+    std::fs::write(Path::new(&room).join("settings.toml"), settings).expect("it can be written");
+    (folder, room)
+}
+
+#[test]
+fn a_rooms_settings_hold_on_its_screens() {
+    let settings =
+        "background = \"light\"\ndecimal = \"comma\"\nmouse = false\n[keys]\nundo = \"z\"\nhelp = \"?\"\n";
+    let (_folder, room) = room_with(settings);
+    let mut terminal = Terminal::open(&["--room", &room], &[], 80, 24);
+    terminal.sees("? help");
+    terminal.wait("a light ground, no mouse, commas", |screen| {
+        // White is number 231 of the 256 colours.
+        let ground = screen.cell(10, 40).map(vt100::Cell::bgcolor);
+        ground == Some(vt100::Color::Idx(231))
+            && screen.mouse_protocol_mode() == vt100::MouseProtocolMode::None
+            && screen.contents().contains("3,00")
+    });
+    terminal.press(F3, "z undo");
+    terminal.send(LEAVE.as_bytes());
+    assert_eq!(terminal.ended(), 0);
+    // What is set for once outranks the file.
+    let mut terminal = Terminal::open(&["--room", &room, "--background", "dark"], &[], 80, 24);
+    terminal.sees("? help");
+    let ground = terminal.screen.lock().unwrap().screen().cell(10, 40).map(vt100::Cell::bgcolor);
+    assert_eq!(ground, Some(vt100::Color::Idx(233)));
+    terminal.send(LEAVE.as_bytes());
+    terminal.ended();
+}
+
+#[test]
+fn settings_that_clash_are_refused_with_both_names_before_a_screen_opens() {
+    let (_folder, room) = room_with("[keys]\nmeasure = \"z\"\nwhy = \"z\"\nundo = []\n");
+    let mut terminal = Terminal::open(&["--room", &room], &[], 160, 24);
+    assert_eq!(terminal.ended(), 2);
+    terminal.sees("z is why's key too");
+    terminal.sees("z is measure's key too");
+    terminal.sees("undo can't be left without a key");
+    terminal.is_restored();
+}
+
+#[test]
 fn a_small_terminal_says_what_it_needs_and_grows() {
     let mut terminal = Terminal::open(&["demo"], &[], 20, 5);
     terminal.sees("needs 80x24");

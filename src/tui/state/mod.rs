@@ -64,6 +64,7 @@ use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
 use crate::room::Behind;
+use crate::units::{Decimal, shown_with};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::sync::Arc;
 
@@ -296,6 +297,12 @@ impl State {
 
     /// The same with a room's own settings.
     pub fn with(world: World, settings: Settings) -> Self {
+        shown_with(settings.decimal.unwrap_or_default(), || State::begin(world, settings))
+    }
+
+    fn begin(mut world: World, settings: Settings) -> Self {
+        // Its words were made before the mark was known.
+        world.retell();
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let screen = if world.is_bare() { Screen::FirstSteps } else { Screen::Sizes };
         let mut state = State {
@@ -379,11 +386,19 @@ impl State {
         here.map(|key| key.spelling()).unwrap_or_default()
     }
 
+    /// Takes a message in. Words are made with the decimal mark of the reader; facts hold numbers, not words.
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
-        let effects = self.take(message);
-        self.renew_page();
-        self.watch_tour();
-        effects
+        shown_with(self.decimal(), || {
+            let effects = self.take(message);
+            self.renew_page();
+            self.watch_tour();
+            effects
+        })
+    }
+
+    /// The mark of numbers that are read.
+    pub fn decimal(&self) -> Decimal {
+        self.settings.decimal.unwrap_or_default()
     }
 
     fn take(&mut self, message: Message) -> Vec<Effect> {
@@ -553,6 +568,12 @@ impl State {
         let place = self.place();
         match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
+            None if key == Key::INTERRUPT => {
+                let (key, back) = (self.key(Action::Leave), self.key(Action::FormAbandon));
+                let first = if place.takes_text() { format!("{back} and then ") } else { String::new() };
+                self.say(format!("{first}{key} leaves boxcall; nothing was done"));
+                Vec::new()
+            }
             None => {
                 // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
                 self.end_fresh = false;
@@ -726,7 +747,8 @@ impl State {
     }
 
     fn undo(&mut self) -> Vec<Effect> {
-        match self.world.case.as_ref().and_then(|case| case.last_undoable()) {
+        // What is written is written with a point, whoever reads the screen.
+        match shown_with(Decimal::Point, || self.world.last_undoable()) {
             Some((entry, words)) => {
                 let why = format!("undone: {words}");
                 self.write_in_shown_case(vec![Fact::StruckOut { entry, why }])

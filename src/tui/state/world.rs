@@ -153,6 +153,18 @@ impl World {
         Wanted::Shelf { back_to: self.entries.first().map(|entry| entry.seq) }
     }
 
+    /// The entry that undo would strike out, and what it said.
+    pub(super) fn last_undoable(&self) -> Option<(u64, String)> {
+        Case::fold(&self.entries)?.last_undoable()
+    }
+
+    /// Makes the words of the case again, with the decimal mark that holds here.
+    pub(super) fn retell(&mut self) {
+        if self.case.is_some() {
+            self.case = Case::fold(&self.entries);
+        }
+    }
+
     /// Shows the case with these entries.
     pub fn show(&mut self, entries: Vec<Entry>) -> Option<Wanted> {
         self.entries = entries;

@@ -28,11 +28,13 @@ pub mod theme;
 mod tour;
 mod vessel;
 
+pub use help::WORDS;
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
 
 use super::columns::{padded, padded_at_least};
 use super::state::{Screen, State};
+use crate::units::shown_with;
 pub use far::draw as far;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -45,6 +47,10 @@ pub const SMALLEST: (u16, u16) = (80, 24);
 
 /// Draws the whole screen, and says where things are on it.
 pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
+    shown_with(state.decimal(), || drawn(state, look, area, buffer))
+}
+
+fn drawn(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
     let mut hits = Hits::default();
     if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
         too_small(state.unsaved.count(), area, buffer);
