@@ -31,7 +31,7 @@ fn what_a_text_names_is_what_does_it() {
     assert_eq!(hand.state.world.waiting().len(), 0);
     hand.disk_full = true;
     hand.keys("3 28<Enter>");
-    assert!(hand.small().contains("¡ tries again"), "{}", hand.small());
+    assert!(hand.small().contains("¡: what to do"), "{}", hand.small());
     hand.disk_full = false;
     hand.keys("¡");
     assert!(!hand.small().contains("NOT SAVED"));

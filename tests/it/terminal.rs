@@ -10,6 +10,7 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 use std::io::{Read, Write};
 use std::num::NonZero;
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -22,6 +23,8 @@ pub struct Terminal {
     keyboard: Box<dyn Write + Send>,
     pub child: Box<dyn Child + Send + Sync>,
     pub master: Box<dyn MasterPty + Send>,
+    closing: Arc<AtomicBool>,
+    reader: std::thread::JoinHandle<()>,
 }
 
 fn cells(count: u16) -> NonZero<u16> {
@@ -29,7 +32,7 @@ fn cells(count: u16) -> NonZero<u16> {
 }
 
 impl Terminal {
-    pub fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
+    pub(crate) fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
         let size = PtySize { rows: height, cols: width, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_boxcall"));
@@ -46,14 +49,19 @@ impl Terminal {
         let screen = Arc::new(Mutex::new(vt100::Parser::new(cells(height), cells(width), 0)));
         let mut output = pair.master.try_clone_reader().expect("a reader");
         let shown = screen.clone();
-        std::thread::spawn(move || {
+        let closing = Arc::new(AtomicBool::new(false));
+        let closes = closing.clone();
+        let reader = std::thread::spawn(move || {
             let mut bytes = [0; 65_536];
             while let Ok(count @ 1..) = output.read(&mut bytes) {
                 shown.lock().unwrap().process(&bytes[..count]);
+                if closes.load(Ordering::SeqCst) {
+                    return;
+                }
             }
         });
         let keyboard = pair.master.take_writer().expect("a writer");
-        Terminal { screen, keyboard, child, master: pair.master }
+        Terminal { screen, keyboard, child, master: pair.master, closing, reader }
     }
 
     pub fn contents(&self) -> String {
@@ -71,11 +79,11 @@ impl Terminal {
         panic!("never seen: {what}\n{}", self.contents());
     }
 
-    pub fn sees(&self, words: &str) {
+    pub(crate) fn sees(&self, words: &str) {
         self.wait(words, |screen| screen.contents().contains(words));
     }
 
-    pub fn send(&mut self, bytes: &[u8]) -> &mut Self {
+    pub(crate) fn send(&mut self, bytes: &[u8]) -> &mut Self {
         self.keyboard.write_all(bytes).expect("the keyboard works");
         self.keyboard.flush().expect("the keyboard works");
         self
@@ -89,19 +97,34 @@ impl Terminal {
     }
 
     /// One key or a few characters; then waits for what they bring.
-    pub fn press(&mut self, keys: &str, then: &str) -> &mut Self {
+    pub(crate) fn press(&mut self, keys: &str, then: &str) -> &mut Self {
         assert!(keys.chars().count() < 6, "{keys:?} would be taken for a scan");
         self.send(keys.as_bytes()).sees(then);
         self
     }
 
-    pub fn signal(&self, signal: i32) {
+    pub(crate) fn process(&self) -> u32 {
+        self.child.process_id().expect("it runs")
+    }
+
+    /// The window is closed; what is left is the program, to be waited for.
+    pub(crate) fn close(mut self) -> Box<dyn Child + Send + Sync> {
+        self.closing.store(true, Ordering::SeqCst);
+        // The reader lets go of its end when it has read once more.
+        self.send(F5.as_bytes());
+        self.reader.join().expect("it only reads");
+        drop(self.keyboard);
+        drop(self.master);
+        self.child
+    }
+
+    pub(crate) fn signal(&self, signal: i32) {
         let process = self.child.process_id().expect("it runs") as i32;
         // SAFETY: sends a signal to the child that this test started.
         unsafe { assert_eq!(libc::kill(process, signal), 0) };
     }
 
-    pub fn ended(&mut self) -> u32 {
+    pub(crate) fn ended(&mut self) -> u32 {
         let end = Instant::now() + PATIENCE;
         while Instant::now() < end {
             if let Some(status) = self.child.try_wait().expect("a child") {
@@ -117,7 +140,7 @@ impl Terminal {
     }
 
     /// The terminal is as it was before the program: its own screen, lines, a cursor.
-    pub fn is_restored(&self) {
+    pub(crate) fn is_restored(&self) {
         self.wait("the screen from before", |screen| !screen.alternate_screen() && !screen.hide_cursor());
         let end = Instant::now() + PATIENCE;
         while !self.is_cooked() && Instant::now() < end {
@@ -127,8 +150,8 @@ impl Terminal {
     }
 }
 
-const F3: &str = "\x1bOR";
-const F5: &str = "\x1b[15~";
+pub(crate) const F3: &str = "\x1bOR";
+pub(crate) const F5: &str = "\x1b[15~";
 const F6: &str = "\x1b[17~";
 pub const LEAVE: &str = "Q";
 

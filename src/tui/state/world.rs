@@ -127,7 +127,8 @@ impl World {
                 let new = entries.into_iter().filter(|entry| entry.case.as_ref() == Some(&code));
                 let new: Vec<Entry> = new.collect();
                 // A case that begins here is here whole.
-                if matches!(new[0].fact, Fact::CaseBegun) {
+                let first = new.iter().find(|entry| !entry.fact.is_notice());
+                if first.is_some_and(|entry| matches!(entry.fact, Fact::CaseBegun)) {
                     wanted.extend(self.show(new));
                 } else {
                     wanted.push(Wanted::Case(code));

@@ -53,7 +53,7 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits 
 fn drawn(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
     let mut hits = Hits::default();
     if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
-        too_small(area, buffer);
+        too_small(state.unsaved.count(), area, buffer);
     } else {
         let body = frame::draw(state, area, buffer, &mut hits);
         let body = tour::draw(state, body, buffer);
@@ -78,13 +78,14 @@ fn drawn(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
     hits
 }
 
-fn too_small(area: Rect, buffer: &mut Buffer) {
+fn too_small(unsaved: usize, area: Rect, buffer: &mut Buffer) {
     let (wide, high) = SMALLEST;
+    let last = if unsaved > 0 { format!("NOT SAVED: {unsaved}") } else { "nothing is lost".to_string() };
     let lines = [
         format!("boxcall needs {wide}x{high}"),
         format!("this is {}x{}", area.width, area.height),
         "make it larger;".to_string(),
-        "nothing is lost".to_string(),
+        last,
     ];
     for (row, text) in (0..).zip(&lines) {
         put(buffer, area, 0, row, text, theme::PLAIN);
