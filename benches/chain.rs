@@ -2,11 +2,13 @@
 //! `sha256sum` over as many bytes as are hashed, in one run.
 
 mod filled;
+mod timing;
 
 use boxcall::store::Store;
 use std::io::Write;
 use std::process::Command;
 use std::time::Instant;
+use timing::{median, middle};
 
 const RUNS: usize = 5;
 
@@ -39,11 +41,7 @@ fn main() {
             _ => println!("no sha256sum here to stand beside"),
         }
     }
-    let median = |mut times: Vec<f64>| {
-        times.sort_by(f64::total_cmp);
-        times.get(times.len() / 2).copied().unwrap_or(f64::NAN)
-    };
-    let (check, sum) = (median(checks), median(sums));
+    let (check, sum) = (median(&checks), middle(&sums).unwrap_or(f64::NAN));
     let rate = |time: f64| bytes as f64 / time / 1e6;
     println!(
         "{count} entries, {:.0} MB hashed: checked in {check:.2} s ({:.2} M entries/s, {:.0} MB/s); \

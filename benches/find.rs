@@ -2,13 +2,15 @@
 //!
 //! `cargo bench --bench find`. The promise: under 10 ms at each keystroke.
 
+mod timing;
+
 use boxcall::catalogue::{Catalogue, Owner, Piece, Platform, Product};
 use boxcall::journal::Fact;
 use boxcall::shelf::Shelf;
 use boxcall::shelf::find::{Index, Lots};
 use boxcall::udi::{DeviceId, mod10_check};
-use std::hint::black_box;
-use std::time::{Duration, Instant};
+use std::time::Duration;
+use timing::timed;
 
 const PRODUCTS: usize = 500;
 const ROUNDS: usize = 15;
@@ -55,21 +57,6 @@ fn shelf() -> Shelf {
     Shelf::default().after(&[Fact::StockLoaded { from: "bench".into(), pieces }])
 }
 
-fn median(mut times: Vec<Duration>) -> Duration {
-    times.sort();
-    times[times.len() / 2]
-}
-
-fn timed<T>(mut work: impl FnMut() -> T) -> Duration {
-    let mut times = Vec::new();
-    for _ in 0..ROUNDS {
-        let start = Instant::now();
-        black_box(work());
-        times.push(start.elapsed());
-    }
-    median(times)
-}
-
 fn main() {
     let (catalogue, shelf) = (catalogue(), shelf());
     let (index, lots) = (Index::new(&catalogue), Lots::new(&catalogue, &shelf));
@@ -86,22 +73,23 @@ fn main() {
     println!("{} boxes, 5,000 rows on hand", text.len());
     println!(
         "gone through once: boxes {:.1?}, lots {:.1?}",
-        timed(|| Index::new(&catalogue)),
-        timed(|| Lots::new(&catalogue, &shelf))
+        timed(ROUNDS, || Index::new(&catalogue)),
+        timed(ROUNDS, || Lots::new(&catalogue, &shelf))
     );
     println!("{:<18}{:>12}{:>12}{:>8}{:>9}", "keystroke", "find", "plain pass", "ratio", "answers");
     let mut worst = Duration::ZERO;
     for query in QUERIES {
         for end in 1..=query.len() {
             let typed = &query[..end];
-            let time = timed(|| index.find(&lots, typed));
+            let time = timed(ROUNDS, || index.find(&lots, typed));
             worst = worst.max(time);
             if end < query.len() && end > 1 {
                 continue;
             }
             let words: Vec<&str> = typed.split_whitespace().collect();
-            let plain =
-                timed(|| text.iter().filter(|line| words.iter().all(|word| line.contains(word))).count());
+            let plain = timed(ROUNDS, || {
+                text.iter().filter(|line| words.iter().all(|word| line.contains(word))).count()
+            });
             let answers = index.find(&lots, typed).len();
             let ratio = time.as_secs_f64() / plain.as_secs_f64();
             println!("{typed:<18}{time:>12.1?}{plain:>12.1?}{ratio:>8.2}{answers:>9}");

@@ -2,6 +2,8 @@
 //!
 //! `cargo bench --bench fit`. The promise is 5 ms on one core, for rules in closed form, reasons on demand.
 
+mod timing;
+
 use boxcall::catalogue::{Catalogue, Platform, Product};
 use boxcall::fit::{JudgedSize, judge};
 use boxcall::lesion::{Lesion, Measurements, Reading, check};
@@ -10,7 +12,7 @@ use boxcall::policy::Policy;
 use boxcall::units::{Diameter, Length};
 use chrono::NaiveDate;
 use std::hint::black_box;
-use std::time::{Duration, Instant};
+use timing::timed;
 
 const PRODUCTS: usize = 1_000;
 const DIAMETERS: [f64; 10] = [2.0, 2.25, 2.5, 2.75, 3.0, 3.25, 3.5, 4.0, 4.5, 5.0];
@@ -45,19 +47,6 @@ fn lesion(rule: Rule) -> Lesion {
     check(&measurements, &Policy::default(), &[]).expect("believable measures")
 }
 
-fn median(mut run: impl FnMut()) -> Duration {
-    run();
-    let mut times: Vec<Duration> = (0..31)
-        .map(|_| {
-            let start = Instant::now();
-            run();
-            start.elapsed()
-        })
-        .collect();
-    times.sort_unstable();
-    times[times.len() / 2]
-}
-
 fn main() {
     let catalogue = catalogue();
     let policy = Policy::default();
@@ -66,7 +55,7 @@ fn main() {
     let mut results: Vec<JudgedSize> = Vec::new();
     for rule in [Rule::DistalEem, Rule::SmallerEem, Rule::DistalLumen, Rule::ReferenceDiameter] {
         let lesion = lesion(rule);
-        let time = median(|| {
+        let time = timed(31, || {
             black_box(judge(&catalogue, &kinds, &lesion, &policy, None, today));
         });
         println!("{rule:>20}: {:8.3} ms", time.as_secs_f64() * 1e3);
@@ -76,7 +65,7 @@ fn main() {
     let mut room = catalogue.clone();
     room.products.truncate(30);
     let mean = lesion(Rule::MeanLumen);
-    let time = median(|| {
+    let time = timed(31, || {
         black_box(judge(&room, &kinds, &mean, &policy, None, today));
     });
     println!("{:>20}: {:8.3} ms for 3,000 boxes", "mean-lumen", time.as_secs_f64() * 1e3);
@@ -85,15 +74,15 @@ fn main() {
     }
     for rule in [Rule::DistalEem, Rule::SmallerEem, Rule::DistalLumen] {
         let lesion = lesion(rule);
-        let time = median(|| {
+        let time = timed(31, || {
             black_box(judge(&room, &kinds, &lesion, &policy, None, today));
         });
         println!("{rule:>20}: {:8.3} ms for 3,000 boxes without charts", time.as_secs_f64() * 1e3);
     }
-    let copy = median(|| {
+    let copy = timed(31, || {
         black_box(results.clone());
     });
-    let sort = median(|| {
+    let sort = timed(31, || {
         let mut sizes = results.clone();
         sizes.sort_unstable_by(|a, b| {
             b.steadiness.unwrap_or(-1.0).total_cmp(&a.steadiness.unwrap_or(-1.0)).then(a.place.cmp(&b.place))

@@ -4,16 +4,18 @@
 //! whatever the files' size, and 50,000 boxes in less than 100 ms. The text is the invented release of tests/reference, its
 //! unwanted rows many times over.
 
+mod timing;
+
 use boxcall::catalogue::{self, import::Code};
 use boxcall::room::{self, release};
 use std::collections::HashSet;
 use std::fmt::Write as _;
 use std::fs::File;
-use std::hint::black_box;
 use std::io::{BufWriter, Read, Write};
 use std::path::Path;
 use std::process::Command;
-use std::time::{Duration, Instant};
+use std::time::Duration;
+use timing::timed;
 
 const FILES: [&str; 4] = ["device.txt", "deviceSizes.txt", "productCodes.txt", "identifiers.txt"];
 const MEGABYTES: u64 = 400;
@@ -81,21 +83,6 @@ fn grep(dir: &Path) -> Option<u64> {
     text.lines().map(|line| line.rsplit(':').next()?.parse::<u64>().ok()).sum()
 }
 
-fn median(mut times: Vec<Duration>) -> Duration {
-    times.sort();
-    times[times.len() / 2]
-}
-
-fn timed<T>(mut work: impl FnMut() -> T) -> Duration {
-    let mut times = Vec::new();
-    for _ in 0..ROUNDS {
-        let start = Instant::now();
-        black_box(work());
-        times.push(start.elapsed());
-    }
-    median(times)
-}
-
 /// The most memory that this process ever held, in MB, where the system tells.
 fn most_memory() -> Option<u64> {
     let status = std::fs::read_to_string("/proc/self/status").ok()?;
@@ -143,13 +130,13 @@ fn main() {
     let rate = |time: Duration| megabytes / time.as_secs_f64();
     // Once before, so that both find the files in the system's memory.
     let lines = count_newlines(dir.path());
-    let floor = timed(|| count_newlines(dir.path()));
-    let import = timed(|| release::read(dir.path(), Code::all(), |_, _| {}).unwrap());
+    let floor = timed(ROUNDS, || count_newlines(dir.path()));
+    let import = timed(ROUNDS, || release::read(dir.path(), Code::all(), |_, _| {}).unwrap());
     let boxes = release::read(dir.path(), Code::all(), |_, _| {}).unwrap().boxes;
     println!("{megabytes:.0} MB, {lines} lines, {boxes} boxes read");
     println!("newlines counted     {floor:>10.1?}  {:>8.0} MB/s", rate(floor));
     if grep(dir.path()).is_some() {
-        let time = timed(|| grep(dir.path()));
+        let time = timed(ROUNDS, || grep(dir.path()));
         println!("grep -c              {time:>10.1?}  {:>8.0} MB/s", rate(time));
     }
     println!("import               {import:>10.1?}  {:>8.0} MB/s  (promise: 200)", rate(import));
@@ -162,8 +149,8 @@ fn main() {
     for (name, text) in &files {
         std::fs::write(products.path().join(name), text).unwrap();
     }
-    let one = timed(|| catalogue::read(&files).unwrap());
-    let load = timed(|| room::files::catalogue(products.path()).unwrap());
+    let one = timed(ROUNDS, || catalogue::read(&files).unwrap());
+    let load = timed(ROUNDS, || room::files::catalogue(products.path()).unwrap());
     let catalogue = room::files::catalogue(products.path()).unwrap();
     let boxes: usize = catalogue.products.iter().flat_map(|p| &p.diameters).map(|d| d.boxes.len()).sum();
     let cores = std::thread::available_parallelism().map_or(1, usize::from);

@@ -5,17 +5,14 @@
 
 #[path = "../tests/it/span_shelf.rs"]
 mod span_shelf;
+mod timing;
 
 use boxcall::fit::span::{Options, plan};
 use boxcall::measure::{Kind, Rule};
 use span_shelf::{Sizes, instances, lesion, policy, shelf, today};
 use std::hint::black_box;
 use std::time::Instant;
-
-fn median(times: &mut [f64]) -> f64 {
-    times.sort_by(f64::total_cmp);
-    times[times.len() / 2]
-}
+use timing::median;
 
 fn reference() {
     let (mut ours, mut theirs, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
@@ -40,19 +37,11 @@ fn reference() {
     println!(
         "{} instances: median {:.3} ms, worst {:.3} ms",
         ours.len(),
-        median(&mut ours),
+        median(&ours),
         ours[ours.len() - 1]
     );
-    println!(
-        "integer programs: median {:.1} ms, worst {:.1} ms",
-        median(&mut theirs),
-        theirs[theirs.len() - 1]
-    );
-    println!(
-        "the solver takes {:.0} times as long (median), {:.1} at the least",
-        median(&mut ratios),
-        ratios[0]
-    );
+    println!("integer programs: median {:.1} ms, worst {:.1} ms", median(&theirs), theirs[theirs.len() - 1]);
+    println!("the solver takes {:.0} times as long (median), {:.1} at the least", median(&ratios), ratios[0]);
 }
 
 /// Counts and needs from a fixed row of numbers, so that every run is the same.
@@ -86,7 +75,7 @@ fn promise() {
         spanned += usize::from(found.is_spanned());
         unproved += usize::from(found.plans.first().is_some_and(|best| !best.optimal));
     }
-    let middle = median(&mut times);
+    let middle = median(&times);
     let worst = times[times.len() - 1];
     println!("40 lengths × 9 diameters, stock: median {middle:.2} ms, worst {worst:.2} ms");
     println!("{} of {} spanned, {unproved} not proved", spanned, times.len());

@@ -3,6 +3,7 @@
 //! pseudo-terminal, on a room that is all but empty and on full ones (100,000 and 1,000,000 entries), in one run.
 
 mod filled;
+mod timing;
 
 use boxcall::room::{Room, files};
 use portable_pty::{CommandBuilder, PtySize, native_pty_system};
@@ -10,6 +11,7 @@ use std::io::{Read, Write};
 use std::num::NonZero;
 use std::path::Path;
 use std::time::{Duration, Instant};
+use timing::median;
 
 const RUNS: usize = 7;
 const F3: &[u8] = b"\x1bOR";
@@ -58,10 +60,6 @@ fn main() {
         sizes = vec![100_000, 1_000_000];
     }
     let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
-    let median = |mut times: Vec<Duration>| {
-        times.sort_unstable();
-        times[times.len() / 2]
-    };
     let mut least = None;
     for entries in std::iter::once(0).chain(sizes) {
         let room = folder.path().join(format!("room-{entries}"));
@@ -80,7 +78,7 @@ fn main() {
             firsts.push(first);
             places.push(placed);
         }
-        let (first, placed) = (median(firsts), median(places));
+        let (first, placed) = (median(&firsts), median(&places));
         let ms = |time: Duration| time.as_secs_f64() * 1_000.0;
         let (first_least, placed_least) = *least.get_or_insert((first, placed));
         println!(

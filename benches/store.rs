@@ -1,24 +1,22 @@
 //! An opened box on disk: the median of `Store::append` against a bare append + fdatasync of as many bytes, by
 //! turns on the same disk, so that whatever else keeps the disk busy meets both. Run: `cargo bench --bench store`.
 
+mod timing;
+
 use boxcall::journal::{BoxRead, CaseCode, Fact};
 use boxcall::store::Store;
 use chrono::{DateTime, Duration as Span};
 use std::error::Error;
 use std::fs::OpenOptions;
 use std::io::Write;
-use std::time::{Duration, Instant};
+use std::time::Instant;
+use timing::median;
 
 const ROUNDS: u32 = 500;
 /// Before the first that counts: the log's first pages, the caches.
 const WARM_UP: u32 = 50;
 /// The promise of the design: at most this many times a bare append + fdatasync.
 const PROMISED: f64 = 2.2;
-
-fn median(times: &mut [Duration]) -> Duration {
-    times.sort_unstable();
-    times[times.len() / 2]
-}
 
 fn main() -> Result<(), Box<dyn Error>> {
     // In the build's own folder: the system's folder for temporary files may lie in memory.
@@ -56,7 +54,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             bares.push(bare_time);
         }
     }
-    let (ours, bare) = (median(&mut ours), median(&mut bares));
+    let (ours, bare) = (median(&ours), median(&bares));
     let ratio = ours.as_secs_f64() / bare.as_secs_f64();
     println!("append {ours:?}, bare append + fdatasync {bare:?} (medians of {ROUNDS})");
     println!("ratio {ratio:.2} (promised: at most {PROMISED})");

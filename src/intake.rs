@@ -1,4 +1,4 @@
-//! TOML text in; values with their places out, and every fault of a file in one run.
+//! TOML and tables (CSV) in; values with their places out, and every fault of a file in one run.
 //!
 //! Derived readers stop at the first fault, and a nurse who mends a file wants the whole list. So the spanned
 //! tree is walked: each key that is asked for is known from then on, and `Table::finish` reports the rest.
@@ -7,6 +7,7 @@
 
 mod node;
 mod plain;
+pub mod table;
 
 pub use node::Node;
 use node::{Entries, Entry};

@@ -5,6 +5,10 @@
 //! Sources: 1 in = 25.4 mm, 1 atm = 101.325 kPa and 1 psi = 6894.757293168 Pa by definition; 1 Fr = 1/3 mm
 //! (trade convention, J Invasive Cardiol 2003).
 
+mod decimal;
+
+pub use decimal::{Decimal, Figure, marked, shown_with};
+
 use serde::{Deserialize, Serialize};
 use std::f64::consts::PI;
 use std::fmt;
@@ -150,7 +154,7 @@ impl Inches {
 
 impl fmt::Display for Diameter {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.pad(&format!("{:.2}", self.0))
+        f.pad(&decimal::marked(format!("{:.2}", self.0)))
     }
 }
 
@@ -175,7 +179,7 @@ impl fmt::Display for French {
 /// A number for people: whole where it is whole, else at most two decimals (`28`, `22.5`, `2.75`).
 pub fn plain(value: f64) -> String {
     let text = format!("{value:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_string()
+    decimal::marked(text.trim_end_matches('0').trim_end_matches('.').to_string())
 }
 
 /// Reads a size as it is asked for, diameter first: `3 28`, `3.0x28`, `3,0 × 28`. `None` where it is not two

@@ -20,7 +20,7 @@ impl Case {
         let own: Vec<&Entry> =
             entries.into_iter().filter(|entry| entry.case.as_ref() == Some(&code)).collect();
         let mut case = Case {
-            begun: first.at,
+            begun: own.iter().find(|entry| !entry.fact.is_notice()).map_or(first.at, |entry| entry.at),
             code,
             lesions: BTreeMap::new(),
             calls: Vec::new(),
@@ -62,6 +62,7 @@ impl Case {
         }
         match &entry.fact {
             Fact::CaseBegun | Fact::StruckOut { .. } => {}
+            fact if fact.is_notice() => {}
             // What stands before a signature is not undone by one key.
             Fact::SignedOff { .. } if !struck => self.undoable = None,
             _ if !struck => self.undoable = Some((entry.seq, words.clone())),

@@ -64,7 +64,8 @@ pub fn fate_words(fate: Fate) -> String {
     }
 }
 
-pub(super) fn entry_words(fact: &Fact) -> String {
+/// What an entry says, in words.
+pub fn entry_words(fact: &Fact) -> String {
     match fact {
         Fact::StockLoaded { from, pieces } => format!("stock loaded from {from}: {} rows", pieces.len()),
         Fact::StockReceived { from, pieces } => format!("{} received from {from}", pieces_words(pieces)),
@@ -132,6 +133,13 @@ pub(super) fn entry_words(fact: &Fact) -> String {
             Some(why) => format!("signed with {unsettled} unsettled: {why}"),
             None => format!("signed with {unsettled} unsettled"),
         },
+        Fact::ClockWentBack { before } => format!(
+            "the clock was set back: {} had been written before; the order is that of the entries",
+            before.format("%Y-%m-%d %H:%M:%S")
+        ),
+        Fact::HeldBack { entered } => {
+            format!("saved only now; what follows was entered at {}", entered.format("%Y-%m-%d %H:%M:%S"))
+        }
     }
 }
 

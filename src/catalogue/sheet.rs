@@ -4,7 +4,7 @@
 //! fault found there is told by the row and the column that it came from.
 
 use super::{Catalogue, Platform, Product, product};
-use crate::intake::{Fault, hint};
+use crate::intake::{Fault, table};
 use crate::measure::Kind;
 use crate::units::number;
 use std::collections::BTreeMap;
@@ -195,53 +195,11 @@ fn fault(file: &str, line: usize, column: usize, message: impl Into<String>) -> 
 }
 
 fn rows(file: &str, text: &str) -> Result<Vec<Row>, Vec<Fault>> {
-    // Spreadsheets put a byte-order mark in front.
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let head = |message: String| Fault { file: file.into(), line: 1, key: String::new(), message };
-    let mut reader =
-        csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
-    let header = reader.headers().map_err(|error| vec![head(format!("this is no CSV: {error}"))])?.clone();
-    if header.len() == 1 && header[0].contains([';', '\t']) {
-        return Err(vec![head("the columns must be separated by commas".into())]);
-    }
-    let mut faults = Vec::new();
-    let mut places = [None; COLUMNS.len()];
-    for (place, name) in header.iter().enumerate() {
-        match COLUMNS.iter().position(|column| *column == name) {
-            None => faults.push(head(format!("{name}: no such column{}", hint(name, &COLUMNS)))),
-            Some(column) if places[column].is_some() => faults.push(head(format!("{name}: stands twice"))),
-            Some(column) => places[column] = Some(place),
-        }
-    }
-    for column in [PRODUCT, 1, 2, 3, REF, DI] {
-        if places[column].is_none() {
-            faults.push(head(format!("{}: this column is missing", COLUMNS[column])));
-        }
-    }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
     let mut rows = Vec::new();
-    for record in reader.records() {
-        let record = match record {
-            Ok(record) => record,
-            Err(error) => {
-                let line = error.position().map_or(1, csv::Position::line) as usize;
-                let message = format!("this is no CSV: {error}");
-                faults.push(Fault { file: file.into(), line, key: String::new(), message });
-                continue;
-            }
-        };
-        let line = record.position().map_or(1, |start| super::stock::line_of(start, text)) as usize;
-        if record.len() != header.len() {
-            let message = format!("{} cells under {} columns", record.len(), header.len());
-            faults.push(Fault { file: file.into(), line, key: String::new(), message });
-            continue;
-        }
-        let cell = |column: usize| places[column].and_then(|place| record.get(place)).unwrap_or("");
-        rows.push(Row { line, cells: std::array::from_fn(|column| cell(column).to_string()) });
-    }
-    if faults.is_empty() { Ok(rows) } else { Err(faults) }
+    table::read(file, text, &COLUMNS, &[PRODUCT, 1, 2, 3, REF, DI], |row, _| {
+        rows.push(Row { line: row.line, cells: std::array::from_fn(|column| row.cell(column).to_string()) });
+    })?;
+    Ok(rows)
 }
 
 /// A product file in the making, and the row and column that each of its lines came from.

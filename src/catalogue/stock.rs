@@ -4,16 +4,15 @@
 //! `own`, `consigned`, or `borrowed from NAME`; an empty cell is `own`.
 
 use super::{Catalogue, Owner, Piece};
-use crate::intake::{Fault, hint};
+use crate::intake::{Fault, table};
 use crate::measure::Caution;
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
-use csv::StringRecord;
 use std::collections::HashSet;
 
 /// The columns in the order in which they are written; the last may be left out.
 pub const COLUMNS: [&str; 7] = ["di", "lot", "serial", "use_by", "shelf", "count", "owner"];
-const WANTED: usize = 6;
+const WANTED: [usize; 6] = [0, 1, 2, 3, 4, 5];
 
 /// A stock file to begin with, one piece as an example.
 pub const TEMPLATE: &str = "di,lot,serial,use_by,shelf,count,owner\n\
@@ -32,83 +31,21 @@ pub struct Stock {
 /// # Errors
 /// Every fault at once, each with its line and its column.
 pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<Fault>> {
-    // Spreadsheets put a byte-order mark in front.
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader =
-        csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
-    let at = |line: u64, column: &str, message: String| Fault {
-        file: file.into(),
-        line: line as usize,
-        key: column.into(),
-        message,
-    };
-    let header = match reader.headers() {
-        Ok(header) => header.clone(),
-        Err(error) => return Err(vec![at(1, "", format!("this is no CSV: {error}"))]),
-    };
-    let places = places(&header)
-        .map_err(|faults| faults.into_iter().map(|(key, m)| at(1, &key, m)).collect::<Vec<_>>())?;
     let identifiers: HashSet<&DeviceId> = catalogue.identifiers().collect();
     let mut stock = Stock::default();
-    let mut faults = Vec::new();
-    for record in reader.records() {
-        let record = match record {
-            Ok(record) => record,
-            Err(error) => {
-                let line = error.position().map_or(1, csv::Position::line);
-                faults.push(at(line, "", format!("this is no CSV: {error}")));
-                continue;
-            }
-        };
-        let line = record.position().map_or(1, |start| line_of(start, text));
-        if record.len() != header.len() {
-            let message = format!("{} cells under {} columns", record.len(), header.len());
-            faults.push(at(line, "", message));
-            continue;
-        }
-        let cell = |column: usize| places[column].and_then(|place| record.get(place)).unwrap_or("");
+    table::read(file, text, &COLUMNS, &WANTED, |row, faults| {
         let mut wrong = Vec::new();
-        let piece = piece(cell, &mut wrong);
-        faults.extend(wrong.into_iter().map(|(column, message)| at(line, COLUMNS[column], message)));
+        let piece = piece(|column| row.cell(column), &mut wrong);
+        faults.extend(wrong.into_iter().map(|(column, message)| row.fault(column, message)));
         if let Some(piece) = piece {
-            stock
-                .cautions
-                .extend(cautions(&piece, &identifiers).map(|(code, column, message)| {
-                    Caution::new(code, at(line, column, message).to_string())
-                }));
+            let told = cautions(&piece, &identifiers);
+            let told = told
+                .map(|(code, column, message)| Caution::new(code, row.fault(column, message).to_string()));
+            stock.cautions.extend(told);
             stock.pieces.push(piece);
         }
-    }
-    if faults.is_empty() { Ok(stock) } else { Err(faults) }
-}
-
-/// The line on which a record stands: its position counts from before the empty lines that were skipped.
-pub(super) fn line_of(start: &csv::Position, text: &str) -> u64 {
-    let rest = text.as_bytes().get(start.byte() as usize..).unwrap_or_default();
-    let skipped = rest.iter().take_while(|byte| matches!(byte, b'\n' | b'\r')).filter(|&&byte| byte == b'\n');
-    start.line() + skipped.count() as u64
-}
-
-/// Where each of our columns stands in the file, or what is wrong with the header.
-fn places(header: &StringRecord) -> Result<[Option<usize>; COLUMNS.len()], Vec<(String, String)>> {
-    let mut faults = Vec::new();
-    let mut places = [None; COLUMNS.len()];
-    if header.len() == 1 && header[0].contains([';', '\t']) {
-        return Err(vec![(String::new(), "the columns must be separated by commas".into())]);
-    }
-    for (place, name) in header.iter().enumerate() {
-        match COLUMNS.iter().position(|column| *column == name) {
-            None => faults.push((name.into(), format!("no such column{}", hint(name, &COLUMNS)))),
-            Some(column) if places[column].is_some() => faults.push((name.into(), "stands twice".into())),
-            Some(column) => places[column] = Some(place),
-        }
-    }
-    for column in 0..WANTED {
-        if places[column].is_none() {
-            faults.push((COLUMNS[column].into(), "this column is missing".into()));
-        }
-    }
-    if faults.is_empty() { Ok(places) } else { Err(faults) }
+    })?;
+    Ok(stock)
 }
 
 /// One row, or what is wrong with it: column and message.
@@ -167,13 +104,13 @@ fn owner(text: &str) -> Result<Owner, String> {
 fn cautions<'p>(
     piece: &'p Piece,
     known: &HashSet<&DeviceId>,
-) -> impl Iterator<Item = (&'static str, &'static str, String)> + use<'p> {
+) -> impl Iterator<Item = (&'static str, usize, String)> + use<'p> {
     let unknown = (!known.contains(&piece.di)).then(|| {
-        ("unknown-identifier", "di", format!("no product of the catalogue has the identifier {}", piece.di))
+        ("unknown-identifier", 0, format!("no product of the catalogue has the identifier {}", piece.di))
     });
     let doubled = piece.serial.as_ref().filter(|_| piece.count > 1).map(|serial| {
         let message = format!("the serial number {serial} names one piece, the row counts {}", piece.count);
-        ("serial-count", "serial", message)
+        ("serial-count", 2, message)
     });
     unknown.into_iter().chain(doubled)
 }

@@ -30,6 +30,13 @@ enum Task {
         #[arg(value_name = "FILE")]
         file: PathBuf,
     },
+    /// Take in a file of entries that could not be saved, each once
+    #[command(after_help = "Example:\n  boxcall journal take-in boxcall-not-saved-20261125-140200.json")]
+    TakeIn {
+        /// A file that the screens wrote when the disk refused
+        #[arg(value_name = "FILE")]
+        file: PathBuf,
+    },
 }
 
 /// `journal check --json`.
@@ -55,11 +62,29 @@ struct Copied {
     head: String,
 }
 
+/// `journal take-in --json`.
+#[derive(Debug, Serialize)]
+struct Taken {
+    /// Entries that were written now.
+    written: usize,
+    /// Entries that stood in the journal already.
+    already: usize,
+}
+
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let store = Room::journal_of(&room_dir(room)?)?;
+    let dir = room_dir(room)?;
     match &args.task {
-        Task::Check => check(&store, out),
+        Task::Check => check(&Room::journal_of(&dir)?, out),
+        Task::TakeIn { file } => {
+            let taken = Room::open(&dir)?.take_in(file)?;
+            let answer = Taken { written: taken.written, already: taken.already };
+            out.answer(&answer, || {
+                format!("{} entries written, {} were there already", answer.written, answer.already)
+            })?;
+            Ok(Came::Answered)
+        }
         Task::Backup { file } => {
+            let store = Room::journal_of(&dir)?;
             store.backup(file)?;
             let (entries, head) = Store::open_read_only(file)?.head()?;
             let answer = Copied { file: file.display().to_string(), entries, head: hex(&head) };

@@ -118,8 +118,19 @@ pub fn described() -> clap::Command {
     Line::command()
 }
 
+/// A limit on the size of files ends a program by a signal, unless it takes it: then the write fails, and that is told.
+fn survive_limits() {
+    #[cfg(unix)]
+    {
+        let taken = std::sync::Arc::default();
+        // Where it can't be taken the program ends as it would have.
+        let _ = signal_hook::flag::register(signal_hook::consts::SIGXFSZ, taken);
+    }
+}
+
 /// Runs the command line of this process.
 pub fn main() -> ExitCode {
+    survive_limits();
     let arguments: Vec<OsString> = std::env::args_os().collect();
     // Asked before clap has read the line, so that its own errors are JSON too.
     let json = arguments.iter().skip(1).take_while(|word| *word != "--").any(|word| word == "--json");

@@ -6,7 +6,7 @@ use crate::catalogue::{Catalogue, Platform, Product};
 use crate::fit::answer::UNSTEADY;
 use crate::lesion::Lesion;
 use crate::policy::Policy;
-use crate::units::{Diameter, Length, TOLERANCE, plain};
+use crate::units::{Diameter, Figure, Length, TOLERANCE, plain};
 
 /// One fact of two boxes.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -107,9 +107,9 @@ fn excess(length: Length, lesion: &Lesion) -> String {
 fn off_aim(diameter: Diameter, lesion: &Lesion) -> String {
     let off = diameter.mm() - lesion.target.aim.mm();
     if off > TOLERANCE {
-        format!("{off:.2} above")
+        format!("{:.2} above", Figure(off))
     } else if off < -TOLERANCE {
-        format!("{:.2} below", -off)
+        format!("{:.2} below", Figure(-off))
     } else {
         "exact".into()
     }
@@ -141,7 +141,7 @@ fn reach(side: &Side, against: Against, lesion: &Lesion) -> String {
     };
     let frame = Frame { rule: lesion.target.rule, window: against.policy.window, tolerance: TOLERANCE };
     let conditions = Facts::of(side.product, index).conditions(&frame, Point::measured(lesion));
-    conditions.reach.map_or("not known".to_string(), |reach| format!("to {reach:.2}"))
+    conditions.reach.map_or("not known".to_string(), |reach| format!("to {:.2}", Figure(reach)))
 }
 
 fn guide(side: &Side, against: Against) -> String {
@@ -152,7 +152,7 @@ fn guide(side: &Side, against: Against) -> String {
         Some(_) => " TOO SMALL",
         None => "",
     };
-    format!("{:.3} in{takes}", need.inches())
+    format!("{:.3} in{takes}", Figure(need.inches()))
 }
 
 /// `1st`, `2nd`, `3rd`, `11th`.

@@ -6,7 +6,7 @@
 use super::branch::{Spread, spread};
 use crate::lesion::{BadInput, Lesion, Reading, SideBranch};
 use crate::policy::Believed;
-use crate::units::{Diameter, Length, plain};
+use crate::units::{Diameter, Figure, Length, plain};
 
 /// What is to be known at a carina.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,7 +47,7 @@ impl Carina {
             .laws
             .iter()
             .map(|says| match says.answer_mm {
-                Some(mm) => format!("{mm:.2} by {}", says.law),
+                Some(mm) => format!("{:.2} by {}", Figure(mm), says.law),
                 None => format!("no answer by {}", says.law),
             })
             .collect();

@@ -5,7 +5,7 @@
 use crate::lesion::{BadInput, believe, segment};
 use crate::measure::Method;
 use crate::policy::Believed;
-use crate::units::{Area, Diameter, TOLERANCE, at_least};
+use crate::units::{Area, Diameter, Figure, TOLERANCE, at_least, marked};
 use serde::Serialize;
 
 /// What was measured after the stent.
@@ -175,12 +175,17 @@ impl Criterion {
         let Some(bound) = self.bound else {
             return format!("{}: not asked here, it was made for {}", self.name, self.made_for);
         };
-        let (value, need) = (self.value, if self.strict { "above" } else { "at least" });
+        let (bound, value) = (Figure(bound), Figure(self.value));
+        let need = if self.strict { "above" } else { "at least" };
         let met = match (self.holds, self.attainable) {
             (Some(true), _) => "met",
             (_, Some(false)) => "out of reach of this labelled diameter, even fully open",
             _ => "not met",
         };
-        format!("{}: {value:.2}, {need} {bound:.2}: {met} (made for {})", self.name, self.made_for)
+        format!(
+            "{}: {value:.2}, {need} {bound:.2}: {met} (made for {})",
+            self.name,
+            marked(self.made_for.to_string())
+        )
     }
 }

@@ -8,7 +8,7 @@ use crate::lesion::sides::sides;
 use crate::lesion::target::{closed_by_proximal, ends};
 use crate::measure::Rule;
 use crate::policy::Policy;
-use crate::units::plain;
+use crate::units::{Figure, plain};
 
 /// Sources in the order in which they were first leant on.
 #[derive(Default)]
@@ -77,7 +77,7 @@ fn window(lesion: &Lesion, policy: &Policy, sources: &mut Sources) -> Vec<String
         _ => format!("distal measure {aim}"),
     };
     let step = policy.window.step;
-    let [low, high] = ends(rule, &policy.window, aim.mm());
+    let [low, high] = ends(rule, &policy.window, aim.mm()).map(Figure);
     let ends_of = match rule {
         Rule::DistalEem | Rule::SmallerEem => format!("{aim} - {step} = {low:.2}, up to {high:.2}"),
         Rule::DistalLumen | Rule::MeanLumen => format!("{low:.2}, up to {aim} + {step} = {high:.2}"),
@@ -91,7 +91,7 @@ fn window(lesion: &Lesion, policy: &Policy, sources: &mut Sources) -> Vec<String
         format!("Labelled diameter: {ends_of} {mark}"),
     ];
     if let Some(proximal) = target.proximal.filter(|_| closed_by_proximal(rule)) {
-        let above = ends(rule, &policy.window, proximal.mm())[1];
+        let above = Figure(ends(rule, &policy.window, proximal.mm())[1]);
         let closed = target.window[1];
         lines.push(format!(
             "The proximal measure {proximal} allows {above:.2}: the smaller of {high:.2} and {above:.2} = {closed}"

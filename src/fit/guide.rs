@@ -2,7 +2,7 @@
 
 use crate::catalogue::Guide;
 use crate::lesion::BadInput;
-use crate::units::{Area, Diameter, French, at_least, at_most, same};
+use crate::units::{Area, Diameter, Figure, French, at_least, at_most, same};
 use serde::Serialize;
 
 /// Outer diameters and bores outside these are slips of the finger, in mm: a wire is 0.36, an 8 Fr bore 2.3.
@@ -10,8 +10,8 @@ use serde::Serialize;
 pub const BELIEVED_MM: [f64; 2] = [0.1, 5.0];
 
 /// What stands below every answer.
-pub const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, wires take room too, and \
-    printed profiles were wrong by 0.003 in or more in 56 % of 36 models at the shoulder and 81 % at mid-balloon \
+pub const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, and wires take room too. \
+    Printed profiles were wrong by 0.003 in or more in 56 % of 36 models at the shoulder and 81 % at mid-balloon \
     (balloon profiles study, discovery.researcher.life). A bore is read in inches from the catalogue; French says \
     the outside only.";
 
@@ -109,6 +109,6 @@ impl SideBySide {
     /// One plain line: `fits: 1.75 mm needed, 1.80 mm there`.
     pub fn in_words(&self) -> String {
         let fits = if self.fits { "fits" } else { "does not fit" };
-        format!("{fits}: {:.2} mm needed, {:.2} mm there", self.needed_mm, self.bore_mm)
+        format!("{fits}: {:.2} mm needed, {:.2} mm there", Figure(self.needed_mm), Figure(self.bore_mm))
     }
 }

@@ -5,7 +5,7 @@ use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
 use crate::policy::Policy;
-use crate::units::{at_most, plain};
+use crate::units::{Figure, at_most, plain};
 
 /// Two lines, each short enough for a terminal of 80 columns.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -83,23 +83,24 @@ fn side(reason: &Reason) -> Side {
 
 fn words(reason: &Reason) -> String {
     let rule = reason.rule.label();
-    let value = reason.value.map_or("?".to_string(), |value| format!("{value:.2}"));
+    let value = reason.value.map_or("?".to_string(), |value| format!("{:.2}", Figure(value)));
     let mm = reason.value.map_or("?".to_string(), plain);
     let (low, high) = match reason.bound {
         Some(Bound::Number(bound)) => (bound, bound),
         Some(Bound::Pair([low, high])) => (low, high),
         None => (f64::NAN, f64::NAN),
     };
+    let (low, high) = (Figure(low), Figure(high));
     match (reason.code, reason.holds) {
-        ("length.covers", Some(true)) => match reason.value.map(|length| length - low) {
+        ("length.covers", Some(true)) => match reason.value.map(|length| length - low.0) {
             Some(spare) if spare > crate::units::TOLERANCE => {
-                format!("{mm} mm covers {} mm, {} to spare", plain(low), plain(spare))
+                format!("{mm} mm covers {} mm, {} to spare", plain(low.0), plain(spare))
             }
-            _ => format!("{mm} mm covers {} mm exactly", plain(low)),
+            _ => format!("{mm} mm covers {} mm exactly", plain(low.0)),
         },
-        ("length.covers", _) => format!("too short: {mm} mm, and {} mm are needed", plain(low)),
+        ("length.covers", _) => format!("too short: {mm} mm, and {} mm are needed", plain(low.0)),
         ("length.within-limit", _) => {
-            format!("too long: {mm} mm, and {} mm at most were asked for", plain(low))
+            format!("too long: {mm} mm, and {} mm at most were asked for", plain(low.0))
         }
         ("diameter.in-window", Some(true)) => format!("{value} lies in {low:.2} to {high:.2} by {rule}"),
         ("diameter.in-window", _) if side(reason) == Side::Above => {

@@ -6,7 +6,7 @@ use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
 use crate::measure::{Method, Rule, Site};
 use crate::policy::Policy;
-use crate::units::{TOLERANCE, at_least, at_most, plain};
+use crate::units::{Figure, TOLERANCE, at_least, at_most, plain};
 use serde::Serialize;
 
 /// One condition of a verdict.
@@ -171,7 +171,7 @@ fn limit_reasons(facts: &Facts, at: Point, conditions: &Conditions, list: &mut L
 impl Reason {
     /// One plain line.
     pub fn in_words(&self) -> String {
-        let value = self.value.map_or("?".to_string(), |value| format!("{value:.2}"));
+        let value = self.value.map_or("?".to_string(), |value| format!("{:.2}", Figure(value)));
         let rule = self.rule.label();
         let (low, high) = match self.bound {
             Some(Bound::Number(bound)) => (bound, bound),
@@ -179,16 +179,17 @@ impl Reason {
             None => (f64::NAN, f64::NAN),
         };
         let number = |value: Option<f64>| value.map_or("?".to_string(), plain);
+        let (low, high) = (Figure(low), Figure(high));
         match (self.code, self.holds) {
-            ("length.covers", Some(true)) => format!("{} mm covers {} mm", number(self.value), plain(low)),
+            ("length.covers", Some(true)) => format!("{} mm covers {} mm", number(self.value), plain(low.0)),
             ("length.covers", _) => {
-                format!("{} mm is too short: {} mm needed", number(self.value), plain(low))
+                format!("{} mm is too short: {} mm needed", number(self.value), plain(low.0))
             }
             ("length.within-limit", Some(true)) => {
-                format!("{} mm is within the limit of {} mm", number(self.value), plain(low))
+                format!("{} mm is within the limit of {} mm", number(self.value), plain(low.0))
             }
             ("length.within-limit", _) => {
-                format!("{} mm is longer than the limit of {} mm", number(self.value), plain(low))
+                format!("{} mm is longer than the limit of {} mm", number(self.value), plain(low.0))
             }
             ("diameter.in-window", Some(true)) => {
                 format!("{value} is in the window {low:.2} to {high:.2}: in rule {rule}")
@@ -197,7 +198,7 @@ impl Reason {
                 format!("the window is empty, {low:.2} to {high:.2}, so {value} is not in it: in rule {rule}")
             }
             ("diameter.in-window", _) => {
-                let side = if self.value.is_some_and(|d| d < low) { "below" } else { "above" };
+                let side = if self.value.is_some_and(|d| d < low.0) { "below" } else { "above" };
                 format!("{value} is {side} the window {low:.2} to {high:.2}: in rule {rule}")
             }
             ("diameter.next-size-down", Some(true)) => {
@@ -235,7 +236,8 @@ impl Reason {
             }
             ("balloon.reaches-target", Some(false)) => match self.value {
                 Some(reach) => format!(
-                    "its own balloon reaches {reach:.2}, the proximal target is {low:.2}: post-dilate the proximal part"
+                    "its own balloon reaches {:.2}, the proximal target is {low:.2}: post-dilate the proximal part",
+                    Figure(reach)
                 ),
                 None => format!("its own balloon does not reach the proximal target {low:.2}"),
             },
@@ -248,13 +250,13 @@ impl Reason {
                 format!(
                     "the guide takes it: {} in, {} in needed",
                     thousandths(self.value),
-                    thousandths(Some(low))
+                    thousandths(Some(low.0))
                 )
             }
             ("guide.takes-it", Some(false)) => format!(
                 "needs a larger guide: {} in in use, {} in needed",
                 thousandths(self.value),
-                thousandths(Some(low))
+                thousandths(Some(low.0))
             ),
             ("guide.takes-it", None) => "the file does not say which guide takes it".into(),
             (code, _) => code.to_string(),
@@ -264,7 +266,7 @@ impl Reason {
 
 /// Bores are told in thousandths of an inch.
 fn thousandths(inches: Option<f64>) -> String {
-    inches.map_or("?".to_string(), |value| format!("{value:.3}"))
+    inches.map_or("?".to_string(), |value| format!("{:.3}", Figure(value)))
 }
 
 /// In as few words as a cell's headline takes: the first condition that decides.

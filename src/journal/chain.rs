@@ -80,6 +80,8 @@ impl Fact {
             Fact::StockMoved { .. } => "stock-moved",
             Fact::StockCounted { .. } => "stock-counted",
             Fact::StockPulled { .. } => "stock-pulled",
+            Fact::ClockWentBack { .. } => "clock-went-back",
+            Fact::HeldBack { .. } => "held-back",
             Fact::LotRecalled { .. } => "lot-recalled",
             Fact::PrintedSizeTyped { .. } => "printed-size-typed",
             Fact::CaseBegun => "case-begun",

@@ -6,7 +6,7 @@ use crate::lesion::Measurements;
 use crate::measure::{Kind, Method};
 use crate::udi::DeviceId;
 use crate::units::{self, Area, Diameter, Length, Pressure};
-use chrono::NaiveDate;
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
 
 crate::measure::words! {
@@ -329,4 +329,21 @@ pub enum Fact {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         why: Option<String>,
     },
+    /// The clock of the machine stands before the time of an entry that is already there, by more than two
+    /// programs that write at once could explain. The store writes it before the entry that it noticed it at.
+    ClockWentBack {
+        /// The latest time that had been written down.
+        before: DateTime<FixedOffset>,
+    },
+    /// What the same command goes on to say was entered at this time and could not be saved then.
+    HeldBack {
+        entered: DateTime<FixedOffset>,
+    },
+}
+
+impl Fact {
+    /// Written by the store by itself: how the entry beside it came, nothing that somebody did.
+    pub const fn is_notice(&self) -> bool {
+        matches!(self, Fact::ClockWentBack { .. } | Fact::HeldBack { .. })
+    }
 }

@@ -5,7 +5,7 @@
 
 use super::{BadInput, Reading};
 use crate::policy::Believed;
-use crate::units::{Area, Diameter, Inches, Length, at_least, at_most, plain};
+use crate::units::{Area, Diameter, Figure, Inches, Length, at_least, at_most, plain};
 use std::fmt::Display;
 
 /// Also false for what is no number.
@@ -37,14 +37,14 @@ pub(crate) fn diameter(field: &str, value: Diameter, believed: &Believed) -> Opt
 /// Refuses an area outside what is believed, in mm².
 pub(crate) fn area(field: &str, value: Area, believed: &Believed) -> Option<BadInput> {
     let range = believed.area_mm2;
-    refuse(field, value.mm2(), value.mm2(), range, "mm2", tenth(value.mm2(), range))
+    refuse(field, Figure(value.mm2()), value.mm2(), range, "mm2", tenth(value.mm2(), range))
 }
 
 /// Refuses a length outside what is believed, in mm. A length is typed in whole millimetres or in centimetres by
 /// mistake; no other slip of it can be told from a true length.
 pub(crate) fn length(field: &str, value: Length, believed: &Believed) -> Option<BadInput> {
     let range = believed.length_mm;
-    refuse(field, value.mm(), value.mm(), range, "mm", tenth(value.mm(), range))
+    refuse(field, Figure(value.mm()), value.mm(), range, "mm", tenth(value.mm(), range))
 }
 
 fn refuse(
@@ -58,7 +58,7 @@ fn refuse(
     if within(value, range) {
         return None;
     }
-    let [least, most] = range;
+    let [least, most] = range.map(Figure);
     let question = slip.map(|slip| format!(". {slip}")).unwrap_or_default();
     let message = format!(
         "{field} {shown} is not believed: {least} to {most} {unit}; measure or type it again{question}"

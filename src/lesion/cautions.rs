@@ -2,7 +2,7 @@
 
 use super::{Lesion, segment};
 use crate::measure::{Caution, Site};
-use crate::units::{Diameter, TOLERANCE, at_least, at_most};
+use crate::units::{Diameter, Figure, TOLERANCE, at_least, at_most, marked};
 
 /// A difference along the lesion above this is told, in mm; design choice, no source.
 const DIFFERENCE_MM: f64 = 1.0;
@@ -68,8 +68,9 @@ fn along(
 
 fn outside_band(lesion: &Lesion) -> Option<Caution> {
     let name = lesion.segment.as_deref()?;
-    let [least, most] = segment::band(name, lesion.dominance)?;
-    let outside = |d: &Diameter| !(at_least(d.mm(), least) && at_most(d.mm(), most));
+    let [bottom, top] = segment::band(name, lesion.dominance)?;
+    let outside = |d: &Diameter| !(at_least(d.mm(), bottom) && at_most(d.mm(), top));
+    let (least, most) = (Figure(bottom), Figure(top));
     let ends = [("proximal", lesion.proximal_lumen), ("distal", lesion.distal_lumen)];
     let told: Vec<String> = ends
         .into_iter()
@@ -121,5 +122,5 @@ fn at(site: Site) -> Caution {
              source).",
         ),
     };
-    Caution::new(code, message)
+    Caution::new(code, marked(message.to_string()))
 }

@@ -6,7 +6,7 @@ use super::{Lesion, Measurements, Reading, cautions, segment, side};
 use crate::catalogue::Guide;
 use crate::measure::{Border, Method, Rule, Site};
 use crate::policy::{Believed, Policy};
-use crate::units::{Diameter, Length};
+use crate::units::{Diameter, Figure, Length};
 use std::fmt;
 
 /// One thing wrong with what was typed in.
@@ -158,7 +158,7 @@ fn lumen_inside_eem(end: &str, lumen: Option<Reading>, eem: Option<Reading>, bad
 }
 
 fn lengths(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) {
-    let [least, most] = believed.length_mm;
+    let [least, most] = believed.length_mm.map(Figure);
     match m.length {
         None => bad.push(BadInput::new(
             "length",
@@ -171,11 +171,11 @@ fn lengths(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) {
         Some(length) => bad.extend(believe::length("length", length, believed)),
     }
     if let Some(limit) = m.limit.filter(|limit| !within(limit.mm(), LIMIT_MM)) {
-        let [least, most] = LIMIT_MM;
+        let [least, most] = LIMIT_MM.map(Figure);
         bad.push(BadInput::new(
             "limit",
             limit.mm(),
-            format!("limit {} is not believed: {least} to {most} mm; type it again", limit.mm()),
+            format!("limit {} is not believed: {least} to {most} mm; type it again", Figure(limit.mm())),
         ));
     }
 }

@@ -1,7 +1,7 @@
 //! One diameter as people type it.
 
 use super::Reading;
-use crate::units::{Area, Diameter, number};
+use crate::units::{Area, Diameter, marked, number};
 use std::fmt;
 
 impl Reading {
@@ -55,7 +55,7 @@ impl fmt::Display for Reading {
             Reading::Two(a, b) => format!("{:?}x{:?}", a.mm(), b.mm()),
             Reading::Area(area) => format!("{:?}mm2", area.mm2()),
         };
-        f.pad(&text)
+        f.pad(&marked(text))
     }
 }
 

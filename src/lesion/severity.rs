@@ -2,7 +2,7 @@
 
 use super::BadInput;
 use super::arithmetic::{area_stenosis, calcium_score, plaque_burden, true_length};
-use crate::units::{Area, Length, at_most};
+use crate::units::{Area, Figure, Length, at_most};
 use serde::Serialize;
 
 /// What was measured. A group counts when it is whole; none of it is no fault.
@@ -118,7 +118,7 @@ impl Says {
             percent("diameter stenosis", self.diameter_stenosis_percent),
             percent("area stenosis", self.area_stenosis_percent),
             percent("plaque burden", self.plaque_burden_percent),
-            self.true_length_mm.map(|mm| format!("true length {mm:.1} mm")),
+            self.true_length_mm.map(|mm| format!("true length {:.1} mm", Figure(mm))),
             self.calcium_score.map(|score| format!("calcium score {score} of 4")),
             self.caution.map(str::to_string),
         ];

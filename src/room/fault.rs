@@ -70,7 +70,19 @@ impl Fault {
     }
 
     pub(crate) fn cannot_write(path: &Path, error: &std::io::Error) -> Self {
-        Fault::could_not("cannot-write", format!("{}: can't be written: {error}", path.display()))
+        use std::io::ErrorKind::{
+            FileTooLarge, PermissionDenied, QuotaExceeded, ReadOnlyFilesystem, StorageFull,
+        };
+        let what_to_do = match error.kind() {
+            StorageFull | FileTooLarge | QuotaExceeded => {
+                ". The disk is full: make room on it, then try again; what was there before is still there"
+            }
+            PermissionDenied | ReadOnlyFilesystem => {
+                ". Check that you may write in its folder, or name another place"
+            }
+            _ => "",
+        };
+        Fault::could_not("cannot-write", format!("{}: can't be written: {error}{what_to_do}", path.display()))
     }
 
     /// Every fault of some files, one a line.

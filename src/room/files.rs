@@ -14,6 +14,8 @@ pub const CATALOGUE: &str = "catalogue";
 pub const POLICY: &str = "policy.toml";
 /// The journal.
 pub const JOURNAL: &str = "journal.db";
+/// How far the screens have shown the journal.
+pub const SHOWN: &str = "shown";
 /// Where the records of cases are written.
 pub const RECORDS: &str = "records";
 
@@ -194,10 +196,27 @@ pub fn write_whole(path: &Path, text: &str) -> Result<(), Fault> {
     let beside = PathBuf::from(beside);
     let written = File::create(&beside)
         .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
-        .and_then(|()| std::fs::rename(&beside, path));
+        .and_then(|()| std::fs::rename(&beside, path))
+        .and_then(|()| sync_folder(path));
     written.map_err(|error| {
         // What is half written is of no use; the error to tell is the first one.
         let _ = std::fs::remove_file(&beside);
         Fault::cannot_write(path, &error)
     })
+}
+
+/// The new name of a file is on the disk only when its folder is.
+fn sync_folder(path: &Path) -> std::io::Result<()> {
+    #[cfg(unix)]
+    if let Some(folder) = path.parent() {
+        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
+        File::open(folder)?.sync_all()?;
+    }
+    Ok(())
+}
+
+/// Writes a few bytes over those that stand in a file, in one go: no moment without them, and no wait for the disk.
+/// It outlives the program, not the power. The text has the same length each time.
+pub(super) fn write_over(path: &Path, text: &str) -> std::io::Result<()> {
+    File::options().write(true).create(true).truncate(false).open(path)?.write_all(text.as_bytes())
 }

@@ -14,14 +14,27 @@ const MARK: &str = "demo-room";
 const MARK_TEXT: &str =
     "Everything in this room is invented: a demonstration. Delete the folder to be rid of it.\n";
 
+/// The file that is there while a room is laid.
+const LAYING: &str = "half-laid";
+const LAYING_TEXT: &str = "This room was not laid to its end: lay it again, or throw the folder away.\n";
+
 /// A folder that goes when the room is closed.
 #[derive(Debug)]
 pub(super) struct Passing(PathBuf);
 
 impl Drop for Passing {
     fn drop(&mut self) {
-        // Nobody is left to be told; the system clears its temporary folder in time.
-        let _ = std::fs::remove_dir_all(&self.0);
+        // A thread that reads behind the screens may be writing its last file just now. Nobody is left to be told where
+        // it stays; the system clears its temporary folder in time.
+        const TRIES: usize = 40;
+        for _ in 0..TRIES {
+            match std::fs::remove_dir_all(&self.0) {
+                Err(error) if error.kind() != io::ErrorKind::NotFound => {
+                    std::thread::sleep(std::time::Duration::from_millis(5));
+                }
+                _ => return,
+            }
+        }
     }
 }
 
@@ -31,10 +44,12 @@ impl Room {
     /// # Errors
     /// The folder is not empty, or can't be written.
     pub fn lay_empty(dir: &Path) -> Result<Room, Fault> {
-        clear_ground(dir)?;
+        begin(dir)?;
         make(&dir.join(files::CATALOGUE))?;
         put(&dir.join(files::POLICY), policy::COMMENTED)?;
-        Room::open(dir)
+        let room = Room::open_there(dir)?;
+        end(dir)?;
+        Ok(room)
     }
 
     /// Lays the demo room; its use-by dates suit today.
@@ -42,8 +57,7 @@ impl Room {
     /// # Errors
     /// The folder is not empty, or can't be written.
     pub fn lay_demo(dir: &Path) -> Result<Room, Fault> {
-        clear_ground(dir)?;
-        // First, so that a half-laid demo is never taken for somebody's own room.
+        begin(dir)?;
         put(&dir.join(MARK), MARK_TEXT)?;
         let products = dir.join(files::CATALOGUE);
         make(&products)?;
@@ -51,7 +65,7 @@ impl Room {
             put(&products.join(name), text)?;
         }
         put(&dir.join(files::POLICY), demo::policy())?;
-        let mut room = Room::open(dir)?;
+        let mut room = Room::open_there(dir)?;
         let stock = catalogue::stock::read("the demo's stock", demo::stock(), &room.catalogue)
             .map_err(|faults| Fault::of_files(&faults))?;
         let mut pieces = stock.pieces;
@@ -60,6 +74,7 @@ impl Room {
             *day = day.checked_add_signed(late).unwrap_or(*day);
         }
         room.write(None, &[Fact::StockLoaded { from: "the demo's stock".into(), pieces }])?;
+        end(dir)?;
         Ok(room)
     }
 
@@ -84,6 +99,37 @@ const MADE_FOR: NaiveDate = match NaiveDate::from_ymd_opt(2026, 11, 25) {
     Some(day) => day,
     None => panic!("this day is in the calendar"),
 };
+
+/// A room is not there before its last file is: whoever is killed while it is laid lays it again.
+fn begin(dir: &Path) -> Result<(), Fault> {
+    if is_half_laid(dir) {
+        // Nobody has worked in it yet: everything under these names was laid here.
+        let gone = |path: PathBuf| match std::fs::remove_file(&path) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => Err(Fault::cannot_write(&path, &error)),
+            _ => Ok(()),
+        };
+        let products = dir.join(files::CATALOGUE);
+        if products.exists() {
+            std::fs::remove_dir_all(&products).map_err(|error| Fault::cannot_write(&products, &error))?;
+        }
+        for suffix in ["", "-journal", "-wal", "-shm"] {
+            gone(dir.join(format!("{}{suffix}", files::JOURNAL)))?;
+        }
+        return [MARK, files::POLICY].into_iter().try_for_each(|name| gone(dir.join(name)));
+    }
+    clear_ground(dir)?;
+    put(&dir.join(LAYING), LAYING_TEXT)
+}
+
+fn end(dir: &Path) -> Result<(), Fault> {
+    let mark = dir.join(LAYING);
+    std::fs::remove_file(&mark).map_err(|error| Fault::cannot_write(&mark, &error))
+}
+
+/// Somebody began to lay a room here, and did not come to its end.
+pub(super) fn is_half_laid(dir: &Path) -> bool {
+    dir.join(LAYING).is_file()
+}
 
 pub(super) fn is_demo(dir: &Path) -> bool {
     dir.join(MARK).is_file()
@@ -114,7 +160,7 @@ pub(super) fn make(dir: &Path) -> Result<(), Fault> {
 }
 
 pub(super) fn put(path: &Path, text: &str) -> Result<(), Fault> {
-    std::fs::write(path, text).map_err(|error| Fault::cannot_write(path, &error))
+    files::write_whole(path, text)
 }
 
 /// Makes a file in the folder and takes it away again: permissions alone do not tell, a full disk or one mounted

@@ -9,7 +9,9 @@ pub mod files;
 mod furnish;
 mod glance;
 mod lay;
+mod shown;
 mod record;
+pub mod rescue;
 pub mod release;
 
 pub use behind::{Behind, Opening, Reader};
@@ -18,18 +20,21 @@ pub use fault::{Fault, FaultKind};
 pub use furnish::{Furniture, Prepared, merged};
 pub use glance::{Beacon, Watch};
 pub use record::{Format, hex};
+pub use rescue::{Kept, TakenIn};
+pub use shown::SinceShown;
 
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::policy::Policy;
 use crate::shelf::Shelf;
-use crate::store::Store;
+use crate::store::{Appended, PATIENCE, Stamp, Store};
 use chrono::{DateTime, FixedOffset};
 use etcetera::BaseStrategy;
 use lay::Passing;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 use uuid::Uuid;
 
 /// A room that has been opened.
@@ -60,7 +65,7 @@ impl Room {
 
     /// Whether a room was ever laid in this folder.
     pub fn is_there(dir: &Path) -> bool {
-        dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file()
+        !lay::is_half_laid(dir) && (dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file())
     }
 
     /// Opens a room for reading and writing; a journal that is not there yet is made.
@@ -72,6 +77,10 @@ impl Room {
         if !Room::is_there(dir) {
             return Err(Fault::no_room(dir));
         }
+        Room::open_there(dir)
+    }
+
+    fn open_there(dir: &Path) -> Result<Room, Fault> {
         lay::try_writing(dir)?;
         let (catalogue, policy) = furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
@@ -167,19 +176,81 @@ impl Room {
         Ok(Shelf::fold_with(&self.catalogue, &entries))
     }
 
-    /// Writes down what happened, and returns when it is on the disk.
+    /// Writes down what happens now, and returns when it is on the disk.
     ///
     /// # Errors
     /// Nothing was written; the message says why.
     pub fn write(&mut self, case: Option<&CaseCode>, facts: &[Fact]) -> Result<Vec<Entry>, Fault> {
-        // Made before the commit, so that after a kill what was committed can be told.
-        let command = Uuid::new_v4().to_string();
-        let at = clock::now();
-        let Some(store) = &mut self.store else {
+        let stamp = self.stamp();
+        Ok(self.write_stamped(&stamp, case, facts)?.entries)
+    }
+
+    /// An id for a command, made before its commit, so that what was committed and never confirmed can be told;
+    /// with it the time.
+    pub fn stamp(&self) -> Stamp {
+        let now = clock::now();
+        Stamp { id: Uuid::new_v4().to_string(), entered: now, now }
+    }
+
+    /// Writes down what was entered under this stamp, once, however often it is asked for.
+    ///
+    /// # Errors
+    /// It is not in the journal, or not in a journal that lies in its place; the message says why.
+    pub fn write_stamped(
+        &mut self,
+        stamp: &Stamp,
+        case: Option<&CaseCode>,
+        facts: &[Fact],
+    ) -> Result<Appended, Fault> {
+        Ok(self.writable()?.append_stamped(stamp, case, facts)?)
+    }
+
+    /// The same for something that was refused before, without waiting for other programs: it is tried again soon.
+    ///
+    /// # Errors
+    /// As for [`Room::write_stamped`].
+    pub fn write_again(
+        &mut self,
+        stamp: &Stamp,
+        case: Option<&CaseCode>,
+        facts: &[Fact],
+    ) -> Result<Appended, Fault> {
+        let store = self.writable()?;
+        store.set_patience(Duration::from_millis(50))?;
+        let appended = store.append_stamped(stamp, case, facts);
+        store.set_patience(PATIENCE)?;
+        Ok(appended?)
+    }
+
+    /// The journal lies where it was opened.
+    ///
+    /// # Errors
+    /// It was deleted, moved or replaced.
+    pub fn in_place(&self) -> Result<(), Fault> {
+        Ok(self.store.as_ref().map_or(Ok(()), Store::in_place)?)
+    }
+
+    /// Where the journal was deleted or moved away while it is open: puts it back whole, and says that it did.
+    ///
+    /// # Errors
+    /// Another file lies there, or it can't be written.
+    pub fn put_back(&mut self) -> Result<bool, Fault> {
+        Ok(self.writable()?.put_back()?)
+    }
+
+    fn writable(&mut self) -> Result<&mut Store, Fault> {
+        self.store.as_mut().ok_or_else(|| {
             let message = format!("{}: the room was opened for looking only", self.dir.display());
-            return Err(Fault::could_not("cannot-write", message));
-        };
-        Ok(store.append(&command, at, case, facts)?)
+            Fault::could_not("cannot-write", message)
+        })
+    }
+
+    /// Every entry after this one, whoever wrote it.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn entries_after(&self, seq: u64) -> Result<Vec<Entry>, Fault> {
+        Ok(self.store.as_ref().map_or(Ok(Vec::new()), |store| store.entries_after(seq))?)
     }
 
     /// What other programs have written after this entry; costs next to nothing when they wrote nothing.
@@ -227,13 +298,18 @@ impl Room {
     /// The journal can't be read.
     pub fn spare_code(&self) -> Result<CaseCode, Fault> {
         loop {
-            let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
-            let code = CaseCode::from_dice([a, b, c, d, e]);
+            let code = Room::any_code();
             let taken = self.store.as_ref().map_or(Ok(false), |store| store.knows_case(&code))?;
             if !taken {
                 return Ok(code);
             }
         }
+    }
+
+    /// A case code out of the blue: one in six million is taken already.
+    pub fn any_code() -> CaseCode {
+        let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
+        CaseCode::from_dice([a, b, c, d, e])
     }
 
     /// Whether what was opened still lies in its place: no journal was made since, and it was neither moved away nor

@@ -6,7 +6,9 @@
 use super::Shelf;
 use super::look::every_box;
 use crate::catalogue::{Catalogue, Found};
-use crate::units::plain;
+use crate::units::{Decimal, plain, shown_with};
+use fuzzy_matcher::FuzzyMatcher;
+use fuzzy_matcher::skim::SkimMatcherV2;
 use std::collections::HashMap;
 
 /// Longest list of answers.
@@ -144,8 +146,9 @@ impl Index {
     pub fn find(&self, lots: &Lots, query: &str) -> Vec<Hit> {
         let words = words(query);
         let mut table = Table::new(self, &words);
+        let matcher = SkimMatcherV2::default();
         for (at, word) in words.iter().enumerate() {
-            self.look(word, &mut table.words[at]);
+            self.look(word, &matcher, &mut table.words[at]);
         }
         let by_lot = lots.look(&words, &mut table);
         let mut scored: Vec<(u32, usize)> = (0..self.slots.len())
@@ -162,24 +165,25 @@ impl Index {
     }
 
     /// What one word fits, before the boxes are gone through.
-    fn look(&self, word: &Word, fits: &mut Fits) {
+    fn look(&self, word: &Word, matcher: &SkimMatcherV2, fits: &mut Fits) {
         let measures = |number: &Number| {
+            // What is typed has its commas read as points.
+            let plain = |mm: f64| shown_with(Decimal::Point, || plain(mm));
             let diameter = |mm: &f64| number.fits(&[format!("{mm:.2}"), plain(*mm)], *mm);
             let length = |mm: &f64| number.fits(&[plain(*mm)], *mm);
             (self.diameters.iter().map(diameter).collect(), self.lengths.iter().map(length).collect())
         };
         fits.number = word.number.as_ref().map(measures);
         fits.pair = word.pair.as_ref().map(|(first, second)| [measures(first), measures(second)]);
-        fits.products = self.products.iter().map(|(name, kind)| named(&word.text, name, kind)).collect();
+        fits.products =
+            self.products.iter().map(|(name, kind)| named(&word.text, name, kind, matcher)).collect();
         self.references.holding(&word.text, |line, fit| fits.boxes[line] = fit);
         // Digits left out of a number would answer everything.
         if word.number.is_none() && word.pair.is_none() && word.text.len() > 1 {
             for (place, slot) in self.slots.iter().enumerate() {
-                if fits.boxes[place] == 0
-                    && slot.holds & word.holds == word.holds
-                    && follows(&word.text, self.references.get(place))
-                {
-                    fits.boxes[place] = LOOSE;
+                // A number that lacks one of the word's characters need not be asked.
+                if fits.boxes[place] == 0 && slot.holds & word.holds == word.holds {
+                    fits.boxes[place] = loosely(matcher, &word.text, self.references.get(place));
                 }
             }
         }
@@ -347,7 +351,7 @@ fn both(a: u16, b: u16) -> u16 {
 }
 
 /// How a word fits a product's name or its kind.
-fn named(word: &str, name: &str, kind: &str) -> u16 {
+fn named(word: &str, name: &str, kind: &str, matcher: &SkimMatcherV2) -> u16 {
     if name == word {
         return EXACT;
     }
@@ -377,13 +381,13 @@ fn named(word: &str, name: &str, kind: &str) -> u16 {
     if slips > 0 && !is_digits && name.split_whitespace().any(near) {
         return SLIP;
     }
-    if word.len() > 1 && !is_digits && follows(word, name) { LOOSE } else { 0 }
+    if word.len() > 1 && !is_digits { loosely(matcher, word, name) } else { 0 }
 }
 
-/// The word's characters stand in the text in this order, others between them.
-fn follows(word: &str, text: &str) -> bool {
-    let mut rest = text.chars();
-    word.chars().all(|wanted| rest.any(|c| c == wanted))
+/// The word's characters stand in the text in this order, others between them: the closer together, the better.
+fn loosely(matcher: &SkimMatcherV2, word: &str, text: &str) -> u16 {
+    let close = |score: i64| u16::try_from(score / 16).unwrap_or(0).min(SLIP - LOOSE - 1);
+    matcher.fuzzy_match(text, word).map_or(0, |score| LOOSE + close(score))
 }
 
 /// A bit for each letter and digit that a text holds.

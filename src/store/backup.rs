@@ -1,6 +1,7 @@
 //! A copy of the journal in one file.
 
-use super::open::{PATIENCE, create};
+use super::open::{PATIENCE, create, set_journal_mode};
+use super::place::beside;
 use super::{Store, StoreError};
 use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags};
@@ -18,7 +19,9 @@ impl Store {
         let result = self.copy(to);
         if result.is_err() {
             // The first error is the one to tell; that the useless copy stays is the lesser evil.
-            let _ = std::fs::remove_file(to);
+            for suffix in ["", "-journal", "-wal", "-shm"] {
+                let _ = std::fs::remove_file(beside(to, suffix));
+            }
         }
         result
     }
@@ -44,10 +47,12 @@ impl Store {
             }
         }
         // Without a log the copy is one file, and can be read where nothing can be written.
-        target
-            .query_row("PRAGMA journal_mode = DELETE", [], |row| row.get::<_, String>(0))
-            .map_err(failed)?;
-        drop(target);
+        let mode = set_journal_mode(&target, "DELETE").map_err(failed)?;
+        target.close().map_err(|(_, error)| failed(error))?;
+        if mode != "delete" || ["-journal", "-wal"].iter().any(|suffix| beside(to, suffix).exists()) {
+            let detail = "its last write did not come to an end".into();
+            return Err(StoreError::CannotWrite { path: to.to_path_buf(), detail });
+        }
         std::fs::File::open(to)
             .and_then(|file| file.sync_all())
             .map_err(|error| StoreError::from_creating(to, &error))?;

@@ -26,6 +26,8 @@ pub enum StoreError {
     Damaged { path: PathBuf, detail: String },
     /// The file was written by a later version of boxcall.
     Newer { path: PathBuf, version: i64 },
+    /// The file, or one of SQLite's beside it, was deleted, moved or replaced while it was open.
+    Gone { path: PathBuf, replaced: bool },
     /// These facts can't be appended: they would not read back, or the journal's guards refused them.
     NotAppendable { path: PathBuf, detail: String },
 }
@@ -43,6 +45,7 @@ impl StoreError {
             StoreError::NotAJournal { .. } => "not-a-journal",
             StoreError::Damaged { .. } => "journal-damaged",
             StoreError::Newer { .. } => "journal-newer",
+            StoreError::Gone { .. } => "journal-gone",
             StoreError::NotAppendable { .. } => "not-appendable",
         }
     }
@@ -55,6 +58,7 @@ impl StoreError {
             | StoreError::CannotRead { .. }
             | StoreError::CannotWrite { .. }
             | StoreError::DiskFull { .. }
+            | StoreError::Gone { .. }
             | StoreError::Locked { .. } => false,
             StoreError::Exists { .. }
             | StoreError::NotAJournal { .. }
@@ -71,7 +75,11 @@ impl StoreError {
             // Not the database's own: a stored value of another kind than the schema promises.
             return StoreError::Damaged { path, detail: error.to_string() };
         };
-        let detail = format!("{error} (SQLite code {})", failure.extended_code);
+        let detail = match failure.extended_code {
+            // The index of the log is made for reading as well.
+            ffi::SQLITE_IOERR_SHMSIZE => "the disk is full: make room on it, then try again".to_string(),
+            code => format!("{error} (SQLite code {code})"),
+        };
         if failure.extended_code == ffi::SQLITE_IOERR_WRITE {
             return StoreError::DiskFull { path };
         }
@@ -87,6 +95,18 @@ impl StoreError {
                 StoreError::Damaged { path, detail }
             }
             _ => StoreError::CannotRead { path, detail },
+        }
+    }
+
+    /// What the database's own error means while something was to be written.
+    pub(super) fn from_writing(path: &Path, error: &rusqlite::Error) -> Self {
+        if error.sqlite_extended_error_code() == Some(ffi::SQLITE_IOERR_SHMSIZE) {
+            return StoreError::DiskFull { path: path.to_path_buf() };
+        }
+        match Self::from_database(path, error) {
+            // Whatever stood in the way, it was a write.
+            StoreError::CannotRead { path, detail } => StoreError::CannotWrite { path, detail },
+            other => other,
         }
     }
 
@@ -124,7 +144,7 @@ impl fmt::Display for StoreError {
             ),
             StoreError::DiskFull { path } => write!(
                 f,
-                "{}: NOT SAVED, the disk is full. Make room, then enter it again; what was saved before is safe.",
+                "{}: NOT SAVED, the disk is full. Make room on it, then try again; what was saved before is safe.",
                 path.display()
             ),
             StoreError::Locked { path } => write!(
@@ -146,6 +166,18 @@ impl fmt::Display for StoreError {
                  It was not touched. Use the later version.",
                 path.display(),
                 super::schema::VERSION
+            ),
+            StoreError::Gone { path, replaced: false } => write!(
+                f,
+                "{}: NOT SAVED, the journal was taken away or moved while it was open. Put it back where it was, then \
+                 try again, and do not end the program before: it still holds what was in it.",
+                path.display()
+            ),
+            StoreError::Gone { path, replaced: true } => write!(
+                f,
+                "{}: NOT SAVED, another journal lies where the one in use was. Put the one in use back, then try \
+                 again, and do not end the program before: it still holds what was in it.",
+                path.display()
             ),
             StoreError::NotAppendable { path, detail } => {
                 write!(f, "{}: NOT SAVED: {detail}.", path.display())

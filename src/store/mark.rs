@@ -87,7 +87,7 @@ impl Store {
         let way_out = || {
             let (day, path) = (mark.whole.format("%F"), self.mark_path());
             format!(
-                "an older copy that was put back on purpose is taken as it is when {} is removed; whole check of {day}",
+                "an older copy that was put back on purpose is taken as it is when {} is taken away; whole check of {day}",
                 path.display()
             )
         };

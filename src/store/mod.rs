@@ -6,7 +6,9 @@
 mod backup;
 mod error;
 mod mark;
+mod migrate;
 mod open;
+mod place;
 mod read;
 mod rows;
 mod schema;
@@ -16,9 +18,11 @@ mod write;
 
 pub use error::StoreError;
 pub use mark::Mark;
+pub use open::PATIENCE;
 pub use rows::Row;
 pub use trace::{Field, Sought};
 pub use verify::{Broken, Verified};
+pub use write::{Appended, Stamp};
 
 use rusqlite::Connection;
 use std::path::{Path, PathBuf};
@@ -31,6 +35,12 @@ pub struct Store {
     read_only: bool,
     /// The database's own count of other programs' commits, as last seen.
     seen: Option<i64>,
+    /// The files that were opened, by which they are known again.
+    files: place::Files,
+    /// The last entry that was written here, and its hash.
+    known: Option<(u64, [u8; 32])>,
+    /// The copy of it that was put back in its place and could not be opened there yet.
+    put_back: place::Identity,
 }
 
 impl Store {
@@ -42,6 +52,14 @@ impl Store {
     /// Opened for looking only.
     pub const fn is_read_only(&self) -> bool {
         self.read_only
+    }
+
+    /// How long a write waits for another program's commit; two seconds where nothing else was asked for.
+    ///
+    /// # Errors
+    /// The database refuses it.
+    pub fn set_patience(&self, patience: std::time::Duration) -> Result<(), StoreError> {
+        self.connection.busy_timeout(patience).map_err(|error| self.error(&error))
     }
 
     fn error(&self, error: &rusqlite::Error) -> StoreError {

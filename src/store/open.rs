@@ -1,20 +1,24 @@
 //! A journal is looked at before it is touched: what is not ours, or newer than we are, stays as it is.
 
+use super::migrate::{Format, TODAY};
+use super::place::Files;
 use super::{Store, StoreError, schema};
-use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, OpenFlags, TransactionBehavior, ffi};
 use std::fs::{File, OpenOptions};
 use std::io::Read;
 use std::path::Path;
 use std::time::Duration;
 
 /// How long we wait for another program's commit before we say that the journal is locked.
-pub(super) const PATIENCE: Duration = Duration::from_secs(2);
+pub const PATIENCE: Duration = Duration::from_secs(2);
 
 /// What a look at a file found.
 enum Look {
     /// Nothing in it yet: new, or its maker was killed before the first commit.
     Empty,
-    Ours,
+    Ours {
+        version: i64,
+    },
 }
 
 impl Store {
@@ -25,19 +29,34 @@ impl Store {
     /// The file can't be read or written, is something else, is damaged, or is of a later version (then it is
     /// not touched); or the disk does not promise what `append` promises.
     pub fn open(path: &Path) -> Result<Store, StoreError> {
+        Store::open_as(path, &TODAY)
+    }
+
+    pub(super) fn open_as(path: &Path, format: &Format) -> Result<Store, StoreError> {
         match create(path) {
             Ok(()) | Err(StoreError::Exists { .. }) => {}
             Err(error) => return Err(error),
         }
-        let look = look(path)?;
+        let look = look(path, format)?;
         let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-        let mut store = Store { connection, path: path.to_path_buf(), read_only: false, seen: None };
+        let mut store = Store {
+            connection,
+            path: path.to_path_buf(),
+            read_only: false,
+            seen: None,
+            files: Files::default(),
+            known: None,
+            put_back: None,
+        };
         store.promise_durability()?;
-        if matches!(look, Look::Empty) {
-            store.furnish()?;
+        match look {
+            Look::Empty => store.furnish(format)?,
+            Look::Ours { version } if version < format.version => store.migrate(version, format)?,
+            Look::Ours { .. } => {}
         }
-        store.check_guards()?;
+        store.check_guards(format)?;
         store.changed();
+        store.files = Files::at(path);
         Ok(store)
     }
 
@@ -48,11 +67,23 @@ impl Store {
     /// # Errors
     /// There is no journal, it can't be read, is something else, or is of a later version.
     pub fn open_read_only(path: &Path) -> Result<Store, StoreError> {
-        match look(path)? {
+        Store::look_as(path, &TODAY)
+    }
+
+    pub(super) fn look_as(path: &Path, format: &Format) -> Result<Store, StoreError> {
+        match look(path, format)? {
             Look::Empty => Err(StoreError::Absent { path: path.to_path_buf() }),
-            Look::Ours => {
+            Look::Ours { .. } => {
                 let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-                let mut store = Store { connection, path: path.to_path_buf(), read_only: true, seen: None };
+                let mut store = Store {
+                    connection,
+                    path: path.to_path_buf(),
+                    read_only: true,
+                    seen: None,
+                    files: Files::default(),
+                    known: None,
+                    put_back: None,
+                };
                 store.changed();
                 Ok(store)
             }
@@ -69,7 +100,15 @@ impl Store {
     /// The journal can't be opened.
     pub fn beside(&self) -> Result<Store, StoreError> {
         let connection = connect(&self.path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-        let mut store = Store { connection, path: self.path.clone(), read_only: true, seen: None };
+        let mut store = Store {
+            connection,
+            path: self.path.clone(),
+            read_only: true,
+            seen: None,
+            files: Files::default(),
+            known: None,
+            put_back: None,
+        };
         store.changed();
         Ok(store)
     }
@@ -86,9 +125,7 @@ impl Store {
             let detail = "the file is for reading only".into();
             return Err(StoreError::CannotWrite { path: self.path.clone(), detail });
         }
-        let mode: String = self.patiently(|connection| {
-            connection.query_row("PRAGMA journal_mode = WAL", [], |row| row.get(0))
-        })?;
+        let mode = self.patiently(|connection| set_journal_mode(connection, "WAL"))?;
         if mode != "wal" {
             return Err(refuse("a write-ahead log"));
         }
@@ -123,36 +160,48 @@ impl Store {
         }
     }
 
-    fn furnish(&mut self) -> Result<(), StoreError> {
+    fn furnish(&mut self, format: &Format) -> Result<(), StoreError> {
         let run = |connection: &mut Connection| -> rusqlite::Result<()> {
             let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
             let things: i64 =
                 transaction.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
             // Another program may have been faster.
             if things == 0 {
-                for (_, statement) in schema::OBJECTS {
+                for (_, statement) in format.objects {
                     transaction.execute_batch(statement)?;
                 }
                 transaction.pragma_update(None, "application_id", schema::APPLICATION_ID)?;
-                transaction.pragma_update(None, "user_version", schema::VERSION)?;
+                transaction.pragma_update(None, "user_version", format.version)?;
             }
             transaction.commit()
         };
         run(&mut self.connection).map_err(|error| self.error(&error))
     }
 
-    fn check_guards(&self) -> Result<(), StoreError> {
-        for (name, statement) in schema::OBJECTS {
+    fn check_guards(&self, format: &Format) -> Result<(), StoreError> {
+        for (name, statement) in format.objects {
             let found: Option<String> = self
                 .connection
                 .query_row("SELECT max(sql) FROM sqlite_schema WHERE name = ?1", [name], |row| row.get(0))
                 .map_err(|error| self.error(&error))?;
-            if found.as_deref() != Some(statement) {
+            if found.as_deref() != Some(*statement) {
                 return Err(self.damaged(format!("its part {name:?} is missing or was changed")));
             }
         }
         Ok(())
     }
+}
+
+/// Sets the journal mode and gives the one that is in force. The change is committed when the statement ends, after
+/// its answer, so it is read to its end: else an error of that commit is never seen.
+pub(super) fn set_journal_mode(connection: &Connection, mode: &str) -> rusqlite::Result<String> {
+    let mut statement = connection.prepare(&format!("PRAGMA journal_mode = {mode}"))?;
+    let mut rows = statement.query([])?;
+    let mut in_force = String::new();
+    while let Some(row) = rows.next()? {
+        in_force = row.get(0)?;
+    }
+    Ok(in_force)
 }
 
 /// Makes the empty file first, by ourselves: SQLite's helper files take its mode, and SQLite's own choice lets
@@ -184,7 +233,7 @@ fn connect(path: &Path, access: OpenFlags) -> Result<Connection, StoreError> {
 /// Looks without writing: first at the bytes of the file's header (its format is published with SQLite: magic,
 /// user version at byte 60, application id at byte 68), then, as the newest values may still lie in the log,
 /// through a connection that can't write.
-fn look(path: &Path) -> Result<Look, StoreError> {
+fn look(path: &Path, format: &Format) -> Result<Look, StoreError> {
     let unreadable = |error: std::io::Error| match error.kind() {
         std::io::ErrorKind::NotFound => StoreError::Absent { path: path.to_path_buf() },
         _ => StoreError::CannotRead { path: path.to_path_buf(), detail: error.to_string() },
@@ -212,7 +261,7 @@ fn look(path: &Path) -> Result<Look, StoreError> {
     };
     // Zero in both: the real values may not have left the log yet.
     if number(68) != 0 || number(60) != 0 {
-        weigh(path, number(68), number(60))?;
+        weigh(path, number(68), number(60), format)?;
     }
 
     let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
@@ -221,23 +270,47 @@ fn look(path: &Path) -> Result<Look, StoreError> {
             .query_row(sql, [], |row| row.get(0))
             .map_err(|error| StoreError::from_database(path, &error))
     };
-    let things = ask("SELECT count(*) FROM sqlite_schema")?;
+    let things = match connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)) {
+        Ok(things) => things,
+        // A write that was cut short before the log was used has to be rolled back, and a look can't do that.
+        Err(error) if error.sqlite_extended_error_code() == Some(ffi::SQLITE_READONLY_ROLLBACK) => {
+            return match number(68) {
+                schema::APPLICATION_ID => Ok(Look::Ours { version: number(60) }),
+                _ if began_empty(path) => Ok(Look::Empty),
+                _ => Err(StoreError::NotAJournal {
+                    path: path.to_path_buf(),
+                    detail: "it is another program's database, in the middle of a write".into(),
+                }),
+            };
+        }
+        Err(error) => return Err(StoreError::from_database(path, &error)),
+    };
+    let things: i64 = things;
     let (application, version) = (ask("PRAGMA application_id")?, ask("PRAGMA user_version")?);
     if things == 0 && application == 0 && version == 0 {
         return Ok(Look::Empty);
     }
-    weigh(path, application, version)?;
-    Ok(Look::Ours)
+    weigh(path, application, version, format)?;
+    Ok(Look::Ours { version })
 }
 
-fn weigh(path: &Path, application: i64, version: i64) -> Result<(), StoreError> {
+/// Whether the write that was cut short was the first one: the rollback journal says at byte 16 how many pages there
+/// were before (its format is published with SQLite).
+fn began_empty(path: &Path) -> bool {
+    let mut header = Vec::with_capacity(20);
+    let read = File::open(super::place::beside(path, "-journal"))
+        .and_then(|file| file.take(20).read_to_end(&mut header));
+    read.is_ok() && header.get(16..20) == Some(&[0; 4])
+}
+
+fn weigh(path: &Path, application: i64, version: i64, format: &Format) -> Result<(), StoreError> {
     let path = path.to_path_buf();
     if application != schema::APPLICATION_ID {
         return Err(StoreError::NotAJournal { path, detail: "it is another program's database".into() });
     }
     match version {
-        schema::VERSION => Ok(()),
-        version if version > schema::VERSION => Err(StoreError::Newer { path, version }),
+        version if (1..=format.version).contains(&version) => Ok(()),
+        version if version > format.version => Err(StoreError::Newer { path, version }),
         version => Err(StoreError::Damaged {
             path,
             detail: format!("format {version} was never written by boxcall"),

@@ -90,6 +90,15 @@ impl Store {
         write::head(&transaction).map_err(|error| self.error(&error))
     }
 
+    /// The hash of the entry with this number; none where there is no such entry.
+    pub fn hash_of(&self, seq: u64) -> Result<Option<[u8; 32]>, StoreError> {
+        let failed = |error: rusqlite::Error| self.error(&error);
+        let mut statement =
+            self.connection.prepare_cached("SELECT hash FROM journal WHERE seq = ?1").map_err(failed)?;
+        let mut rows = statement.query([i64::try_from(seq).unwrap_or(i64::MAX)]).map_err(failed)?;
+        rows.next().map_err(failed)?.map(|row| row.get(0).map_err(failed)).transpose()
+    }
+
     /// The id of the last command that was committed.
     pub fn last_command(&self) -> Result<Option<String>, StoreError> {
         let mut last = self.entries("SELECT seq, body FROM journal ORDER BY seq DESC LIMIT 1", &[])?;

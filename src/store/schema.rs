@@ -7,6 +7,10 @@ pub const APPLICATION_ID: i64 = 0x6278_636c;
 /// The format that this version writes.
 pub const VERSION: i64 = 1;
 
+/// One step for each earlier version: none, this is the first. A step needs a file of the version before it in
+/// `tests/data/journals`, written by that version.
+pub(super) const STEPS: &[super::migrate::Step] = &[];
+
 /// What the file holds: name and statement, as SQLite keeps them. On opening both are compared, so that a
 /// journal without its guards is noticed.
 ///

@@ -3,19 +3,45 @@
 use super::{Store, StoreError};
 use crate::journal::chain::{self, GENESIS};
 use crate::journal::{CaseCode, Entry, Fact};
-use chrono::{DateTime, FixedOffset, Offset};
+use chrono::{DateTime, FixedOffset, Offset, TimeDelta};
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
 
+/// What a command is known by, made before its commit and kept until it is known to have taken hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stamp {
+    /// No other command has it.
+    pub id: String,
+    /// When it was entered: the time of its entries.
+    pub entered: DateTime<FixedOffset>,
+    /// The clock now; later than `entered` where the disk refused before.
+    pub now: DateTime<FixedOffset>,
+}
+
+/// What came of a command that is in the journal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Appended {
+    /// Its entries, in order; before them what the store noticed while it wrote them.
+    pub entries: Vec<Entry>,
+    /// It stood there before: it was committed, and nobody was told. It is not written twice.
+    pub already: bool,
+}
+
+/// A clock that stands this much or less before the last entry was not set back: another program took its time,
+/// and committed, while this one waited for it (at most `PATIENCE`).
+const SLACK: TimeDelta = TimeDelta::seconds(5);
+
+/// What reaches the disk so much later than it was entered is told to be late. One minute: times are shown so.
+const LATE: TimeDelta = TimeDelta::seconds(60);
+
+/// So many of the last entries are asked for their time. A command writes few, and each that comes late has a
+/// notice with the right time before it.
+const ASKED: usize = 32;
+
 impl Store {
-    /// Appends the facts of one command, in this order, and returns when they are on the disk.
-    ///
-    /// `command` is an id made before this call: where the same command is already in the journal (it was
-    /// committed, and then the program was killed before it could say so), nothing is written and the entries
-    /// that are there are returned. No facts: nothing is written.
+    /// Appends the facts of one command, entered now, in this order, and returns when they are on the disk.
     ///
     /// # Errors
-    /// Nothing was written: the disk is full or can't be written, another program holds the journal, the
-    /// journal is open for looking only, the same id stands for other facts, or a fact would not read back.
+    /// Those of [`Store::append_stamped`].
     pub fn append(
         &mut self,
         command: &str,
@@ -23,13 +49,47 @@ impl Store {
         case: Option<&CaseCode>,
         facts: &[Fact],
     ) -> Result<Vec<Entry>, StoreError> {
+        let stamp = Stamp { id: command.into(), entered: at, now: at };
+        Ok(self.append_stamped(&stamp, case, facts)?.entries)
+    }
+
+    /// Appends the facts of one command, in this order, and returns when they are on the disk.
+    ///
+    /// Where the same command is already in the journal (it was committed, and then the program was killed before
+    /// it could say so), nothing is written and the entries that are there are returned. No facts: nothing is
+    /// written. A clock that was set back, and facts that come late, are written down before them.
+    ///
+    /// # Errors
+    /// The disk is full or can't be written, another program holds the journal, the journal is open for looking
+    /// only, the same id stands for other facts, or a fact would not read back: nothing was written. Or the file
+    /// is no longer in its place: then nothing that is found there has it. The same command may be appended again.
+    pub fn append_stamped(
+        &mut self,
+        stamp: &Stamp,
+        case: Option<&CaseCode>,
+        facts: &[Fact],
+    ) -> Result<Appended, StoreError> {
         if self.read_only {
             let detail = "it is open for looking only".into();
             return Err(StoreError::CannotWrite { path: self.path.clone(), detail });
         }
+        self.in_place()?;
+        let appended = self.commit(stamp, case, facts)?;
+        // SQLite writes to a file that was deleted as to any other.
+        self.in_place()?;
+        Ok(appended)
+    }
+
+    fn commit(
+        &mut self,
+        stamp: &Stamp,
+        case: Option<&CaseCode>,
+        facts: &[Fact],
+    ) -> Result<Appended, StoreError> {
         let refuse = |detail: String| StoreError::NotAppendable { path: self.path.clone(), detail };
-        let at = whole_minutes(at);
-        let failed = |error: rusqlite::Error| StoreError::from_database(&self.path, &error);
+        let (entered, now) = (whole_minutes(stamp.entered), whole_minutes(stamp.now));
+        let command = stamp.id.as_str();
+        let failed = |error: rusqlite::Error| StoreError::from_writing(&self.path, &error);
 
         let transaction =
             self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
@@ -38,15 +98,19 @@ impl Store {
             let same = there.iter().map(|entry| &entry.fact).eq(facts)
                 && there.iter().all(|entry| entry.case.as_ref() == case);
             return if same {
-                Ok(there)
+                Ok(Appended { entries: there, already: true })
             } else {
                 Err(refuse(format!("the command {command} was already used for something else")))
             };
         }
-        let (mut seq, mut previous) = head(&transaction).map_err(failed)?;
-        let mut written = Vec::with_capacity(facts.len());
-        for (part, fact) in facts.iter().enumerate() {
-            seq += 1;
+        let mut last = head(&transaction).map_err(failed)?;
+        follows(&transaction, self.known, last)
+            .map_err(failed)?
+            .then_some(())
+            .ok_or_else(|| StoreError::Gone { path: self.path.clone(), replaced: true })?;
+        let mut entries = Vec::with_capacity(facts.len());
+        let mut insert = |command: &str, part: usize, at: DateTime<FixedOffset>, fact: &Fact| {
+            let (seq, previous) = (last.0 + 1, last.1);
             let entry =
                 Entry { seq, at, command: command.to_string(), case: case.cloned(), fact: fact.clone() };
             let body = entry.body().map_err(|error| refuse(error.to_string()))?;
@@ -70,11 +134,26 @@ impl Store {
                     ])
                 })
                 .map_err(failed)?;
-            previous = hash;
-            written.push(entry);
+            last = (seq, hash);
+            entries.push(entry);
+            Ok::<(), StoreError>(())
+        };
+        // Commands of their own: the same command again must find the same facts.
+        if let Some(before) = latest(&transaction).map_err(failed)?
+            && !facts.is_empty()
+            && before - now > SLACK
+        {
+            insert(&format!("{command}/clock"), 0, now, &Fact::ClockWentBack { before })?;
+        }
+        if !facts.is_empty() && now - entered >= LATE {
+            insert(&format!("{command}/late"), 0, now, &Fact::HeldBack { entered })?;
+        }
+        for (part, fact) in facts.iter().enumerate() {
+            insert(command, part, entered, fact)?;
         }
         transaction.commit().map_err(failed)?;
-        Ok(written)
+        self.known = Some(last);
+        Ok(Appended { entries, already: false })
     }
 }
 
@@ -85,6 +164,37 @@ pub(super) fn head(transaction: &Transaction) -> rusqlite::Result<(u64, [u8; 32]
         .query_row([], |row| Ok((row.get::<_, i64>(0)? as u64, row.get::<_, [u8; 32]>(1)?)))
         .optional()?;
     Ok(last.unwrap_or((0, GENESIS)))
+}
+
+/// Whether the entry that this program wrote last is still there, as it was.
+fn follows(
+    transaction: &Transaction,
+    known: Option<(u64, [u8; 32])>,
+    last: (u64, [u8; 32]),
+) -> rusqlite::Result<bool> {
+    let Some(known) = known.filter(|known| *known != last) else { return Ok(true) };
+    let there: Option<[u8; 32]> = transaction
+        .prepare_cached("SELECT hash FROM journal WHERE seq = ?1")?
+        .query_row([known.0 as i64], |row| row.get(0))
+        .optional()?;
+    Ok(there.unwrap_or(GENESIS) == known.1)
+}
+
+/// The latest time that stands among the last entries, back to where the clock was last found set back.
+fn latest(transaction: &Transaction) -> rusqlite::Result<Option<DateTime<FixedOffset>>> {
+    let mut statement = transaction.prepare_cached("SELECT at, what FROM journal ORDER BY seq DESC")?;
+    let mut rows = statement.query([])?;
+    let mut latest = None;
+    for _ in 0..ASKED {
+        let Some(row) = rows.next()? else { break };
+        // A time that can't be read is found by the check of the chain.
+        let at = DateTime::parse_from_rfc3339(row.get_ref(0)?.as_str().unwrap_or_default()).ok();
+        latest = latest.max(at);
+        if row.get_ref(1)?.as_str() == Ok("clock-went-back") {
+            break;
+        }
+    }
+    Ok(latest)
 }
 
 /// The stored form has no seconds in its offset; a few historical time zones do.

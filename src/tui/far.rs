@@ -9,6 +9,7 @@ use super::shell::{
 use super::state::{Far, FarMessage, World};
 use super::view::{self, Background, Look};
 use crate::room::{Fault, Room, Watch};
+use crate::units::shown_with;
 use crossterm::event::Event;
 use crossterm::execute;
 use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
@@ -46,7 +47,9 @@ pub fn watch(dir: &Path, background: Option<Background>) -> Result<(), Fault> {
         again: Instant::now(),
         screens: Watch::of(dir),
     };
-    let outcome = serve(&mut far, follow, look, &mut terminal, &receiver);
+    // Nothing is written from here: whatever is said is read.
+    let mark = settings.decimal.unwrap_or_default();
+    let outcome = shown_with(mark, || serve(&mut far, follow, look, &mut terminal, &receiver));
     close_terminal();
     match outcome {
         Err(error) => Err(Fault::terminal(error.to_string())),

@@ -80,7 +80,7 @@ pub fn satisfy(room: &Room, world: &mut World, mut wanted: Vec<Wanted>) -> Resul
 
 /// What other programs have written since; costs next to nothing where they wrote nothing.
 pub fn news(room: &mut Room, state: &State) -> Option<Message> {
-    match room.news(state.world.last_seq()) {
+    match room.news(state.saved_seq()) {
         Ok(entries) if !entries.is_empty() => Some(Message::News(entries)),
         // A disk that can't be read just now is told when something is to be written.
         Ok(_) | Err(_) => None,

@@ -35,6 +35,8 @@ pub enum Place {
     Choice,
     /// The plans for a long lesion.
     Plans,
+    /// The list of what is not saved.
+    Unsaved,
     /// The whole arithmetic of a verdict.
     Why,
     /// The demo room's first page.
@@ -69,6 +71,7 @@ impl Place {
         Place::Find,
         Place::Choice,
         Place::Plans,
+        Place::Unsaved,
         Place::Why,
         Place::Welcome,
         Place::FirstSteps,
@@ -96,6 +99,7 @@ impl Place {
             Place::Find => "While finding",
             Place::Choice => "While choosing",
             Place::Plans => "Plans for a long lesion",
+            Place::Unsaved => "What is not saved",
             Place::Why => "While reading the arithmetic",
             Place::Welcome => "The demo room's first page",
             Place::FirstSteps => "First steps",
@@ -119,6 +123,7 @@ impl Place {
             Place::Menu
                 | Place::Choice
                 | Place::Plans
+                | Place::Unsaved
                 | Place::Why
                 | Place::Sheet
                 | Place::Tally
@@ -173,10 +178,10 @@ actions! {
     Undo: Everywhere, ["u"], "undo", "strike out the last thing written in this case";
     BeginCase: Everywhere, ["n"], "", "begin a case; an earlier one may still await its sign-off";
     OtherCase: Everywhere, ["N"], "", "work on another case that is not signed off";
-    TryAgain: Everywhere, ["R", "F12"], "", "try again to write what could not be saved";
+    TryAgain: Everywhere, ["R", "F12"], "", "try again to save what waits; lists it where the disk still refuses";
     Practise: Everywhere, ["P"], "", "demo room: scan the box that was called, as a scanner would";
     PractiseWrong: Everywhere, ["W"], "", "demo room: scan a box that looks like it and is not";
-    Leave: Everywhere, ["Q"], "", "leave boxcall; everything is saved already";
+    Leave: Everywhere, ["Q"], "", "leave boxcall; asks first where something is not saved";
 
     MenuSizes: Menu, ["s"], "sizes", "Sizes";
     MenuFetch: Menu, ["f"], "fetch", "Fetch";
@@ -189,7 +194,7 @@ actions! {
     MenuTour: Menu, ["t"], "tour", "Tour of the demo room: take it up, or leave it";
     MenuFirst: Menu, ["1"], "first steps", "First steps";
     MenuLeave: Menu, ["q"], "leave", "leave boxcall";
-    MenuClose: Menu, ["Esc"], "close", "stay here";
+    MenuClose: Menu, ["Esc"], "back", "stay here";
 
     SizeCall: Sizes, ["Enter"], "call", "call the size typed, or the one under the cursor";
     SizeReady: Sizes, ["h"], "have ready", "the same, but only have it ready: in the room, unopened";
@@ -303,6 +308,12 @@ actions! {
     PlanTogether: Plans, ["t"], "all lesions", "every measured lesion of this case out of one shelf";
     PlanInAlready: Plans, ["i"], "in already", "what is left to span beside the stents that are in: where they lie is asked";
     PlanClose: Plans, ["Esc"], "back", "back to the grid; nothing is called";
+
+    UnsavedDown: Unsaved, ["↓"], "", "further down";
+    UnsavedUp: Unsaved, ["↑"], "", "further up";
+    UnsavedAgain: Unsaved, ["r"], "try again", "try now to save what waits";
+    UnsavedFile: Unsaved, ["w"], "to a file", "write what waits to a file on another disk";
+    UnsavedClose: Unsaved, ["Esc"], "back", "back to work; what waits is saved as soon as the disk takes it";
 
     WhyDown: Why, ["↓", "PgDn"], "further", "further down";
     WhyUp: Why, ["↑", "PgUp"], "", "further up";

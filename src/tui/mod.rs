@@ -9,6 +9,7 @@ mod far;
 pub mod follow;
 mod input;
 pub mod keys;
+mod locale;
 mod scanner;
 pub mod settings;
 mod shell;

@@ -5,6 +5,7 @@
 use super::keys::{Change, Key, Keys, Place, TABLE, remapped};
 use super::view::Background;
 use crate::intake::{self, At, Fault, Node, Table, Value, hint};
+use crate::units::Decimal;
 
 /// The name of the file in a room's folder.
 pub const FILE: &str = "settings.toml";
@@ -15,13 +16,15 @@ pub struct Settings {
     pub keys: Keys,
     /// None: as the terminal says, else dark.
     pub background: Option<Background>,
+    /// The mark of numbers that are read; none: that of the computer's language.
+    pub decimal: Option<Decimal>,
     /// The mouse points and scrolls; without it the terminal's own selection works as ever.
     pub mouse: bool,
 }
 
 impl Default for Settings {
     fn default() -> Self {
-        Settings { keys: Keys::default(), background: None, mouse: true }
+        Settings { keys: Keys::default(), background: None, decimal: None, mouse: true }
     }
 }
 
@@ -61,6 +64,9 @@ fn visit(table: &mut Table) -> Settings {
     if let Some(text) = table.optional("background") {
         let background = table.one_of(text, Background::NAMES, Background::from_name);
         settings.background = background.map(|at| at.value);
+    }
+    if let Some(text) = table.optional("decimal") {
+        settings.decimal = table.one_of(text, Decimal::NAMES, Decimal::from_name).map(|at| at.value);
     }
     if let Some(mouse) = table.optional("mouse") {
         settings.mouse = mouse.value;
@@ -113,6 +119,11 @@ schema = 1
 # itself (COLORFGBG), else dark. boxcall --background light does the same for once.
 # background = \"dark\"
 
+# The mark of decimals that are read on the screens: \"point\" or \"comma\". Without this line: that of the
+# computer's language (LC_ALL, LC_NUMERIC, LANG). Both are always accepted where a number is typed; files and
+# records have a point.
+# decimal = \"point\"
+
 # The mouse points, clicks and scrolls. With false the terminal's own selection works as ever.
 # mouse = true
 
@@ -147,14 +158,15 @@ mod tests {
     fn an_empty_file_changes_nothing() {
         let settings = read(FILE, "").expect("it reads");
         assert_eq!(settings.keys.spelling(Action::Undo), "u");
-        assert!(settings.mouse && settings.background.is_none());
+        assert!(settings.mouse && settings.background.is_none() && settings.decimal.is_none());
     }
 
     #[test]
     fn what_is_set_holds() {
-        let text = "schema = 1\nbackground = \"light\"\nmouse = false\n[keys]\nundo = \"z\"\ngo-fetch = [\"F\", \"F3\"]\n";
+        let text = "schema = 1\nbackground = \"light\"\ndecimal = \"comma\"\nmouse = false\n[keys]\nundo = \"z\"\ngo-fetch = [\"F\", \"F3\"]\n";
         let settings = read(FILE, text).expect("it reads");
         assert_eq!(settings.background, Some(Background::Light));
+        assert_eq!(settings.decimal, Some(Decimal::Comma));
         assert!(!settings.mouse);
         assert_eq!(settings.keys.spelling(Action::Undo), "z");
         assert_eq!(settings.keys.spelling(Action::GoFetch), "F");

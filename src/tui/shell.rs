@@ -7,13 +7,16 @@ use super::follow;
 use super::furnish::Furnisher;
 use super::input::Mapper;
 use super::keys::Key;
+use super::locale;
 use super::settings::{self, Settings};
-use super::state::{Effect, Message, State, Wanted};
+use super::state::{Draft, Effect, Message, State, Waiting, Wanted};
 use super::view::{self, Background, Hits, Look};
+use crate::case::entry_words;
 use crate::journal::CaseCode;
 use crate::label::Arrival;
 use crate::label::burst::{Config, Detector, Stroke, Told};
-use crate::room::{Beacon, Fault, Room};
+use crate::room::{Beacon, Fault, Kept, Room, SinceShown};
+use crate::store::{Appended, Stamp};
 use crossterm::cursor::Show;
 use crossterm::event::{
     self, DisableBracketedPaste, EnableBracketedPaste, Event, MouseButton, MouseEvent, MouseEventKind,
@@ -23,6 +26,7 @@ use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::DefaultTerminal;
 use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
 use std::io::{self, IsTerminal, Write};
+use std::path::PathBuf;
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -70,19 +74,44 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         hits: Hits::default(),
         mouse,
         started: Instant::now(),
+        size: (0, 0),
+        shown: 0,
+        gone: false,
         furnisher,
         leaving: None,
     };
+    for message in shell.room.since_shown().into_iter().map(on_start) {
+        state.on(message);
+    }
     let outcome = shell.serve(&mut state, &receiver);
     close_terminal();
     let leaving = shell.leaving;
+    shell.take_leave(&mut state, outcome.is_err() || leaving.is_some());
     // A throw-away room goes with it, also where a signal ends the program.
-    drop(shell);
+    let Shell { beacon, room, terminal, .. } = shell;
+    drop(beacon);
+    drop(room);
+    // It has been closed above; should that have failed, its own words on that would end the program.
+    std::mem::forget(terminal);
     match (outcome, leaving) {
+        // It is gone: whether the signal or the end of its file came first is chance.
+        (Err(error), _) if is_gone(&error) => std::process::exit(128 + SIGHUP),
         (Err(error), _) => Err(Fault::terminal(error.to_string())),
         // The way in which a program says that a signal ended it.
         (Ok(()), Some(signal)) => std::process::exit(128 + signal),
         (Ok(()), None) => Ok(()),
+    }
+}
+
+/// A terminal that was closed answers every write with an error of the device (EIO 5, ENXIO 6), or as a broken pipe.
+fn is_gone(error: &io::Error) -> bool {
+    error.kind() == io::ErrorKind::BrokenPipe || matches!(error.raw_os_error(), Some(5 | 6))
+}
+
+fn on_start(since: SinceShown) -> Message {
+    match since {
+        SinceShown::More(seq) => Message::ShownUpTo(seq),
+        SinceShown::Other(words) => Message::Warned(words),
     }
 }
 
@@ -96,13 +125,17 @@ pub(super) fn has_terminal() -> Result<(), Fault> {
     Ok(())
 }
 
+/// The room's settings; what they leave open is as the computer's language has it.
 pub(super) fn settings_of(room: &Room) -> Result<Settings, Fault> {
     let path = room.dir().join(settings::FILE);
-    if !path.exists() {
-        return Ok(Settings::default());
-    }
-    settings::read(&path.display().to_string(), &crate::room::files::text(&path)?)
-        .map_err(|faults| Fault::of_files(&faults))
+    let mut settings = if path.exists() {
+        settings::read(&path.display().to_string(), &crate::room::files::text(&path)?)
+            .map_err(|faults| Fault::of_files(&faults))?
+    } else {
+        Settings::default()
+    };
+    settings.decimal = settings.decimal.or_else(|| Some(locale::decimal(|name| std::env::var(name).ok())));
+    Ok(settings)
 }
 
 /// Clicks and the wheel alone, told in figures (DEC private modes 1000 and 1006): every motion would flood a slow
@@ -136,7 +169,8 @@ pub(super) fn close_on_panic() {
 pub(super) fn close_terminal() {
     let _ = io::stdout().write_all(MOUSE_OFF);
     let _ = execute!(io::stdout(), DisableBracketedPaste, Show);
-    ratatui::restore();
+    // The terminal may be gone, and standard error with it: its own words on that would end the program.
+    let _ = ratatui::try_restore();
 }
 
 pub(super) fn read_input(sender: Sender<Arrived>) {
@@ -186,7 +220,13 @@ struct Shell {
     mouse: bool,
     started: Instant,
     furnisher: Furnisher,
-    /// The signal that ended it, or zero when somebody left.
+    /// Columns and rows of the frame that is shown.
+    size: (u16, u16),
+    /// The number of the last entry that a frame has shown.
+    shown: u64,
+    /// The journal is not where it was opened, and that has been said.
+    gone: bool,
+    /// The signal that ended it; none when somebody left.
     leaving: Option<i32>,
 }
 
@@ -247,7 +287,14 @@ impl Shell {
             hits = view::draw(state, look, area, frame.buffer_mut());
         })?;
         self.hits = hits;
-        execute!(io::stdout(), EndSynchronizedUpdate)
+        self.size = self.terminal.size().map_or(self.size, |size| (size.width, size.height));
+        execute!(io::stdout(), EndSynchronizedUpdate)?;
+        let saved = state.saved_seq();
+        if self.shown != saved {
+            self.shown = saved;
+            self.room.mark_shown(saved);
+        }
+        Ok(())
     }
 
     /// The clock, and what other programs have written to this room.
@@ -256,9 +303,19 @@ impl Shell {
         let minute_passed = now.format("%F %R").to_string() != state.world.now.format("%F %R").to_string();
         let seconds = state.balloon_seconds();
         let mut changed = minute_passed;
+        let said = state.said.clone();
         let effects = state.on(Message::Tick(now));
+        changed |= !effects.is_empty() || state.said != said;
         self.carry_out(state, effects);
         changed |= seconds != state.balloon_seconds();
+        // A terminal that grew before anybody listened for it tells nobody that it did.
+        changed |= self.terminal.size().is_ok_and(|size| (size.width, size.height) != self.size);
+        let gone = self.room.in_place().is_err();
+        if gone && !self.gone {
+            changed = true;
+            state.on(Message::JournalGone);
+        }
+        self.gone = gone;
         if let Some(news) = follow::news(&mut self.room, state) {
             changed = true;
             let effects = state.on(news);
@@ -308,6 +365,11 @@ impl Shell {
     }
 
     fn told(&mut self, state: &mut State, told: Vec<Told<Key>>) {
+        if !told.is_empty() {
+            // What is entered now has this time, also after a sleep of the machine.
+            let effects = state.on(Message::Tick(self.room.now()));
+            self.carry_out(state, effects);
+        }
         for told in told {
             let message = match told {
                 Told::Typed(key) => Message::Key(key),
@@ -325,17 +387,19 @@ impl Shell {
         let mut waiting = std::collections::VecDeque::from(effects);
         while let Some(effect) = waiting.pop_front() {
             let answer = match effect {
-                Effect::Write(draft) => match self.room.write(draft.case.as_ref(), &draft.facts) {
-                    Ok(entries) => Some(Message::Written(entries)),
-                    Err(fault) => Some(Message::NotWritten { draft, why: fault.message().to_string() }),
-                },
+                Effect::Write(draft) => Some(self.write(state, draft)),
+                // What is wrong is told by the write that follows.
+                Effect::PutBack => self.room.put_back().is_ok_and(|back| back).then_some(Message::PutBack),
+                Effect::Rescue { folder, leave } => {
+                    Some(self.rescue(state, folder.map(PathBuf::from), leave))
+                }
                 Effect::Enrol(front) => Some(match self.room.enrol(&front) {
                     Ok(catalogue) => Message::Enrolled(catalogue),
                     Err(fault) => Message::NotEnrolled { why: fault.message().to_string() },
                 }),
                 Effect::Furnish(ask) => self.furnisher.ask(&mut self.room, ask).map(Message::Furnished),
                 Effect::Record(code) => Some(self.record(code)),
-                Effect::AnotherCode => self.room.spare_code().ok().map(Message::SpareCode),
+                Effect::AnotherCode => Some(Message::SpareCode(self.spare_code(state))),
                 Effect::Read(Wanted::Shelf { back_to }) => {
                     follow::read_behind(&self.room, back_to, self.tell());
                     None
@@ -355,6 +419,73 @@ impl Shell {
         }
     }
 
+    /// Writes a draft, unless others wait before it; what others wrote before it is told first.
+    fn write(&mut self, state: &mut State, mut draft: Draft) -> Message {
+        if !state.may_go(&draft) {
+            return Message::NotWritten { draft, why: None };
+        }
+        let stamp = self.room.stamp();
+        let id = draft.id.get_or_insert(stamp.id).clone();
+        let stamp = Stamp { id, entered: draft.entered, now: stamp.now };
+        let case = draft.case.as_ref();
+        let written = if draft.tried {
+            self.room.write_again(&stamp, case, &draft.facts)
+        } else {
+            self.room.write_stamped(&stamp, case, &draft.facts)
+        };
+        match written {
+            Ok(Appended { entries, already }) => {
+                let saved = state.saved_seq();
+                let first = entries.first().map_or(saved, |entry| entry.seq);
+                if first > saved + 1 {
+                    // Should they not be read now, the next look at what is new finds a gap no more: so it is tried
+                    // here, and a disk that can't be read has other news to tell.
+                    let mut between = self.room.entries_after(saved).unwrap_or_default();
+                    between.retain(|entry| entry.seq < first);
+                    let effects = state.on(Message::News(between));
+                    self.carry_out(state, effects);
+                }
+                if already { Message::WrittenAlready(entries) } else { Message::Written(entries) }
+            }
+            Err(fault) => Message::NotWritten { draft, why: Some(fault.message().to_string()) },
+        }
+    }
+
+    /// A code that no case has, of the journal or of what waits.
+    fn spare_code(&self, state: &State) -> CaseCode {
+        loop {
+            let code = self.room.spare_code().unwrap_or_else(|_| Room::any_code());
+            if state.waiting_drafts().iter().all(|waiting| waiting.draft.case.as_ref() != Some(&code)) {
+                return code;
+            }
+        }
+    }
+
+    fn rescue(&mut self, state: &State, folder: Option<PathBuf>, leave: bool) -> Message {
+        let mut waiting = state.waiting_drafts();
+        for waiting in &mut waiting {
+            waiting.draft.id.get_or_insert_with(|| self.room.stamp().id);
+        }
+        let kept: Vec<Kept> = waiting
+            .iter()
+            .map(|Waiting { draft, seqs }| Kept {
+                id: draft.id.clone().unwrap_or_default(),
+                entered: draft.entered,
+                case: draft.case.clone(),
+                numbers: seqs.clone(),
+                words: draft.facts.iter().map(entry_words).collect(),
+                facts: draft.facts.clone(),
+            })
+            .collect();
+        match self.room.write_rescue(folder.as_deref(), kept) {
+            Ok(place) => {
+                let drafts = waiting.into_iter().map(|waiting| waiting.draft).collect();
+                Message::Rescued { drafts, place: place.display().to_string(), leave }
+            }
+            Err(fault) => Message::NotRescued { why: fault.message().to_string() },
+        }
+    }
+
     /// How a thread hands over what it has read.
     fn tell(&self) -> impl Fn(Message) + Send + 'static {
         let sender = self.behind.clone();
@@ -366,6 +497,41 @@ impl Shell {
         match self.room.write_record(&code) {
             Ok(place) => Message::RecordWritten { code, place: place.display().to_string() },
             Err(fault) => Message::RecordFailed { why: fault.message().to_string() },
+        }
+    }
+
+    /// A journal that is gone is put back before its last reader ends. Where nobody asked the program to end, what waits
+    /// is saved or kept elsewhere, and whoever finds the terminal is told.
+    fn take_leave(&mut self, state: &mut State, unasked: bool) {
+        let mut words = Vec::new();
+        if self.room.put_back().is_ok_and(|back| back) {
+            words.push("The journal was gone and was put back, whole.".to_string());
+        }
+        if unasked {
+            let effects =
+                state.waiting_drafts().into_iter().map(|waiting| Effect::Write(waiting.draft)).take(1);
+            self.carry_out(state, effects.collect());
+            let goes_on = match state.world.open_case() {
+                Some(case) => format!(" Case {case} goes on when boxcall is started again."),
+                None => String::new(),
+            };
+            if !self.room.is_passing() {
+                words.push(format!("boxcall has ended. What it showed as saved is on disk.{goes_on}"));
+            }
+            let count = state.unsaved.count();
+            if count > 0 {
+                words.push(match self.rescue(state, None, false) {
+                    Message::Rescued { place, .. } => format!(
+                        "NOT SAVED in the journal, but in a file: {count}. To take in:\n\
+                         boxcall journal take-in {place}"
+                    ),
+                    _ => format!("NOT SAVED, AND LOST:\n{}", state.waiting_words().join("\n")),
+                });
+            }
+        }
+        if !words.is_empty() {
+            // The terminal may be gone too.
+            let _ = writeln!(io::stderr(), "{}", words.join("\n"));
         }
     }
 

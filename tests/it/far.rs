@@ -7,10 +7,9 @@ use boxcall::journal::Fact;
 use boxcall::shelf::scan_of;
 use boxcall::tui::keys::{Key, TABLE};
 use boxcall::tui::state::{Far, FarMessage, World};
-use boxcall::tui::view::{self, Colours, Glyphs, Look, svg};
+use boxcall::tui::view::{self, Colours, Glyphs, Look};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use std::path::Path;
 
 /// A second monitor that has read this hand's journal.
 fn far(hand: &Hand) -> Far {
@@ -34,7 +33,7 @@ fn heard(hand: &Hand) -> Heard {
     Heard { call: glance.call, read: glance.read, unsaved: glance.unsaved, silent: false }
 }
 
-fn buffer(far: &Far, width: u16, height: u16, look: Look) -> Buffer {
+pub fn buffer(far: &Far, width: u16, height: u16, look: Look) -> Buffer {
     let area = Rect::new(0, 0, width, height);
     let mut buffer = Buffer::empty(area);
     view::far(far, look, area, &mut buffer);
@@ -83,7 +82,7 @@ fn opened() -> Hand {
 }
 
 /// Each moment that a second monitor is looked at in.
-fn moments() -> Vec<(&'static str, Far)> {
+pub fn moments() -> Vec<(&'static str, Far)> {
     let mut different = called();
     let wrong = another(&different);
     scan(&mut different, &wrong);
@@ -120,22 +119,6 @@ fn the_far_view_at_the_smallest_and_at_a_large_size() {
         for (width, height) in [(80, 24), (200, 60)] {
             insta::assert_snapshot!(format!("{name}-{width}x{height}"), screen(&far, width, height));
         }
-    }
-}
-
-/// `UPDATE=1 cargo test pictures` renews them.
-#[test]
-fn pictures_are_what_the_far_view_shows() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("screenshots");
-    let update = std::env::var("UPDATE").is_ok_and(|value| value == "1");
-    for (name, far) in moments() {
-        let picture = svg::picture(&buffer(&far, 160, 45, Look::default()));
-        let file = folder.join(format!("{name}.svg"));
-        if update {
-            std::fs::write(&file, &picture).expect("the folder of pictures can be written");
-        }
-        let kept = std::fs::read_to_string(&file).unwrap_or_default();
-        assert!(kept == picture, "{} is not what is shown: UPDATE=1 renews it", file.display());
     }
 }
 

@@ -9,7 +9,7 @@ use boxcall::room::{Behind, Opening, Room};
 use boxcall::shelf::{Reading, Shelf};
 use boxcall::tui::furnish::Furnisher;
 use boxcall::tui::keys::Key;
-use boxcall::tui::state::{Draft, Effect, Message, Screen, State, Wanted, World};
+use boxcall::tui::state::{Effect, Message, Screen, State, Wanted, World};
 use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use ratatui::buffer::Buffer;
@@ -55,7 +55,7 @@ impl Hand {
         let catalogue = demo_catalogue();
         let pieces = demo_pieces(&catalogue);
         let mut hand = Hand::with(catalogue, Vec::new());
-        hand.write(Draft { case: None, facts: vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }] });
+        hand.room(vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }]);
         hand.state.world.demo = true;
         hand.state.screen = Screen::Sizes;
         hand
@@ -178,7 +178,7 @@ impl Hand {
 
     /// Something happens in the room, not in a case.
     pub fn room(&mut self, facts: Vec<Fact>) {
-        self.write(Draft { case: None, facts });
+        self.write(self.now, None, facts);
     }
 
     pub fn send(&mut self, message: Message) {
@@ -189,10 +189,15 @@ impl Hand {
     fn carry_out(&mut self, effects: Vec<Effect>) {
         for effect in effects {
             match effect {
-                Effect::Write(draft) if self.disk_full => {
-                    self.send(Message::NotWritten { draft, why: "the disk is full".into() });
+                Effect::Write(draft) if !self.state.may_go(&draft) => {
+                    self.send(Message::NotWritten { draft, why: None });
                 }
-                Effect::Write(draft) => self.write(draft),
+                Effect::Write(draft) if self.disk_full => {
+                    self.send(Message::NotWritten { draft, why: Some("the disk is full".into()) });
+                }
+                Effect::Write(draft) => self.write(draft.entered, draft.case, draft.facts),
+                Effect::PutBack => {}
+                Effect::Rescue { folder, leave } => self.rescue(folder, leave),
                 Effect::Enrol(front) => {
                     let mut grown = (*self.state.world.catalogue).clone();
                     grown.products.push(product::read(&front.file(), &front.text()).expect("it reads"));
@@ -233,12 +238,17 @@ impl Hand {
         self.send(Message::Arrived(Box::new(Behind { reading, cases, stocked: true })));
     }
 
-    fn write(&mut self, draft: Draft) {
+    fn rescue(&mut self, folder: Option<String>, leave: bool) {
+        let drafts = self.state.waiting_drafts().into_iter().map(|waiting| waiting.draft).collect();
+        self.send(Message::Rescued { drafts, place: folder.unwrap_or("home".into()), leave });
+    }
+
+    fn write(&mut self, at: DateTime<FixedOffset>, case: Option<CaseCode>, facts: Vec<Fact>) {
         let mut entries = Vec::new();
-        for fact in draft.facts {
+        for fact in facts {
             let seq = (self.journal.len() + entries.len() + 1) as u64;
             let command = format!("command-{seq}");
-            entries.push(Entry { seq, at: self.now, command, case: draft.case.clone(), fact });
+            entries.push(Entry { seq, at, command, case: case.clone(), fact });
         }
         // What is stored is the body: what does not survive it was never on disk.
         let stored: Vec<Entry> = entries

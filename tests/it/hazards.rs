@@ -150,15 +150,45 @@ const HAZARDS: &[Hazard] = hazards! {
            "tests/it/overlap.rs what_is_no_row_is_not_added_up";
     "the case is lost" | "a power cut, a kill, a closed terminal"
         | "on disk, synced, before the screen says so; the case goes on where it was"
-        => "tests/it/crash.rs nothing_acknowledged_is_lost_when_killed", "src/store/tests.rs each_commit_is_synced",
+        => "tests/it/faults_kill.rs killed_a_thousand_times_nothing_acknowledged_is_lost",
+           "tests/it/faults_kill.rs killed_in_the_middle_of_every_write_nothing_acknowledged_is_lost",
+           "src/store/tests.rs each_commit_is_synced",
+           "tests/it/faults_terminal.rs every_way_out_in_the_middle_of_a_case_keeps_it_and_says_how_to_go_on",
            "tests/it/mistakes.rs killed_in_the_middle_the_case_goes_on_where_it_was";
-    "an entry is believed to be saved" | "the disk is full"
-        | "it is said in words, kept, and written when the disk takes it"
-        => "tests/it/crash.rs a_full_disk_is_said_and_what_was_there_stays",
-           "tests/it/mistakes.rs what_the_disk_refuses_is_said_kept_and_written_when_it_can";
+    "an entry is believed to be saved" | "the disk is full, or fails, at any write"
+        | "an entry is there whole or not at all; NOT SAVED stands on every screen, and beside each entry that waits"
+        => "tests/it/faults_disk.rs an_entry_is_there_whole_or_not_at_all",
+           "tests/it/faults_disk.rs a_command_of_many_pages_is_there_whole_or_not_at_all",
+           "tests/it/faults_screens.rs every_screen_and_everything_over_it_says_what_is_not_saved",
+           "tests/it/faults_screens.rs each_entry_that_waits_is_marked_where_it_is_shown_and_listed_in_words";
+    "the room stops because the disk does" | "a full disk with the patient on the table"
+        | "work goes on in memory, in order, and is saved by itself when the disk returns"
+        => "tests/it/faults_screens.rs a_whole_case_goes_on_without_the_disk_and_is_written_in_order_when_it_returns",
+           "tests/it/faults_screens.rs it_is_written_by_itself_when_the_disk_returns_and_nobody_is_disturbed",
+           "tests/it/faults_terminal.rs the_disk_fills_up_under_the_program_and_it_goes_on_and_saves_by_itself_when_there_is_room";
+    "what waits for the disk is lost with the program" | "a signal, or somebody leaves"
+        | "leaving asks; what waits goes to a file elsewhere and is taken in again, once"
+        => "tests/it/faults_screens.rs leaving_asks_and_offers_a_file_elsewhere",
+           "tests/it/faults_terminal.rs what_is_not_saved_when_the_program_is_ended_is_kept_in_a_file_and_taken_in_once",
+           "tests/it/faults_files.rs a_file_of_what_is_not_saved_is_taken_in_once_and_in_its_order";
     "an entry is written twice" | "killed between the commit and its confirmation"
-        | "a command's id is made before its commit; the same command again writes nothing"
-        => "src/store/tests.rs the_same_command_again_writes_nothing";
+        | "a command's id is made before its commit; again it is told and not doubled; what no screen has shown is told at the start"
+        => "tests/it/faults_kill.rs what_was_committed_and_never_confirmed_is_told_and_not_doubled",
+           "tests/it/faults_screens.rs what_was_saved_and_perhaps_not_seen_is_told_at_the_start",
+           "src/store/tests.rs the_same_command_again_writes_nothing";
+    "entries go into a file that nobody finds" | "the journal is deleted, moved or replaced while it is open"
+        | "its place is looked at before and after each commit; one key puts it back whole"
+        => "tests/it/faults_place.rs a_journal_deleted_under_the_program_is_noticed_and_put_back_whole",
+           "tests/it/faults_place.rs another_journal_in_its_place_is_noticed_and_not_touched",
+           "tests/it/faults_terminal.rs a_journal_deleted_under_the_program_is_put_back_when_it_ends";
+    "the end of the journal is missing" | "it was cut off, or an older backup lies in its place"
+        | "number and hash of the entry shown last are kept beside it, and compared at the start"
+        => "tests/it/faults_place.rs an_older_journal_than_the_one_shown_last_is_told_at_the_start",
+           "tests/it/faults_place.rs a_log_cut_at_any_length_leaves_whole_commands_from_the_first_on";
+    "a page of the journal goes bad" | "a failing disk"
+        | "the chain and the file are checked; a change is told, or changes nothing that is read"
+        => "tests/it/faults_place.rs each_page_in_turn_corrupted_is_told_or_changes_nothing",
+           "tests/it/faults_place.rs a_journal_cut_at_any_page_is_told";
     "the record is altered later" | "somebody edits the file"
         | "guards in the table and a hash chain that names the first entry that does not hold"
         => "src/store/tests.rs every_attack_on_a_written_entry_is_refused", "src/store/tests.rs every_changed_column_is_named",
@@ -167,9 +197,21 @@ const HAZARDS: &[Hazard] = hazards! {
         | "they write in turn into one chain" => "tests/it/crash.rs two_programs_at_once_keep_one_chain",
            "src/store/tests.rs a_second_program_sees_what_the_first_wrote_and_can_not_write";
     "things stand in the wrong order" | "the clock is set back in the middle of a case"
-        | "the order is the sequence, never the clock" => "tests/it/hazards.rs a_clock_that_goes_back_changes_no_order";
+        | "the order is the sequence, never the clock; the jump is written down, and no duration shrinks"
+        => "tests/it/hazards.rs a_clock_that_goes_back_changes_no_order",
+           "tests/it/faults_place.rs a_clock_set_back_is_written_down_once_and_the_order_stays",
+           "tests/it/faults_screens.rs a_clock_that_is_set_back_is_said_and_no_duration_shrinks";
     "a newer journal is spoilt" | "an older program opens it"
         | "it is refused and left as it was" => "src/store/tests.rs a_later_version_is_refused_and_left_as_it_was";
+    "an earlier journal can not be read any more" | "the program is renewed"
+        | "a file of every earlier version is kept and read; steps in one commit, a copy before them"
+        => "tests/it/faults_backup.rs a_journal_of_every_version_so_far_is_read_whole_and_goes_on",
+           "src/store/migrate.rs an_earlier_format_comes_to_the_later_one_step_by_step_and_keeps_every_entry",
+           "src/store/migrate.rs a_step_that_fails_leaves_the_journal_as_it_was";
+    "the backup is of no use" | "it was made while the room works, or cut short"
+        | "SQLite's own copy, checked entry by entry, in one file; put in the journal's place it goes on"
+        => "tests/it/faults_backup.rs a_backup_while_others_write_is_whole_and_goes_on_in_the_journals_place",
+           "tests/it/faults_disk.rs a_backup_is_whole_or_taken_away";
     "a person's data in the journal" | "the label of a patient is scanned"
         | "refused, never echoed, no byte kept"
         => "tests/it/labels.rs personal_data_is_never_echoed",
@@ -182,9 +224,11 @@ const HAZARDS: &[Hazard] = hazards! {
         | "a text that would not stay one gets an apostrophe"
         => "src/report/csv_cell.rs what_a_spreadsheet_would_change_stays_a_text",
            "src/report/csv_cell.rs a_formula_is_made_harmless";
-    "half a record is filed" | "the disk is full while it is written"
+    "half a record is filed" | "killed, or the disk is full, while it is written"
         | "written beside its place and renamed when whole; the earlier one stays"
-        => "tests/it/hazards.rs a_record_that_can_not_be_written_leaves_the_earlier_one";
+        => "tests/it/faults_files.rs a_file_is_never_there_by_half_when_killed",
+           "tests/it/faults_files.rs what_a_command_writes_is_there_whole_or_as_it_was",
+           "tests/it/faults_files.rs a_room_is_laid_whole_or_laid_again", "tests/it/hazards.rs a_record_that_can_not_be_written_leaves_the_earlier_one";
     "a state is not seen" | "no colour, or a reader who does not tell two apart"
         | "glyphs and words, never colour alone"
         => "tests/it/screens.rs without_colour_and_without_unicode_nothing_is_lost_but_the_ink";
@@ -237,7 +281,10 @@ fn every_hazard_names_a_test_that_is_there() {
         }
     }
     assert!(!is_tested("#[test]\nfn other() {}\n", "wanted") && !is_tested("fn wanted() {}\n", "wanted"));
-    assert!(!is_tested("#[test]\n#[ignore]\nfn wanted() {}\n", "wanted"));
+    // A test that is set aside proves nothing.
+    let source = |mark: &str| format!("#[test]\n{mark}fn wanted() {{}}\n");
+    let set_aside = format!("#[{}]\n", "ignore");
+    assert!(is_tested(&source(""), "wanted") && !is_tested(&source(&set_aside), "wanted"));
 }
 
 #[test]

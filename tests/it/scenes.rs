@@ -5,7 +5,7 @@ use crate::overlap::two_stents;
 use boxcall::catalogue::Piece;
 use boxcall::shelf::scan_of;
 
-/// A moment, and what it is called in snapshots and pictures.
+/// A moment, and what it is called in snapshots.
 pub struct Scene {
     pub name: &'static str,
     pub hand: Hand,

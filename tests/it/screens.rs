@@ -1,12 +1,11 @@
-//! What the screens show: snapshots at two sizes, pictures, and no panic at any size in any state.
+//! What the screens show: snapshots at two sizes, and no panic at any size in any state.
 
 use crate::hand::{Hand, text};
 use crate::scenes;
 use boxcall::tui::keys::TABLE;
-use boxcall::tui::view::{Background, Colours, Glyphs, Look, svg, theme};
+use boxcall::tui::view::{Background, Colours, Glyphs, Look, theme};
 use proptest::prelude::*;
 use ratatui::style::Modifier;
-use std::path::Path;
 
 #[test]
 fn every_moment_at_the_smallest_and_at_a_large_size() {
@@ -17,22 +16,6 @@ fn every_moment_at_the_smallest_and_at_a_large_size() {
                 scene.hand.screen(width, height)
             );
         }
-    }
-}
-
-/// `UPDATE=1 cargo test pictures` renews them; without it they are compared, so no picture goes stale.
-#[test]
-fn pictures_are_what_the_screens_show() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("screenshots");
-    let update = std::env::var("UPDATE").is_ok_and(|value| value == "1");
-    for scene in scenes::all() {
-        let picture = svg::picture(&scene.hand.buffer(110, 32, Look::default()));
-        let file = folder.join(format!("{}.svg", scene.name));
-        if update {
-            std::fs::write(&file, &picture).expect("the folder of pictures can be written");
-        }
-        let kept = std::fs::read_to_string(&file).unwrap_or_default();
-        assert!(kept == picture, "{} is not what the screen shows: UPDATE=1 renews it", file.display());
     }
 }
 
@@ -89,6 +72,21 @@ fn a_console_draws_every_character_of_every_moment() {
         let screen = text(&scene.hand.buffer(110, 32, look));
         let foreign: Vec<char> = screen.chars().filter(|c| !c.is_ascii() && !CONSOLE.contains(*c)).collect();
         assert!(foreign.is_empty(), "{}: {foreign:?}", scene.name);
+    }
+}
+
+/// From the smallest to the largest that is promised: nothing panics, the keys and the time stay at their edges.
+#[test]
+fn every_moment_at_every_size_from_80_by_24_to_400_by_120() {
+    for scene in scenes::all() {
+        for (width, height) in [(80, 24), (81, 25), (129, 24), (130, 30), (80, 120), (400, 24), (400, 120)] {
+            let screen = scene.hand.screen(width, height);
+            let lines: Vec<&str> = screen.lines().collect();
+            assert_eq!(lines.len(), usize::from(height), "{}", scene.name);
+            let footer = lines.last().copied().unwrap_or_default();
+            assert!(footer.contains("F1 help") || footer.contains("any key"), "{}: {footer}", scene.name);
+            assert!(lines[0].ends_with(":30") || lines[0].ends_with(":31"), "{}: {}", scene.name, lines[0]);
+        }
     }
 }
 

@@ -8,6 +8,7 @@ use boxcall::fit::span::{Options, Plan, Spanned, plan, together};
 use boxcall::lesion::Lesion;
 use boxcall::measure::{Kind, Rule};
 use boxcall::policy::Policy;
+use boxcall::units::Length;
 use proptest::prelude::*;
 
 const STENTS: [Kind; 1] = [Kind::DrugElutingStent];
@@ -144,6 +145,8 @@ struct World<'a> {
     rule: Rule,
     ends: [Option<f64>; 2],
     stock: Option<&'a [Piece]>,
+    /// Stretches on which no overlap may lie, from the lesion's distal end.
+    avoid: &'a [[f64; 2]],
 }
 
 /// Product, labelled diameter, length.
@@ -201,6 +204,16 @@ impl World<'_> {
             Some(limit) => most.min(limit.mm()),
             None => most,
         };
+        // What the limit takes off is shared out evenly among the overlaps.
+        let overlapped = (total - covered) / joins.max(1.0);
+        let mut begins = 0.0;
+        for device in &chain[..chain.len() - 1] {
+            begins += device.2 - overlapped;
+            let ends = begins + overlapped;
+            if self.avoid.iter().any(|[from, to]| begins < to - 1e-9 && ends > from + 1e-9) {
+                return None;
+            }
+        }
         Some((covered, total, off))
     }
 
@@ -252,7 +265,8 @@ impl World<'_> {
     }
 
     fn prefix_holds(&self, chain: &[Sized]) -> bool {
-        let free = World { lesion: &self.unlimited(), ..*self };
+        // Another device may bring a limit into play, which moves the overlaps before it too.
+        let free = World { lesion: &self.unlimited(), avoid: &[], ..*self };
         free.worth(chain).is_some()
     }
 
@@ -340,6 +354,7 @@ proptest! {
         mix in any::<bool>(),
         most_devices in 1usize..4,
         planned in 2u32..4,
+        avoid in prop::collection::vec((0u32..60, 1u32..12), 0..3),
     ) {
         let (catalogue, pieces) = shelf(&products);
         let mut policy = policy(f64::from(planned), 2.0, 5.0);
@@ -356,9 +371,16 @@ proptest! {
         let limit = slack.map(|slack| need + f64::from(slack));
         let lesion = lesion(rule, ends, need, limit, &policy);
         let stock = stocked.then_some(pieces.as_slice());
-        let options = Options { max_devices: Some(most_devices), ..Options::default() };
+        let avoid: Vec<[f64; 2]> =
+            avoid.into_iter().map(|(from, long)| [f64::from(from), f64::from(from + long)]).collect();
+        let options = Options {
+            max_devices: Some(most_devices),
+            avoid: avoid.iter().map(|ends| ends.map(Length::from_mm)).collect(),
+            ..Options::default()
+        };
         let found = plan(&catalogue, &STENTS, &lesion, &policy, stock, today(), &options);
-        let world = World { catalogue: &catalogue, lesion: &lesion, policy: &policy, rule, ends, stock };
+        let world =
+            World { catalogue: &catalogue, lesion: &lesion, policy: &policy, rule, ends, stock, avoid: &avoid };
         world.compare(&found, most_devices)?;
 
         if let Some(more) = &found.one_more {

@@ -10,6 +10,7 @@ use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system}
 use std::io::{Read, Write};
 use std::num::NonZero;
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -22,6 +23,8 @@ pub struct Terminal {
     keyboard: Box<dyn Write + Send>,
     pub child: Box<dyn Child + Send + Sync>,
     pub master: Box<dyn MasterPty + Send>,
+    closing: Arc<AtomicBool>,
+    reader: std::thread::JoinHandle<()>,
 }
 
 fn cells(count: u16) -> NonZero<u16> {
@@ -29,7 +32,7 @@ fn cells(count: u16) -> NonZero<u16> {
 }
 
 impl Terminal {
-    pub fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
+    pub(crate) fn open(arguments: &[&str], env: &[(&str, &str)], width: u16, height: u16) -> Self {
         let size = PtySize { rows: height, cols: width, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).expect("a pseudo-terminal");
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_boxcall"));
@@ -46,14 +49,19 @@ impl Terminal {
         let screen = Arc::new(Mutex::new(vt100::Parser::new(cells(height), cells(width), 0)));
         let mut output = pair.master.try_clone_reader().expect("a reader");
         let shown = screen.clone();
-        std::thread::spawn(move || {
+        let closing = Arc::new(AtomicBool::new(false));
+        let closes = closing.clone();
+        let reader = std::thread::spawn(move || {
             let mut bytes = [0; 65_536];
             while let Ok(count @ 1..) = output.read(&mut bytes) {
                 shown.lock().unwrap().process(&bytes[..count]);
+                if closes.load(Ordering::SeqCst) {
+                    return;
+                }
             }
         });
         let keyboard = pair.master.take_writer().expect("a writer");
-        Terminal { screen, keyboard, child, master: pair.master }
+        Terminal { screen, keyboard, child, master: pair.master, closing, reader }
     }
 
     pub fn contents(&self) -> String {
@@ -71,11 +79,11 @@ impl Terminal {
         panic!("never seen: {what}\n{}", self.contents());
     }
 
-    pub fn sees(&self, words: &str) {
+    pub(crate) fn sees(&self, words: &str) {
         self.wait(words, |screen| screen.contents().contains(words));
     }
 
-    pub fn send(&mut self, bytes: &[u8]) -> &mut Self {
+    pub(crate) fn send(&mut self, bytes: &[u8]) -> &mut Self {
         self.keyboard.write_all(bytes).expect("the keyboard works");
         self.keyboard.flush().expect("the keyboard works");
         self
@@ -89,19 +97,34 @@ impl Terminal {
     }
 
     /// One key or a few characters; then waits for what they bring.
-    pub fn press(&mut self, keys: &str, then: &str) -> &mut Self {
+    pub(crate) fn press(&mut self, keys: &str, then: &str) -> &mut Self {
         assert!(keys.chars().count() < 6, "{keys:?} would be taken for a scan");
         self.send(keys.as_bytes()).sees(then);
         self
     }
 
-    pub fn signal(&self, signal: i32) {
+    pub(crate) fn process(&self) -> u32 {
+        self.child.process_id().expect("it runs")
+    }
+
+    /// The window is closed; what is left is the program, to be waited for.
+    pub(crate) fn close(mut self) -> Box<dyn Child + Send + Sync> {
+        self.closing.store(true, Ordering::SeqCst);
+        // The reader lets go of its end when it has read once more.
+        self.send(F5.as_bytes());
+        self.reader.join().expect("it only reads");
+        drop(self.keyboard);
+        drop(self.master);
+        self.child
+    }
+
+    pub(crate) fn signal(&self, signal: i32) {
         let process = self.child.process_id().expect("it runs") as i32;
         // SAFETY: sends a signal to the child that this test started.
         unsafe { assert_eq!(libc::kill(process, signal), 0) };
     }
 
-    pub fn ended(&mut self) -> u32 {
+    pub(crate) fn ended(&mut self) -> u32 {
         let end = Instant::now() + PATIENCE;
         while Instant::now() < end {
             if let Some(status) = self.child.try_wait().expect("a child") {
@@ -117,7 +140,7 @@ impl Terminal {
     }
 
     /// The terminal is as it was before the program: its own screen, lines, a cursor.
-    pub fn is_restored(&self) {
+    pub(crate) fn is_restored(&self) {
         self.wait("the screen from before", |screen| !screen.alternate_screen() && !screen.hide_cursor());
         let end = Instant::now() + PATIENCE;
         while !self.is_cooked() && Instant::now() < end {
@@ -127,8 +150,8 @@ impl Terminal {
     }
 }
 
-const F3: &str = "\x1bOR";
-const F5: &str = "\x1b[15~";
+pub(crate) const F3: &str = "\x1bOR";
+pub(crate) const F5: &str = "\x1b[15~";
 const F6: &str = "\x1b[17~";
 pub const LEAVE: &str = "Q";
 
@@ -248,6 +271,76 @@ fn signals_leave_the_terminal_as_it_was() {
         let left = std::fs::read_dir(path).expect("the folder").count();
         assert_eq!(left, 0, "the demo room is thrown away");
     }
+}
+
+#[test]
+fn a_mouse_points_and_is_let_go_of() {
+    use vt100::{MouseProtocolEncoding, MouseProtocolMode};
+    let mut terminal = Terminal::open(&["demo"], &[], 80, 24);
+    terminal.sees("boxcall: the demo room");
+    terminal.wait("clicks alone are asked for", |screen| {
+        screen.mouse_protocol_mode() == MouseProtocolMode::PressRelease
+            && screen.mouse_protocol_encoding() == MouseProtocolEncoding::Sgr
+    });
+    // The left button on column 40, row 2 (xterm's control sequences, mode 1006): F5 Opened.
+    terminal.press("\x1b[A", "nothing measured");
+    terminal.send(b"\x1b[<0;40;2M").sees("No box has been opened");
+    terminal.send(b"\x1b[<0;40;2m").send(LEAVE.as_bytes());
+    assert_eq!(terminal.ended(), 0);
+    terminal.wait("the mouse is the terminal's again", |screen| {
+        screen.mouse_protocol_mode() == MouseProtocolMode::None
+    });
+    terminal.is_restored();
+}
+
+/// A room's folder with this settings file in it.
+fn room_with(settings: &str) -> (tempfile::TempDir, String) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let room = folder.path().join("room").display().to_string();
+    let laid = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"))
+        .args(["demo", "--plain", "--room", &room])
+        .output()
+        .expect("the program runs");
+    assert!(laid.status.success(), "{}", String::from_utf8_lossy(&laid.stderr));
+    std::fs::write(Path::new(&room).join("settings.toml"), settings).expect("it can be written");
+    (folder, room)
+}
+
+#[test]
+fn a_rooms_settings_hold_on_its_screens() {
+    let settings =
+        "background = \"light\"\ndecimal = \"comma\"\nmouse = false\n[keys]\nundo = \"z\"\nhelp = \"?\"\n";
+    let (_folder, room) = room_with(settings);
+    let mut terminal = Terminal::open(&["--room", &room], &[], 80, 24);
+    terminal.sees("? help");
+    terminal.wait("a light ground, no mouse, commas", |screen| {
+        // White is number 231 of the 256 colours.
+        let ground = screen.cell(10, 40).map(vt100::Cell::bgcolor);
+        ground == Some(vt100::Color::Idx(231))
+            && screen.mouse_protocol_mode() == vt100::MouseProtocolMode::None
+            && screen.contents().contains("3,00")
+    });
+    terminal.press(F3, "z undo");
+    terminal.send(LEAVE.as_bytes());
+    assert_eq!(terminal.ended(), 0);
+    // What is set for once outranks the file.
+    let mut terminal = Terminal::open(&["--room", &room, "--background", "dark"], &[], 80, 24);
+    terminal.sees("? help");
+    let ground = terminal.screen.lock().unwrap().screen().cell(10, 40).map(vt100::Cell::bgcolor);
+    assert_eq!(ground, Some(vt100::Color::Idx(233)));
+    terminal.send(LEAVE.as_bytes());
+    terminal.ended();
+}
+
+#[test]
+fn settings_that_clash_are_refused_with_both_names_before_a_screen_opens() {
+    let (_folder, room) = room_with("[keys]\nmeasure = \"z\"\nwhy = \"z\"\nundo = []\n");
+    let mut terminal = Terminal::open(&["--room", &room], &[], 160, 24);
+    assert_eq!(terminal.ended(), 2);
+    terminal.sees("z is why's key too");
+    terminal.sees("z is measure's key too");
+    terminal.sees("undo can't be left without a key");
+    terminal.is_restored();
 }
 
 #[test]

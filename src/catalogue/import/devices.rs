@@ -130,7 +130,7 @@ impl Import {
             return self.report.add(Part::Codes, Outcome::Skipped);
         };
         if di.is_empty() || di.len() > 64 || split(line, header.columns).is_err() {
-            let reason = "a wanted code in a row that cannot be read";
+            let reason = "a wanted code in a row that can't be read";
             self.report.note(Part::Codes, number, &String::from_utf8_lossy(di), Outcome::Doubtful, reason);
             return self.report.add(Part::Codes, Outcome::Doubtful);
         }

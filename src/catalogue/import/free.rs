@@ -191,7 +191,7 @@ fn pair(a: &Group, b: &Group) -> Result<Size, &'static str> {
         (None, None) => {
             let (small, large) = if a_mm.0 <= b_mm.0 { (a_mm, b_mm) } else { (b_mm, a_mm) };
             if large.0 < APART * small.0 {
-                return Err("which number is the diameter cannot be told");
+                return Err("which number is the diameter can't be told");
             }
             (small, large)
         }

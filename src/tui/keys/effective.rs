@@ -51,7 +51,12 @@ impl Keys {
     /// Gives an action other keys. What they must not be is `remapped`'s business.
     pub(super) fn set(&mut self, action: Action, keys: &[Key]) {
         if let Some(row) = self.rows.iter_mut().find(|row| row.action == action) {
-            row.keys = keys.to_vec();
+            row.keys.clear();
+            for key in keys {
+                if !row.keys.contains(key) {
+                    row.keys.push(*key);
+                }
+            }
         }
     }
 

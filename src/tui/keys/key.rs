@@ -31,6 +31,9 @@ const NAMED: &[(&str, &[&str], KeyCode)] = &[
 ];
 
 impl Key {
+    /// What people press to get out of a program that they do not know.
+    pub const INTERRUPT: Key = Key { code: KeyCode::Char('c'), ctrl: true, alt: false };
+
     pub const fn plain(code: KeyCode) -> Self {
         Key { code, ctrl: false, alt: false }
     }

@@ -49,6 +49,10 @@ fn own_faults(row: &Binding, keys: &[Key]) -> Vec<String> {
         } else if let Some(c) = key.text() {
             if row.action.destroys() {
                 faults.push(format!("{spelling} is a plain character, and none may take something back"));
+            } else if row.action == Action::GoBailOut && (c.is_alphanumeric() || c == ' ') {
+                // Bail-out reaches where text is typed as well.
+                faults
+                    .push(format!("{spelling} could not be typed into a field any more: take a sign for it"));
             } else if row.place.takes_text() {
                 faults.push(format!("{spelling} is text there: it is typed into the fields"));
             } else if is_of_a_size(c) && matches!(row.place, Place::Everywhere | Place::Sizes) {
@@ -188,6 +192,7 @@ mod tests {
             (Action::FetchCancel, &["c"], "plain character"),
             (Action::OpenedStrike, &["x"], "plain character"),
             (Action::FormAccept, &["a"], "text there"),
+            (Action::GoBailOut, &["z"], "could not be typed"),
             (Action::Undo, &["3"], "character of a size"),
             (Action::Measure, &["x"], "character of a size"),
             (Action::Measure, &["F7"], "function keys"),

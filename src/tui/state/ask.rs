@@ -51,6 +51,13 @@ pub enum Purpose {
     },
     SignOff,
     Recall,
+    /// Leaving while something is not saved.
+    LeaveUnsaved,
+    LoseUnsaved,
+    /// Where what is not saved is written to.
+    Rescue {
+        leave: bool,
+    },
     /// Where the devices lie that are in this lesion already.
     InAlready {
         lesion: u8,
@@ -160,7 +167,12 @@ impl State {
             Purpose::InAlready { lesion } => self.accept_in_already(lesion, &form),
             Purpose::Path(what) => self.accept_path(what, &form),
             Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),
-            Purpose::Fate { .. } | Purpose::Unused { .. } | Purpose::OfferedBalloon => Ok(Vec::new()),
+            Purpose::LoseUnsaved => self.accept_loss(&form),
+            Purpose::Rescue { leave } => self.accept_rescue(leave, &form),
+            Purpose::Fate { .. }
+            | Purpose::Unused { .. }
+            | Purpose::OfferedBalloon
+            | Purpose::LeaveUnsaved => Ok(Vec::new()),
         };
         match outcome {
             Ok(effects) => {
@@ -212,6 +224,7 @@ impl State {
             Purpose::Fate { item } => self.fate_chosen(item, taken),
             Purpose::Unused { item } => self.unused_chosen(item, taken),
             Purpose::OfferedBalloon => self.balloon_chosen(taken),
+            Purpose::LeaveUnsaved => self.leave_chosen(taken),
             _ => Vec::new(),
         }
     }

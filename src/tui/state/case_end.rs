@@ -25,8 +25,10 @@ impl State {
                 return self.write_in_shown_case(vec![Fact::SignedOff { unsettled: 0, why: None }]);
             }
             Action::SignNow => {
-                let key = self.key(Action::SignOff);
-                self.say(format!("{key} signs off: Enter alone does it only of a settled case, straight after it was opened"));
+                let (key, alone) = (self.key(Action::SignOff), self.key(Action::SignNow));
+                self.say(format!(
+                    "{key} signs off: {alone} alone does it only of a settled case, straight after it was opened"
+                ));
             }
             Action::SignOff => self.ask_sign_off(),
             Action::WriteRecord => match &self.world.case {

@@ -1,9 +1,9 @@
 //! The balloon's clock: it is an entry, so that it runs on every screen of the room and outlives a crash.
 
-use super::{Draft, Effect, Screen, State};
+use super::{Effect, Screen, State};
 use crate::case::Case;
 use crate::journal::Fact;
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, TimeDelta};
 
 /// A balloon that is up.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -33,24 +33,24 @@ impl State {
     pub fn clocks(&self) -> Vec<Clock> {
         let words = |item: u32| self.item(item).map(|item| item.words()).unwrap_or_default();
         let up = self.balloons_up().into_iter();
-        up.map(|(item, since)| Clock { seconds: self.seconds_since(since), words: words(item) }).collect()
+        up.map(|up| Clock { seconds: self.seconds_since(up), words: words(up.0) }).collect()
     }
 
     /// The boxes whose balloon is up, by number, and since when, the longest first.
     pub fn balloons_up(&self) -> Vec<(u32, DateTime<FixedOffset>)> {
         let written = self.world.case.as_ref().map(|case| case.balloons_up()).unwrap_or_default();
-        let mut up: Vec<_> = written.into_iter().map(|(item, since)| (item.number, since)).collect();
-        up.extend(self.clock_here);
-        up
+        written.into_iter().map(|(item, since)| (item.number, since)).collect()
     }
 
     /// Seconds since the balloon went up that is up longest.
     pub fn balloon_seconds(&self) -> Option<i64> {
-        self.balloons_up().first().map(|(_, since)| self.seconds_since(*since))
+        self.balloons_up().first().map(|up| self.seconds_since(*up))
     }
 
-    fn seconds_since(&self, since: DateTime<FixedOffset>) -> i64 {
-        (self.world.now - since).num_seconds().max(0)
+    fn seconds_since(&self, up: (u32, DateTime<FixedOffset>)) -> i64 {
+        let held =
+            self.clocks_held.iter().find(|(held, _)| *held == up).map_or(TimeDelta::zero(), |(_, by)| *by);
+        (self.world.now - up.1 + held).num_seconds().max(0)
     }
 
     pub(super) fn is_up(&self, item: u32) -> bool {
@@ -62,20 +62,23 @@ impl State {
         self.write_in_shown_case(vec![Fact::BalloonUp { item }])
     }
 
-    /// The disk refused it. Later it would be written with a wrong time, so it is not kept to be tried again.
-    pub(super) fn clock_not_written(&mut self, draft: &Draft, why: &str) {
-        let [Fact::BalloonUp { item }] = draft.facts[..] else { return };
-        self.clock_here = Some((item, self.world.now));
-        self.heed(format!("NOT SAVED: {why}. The balloon's clock runs on this screen alone"));
+    /// The clock of the machine was set back by so much: what is up stays up as long as it was.
+    pub(super) fn hold_clocks(&mut self, back: TimeDelta) {
+        for up in self.balloons_up() {
+            match self.clocks_held.iter_mut().find(|(held, _)| *held == up) {
+                Some((_, by)) => *by += back,
+                None => self.clocks_held.push((up, back)),
+            }
+        }
     }
 
     /// It comes down: that is written, and the pressure is asked, the seconds filled in.
     pub(super) fn balloon_down(&mut self, item: u32) -> Vec<Effect> {
-        let Some((_, since)) = self.balloons_up().into_iter().find(|(up, _)| *up == item) else {
+        let Some(up) = self.balloons_up().into_iter().find(|(up, _)| *up == item) else {
             return Vec::new();
         };
-        let seconds = u32::try_from(self.seconds_since(since)).unwrap_or(u32::MAX);
-        self.clock_here.take_if(|(up, _)| *up == item);
+        let seconds = u32::try_from(self.seconds_since(up)).unwrap_or(u32::MAX);
+        self.clocks_held.retain(|(held, _)| *held != up);
         self.go(Screen::Opened);
         let place = self.world.opened().iter().position(|open| open.number == item);
         self.opened_shown = place.unwrap_or(self.opened_shown);

@@ -42,7 +42,7 @@ impl State {
             Command::BalloonUp => match self.item_heard().map(|item| item.number) {
                 Some(item) => self.balloon_up(item),
                 None => {
-                    self.heed("No opened box: its balloon cannot go up".to_string());
+                    self.heed("No opened box: its balloon can't go up".to_string());
                     Vec::new()
                 }
             },

@@ -31,6 +31,7 @@ mod sizes;
 mod vessel;
 mod tally;
 mod tour;
+mod unsaved;
 mod world;
 
 pub use after::Offer;
@@ -51,6 +52,7 @@ pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
 pub use tour::Tour;
+pub use unsaved::{Draft, Unsaved, Waiting};
 pub use vessel::{Drawn, Spanned};
 pub use world::{Wanted, World};
 
@@ -62,7 +64,8 @@ use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::label::Arrival;
 use crate::room::Behind;
-use chrono::{DateTime, FixedOffset};
+use crate::units::{Decimal, shown_with};
+use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::sync::Arc;
 
 /// What reaches the state.
@@ -83,15 +86,35 @@ pub enum Message {
         down: bool,
     },
     Tick(DateTime<FixedOffset>),
-    /// These are on disk now.
+    /// These are on disk now: the answer to the first draft that waited, or to the only one.
     Written(Vec<Entry>),
+    /// These were on disk before: the same draft was committed, and nobody was told.
+    WrittenAlready(Vec<Entry>),
     /// Another program has written these to the room.
     News(Vec<Entry>),
     /// Nothing of it is on disk.
     NotWritten {
         draft: Draft,
+        /// None where the disk was not asked: others wait before it.
+        why: Option<String>,
+    },
+    /// The journal is not where it was opened.
+    JournalGone,
+    /// The journal was gone from its place, and lies there again.
+    PutBack,
+    /// What waits is in a file elsewhere, under these ids.
+    Rescued {
+        drafts: Vec<Draft>,
+        place: String,
+        leave: bool,
+    },
+    NotRescued {
         why: String,
     },
+    /// When the program starts: the last entry that a screen has shown.
+    ShownUpTo(u64),
+    /// When the program starts: something about the journal has to be said.
+    Warned(String),
     /// A code that no case has yet.
     SpareCode(CaseCode),
     /// The shelf and the cases, read behind the first frame or once more.
@@ -127,6 +150,13 @@ pub enum Message {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
     Write(Draft),
+    /// Put the journal back in its place, if it is gone from there.
+    PutBack,
+    /// Write what waits into a file elsewhere: into this folder, or the user's own.
+    Rescue {
+        folder: Option<String>,
+        leave: bool,
+    },
     /// Keep what was typed from the front of a box as a product file.
     Enrol(Front),
     /// Something about the files of the room's folder.
@@ -138,13 +168,6 @@ pub enum Effect {
     /// Read what the screens lack.
     Read(Wanted),
     Leave,
-}
-
-/// Facts on their way to the disk.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Draft {
-    pub case: Option<CaseCode>,
-    pub facts: Vec<Fact>,
 }
 
 /// The screens, in the order of their function keys.
@@ -195,6 +218,8 @@ pub enum Overlay {
     CaseCode(CaseCode),
     /// What the demo room is and how to walk through it.
     Welcome,
+    /// What waits for the disk, one by one.
+    Unsaved,
     /// What would be written, or what is wrong.
     Sheet(Sheet),
     /// What a scanner sends while it is tried.
@@ -226,8 +251,7 @@ pub struct State {
     /// A form that a scan interrupted; it comes back with its screen.
     stashed: Option<(Screen, Form)>,
     pub said: Said,
-    /// What could not be written, oldest first.
-    pub unsaved: Vec<Draft>,
+    pub unsaved: Unsaved,
     /// The lesion that is being worked on, from 1.
     pub lesion: u8,
     pub sizes: Sizes,
@@ -239,8 +263,8 @@ pub struct State {
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     sends_separators: bool,
     pub opened_shown: usize,
-    /// A balloon that went up while the disk refused the entry: its clock runs on this screen alone.
-    clock_here: Option<(u32, DateTime<FixedOffset>)>,
+    /// Balloons that were up when the clock was set back, and by how much it was since.
+    clocks_held: Vec<((u32, DateTime<FixedOffset>), TimeDelta)>,
     /// The balloons that were offered last, as their question lists them.
     balloons_offered: Vec<Offer>,
     pub end_scroll: usize,
@@ -262,7 +286,6 @@ pub struct State {
     first_left: bool,
     /// None where it was never begun.
     pub tour: Option<Tour>,
-    leaving: bool,
     /// Somebody has left; the shell ends.
     pub left: bool,
 }
@@ -274,6 +297,12 @@ impl State {
 
     /// The same with a room's own settings.
     pub fn with(world: World, settings: Settings) -> Self {
+        shown_with(settings.decimal.unwrap_or_default(), || State::begin(world, settings))
+    }
+
+    fn begin(mut world: World, settings: Settings) -> Self {
+        // Its words were made before the mark was known.
+        world.retell();
         let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
         let screen = if world.is_bare() { Screen::FirstSteps } else { Screen::Sizes };
         let mut state = State {
@@ -284,7 +313,7 @@ impl State {
             overlay,
             stashed: None,
             said: Said::default(),
-            unsaved: Vec::new(),
+            unsaved: Unsaved::default(),
             lesion: 1,
             sizes: Sizes::default(),
             fetch_shown: 0,
@@ -292,7 +321,7 @@ impl State {
             at_hand_shown: 0,
             sends_separators: false,
             opened_shown: 0,
-            clock_here: None,
+            clocks_held: Vec::new(),
             balloons_offered: Vec::new(),
             end_scroll: 0,
             end_fresh: false,
@@ -307,7 +336,6 @@ impl State {
             first_shown: 0,
             first_left: false,
             tour: None,
-            leaving: false,
             left: false,
         };
         state.greet();
@@ -332,16 +360,45 @@ impl State {
         self.say(words);
     }
 
+    /// Says what was on disk when the program ended, and that nobody may have seen it.
+    fn tell_unseen(&mut self, shown: u64) {
+        let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else { return };
+        let unseen: Vec<_> = case.story.iter().filter(|line| line.seq > shown).collect();
+        let Some(last) = unseen.last() else { return };
+        let more = if unseen.len() > 1 { format!(", {} before it", unseen.len() - 1) } else { String::new() };
+        let (at, words) = (last.at.format("%H:%M"), &last.words);
+        self.heed(format!(
+            "Case {} goes on; saved, perhaps not seen: {words} ({at}{more}). It needs no second entry",
+            case.code
+        ));
+    }
+
     /// The key of an action, for a line of text that names it.
     pub fn key(&self, action: Action) -> String {
         self.settings.keys.spelling(action)
     }
 
+    /// The first key that does this where the next key is pressed; empty where none reaches there.
+    pub fn key_here(&self, action: Action) -> String {
+        let keys = &self.settings.keys;
+        let own = keys.all().iter().filter(|row| row.action == action).flat_map(|row| row.keys());
+        let here = own.into_iter().find(|key| keys.action(self.place(), **key) == Some(action));
+        here.map(|key| key.spelling()).unwrap_or_default()
+    }
+
+    /// Takes a message in. Words are made with the decimal mark of the reader; facts hold numbers, not words.
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
-        let effects = self.take(message);
-        self.renew_page();
-        self.watch_tour();
-        effects
+        shown_with(self.decimal(), || {
+            let effects = self.take(message);
+            self.renew_page();
+            self.watch_tour();
+            effects
+        })
+    }
+
+    /// The mark of numbers that are read.
+    pub fn decimal(&self) -> Decimal {
+        self.settings.decimal.unwrap_or_default()
     }
 
     fn take(&mut self, message: Message) -> Vec<Effect> {
@@ -362,21 +419,31 @@ impl State {
             }
             Message::Click(spot) => self.clicked(spot),
             Message::Wheel { down } => self.wheeled(down),
-            Message::Tick(now) => {
-                self.world.now = now;
-                self.go_through();
-                Vec::new()
-            }
-            Message::Written(entries) => self.written(entries),
+            Message::Tick(now) => self.tick(now),
+            Message::Written(entries) => self.written(entries, false),
+            Message::WrittenAlready(entries) => self.written(entries, true),
             Message::News(entries) => self.news(entries),
-            Message::NotWritten { draft, why } if matches!(draft.facts[..], [Fact::BalloonUp { .. }]) => {
-                self.clock_not_written(&draft, &why);
+            Message::NotWritten { draft, why } => self.not_written(draft, why),
+            Message::JournalGone => {
+                let key = self.key_here(Action::TryAgain);
+                self.heed(format!("THE JOURNAL IS GONE from its place. {key} puts it back, whole"));
                 Vec::new()
             }
-            Message::NotWritten { draft, why } => {
-                self.unsaved.push(draft);
-                let key = self.key(Action::TryAgain);
-                self.heed(format!("NOT SAVED: {why}. {key} tries again"));
+            Message::PutBack => {
+                self.journal_back();
+                Vec::new()
+            }
+            Message::Rescued { drafts, place, leave } => self.rescued(drafts, &place, leave),
+            Message::NotRescued { why } => {
+                self.heed(format!("Not written elsewhere: {why}"));
+                Vec::new()
+            }
+            Message::ShownUpTo(seq) => {
+                self.tell_unseen(seq);
+                Vec::new()
+            }
+            Message::Warned(words) => {
+                self.heed(words);
                 Vec::new()
             }
             Message::SpareCode(code) => {
@@ -427,6 +494,7 @@ impl State {
             Some(Overlay::Find(_)) => Place::Find,
             Some(Overlay::Choice(_)) => Place::Choice,
             Some(Overlay::Plans(_)) => Place::Plans,
+            Some(Overlay::Unsaved) => Place::Unsaved,
             Some(Overlay::Arithmetic(_)) => Place::Why,
             Some(Overlay::Sheet(_)) => Place::Sheet,
             Some(Overlay::Trial(_)) => Place::Trial,
@@ -500,6 +568,12 @@ impl State {
         let place = self.place();
         match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
+            None if key == Key::INTERRUPT => {
+                let (key, back) = (self.key(Action::Leave), self.key(Action::FormAbandon));
+                let first = if place.takes_text() { format!("{back} and then ") } else { String::new() };
+                self.say(format!("{first}{key} leaves boxcall; nothing was done"));
+                Vec::new()
+            }
             None => {
                 // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
                 self.end_fresh = false;
@@ -540,7 +614,8 @@ impl State {
             | A::PlanClose
             | A::WhyClose
             | A::SheetClose
-            | A::TrialClose => {
+            | A::TrialClose
+            | A::UnsavedClose => {
                 self.overlay = None;
             }
             A::FormAbandon => self.abandon_form(),
@@ -571,6 +646,7 @@ impl State {
             Place::Find => self.act_find(action),
             Place::Choice => self.act_choice(action),
             Place::Plans => self.act_plans(action),
+            Place::Unsaved => self.act_unsaved(action),
             Place::Why => self.act_arithmetic(action),
             Place::FirstSteps => self.act_first(action),
             Place::Sheet => self.act_sheet(action),
@@ -619,16 +695,6 @@ impl State {
         }
     }
 
-    fn leave(&mut self) -> Vec<Effect> {
-        if !self.unsaved.is_empty() && !self.leaving {
-            self.leaving = true;
-            self.overlay = None;
-            self.heed("Something is NOT SAVED yet. The same key again leaves and loses it".to_string());
-            return Vec::new();
-        }
-        vec![Effect::Leave]
-    }
-
     pub(super) fn say(&mut self, words: String) {
         self.said = Said { words, ..Said::default() };
     }
@@ -640,7 +706,7 @@ impl State {
     /// Facts of the case in work, which begins if none is open.
     fn write(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
         match self.world.open_case() {
-            Some(code) => vec![Effect::Write(Draft { case: Some(code), facts })],
+            Some(code) => self.submit(Some(code), facts),
             None => self.write_in_new_case(facts),
         }
     }
@@ -648,27 +714,22 @@ impl State {
     fn write_in_new_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
         let code = self.world.spare_code.clone();
         let facts = std::iter::once(Fact::CaseBegun).chain(facts).collect();
-        vec![Effect::Write(Draft { case: Some(code), facts }), Effect::AnotherCode]
+        let mut effects = self.submit(Some(code), facts);
+        effects.push(Effect::AnotherCode);
+        effects
     }
 
     /// Facts of the case that is shown, signed off or not: what was left unsettled is settled later.
     fn write_in_shown_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
-        match &self.world.case {
-            Some(case) => vec![Effect::Write(Draft { case: Some(case.code.clone()), facts })],
+        match self.world.case.as_ref().map(|case| case.code.clone()) {
+            Some(code) => self.submit(Some(code), facts),
             None => Vec::new(),
         }
     }
 
     /// Facts of the room.
     fn write_for_room(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
-        vec![Effect::Write(Draft { case: None, facts })]
-    }
-
-    fn try_again(&mut self) -> Vec<Effect> {
-        if self.unsaved.is_empty() {
-            self.say("Everything is saved".to_string());
-        }
-        std::mem::take(&mut self.unsaved).into_iter().map(Effect::Write).collect()
+        self.submit(None, facts)
     }
 
     /// Whether the shell is to end.
@@ -686,7 +747,8 @@ impl State {
     }
 
     fn undo(&mut self) -> Vec<Effect> {
-        match self.world.case.as_ref().and_then(|case| case.last_undoable()) {
+        // What is written is written with a point, whoever reads the screen.
+        match shown_with(Decimal::Point, || self.world.last_undoable()) {
             Some((entry, words)) => {
                 let why = format!("undone: {words}");
                 self.write_in_shown_case(vec![Fact::StruckOut { entry, why }])
@@ -704,7 +766,7 @@ impl State {
             .held
             .as_ref()
             .map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
-        let unsaved: usize = self.unsaved.iter().map(|draft| draft.facts.len()).sum();
+        let unsaved: usize = self.unsaved.count();
         Glance {
             call: self.call_shown().map(|call| call.number),
             read,

@@ -7,7 +7,7 @@ use crate::catalogue::{Inflate, Platform, Pressures};
 use crate::journal::{Fact, Fate, Inflation, Unused};
 use crate::measure::Kind;
 use crate::tui::keys::Action;
-use crate::units::{self, Diameter, Pressure};
+use crate::units::{self, Diameter, Figure, Pressure};
 
 /// The reasons why a box was opened and not used, as they are asked.
 const UNUSED: &[(Unused, &str)] = &[
@@ -150,7 +150,7 @@ impl State {
         let by_pressure = platform.as_ref().zip(units::number(&atm)).map(|(platform, atm)| {
             let answer = Inflate::at(platform, Pressure::from_atm(atm));
             match answer.diameter_mm {
-                Some(mm) => format!("atm = {mm:.2} mm"),
+                Some(mm) => format!("atm = {:.2} mm", Figure(mm)),
                 None => match platform.rated_burst() {
                     None => "atm: RATED BURST NOT KNOWN".to_string(),
                     Some(rated) if atm > rated.atm() => format!("atm: PAST RATED BURST {rated}"),

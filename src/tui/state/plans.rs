@@ -146,8 +146,8 @@ impl State {
                 } else {
                     format!(", too short at {most} mm of overlap")
                 };
-                let cover = if count == 1 { "covers" } else { "cover" };
-                format!("{devices} {cover} {covered} mm{overlaps}, {proved}{short}")
+                let spans = if count == 1 { "spans" } else { "span" };
+                format!("{devices} {spans} {covered} mm{overlaps}, {proved}{short}")
             }
         };
         Offered {

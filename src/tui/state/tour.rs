@@ -99,7 +99,7 @@ impl State {
         }
     }
 
-    /// What the journal holds since the tour began.
+    /// What the journal holds since the tour began; what waits for the disk does not count.
     fn is_written(&self, stop: Stop, since: u64) -> bool {
         let wanted = |fact: &Fact| match stop {
             Stop::Measure => matches!(fact, Fact::LesionMeasured { .. }),
@@ -116,7 +116,7 @@ impl State {
             .iter()
             .rev()
             .take_while(|entry| entry.seq > since)
-            .any(|entry| wanted(&entry.fact))
+            .any(|entry| !self.is_unsaved(entry.seq) && wanted(&entry.fact))
     }
 
     /// What is done by looking or scanning, and leaves no entry.

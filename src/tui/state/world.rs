@@ -127,7 +127,8 @@ impl World {
                 let new = entries.into_iter().filter(|entry| entry.case.as_ref() == Some(&code));
                 let new: Vec<Entry> = new.collect();
                 // A case that begins here is here whole.
-                if matches!(new[0].fact, Fact::CaseBegun) {
+                let first = new.iter().find(|entry| !entry.fact.is_notice());
+                if first.is_some_and(|entry| matches!(entry.fact, Fact::CaseBegun)) {
                     wanted.extend(self.show(new));
                 } else {
                     wanted.push(Wanted::Case(code));
@@ -150,6 +151,18 @@ impl World {
 
     fn wanted_shelf(&self) -> Wanted {
         Wanted::Shelf { back_to: self.entries.first().map(|entry| entry.seq) }
+    }
+
+    /// The entry that undo would strike out, and what it said.
+    pub(super) fn last_undoable(&self) -> Option<(u64, String)> {
+        Case::fold(&self.entries)?.last_undoable()
+    }
+
+    /// Makes the words of the case again, with the decimal mark that holds here.
+    pub(super) fn retell(&mut self) {
+        if self.case.is_some() {
+            self.case = Case::fold(&self.entries);
+        }
     }
 
     /// Shows the case with these entries.

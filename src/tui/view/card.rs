@@ -13,13 +13,13 @@ const SHARED: u16 = 13;
 /// Rows for letters of which a dot is one row high, and for their marks.
 const LARGE: u16 = 8;
 
-/// Draws the card and returns the rows that it took.
-pub fn draw(call: &Call, card: &FetchCard, area: Rect, buffer: &mut Buffer) -> u16 {
+/// Draws the card and returns the rows that it took. `mark` stands behind its number.
+pub fn draw(call: &Call, card: &FetchCard, mark: &str, area: Rect, buffer: &mut Buffer) -> u16 {
     let asked = match call.readiness {
         Readiness::Asked => "FETCH",
         Readiness::HaveReady => "HAVE READY, UNOPENED",
     };
-    put(buffer, area, 0, 0, &format!("call {} · {asked}", call.number), theme::TITLE);
+    put(buffer, area, 0, 0, &format!("call {} · {asked}{mark}", call.number), theme::TITLE);
     let lines = lines(card, area.width);
     let text = u16::try_from(lines.len()).unwrap_or(u16::MAX);
     let room = area.height.saturating_sub(text.saturating_add(1));

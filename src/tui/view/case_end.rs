@@ -62,7 +62,13 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
     }
     totals(state, width, &mut lines);
     cupboard(state, width, &mut lines);
-    let parts = report::told(case, &state.world.policy.currency, usize::from(width).saturating_sub(2));
+    let mut parts = report::told(case, &state.world.policy.currency, usize::from(width).saturating_sub(2));
+    // The time line tells the story line by line.
+    for (text, line) in parts.time_line.lines.iter_mut().zip(&case.story) {
+        if state.is_unsaved(line.seq) {
+            text.insert_str(0, "NOT SAVED ");
+        }
+    }
     for part in [parts.wasted, parts.drawn].into_iter().chain(parts.lesions).chain([parts.time_line]) {
         section(&part, width, &mut lines);
     }

@@ -22,7 +22,7 @@ const WIDE: u16 = 140;
 /// Draws the whole far view.
 pub fn draw(far: &Far, look: super::Look, area: Rect, buffer: &mut Buffer) {
     if area.width < super::SMALLEST.0 || area.height < super::SMALLEST.1 {
-        super::too_small(area, buffer);
+        super::too_small(0, area, buffer);
     } else {
         whole(far, area, buffer);
     }
@@ -134,7 +134,7 @@ fn stage(far: &Far, area: Rect, buffer: &mut Buffer) {
     match (&far.heard.read, call, brought) {
         (Some(reading), ..) => read(reading, rest, buffer),
         (None, Some(call), Some(brought)) => {
-            card::draw(call, &brought, rest, buffer);
+            card::draw(call, &brought, "", rest, buffer);
         }
         _ => nothing(far, rest, buffer),
     }

@@ -24,14 +24,16 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let others: Vec<_> =
         waiting.iter().enumerate().filter(|(_, other)| other.number != call.number).collect();
     let below = u16::try_from(others.len().min(4)).unwrap_or(4);
-    let used = card::draw(call, &card, rows(area, 0, area.height - below), buffer);
+    let not_saved = |seq: u64| if state.is_unsaved(seq) { " · NOT SAVED" } else { "" };
+    let used = card::draw(call, &card, not_saved(call.seq), rows(area, 0, area.height - below), buffer);
     let spots: Vec<Spot> = others.iter().map(|(place, _)| Spot::Row(*place)).collect();
     let others: Vec<Line> = others
         .iter()
         .take(usize::from(below))
         .map(|(_, other)| {
             let ready = if other.readiness == Readiness::HaveReady { " · have ready" } else { "" };
-            Line::styled(format!("then call {}: {}{ready}", other.number, other.words()), theme::QUIET)
+            let not = not_saved(other.seq);
+            Line::styled(format!("then call {}: {}{ready}{not}", other.number, other.words()), theme::QUIET)
         })
         .collect();
     let from = used.max(area.height.saturating_sub(below));

@@ -109,7 +109,8 @@ fn strip(state: &State, width: u16) -> Line<'static> {
     for (told, item) in opened.iter().rev().enumerate() {
         let fate = item.fate_in_words();
         let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M ").to_string());
-        let words = format!("{time}{} ", label_words(&item.label));
+        let not = if state.is_unsaved(item.seq) { "NOT SAVED " } else { "" };
+        let words = format!("{not}{time}{} ", label_words(&item.label));
         let wide = Span::raw(&words).width() + Span::raw(&fate).width() + 3;
         if wide > room {
             spans.push(Span::styled(format!("+{}", opened.len() - told), theme::STRONG));
@@ -126,10 +127,11 @@ fn strip(state: &State, width: u16) -> Line<'static> {
 
 fn said(state: &State, area: Rect, buffer: &mut Buffer) {
     let line = rows(area, area.height - 2, 1);
-    if !state.unsaved.is_empty() {
-        let count: usize = state.unsaved.iter().map(|draft| draft.facts.len()).sum();
-        let key = state.key(Action::TryAgain);
-        let words = format!(" NOT SAVED: {count} entries. {key} tries again. {}", state.said.words);
+    let count = state.unsaved.count();
+    if count > 0 {
+        let key = state.key_here(Action::TryAgain);
+        let waits = if count == 1 { "1 entry waits".into() } else { format!("{count} entries wait") };
+        let words = format!(" NOT SAVED: {waits}. {key}: what to do. {}", state.said.words);
         buffer.set_style(line, theme::BAR);
         Line::styled(words, theme::BAR).render(line, buffer);
     } else if state.said.heed {

@@ -14,6 +14,27 @@ const ABOUT: &[&str] = &[
     "Everything is on disk before the screen says so. Nothing is deleted: undo strikes out.",
 ];
 
+/// Abbreviations and words with one meaning each, as the screens use them.
+pub const WORDS: &[(&str, &str)] = &[
+    ("EEM", "external elastic membrane: the vessel's outer wall, seen by IVUS and OCT"),
+    ("IVUS OCT QCA", "intravascular ultrasound; optical coherence tomography; quantitative angiography"),
+    ("LAD RCA", "left anterior descending artery; right coronary artery"),
+    ("REF LOT SN", "the maker's number of a size; the batch; the number of one piece"),
+    ("GTIN DI", "the number in a label that stands for one size of one product"),
+    ("GS", "the sign with which a label ends a field of no fixed length"),
+    ("SD", "standard deviation"),
+    ("Fr atm", "French, a third of a millimetre; atmospheres above the pressure of the room"),
+    ("CSV", "a table as text, as spreadsheets write it"),
+    ("product", "one family of sizes, from one maker"),
+    ("box, piece", "one sterile pack of one size; one physical box with its lot"),
+    ("call", "a size that has been asked for"),
+    ("fate", "what became of an opened box"),
+    ("span", "a set of overlapping devices for one long lesion"),
+    ("par", "the pieces that the shelf should hold"),
+    ("strike out", "a later entry that corrects an earlier one; both stay"),
+    ("case code", "five characters: the only tie between a case and a patient's record"),
+];
+
 /// The lines of the help page.
 pub fn lines(keys: &Keys, width: u16) -> Vec<Line<'static>> {
     let about = ABOUT.iter().flat_map(|text| wrapped(text, width));
@@ -23,13 +44,23 @@ pub fn lines(keys: &Keys, width: u16) -> Vec<Line<'static>> {
         lines.push(Line::styled(place.title(), theme::TITLE));
         for row in keys.rows(*place).filter(|row| !row.keys().is_empty()) {
             let keys = format!("  {:<18}", row.spellings().join("  "));
-            for (place, text) in wrapped(row.doc, width.saturating_sub(20)).into_iter().enumerate() {
-                let keys = if place == 0 { keys.clone() } else { " ".repeat(20) };
-                lines.push(Line::from(vec![Span::styled(keys, theme::KEY), Span::raw(text)]));
-            }
+            explained(&mut lines, &keys, row.doc, width);
         }
     }
+    lines.push(Line::raw(""));
+    lines.push(Line::styled("Words", theme::TITLE));
+    for (word, meaning) in WORDS {
+        explained(&mut lines, &format!("  {word:<18}"), meaning, width);
+    }
     lines
+}
+
+/// A key or a word, and beside it what it means.
+fn explained(lines: &mut Vec<Line<'static>>, head: &str, text: &str, width: u16) {
+    for (place, text) in wrapped(text, width.saturating_sub(20)).into_iter().enumerate() {
+        let head = if place == 0 { head.to_string() } else { " ".repeat(20) };
+        lines.push(Line::from(vec![Span::styled(head, theme::KEY), Span::raw(text)]));
+    }
 }
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {

@@ -28,11 +28,13 @@ pub mod theme;
 mod tour;
 mod vessel;
 
+pub use help::WORDS;
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
 
 use super::columns::{padded, padded_at_least};
 use super::state::{Screen, State};
+use crate::units::shown_with;
 pub use far::draw as far;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -45,9 +47,13 @@ pub const SMALLEST: (u16, u16) = (80, 24);
 
 /// Draws the whole screen, and says where things are on it.
 pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
+    shown_with(state.decimal(), || drawn(state, look, area, buffer))
+}
+
+fn drawn(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
     let mut hits = Hits::default();
     if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
-        too_small(area, buffer);
+        too_small(state.unsaved.count(), area, buffer);
     } else {
         let body = frame::draw(state, area, buffer, &mut hits);
         let body = tour::draw(state, body, buffer);
@@ -72,13 +78,14 @@ pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits 
     hits
 }
 
-fn too_small(area: Rect, buffer: &mut Buffer) {
+fn too_small(unsaved: usize, area: Rect, buffer: &mut Buffer) {
     let (wide, high) = SMALLEST;
+    let last = if unsaved > 0 { format!("NOT SAVED: {unsaved}") } else { "nothing is lost".to_string() };
     let lines = [
         format!("boxcall needs {wide}x{high}"),
         format!("this is {}x{}", area.width, area.height),
         "make it larger;".to_string(),
-        "nothing is lost".to_string(),
+        last,
     ];
     for (row, text) in (0..).zip(&lines) {
         put(buffer, area, 0, row, text, theme::PLAIN);

@@ -34,7 +34,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let lines = opened.iter().enumerate().skip(first).take(room).map(|(index, item)| {
         let here = index == state.opened_shown;
         let style = if here { theme::CURSOR } else { theme::PLAIN };
-        Line::styled(row(item), style)
+        let not = if state.is_unsaved(item.seq) { " · NOT SAVED" } else { "" };
+        Line::styled(format!("{}{not}", row(item)), style)
     });
     let list = rows(area, 1, area.height.saturating_sub(high + 1));
     hits.add_rows(list, 0, (first..opened.len()).map(Spot::Row));
@@ -118,7 +119,9 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
             inflation.chart_mm.map_or(String::new(), |mm| format!(" · chart diameter {mm}, in water"));
         let past = if inflation.is_past_rated_burst() { " · PAST RATED BURST" } else { "" };
         let at = inflated.at.format("%H:%M");
-        lines.push(Line::raw(format!("{at} balloon up to {} atm{seconds}{chart}{past}", inflation.at_atm)));
+        let not = if state.is_unsaved(inflated.seq) { " · NOT SAVED" } else { "" };
+        let atm = inflation.at_atm;
+        lines.push(Line::raw(format!("{at} balloon up to {atm} atm{seconds}{chart}{past}{not}")));
     }
     put_lines(buffer, area, lines);
 }

@@ -40,6 +40,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         Some(Overlay::Menu) => menu(state, area, buffer, hits),
         Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
         Some(Overlay::Welcome) => welcome(state, area, buffer),
+        Some(Overlay::Unsaved) => unsaved(state, area, buffer),
         Some(Overlay::Sheet(sheet)) => first::sheet(state, sheet, area, buffer),
         Some(Overlay::Trial(trial)) => first::trial(state, trial, area, buffer),
         None => {}
@@ -110,6 +111,27 @@ fn found(finding: &Finding, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     if put_lines(buffer, list, lines) == 0 {
         put(buffer, list, 1, 0, "nothing is spelt like that", theme::QUIET);
     }
+}
+
+/// Why the disk refuses, what to do, and each entry that waits.
+fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
+    let key = |action| state.key(action);
+    let inside = framed(buffer, middle(area, 78, 18), "NOT SAVED");
+    let width = inside.width.saturating_sub(2);
+    let why = wrapped(&state.unsaved.why, width).into_iter().map(|text| Line::styled(text, theme::HEED));
+    let what = format!(
+        "Work goes on: what waits is saved by itself as soon as it can be. {} tries now, {} writes it to a file \
+         on another disk. Ended before, it is lost.",
+        key(Action::UnsavedAgain),
+        key(Action::UnsavedFile)
+    );
+    let what = wrapped(&what, width).into_iter().map(Line::raw);
+    let head: Vec<Line> = why.chain(what).collect();
+    let used = put_lines(buffer, super::columns(inside, 1, width), head) + 1;
+    let list = rows(super::columns(inside, 1, width), used, inside.height.saturating_sub(used));
+    let words = state.waiting_words().into_iter().skip(state.unsaved.scroll);
+    let words = words.flat_map(|words| wrapped(&format!("NOT SAVED {words}"), width));
+    put_lines(buffer, list, words.map(Line::raw));
 }
 
 fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {

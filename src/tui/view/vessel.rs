@@ -6,7 +6,7 @@ use crate::fit::laid::{Laid, overlaps, past_the_need};
 use crate::lesion::Lesion;
 use crate::measure::Border;
 use crate::tui::state::Drawn;
-use crate::units::{Length, plain};
+use crate::units::{Figure, Length, plain};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -61,10 +61,10 @@ pub fn draw(drawn: &Drawn, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, y, &cut(&measured(drawn.lesion), usize::from(area.width)), theme::PLAIN);
     let across = match scale.mm_a_column / across {
         same if same < 1.25 => "the same across".to_string(),
-        little if little < 2.0 => format!("{little:.1} times as large across"),
+        little if little < 2.0 => format!("{:.1} times as large across", Figure(little)),
         much => format!("{much:.0} times as large across"),
     };
-    let words = format!("a column is {:.1} mm along, {across}", scale.mm_a_column);
+    let words = format!("a column is {:.1} mm along, {across}", Figure(scale.mm_a_column));
     put(buffer, area, 0, y + 1, &cut(&words, usize::from(area.width)), theme::QUIET);
 }
 

@@ -1,0 +1,103 @@
+//! Tables (CSV) as spreadsheets write them: the columns in any order, each row with its line, every fault in one run.
+
+use super::{Fault, hint};
+use csv::{Position, ReaderBuilder, StringRecord, Trim};
+
+/// One row that has as many cells as the header.
+#[derive(Debug, Clone, Copy)]
+pub struct Row<'a> {
+    /// From 1.
+    pub line: usize,
+    file: &'a str,
+    columns: &'a [&'a str],
+    places: &'a [Option<usize>],
+    record: &'a StringRecord,
+}
+
+impl<'a> Row<'a> {
+    /// What stands in a column, by its place in the list of columns; empty where the table lacks it.
+    pub fn cell(&self, column: usize) -> &'a str {
+        self.places[column].and_then(|place| self.record.get(place)).unwrap_or("")
+    }
+
+    /// What is wrong in a column of this row.
+    pub fn fault(&self, column: usize, message: impl Into<String>) -> Fault {
+        at(self.file, self.line, self.columns[column], message)
+    }
+}
+
+/// Hands over each row in turn; what is wrong in it, `each` adds to the faults. `columns` are the names known here,
+/// `wanted` the places of those that must be there.
+///
+/// # Errors
+/// Every fault of the header; else every fault of the rows, in the order of their lines.
+pub fn read(
+    file: &str,
+    text: &str,
+    columns: &[&str],
+    wanted: &[usize],
+    mut each: impl FnMut(Row, &mut Vec<Fault>),
+) -> Result<(), Vec<Fault>> {
+    // Spreadsheets put a byte-order mark in front.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut reader = ReaderBuilder::new().flexible(true).trim(Trim::All).from_reader(text.as_bytes());
+    let header = match reader.headers() {
+        Ok(header) => header.clone(),
+        Err(error) => return Err(vec![at(file, 1, "", format!("this is no CSV: {error}"))]),
+    };
+    let places = places(file, &header, columns, wanted)?;
+    let mut faults = Vec::new();
+    for record in reader.records() {
+        let record = match record {
+            Ok(record) => record,
+            Err(error) => {
+                let line = error.position().map_or(1, Position::line) as usize;
+                faults.push(at(file, line, "", format!("this is no CSV: {error}")));
+                continue;
+            }
+        };
+        let line = record.position().map_or(1, |start| line_of(start, text));
+        if record.len() == header.len() {
+            each(Row { line, file, columns, places: &places, record: &record }, &mut faults);
+        } else {
+            let message = format!("{} cells under {} columns", record.len(), header.len());
+            faults.push(at(file, line, "", message));
+        }
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// Where each of the columns stands in the file.
+fn places(
+    file: &str,
+    header: &StringRecord,
+    columns: &[&str],
+    wanted: &[usize],
+) -> Result<Vec<Option<usize>>, Vec<Fault>> {
+    if header.len() == 1 && header[0].contains([';', '\t']) {
+        return Err(vec![at(file, 1, "", "the columns must be separated by commas")]);
+    }
+    let mut faults = Vec::new();
+    let mut places = vec![None; columns.len()];
+    for (place, name) in header.iter().enumerate() {
+        match columns.iter().position(|column| *column == name) {
+            None => faults.push(at(file, 1, name, format!("no such column{}", hint(name, columns)))),
+            Some(column) if places[column].is_some() => faults.push(at(file, 1, name, "stands twice")),
+            Some(column) => places[column] = Some(place),
+        }
+    }
+    let missing = wanted.iter().filter(|column| places[**column].is_none());
+    faults.extend(missing.map(|column| at(file, 1, columns[*column], "this column is missing")));
+    if faults.is_empty() { Ok(places) } else { Err(faults) }
+}
+
+/// The line on which a record stands: its position counts from before the empty lines that were skipped.
+fn line_of(start: &Position, text: &str) -> usize {
+    let rest = text.as_bytes().get(start.byte() as usize..).unwrap_or_default();
+    let skipped = rest.iter().take_while(|byte| matches!(byte, b'\n' | b'\r')).filter(|&&byte| byte == b'\n');
+    start.line() as usize + skipped.count()
+}
+
+fn at(file: &str, line: usize, column: &str, message: impl Into<String>) -> Fault {
+    Fault { file: file.into(), line, key: column.into(), message: message.into() }
+}

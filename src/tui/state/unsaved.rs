@@ -1,0 +1,443 @@
+//! Facts on their way to the disk, and what waits while the disk refuses.
+//!
+//! The room goes on without the disk: what waits is shown as if it stood in the journal, marked NOT SAVED, under
+//! numbers that it would have there. It is written in the order in which it was entered; nothing passes it.
+
+use super::ask::Outcome;
+use super::follow::reads;
+use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, Wanted, World};
+use crate::case::entry_words;
+use crate::journal::{CaseCode, Entry, Fact};
+use crate::tui::keys::Action;
+use chrono::{DateTime, FixedOffset, TimeDelta};
+
+/// Facts on their way to the disk.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// Which of this program's drafts it is, from 1.
+    pub number: u64,
+    /// Made before its first commit and kept, so that it is never written twice; none before the first try.
+    pub id: Option<String>,
+    pub entered: DateTime<FixedOffset>,
+    pub case: Option<CaseCode>,
+    pub facts: Vec<Fact>,
+    /// The disk has refused it before.
+    pub tried: bool,
+}
+
+/// One draft with what it would be in the journal: for a file elsewhere.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Waiting {
+    pub draft: Draft,
+    /// The numbers under which its facts are shown.
+    pub seqs: Vec<u64>,
+}
+
+/// What waits, and why.
+#[derive(Debug, Clone, Default)]
+pub struct Unsaved {
+    /// Oldest first.
+    pub drafts: Vec<Draft>,
+    /// What the disk said last.
+    pub why: String,
+    made: u64,
+    tried_at: Option<DateTime<FixedOffset>>,
+    /// Somebody has just asked for another try.
+    asked: bool,
+    /// Drafts up to this one are in a file elsewhere.
+    kept_elsewhere: u64,
+    /// The journal was gone, and was put back.
+    put_back: bool,
+    /// The room without what waits, while something does.
+    pub(super) world: Option<Box<World>>,
+    /// How far down the list is read.
+    pub scroll: usize,
+}
+
+/// How long the disk is left alone after it refused.
+const PAUSE: TimeDelta = TimeDelta::seconds(3);
+
+/// Less is the clock being put right, and nobody needs to know.
+const SET_BACK: TimeDelta = TimeDelta::seconds(-5);
+
+/// The word that loses what is not saved.
+const LOSE: &str = "lose";
+
+impl Unsaved {
+    pub fn count(&self) -> usize {
+        self.drafts.iter().map(|draft| draft.facts.len()).sum()
+    }
+
+    fn all_kept_elsewhere(&self) -> bool {
+        self.drafts.iter().all(|draft| draft.number <= self.kept_elsewhere)
+    }
+
+    /// Entries that are struck out by what waits have new numbers.
+    fn renumber(&mut self, new: impl Fn(u64) -> u64) {
+        for fact in self.drafts.iter_mut().flat_map(|draft| &mut draft.facts) {
+            if let Fact::StruckOut { entry, .. } = fact {
+                *entry = new(*entry);
+            }
+        }
+    }
+}
+
+impl State {
+    /// Sends facts to the disk, behind what waits.
+    pub(super) fn submit(&mut self, case: Option<CaseCode>, facts: Vec<Fact>) -> Vec<Effect> {
+        self.unsaved.made += 1;
+        let draft =
+            Draft { number: self.unsaved.made, id: None, entered: self.world.now, case, facts, tried: false };
+        vec![Effect::Write(draft)]
+    }
+
+    /// Whether this draft may go to the disk now; if not it waits behind those that were entered before it.
+    pub fn may_go(&self, draft: &Draft) -> bool {
+        self.unsaved.drafts.first().is_none_or(|first| first.number == draft.number)
+    }
+
+    /// The number of the last entry that is on disk, as far as it is known here.
+    pub fn saved_seq(&self) -> u64 {
+        self.unsaved.world.as_ref().map_or(self.world.last_seq(), |world| world.last_seq())
+    }
+
+    /// Whether this entry only waits to be written.
+    pub fn is_unsaved(&self, seq: u64) -> bool {
+        !self.unsaved.drafts.is_empty() && seq > self.saved_seq()
+    }
+
+    /// What waits, as the entries that it would be.
+    fn waiting_entries(&self) -> Vec<Entry> {
+        let facts = self.unsaved.drafts.iter().flat_map(|draft| draft.facts.iter().map(move |f| (draft, f)));
+        let first = self.saved_seq() + 1;
+        facts
+            .zip(first..)
+            .map(|((draft, fact), seq)| Entry {
+                seq,
+                at: draft.entered,
+                command: format!("not saved: {}", draft.number),
+                case: draft.case.clone(),
+                fact: fact.clone(),
+            })
+            .collect()
+    }
+
+    pub(super) fn shown_code(&self) -> Option<CaseCode> {
+        self.world.case.as_ref().map(|case| case.code.clone())
+    }
+
+    /// Takes what waits off again, so that something can be laid before it. The case that is shown stays, as far as it
+    /// is on disk.
+    fn lift(&mut self) -> Vec<Wanted> {
+        let Some(saved) = self.unsaved.world.take() else { return Vec::new() };
+        let upto = saved.last_seq();
+        let shown = std::mem::replace(&mut self.world, *saved);
+        let own: Vec<Entry> = shown.entries().iter().filter(|entry| entry.seq <= upto).cloned().collect();
+        let code = shown.case.map(|case| case.code);
+        // What does not come from the journal goes on.
+        self.world.now = shown.now;
+        self.world.spare_code = shown.spare_code;
+        self.world.catalogue = shown.catalogue;
+        self.world.broken = shown.broken;
+        if own.is_empty() || self.shown_code() == code {
+            return Vec::new();
+        }
+        self.world.show(own).into_iter().collect()
+    }
+
+    /// Lays what waits behind what is saved; this case is shown.
+    fn lay(&mut self, shown: Option<CaseCode>) -> Vec<Wanted> {
+        if self.unsaved.drafts.is_empty() {
+            return Vec::new();
+        }
+        let waiting = self.waiting_entries();
+        self.unsaved.world = Some(Box::new(self.world.clone()));
+        let own: Vec<Entry> = waiting.iter().filter(|entry| entry.case == shown).cloned().collect();
+        let mut wanted = self.world.absorb(waiting, true);
+        if shown.is_some() && self.shown_code() != shown && !own.is_empty() {
+            wanted.extend(self.world.show(own));
+        }
+        wanted
+    }
+
+    /// Does something to the room as it is on disk, under what waits; this case is shown.
+    pub(super) fn on_saved(
+        &mut self,
+        shown: Option<CaseCode>,
+        change: impl FnOnce(&mut World) -> Vec<Wanted>,
+    ) -> Vec<Wanted> {
+        let mut wanted = self.lift();
+        wanted.extend(change(&mut self.world));
+        wanted.extend(self.lay(shown));
+        wanted
+    }
+
+    /// Whether this case is not on disk at all yet.
+    pub(super) fn waits_to_begin(&self, code: &CaseCode) -> bool {
+        let mut drafts = self.unsaved.drafts.iter().filter(|draft| draft.case.as_ref() == Some(code));
+        drafts.any(|draft| matches!(draft.facts[..], [Fact::CaseBegun, ..]))
+    }
+
+    /// Shows a case that is not on disk yet.
+    pub(super) fn show_waiting(&mut self, code: CaseCode) -> Vec<Effect> {
+        let wanted = self.on_saved(Some(code), |_| Vec::new());
+        self.now_in_case();
+        reads(wanted)
+    }
+
+    /// What waits, each with the numbers under which it is shown.
+    pub fn waiting_drafts(&self) -> Vec<Waiting> {
+        let mut next = self.saved_seq();
+        let drafts = self.unsaved.drafts.iter().cloned();
+        drafts
+            .map(|draft| {
+                let seqs = draft.facts.iter().map(|_| {
+                    next += 1;
+                    next
+                });
+                Waiting { seqs: seqs.collect(), draft }
+            })
+            .collect()
+    }
+
+    /// Each entry that waits in words: when it was entered, in which case, what.
+    pub fn waiting_words(&self) -> Vec<String> {
+        let words = |draft: &Draft, fact: &Fact| {
+            let case = draft.case.as_ref().map(|case| format!("case {case}: ")).unwrap_or_default();
+            format!("{}  {case}{}", draft.entered.format("%H:%M"), entry_words(fact))
+        };
+        let drafts = self.unsaved.drafts.iter();
+        drafts
+            .flat_map(|draft| draft.facts.iter().map(|fact| words(draft, fact)).collect::<Vec<_>>())
+            .collect()
+    }
+
+    /// The disk has refused it, or it has to wait behind others.
+    pub(super) fn not_written(&mut self, draft: Draft, why: Option<String>) -> Vec<Effect> {
+        self.unsaved.why = why.unwrap_or_else(|| std::mem::take(&mut self.unsaved.why));
+        self.unsaved.tried_at = Some(self.world.now);
+        let draft = Draft { tried: true, ..draft };
+        if let Some(known) = self.unsaved.drafts.iter_mut().find(|known| known.number == draft.number) {
+            *known = draft;
+            if std::mem::take(&mut self.unsaved.asked) {
+                self.overlay = Some(Overlay::Unsaved);
+                self.unsaved.scroll = 0;
+            }
+            return Vec::new();
+        }
+        let shown = draft.case.clone().or(self.shown_code());
+        let mut wanted = self.lift();
+        let before = self.unsaved.count();
+        self.unsaved.drafts.push(draft);
+        let own = self.waiting_entries().split_off(before);
+        wanted.extend(self.lay(shown));
+        // The record of a case is written when its sign-off is on disk.
+        self.took_place(&own, false);
+        reads(wanted)
+    }
+
+    /// On disk now. `already`: it was there before, and nobody was told.
+    pub(super) fn written(&mut self, entries: Vec<Entry>, already: bool) -> Vec<Effect> {
+        let shown = self.shown_code();
+        let saved = self.saved_seq();
+        let waited = (!self.unsaved.drafts.is_empty()).then(|| self.unsaved.drafts.remove(0));
+        let mut wanted = self.lift();
+        let own: Vec<Entry> = entries.iter().filter(|entry| !entry.fact.is_notice()).cloned().collect();
+        let known = self.world.last_seq();
+        let stay = waited.as_ref().is_some_and(|draft| draft.case != shown);
+        let new = entries.into_iter().filter(|entry| entry.seq > known).collect();
+        wanted.extend(self.world.absorb(new, stay));
+        let mut effects: Vec<Effect> = own
+            .iter()
+            .filter(|entry| matches!(entry.fact, Fact::SignedOff { .. }))
+            .filter_map(|entry| entry.case.clone().map(Effect::Record))
+            .collect();
+        // What is settled after the signature belongs on the record that was filed.
+        let written_in = own.iter().rev().find_map(|entry| entry.case.as_ref());
+        if let Some(case) =
+            self.world.case.as_ref().filter(|case| effects.is_empty() && case.signed.is_some())
+            && written_in == Some(&case.code)
+        {
+            effects.push(Effect::Record(case.code.clone()));
+        }
+        match &waited {
+            None => self.took_place(&own, true),
+            Some(draft) => {
+                let last = self.world.last_seq();
+                let count = draft.facts.len() as u64;
+                self.unsaved.renumber(|seq| match seq.checked_sub(saved + 1) {
+                    None => seq,
+                    Some(place) if place < count => own.get(place as usize).map_or(seq, |entry| entry.seq),
+                    Some(place) => last + 1 + place - count,
+                });
+                wanted.extend(self.lay(shown));
+                match self.unsaved.drafts.first() {
+                    Some(next) => effects.push(Effect::Write(next.clone())),
+                    None => {
+                        self.unsaved.why.clear();
+                        if self.overlay == Some(Overlay::Unsaved) {
+                            self.overlay = None;
+                        }
+                        self.unsaved.asked = false;
+                        let back = if std::mem::take(&mut self.unsaved.put_back) {
+                            "; the journal was gone and was put back, whole"
+                        } else {
+                            ""
+                        };
+                        self.say(format!("Everything is saved again{back}"));
+                    }
+                }
+                self.resume_measurements();
+            }
+        }
+        if already && let Some(first) = own.first() {
+            let at = first.at.format("%H:%M");
+            let words = entry_words(&first.fact);
+            self.heed(format!("This was written already, at {at}; it is not written twice: {words}"));
+        }
+        self.clamp();
+        effects.extend(reads(wanted));
+        effects
+    }
+
+    /// What other programs wrote goes before what waits here.
+    pub(super) fn absorb_news(&mut self, entries: Vec<Entry>, stay: bool) -> Vec<Wanted> {
+        let (saved, shown) = (self.saved_seq(), self.shown_code());
+        let mut wanted = self.lift();
+        let known = self.world.last_seq();
+        let new = entries.into_iter().filter(|entry| entry.seq > known).collect();
+        wanted.extend(self.world.absorb(new, stay));
+        let moved = self.world.last_seq() - saved;
+        self.unsaved.renumber(|seq| if seq > saved { seq + moved } else { seq });
+        wanted.extend(self.lay(shown));
+        wanted
+    }
+
+    /// The journal lies in its place again.
+    pub(super) fn journal_back(&mut self) {
+        self.unsaved.put_back = true;
+        self.heed("The journal was gone and was put back, whole".to_string());
+    }
+
+    /// Now and then the disk is asked again, without a word.
+    pub(super) fn tick(&mut self, now: DateTime<FixedOffset>) -> Vec<Effect> {
+        let step = now - self.world.now;
+        self.world.now = now;
+        self.go_through();
+        if step < TimeDelta::zero() {
+            // What runs goes on as long as it did: no duration shrinks with the clock.
+            self.hold_clocks(-step);
+            self.unsaved.tried_at = self.unsaved.tried_at.map(|at| at + step);
+        }
+        if step < SET_BACK {
+            self.heed(format!(
+                "The clock was set back by {} s. What is written keeps its order; look at the time",
+                -step.num_seconds()
+            ));
+        }
+        let due = self.unsaved.tried_at.is_none_or(|at| now - at >= PAUSE);
+        match self.unsaved.drafts.first() {
+            Some(first) if due => {
+                let effect = Effect::Write(first.clone());
+                self.unsaved.tried_at = Some(now);
+                vec![effect]
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    pub(super) fn try_again(&mut self) -> Vec<Effect> {
+        let Some(first) = self.unsaved.drafts.first().cloned() else {
+            self.say("Everything is saved".to_string());
+            return vec![Effect::PutBack];
+        };
+        self.unsaved.asked = true;
+        vec![Effect::PutBack, Effect::Write(first)]
+    }
+
+    pub(super) fn act_unsaved(&mut self, action: Action) -> Vec<Effect> {
+        match action {
+            Action::UnsavedDown => {
+                let last = self.unsaved.count().saturating_sub(1);
+                self.unsaved.scroll = (self.unsaved.scroll + 1).min(last);
+            }
+            Action::UnsavedUp => self.unsaved.scroll = self.unsaved.scroll.saturating_sub(1),
+            Action::UnsavedFile => self.ask_where(false),
+            Action::UnsavedAgain => return self.try_again(),
+            _ => {}
+        }
+        Vec::new()
+    }
+
+    fn ask_where(&mut self, leave: bool) {
+        let intro = [
+            "What waits is written into a file, to be read, and to be taken in again with: boxcall journal take-in FILE",
+        ];
+        let hint = "another disk or a stick; empty: your home folder";
+        let fields = vec![Field::text("folder", "folder", "", hint)];
+        self.ask(Form::new(Purpose::Rescue { leave }, "NOT SAVED: into a file elsewhere", &intro, fields));
+    }
+
+    pub(super) fn accept_rescue(&mut self, leave: bool, form: &Form) -> Outcome {
+        let folder = Some(form.value("folder")).filter(|folder| !folder.is_empty());
+        Ok(vec![Effect::Rescue { folder, leave }])
+    }
+
+    /// They are in a file elsewhere, under these ids.
+    pub(super) fn rescued(&mut self, drafts: Vec<Draft>, place: &str, leave: bool) -> Vec<Effect> {
+        for draft in drafts {
+            self.unsaved.kept_elsewhere = self.unsaved.kept_elsewhere.max(draft.number);
+            if let Some(known) = self.unsaved.drafts.iter_mut().find(|known| known.number == draft.number) {
+                *known = draft;
+            }
+        }
+        let key = self.key(Action::Leave);
+        self.heed(format!("In {place}; still NOT SAVED here. {key} leaves"));
+        if leave { vec![Effect::Leave] } else { Vec::new() }
+    }
+
+    /// Leaving with something unsaved asks first; only a word that is typed loses it.
+    pub(super) fn leave(&mut self) -> Vec<Effect> {
+        if self.unsaved.all_kept_elsewhere() {
+            return vec![Effect::Leave];
+        }
+        let title = match self.unsaved.count() {
+            1 => "1 entry is NOT SAVED".to_string(),
+            count => format!("{count} entries are NOT SAVED"),
+        };
+        let answers = [
+            "stay here",
+            "try again to save them",
+            "write them to a file, then leave",
+            "leave and lose them",
+        ];
+        let answers = answers.map(str::to_string).to_vec();
+        self.overlay = Some(Overlay::Choice(Choice::new(Purpose::LeaveUnsaved, title, answers)));
+        Vec::new()
+    }
+
+    pub(super) fn leave_chosen(&mut self, answer: usize) -> Vec<Effect> {
+        match answer {
+            1 => self.try_again(),
+            2 => {
+                self.ask_where(true);
+                Vec::new()
+            }
+            3 => {
+                let hint = format!("{LOSE}: they are lost");
+                let fields = vec![Field::text("word", "type the word", "", hint)];
+                self.ask(Form::new(Purpose::LoseUnsaved, "Leave and lose what is NOT SAVED", &[], fields));
+                Vec::new()
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    pub(super) fn accept_loss(&mut self, form: &Form) -> Outcome {
+        if form.value("word").eq_ignore_ascii_case(LOSE) {
+            Ok(vec![Effect::Leave])
+        } else {
+            Err(format!("Nothing is lost unless you type {LOSE}"))
+        }
+    }
+}

@@ -1,0 +1,136 @@
+//! Keys that a room has changed: dispatch, footer, help and every line of text follow.
+
+use crate::hand::Hand;
+use boxcall::tui::keys::{Action, Change, Key, Place, TABLE, remapped, taken};
+use boxcall::tui::settings::{self, Settings};
+use boxcall::tui::state::{Message, Overlay, State};
+use proptest::prelude::*;
+
+fn room(text: &str) -> Hand {
+    let settings: Settings = settings::read("settings.toml", text).expect("free of faults");
+    let mut hand = Hand::demo();
+    hand.state = State::with(hand.state.world.clone(), settings);
+    hand
+}
+
+#[test]
+fn what_a_text_names_is_what_does_it() {
+    let mut hand = room(
+        "[keys]\nmeasure = \"§\"\nhelp = [\"F12\", \"¿\"]\ntry-again = \"¡\"\nundo = \"z\"\nbegin-case = \"B\"\nleave = \"L\"\n",
+    );
+    assert!(hand.small().contains("so does B"), "{}", hand.small());
+    hand.keys("<Esc>m");
+    assert_eq!(hand.state.overlay, None, "the key that was is none any more");
+    assert!(hand.small().contains("§ measure") && hand.small().contains("F12 help"), "{}", hand.small());
+    hand.keys("§");
+    assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))));
+    hand.keys("<Esc>3 28<Enter><Esc>");
+    let calls = hand.state.world.waiting().len();
+    assert_eq!(calls, 1);
+    hand.keys("z");
+    assert_eq!(hand.state.world.waiting().len(), 0);
+    hand.disk_full = true;
+    hand.keys("3 28<Enter>");
+    assert!(hand.small().contains("¡: what to do"), "{}", hand.small());
+    hand.disk_full = false;
+    hand.keys("¡");
+    assert!(!hand.small().contains("NOT SAVED"));
+    hand.keys("<Esc><F12>");
+    assert!(hand.screen(120, 250).contains("  F12  ¿"), "the help is made of the same table");
+}
+
+#[test]
+fn who_presses_the_usual_way_out_is_told_the_one_here() {
+    let mut hand = room("[keys]\nleave = \"L\"\n");
+    hand.keys("<Esc>");
+    hand.send(Message::Key(Key::INTERRUPT));
+    assert!(!hand.state.left);
+    assert!(hand.small().contains("L leaves boxcall; nothing was done"), "{}", hand.small());
+    hand.keys("m");
+    hand.send(Message::Key(Key::INTERRUPT));
+    assert!(hand.small().contains("Esc and then L leaves"), "{}", hand.small());
+    assert_eq!(hand.state.key(Action::Leave), "L");
+    hand.keys("<Esc>L");
+    assert!(hand.state.left);
+}
+
+/// Keys that somebody might wish for: free ones, taken ones, letters, the arrows.
+const WISHED: &[&str] = &[
+    "a",
+    "b",
+    "m",
+    "u",
+    "z",
+    "A",
+    "Z",
+    "Q",
+    "!",
+    "?",
+    "3",
+    "x",
+    ".",
+    "/",
+    "Space",
+    "Enter",
+    "Tab",
+    "Esc",
+    "Delete",
+    "Backspace",
+    "Up",
+    "Down",
+    "Home",
+    "End",
+    "F1",
+    "F3",
+    "F8",
+    "F9",
+    "F10",
+    "F12",
+    "Ctrl+E",
+    "Ctrl+B",
+    "Ctrl+S",
+    "Alt+x",
+    "§",
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 256, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever a room wishes for: either it is refused, or every key means one thing wherever it is pressed, bail-out
+    /// is in reach everywhere, and nobody is shut in.
+    #[test]
+    fn what_is_accepted_is_sound(
+        wishes in proptest::collection::vec(
+            (0..TABLE.len(), proptest::collection::vec(proptest::sample::select(WISHED), 0..3)),
+            1..5,
+        )
+    ) {
+        let changes: Vec<Change> = wishes
+            .iter()
+            .map(|(row, keys)| Change {
+                action: TABLE[*row].action,
+                keys: keys.iter().filter_map(|key| Key::spelt(key)).collect(),
+            })
+            .collect();
+        let (keys, faults) = remapped(&changes);
+        prop_assume!(faults.is_empty());
+        for place in Place::ALL {
+            let mut seen = std::collections::HashSet::new();
+            for row in keys.rows(*place) {
+                for key in row.keys() {
+                    prop_assert!(seen.insert(*key), "{} twice in {}", key.spelling(), place.title());
+                    prop_assert_eq!(taken(*key), None);
+                    prop_assert_eq!(keys.action(*place, *key), Some(row.action));
+                }
+            }
+            let bail_out = keys.all().iter().find(|row| row.action == Action::GoBailOut).expect("a row");
+            prop_assert!(!bail_out.keys().is_empty());
+            for key in bail_out.keys() {
+                prop_assert_eq!(keys.action(*place, *key), Some(Action::GoBailOut), "in {}", place.title());
+            }
+        }
+        for action in [Action::Undo, Action::Leave, Action::Help, Action::FormAbandon, Action::ChoiceClose] {
+            prop_assert!(!keys.spelling(action).is_empty(), "{:?} has no key", action);
+        }
+    }
+}
