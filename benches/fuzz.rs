@@ -12,6 +12,8 @@ use std::process::ExitCode;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
+const STACK: usize = 64 << 20;
+
 fn main() -> ExitCode {
     let asked = std::env::args().skip(1).find_map(|word| word.parse::<u64>().ok());
     let count = asked.unwrap_or(5_000);
@@ -21,7 +23,9 @@ fn main() -> ExitCode {
     let [next, steps, written, failed] = [const { AtomicU64::new(0) }; 4];
     std::thread::scope(|scope| {
         for _ in 0..std::thread::available_parallelism().map_or(1, usize::from) {
-            scope.spawn(|| {
+            // A hand carries out what follows from what follows: many entries that waited are deep.
+            let roomy = std::thread::Builder::new().stack_size(STACK);
+            let spawned = roomy.spawn_scoped(scope, || {
                 let rooms = fuzz::Rooms::laid();
                 loop {
                     let seed = next.fetch_add(1, Ordering::Relaxed);
@@ -41,6 +45,7 @@ fn main() -> ExitCode {
                     }
                 }
             });
+            spawned.expect("a thread");
         }
     });
     let [steps, written, failed] = [steps, written, failed].map(AtomicU64::into_inner);

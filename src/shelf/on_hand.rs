@@ -83,11 +83,21 @@ impl OnHand {
             return true;
         }
         let from = self.reading.from;
+        // What is struck out by one of these too never moved anything here.
+        let come_and_gone: Vec<u64> = entries
+            .iter()
+            .filter_map(|entry| match entry.fact {
+                Fact::StruckOut { entry: target, .. } if target > self.reading.upto => Some(target),
+                _ => None,
+            })
+            .filter(|target| entries.iter().any(|entry| entry.seq == *target))
+            .collect();
         for (place, entry) in entries.iter().enumerate() {
             if entry.seq <= self.reading.upto {
                 continue;
             }
             let goes_on = match &entry.fact {
+                Fact::StruckOut { entry: target, .. } if come_and_gone.contains(target) => true,
                 // What was struck out does not matter where it never moved anything.
                 Fact::StruckOut { entry: target, .. } => find(*target)
                     .or_else(|| entries.iter().find(|entry| entry.seq == *target))
@@ -102,7 +112,9 @@ impl OnHand {
                 self.waiting = entries[place..].to_vec();
                 return false;
             }
-            self.reading.shelf.apply(entry);
+            if !come_and_gone.contains(&entry.seq) {
+                self.reading.shelf.apply(entry);
+            }
             self.reading.upto = entry.seq;
         }
         true

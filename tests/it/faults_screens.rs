@@ -262,3 +262,30 @@ fn what_was_saved_and_perhaps_not_seen_is_told_at_the_start() {
     assert_eq!(again.state.saved_seq(), hand.journal.len() as u64, "nor shown twice");
     assert_eq!(again.state.screen, Screen::Sizes);
 }
+
+/// Random hands found that a struck-out box, not yet saved, had the shelf read from the disk without end.
+#[test]
+fn striking_a_box_out_without_the_disk_asks_the_disk_for_nothing_in_vain() {
+    // Box and strike-out both wait: it never left the shelf.
+    let mut hand = refused();
+    let on_hand = |hand: &Hand| hand.state.world.shelf.pieces().iter().map(|piece| piece.count).sum::<u32>();
+    let taken = on_hand(&hand);
+    hand.keys("u");
+    assert!(hand.state.world.opened().is_empty(), "{}", hand.small());
+    assert_eq!((hand.state.world.shelf.unread(), on_hand(&hand)), (None, taken + 1));
+    hand.disk_full = false;
+    hand.keys("<F12>");
+    assert_eq!((hand.state.world.shelf.unread(), on_hand(&hand)), (None, taken + 1));
+
+    // The box is on disk, its strike-out waits: until then nothing is said of the shelf.
+    let mut hand = refused();
+    hand.disk_full = false;
+    hand.keys("<F12>");
+    hand.disk_full = true;
+    hand.keys("u");
+    let why = hand.state.world.shelf.unread().expect("it is not known");
+    assert!(why.contains("struck out") && why.contains("waits to be saved"), "{why}");
+    hand.disk_full = false;
+    hand.keys("<F12>");
+    assert_eq!((hand.state.world.shelf.unread(), on_hand(&hand)), (None, taken + 1));
+}

@@ -220,6 +220,8 @@ fn caught<T>(what: impl FnOnce() -> T) -> Result<T, String> {
 
 fn take(hand: &mut Hand, step: &Step) -> Result<(), String> {
     let before = hand.journal.len();
+    // What waited was told as NOT SAVED when it was entered, and is saved by the clock: whatever comes next is said.
+    let waited = !hand.state.unsaved.drafts.is_empty();
     caught(|| match step.clone() {
         Step::Key(key) => hand.press(key),
         Step::Scan(bytes, complete) => {
@@ -230,7 +232,7 @@ fn take(hand: &mut Hand, step: &Step) -> Result<(), String> {
         Step::Draw(width, height) => drop(hand.buffer(width, height, Look::default())),
         Step::Disk { full } => hand.disk_full = full,
     })?;
-    if hand.journal.len() > before {
+    if hand.journal.len() > before && !waited {
         caught(|| is_said(&hand.state))??;
     }
     caught(|| esc_leads_out(&hand.state))?

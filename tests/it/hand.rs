@@ -200,8 +200,13 @@ impl Hand {
                 Effect::Rescue { folder, leave } => self.rescue(folder, leave),
                 Effect::Enrol(front) => {
                     let mut grown = (*self.state.world.catalogue).clone();
-                    grown.products.push(product::read(&front.file(), &front.text()).expect("it reads"));
-                    self.send(Message::Enrolled(Arc::new(grown)));
+                    self.send(match product::read(&front.file(), &front.text()) {
+                        Ok(product) => {
+                            grown.products.push(product);
+                            Message::Enrolled(Arc::new(grown))
+                        }
+                        Err(faults) => Message::NotEnrolled { why: faults[0].to_string() },
+                    });
                 }
                 Effect::Furnish(ask) => {
                     let answer = self.folder.as_mut().and_then(|f| f.furnisher.ask(&mut f.room, ask));

@@ -154,6 +154,11 @@ impl State {
         self.unsaved.world = Some(Box::new(self.world.clone()));
         let own: Vec<Entry> = waiting.iter().filter(|entry| entry.case == shown).cloned().collect();
         let mut wanted = self.world.absorb(waiting, true);
+        // A strike-out that only waits is not on the disk: reading there again would not bring it.
+        if wanted.iter().any(|wanted| matches!(wanted, Wanted::Shelf { .. })) {
+            wanted.retain(|wanted| !matches!(wanted, Wanted::Shelf { .. }));
+            self.world.shelf.failed("a box is struck out, and that waits to be saved".into());
+        }
         if shown.is_some() && self.shown_code() != shown && !own.is_empty() {
             wanted.extend(self.world.show(own));
         }
