@@ -2,7 +2,7 @@
 //! entry by entry. Until it is read it says so, and nobody may take its silence for an empty cupboard.
 
 use super::{Shelf, sift};
-use crate::journal::{CaseCode, Entry, Fact};
+use crate::journal::{CaseCode, Entry, Fact, struck};
 use std::ops::Deref;
 
 /// A shelf that was read out of the journal.
@@ -83,15 +83,9 @@ impl OnHand {
             return true;
         }
         let from = self.reading.from;
-        // What is struck out by one of these too never moved anything here.
-        let come_and_gone: Vec<u64> = entries
-            .iter()
-            .filter_map(|entry| match entry.fact {
-                Fact::StruckOut { entry: target, .. } if target > self.reading.upto => Some(target),
-                _ => None,
-            })
-            .filter(|target| entries.iter().any(|entry| entry.seq == *target))
-            .collect();
+        let upto = self.reading.upto;
+        // What comes and is struck out again here never moved anything.
+        let come_and_gone = struck(entries.iter().filter(|entry| entry.seq > upto));
         for (place, entry) in entries.iter().enumerate() {
             if entry.seq <= self.reading.upto {
                 continue;
