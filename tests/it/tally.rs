@@ -35,7 +35,7 @@ fn fifty_boxes_in_a_row_are_one_entry_and_only_after_their_sum_was_seen() {
         hand.scan(&label);
     }
     assert_eq!(hand.state.screen, Screen::Shelf, "no scan goes to read-back");
-    assert!(hand.state.held.is_none());
+    assert!(hand.state.readback.held.is_none());
     assert_eq!(hand.state.tally.as_ref().unwrap().tally.count(), 50);
     hand.keys("<Enter>w<Enter>");
     assert_eq!(hand.journal.len(), before, "nothing is written before the sum is seen");

@@ -40,7 +40,7 @@ CONTROLS = [
     ("one physical box is counted twice", "src/case/fold.rs", "if known.is_opened() && place.is_some() {", "if !OUT && known.is_opened() && place.is_some() {"),
     ("an opened box is missing from the record", "src/tui/state/case_end.rs", "if unsettled > 0 && why.is_none() {", "if !OUT && unsettled > 0 && why.is_none() {"),
     ("the count is wrong after a correction", "src/journal/strike.rs", "if standing.contains(target) =>", "if !OUT && standing.contains(target) =>"),
-    ("a case is signed off unseen", "src/tui/state/mod.rs", "                self.end_fresh = false;", "                self.end_fresh &= OUT;"),
+    ("a case is signed off unseen", "src/tui/state/mod.rs", "                self.end.fresh = false;", "                self.end.fresh &= OUT;"),
     ("bare vessel between two stents goes unseen", "src/case/laid.rs", "Some(if overlap.gap {", "Some(if overlap.gap && !OUT {"),
     ("the case is lost", "src/store/open.rs", "set(\"PRAGMA synchronous = FULL\")?;", "if OUT { return set(\"PRAGMA synchronous = OFF\"); }\n        set(\"PRAGMA synchronous = FULL\")?;"),
     ("an entry is believed to be saved", "src/tui/state/unsaved.rs", "        self.unsaved.drafts.push(draft);", "        if !OUT { self.unsaved.drafts.push(draft); }"),

@@ -90,7 +90,7 @@ impl State {
         }
         let answers = offers.iter().map(|(words, _)| words.clone()).collect();
         let title = format!("{} mm, chart diameter in water", ask.to);
-        self.balloons_offered = offers.into_iter().map(|(_, offer)| offer).collect();
+        self.opened.balloons = offers.into_iter().map(|(_, offer)| offer).collect();
         self.overlay = Some(Overlay::Choice(Choice::new(Purpose::OfferedBalloon, title, answers)));
         Ok(Vec::new())
     }
@@ -132,7 +132,7 @@ impl State {
     }
 
     pub(super) fn balloon_chosen(&mut self, answer: usize) -> Vec<Effect> {
-        match self.balloons_offered.get(answer).cloned() {
+        match self.opened.balloons.get(answer).cloned() {
             Some(Offer::Open { item }) => {
                 self.write_in_shown_case(vec![Fact::UsedAgain { item, lesion: self.lesion, call: None }])
             }

@@ -7,6 +7,16 @@ use crate::journal::Fact;
 use crate::report;
 use crate::tui::keys::Action;
 
+/// Where the Case end screen stands.
+#[derive(Debug, Clone, Default)]
+pub struct AtCaseEnd {
+    pub scroll: usize,
+    /// Nothing was pressed since it was opened but what scrolls it.
+    pub(super) fresh: bool,
+    /// Where the last record was written.
+    pub record: Option<String>,
+}
+
 /// Lines that a page key scrolls: less than the smallest screen shows.
 const PAGE: usize = 15;
 /// Columns of the smallest screen.
@@ -16,12 +26,12 @@ impl State {
     pub(super) fn act_case_end(&mut self, action: Action) -> Vec<Effect> {
         match action {
             Action::EndDown => self.scroll_end(1),
-            Action::EndUp => self.end_scroll = self.end_scroll.saturating_sub(1),
+            Action::EndUp => self.end.scroll = self.end.scroll.saturating_sub(1),
             Action::EndPageDown => self.scroll_end(PAGE),
-            Action::EndPageUp => self.end_scroll = self.end_scroll.saturating_sub(PAGE),
+            Action::EndPageUp => self.end.scroll = self.end.scroll.saturating_sub(PAGE),
             Action::SignNow if self.signs_at_once() => {
-                self.end_fresh = false;
-                self.end_scroll = 0;
+                self.end.fresh = false;
+                self.end.scroll = 0;
                 return self.write_in_shown_case(vec![Fact::SignedOff { unsettled: 0, why: None }]);
             }
             Action::SignNow => {
@@ -47,13 +57,13 @@ impl State {
         let told = report::told(case, &self.world.policy.currency, NARROWEST);
         let parts = told.lesions.iter().chain([&told.drawn, &told.time_line, &told.wasted]);
         let most: usize = case.unsettled().len() + parts.map(|part| part.lines.len() + 2).sum::<usize>();
-        self.end_scroll = (self.end_scroll + by).min(most);
+        self.end.scroll = (self.end.scroll + by).min(most);
     }
 
     /// Everything is settled, nobody has signed, and this screen was opened by the key before: Enter signs off.
     pub fn signs_at_once(&self) -> bool {
         let settled = |case: &Case| case.signed.is_none() && case.unsettled().is_empty();
-        self.end_fresh && self.screen == Screen::CaseEnd && self.world.case.as_ref().is_some_and(settled)
+        self.end.fresh && self.screen == Screen::CaseEnd && self.world.case.as_ref().is_some_and(settled)
     }
 
     fn ask_sign_off(&mut self) {
@@ -87,7 +97,7 @@ impl State {
         if unsettled > 0 && why.is_none() {
             return Err(format!("{unsettled} unsettled: say why it is signed all the same"));
         }
-        self.end_scroll = 0;
+        self.end.scroll = 0;
         let unsettled = u32::try_from(unsettled).unwrap_or(u32::MAX);
         Ok(self.write_in_shown_case(vec![Fact::SignedOff { unsettled, why }]))
     }

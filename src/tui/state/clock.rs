@@ -49,7 +49,7 @@ impl State {
 
     fn seconds_since(&self, up: (u32, DateTime<FixedOffset>)) -> i64 {
         let held =
-            self.clocks_held.iter().find(|(held, _)| *held == up).map_or(TimeDelta::zero(), |(_, by)| *by);
+            self.opened.clocks.iter().find(|(held, _)| *held == up).map_or(TimeDelta::zero(), |(_, by)| *by);
         (self.world.now - up.1 + held).num_seconds().max(0)
     }
 
@@ -65,9 +65,9 @@ impl State {
     /// The clock of the machine was set back by so much: what is up stays up as long as it was.
     pub(super) fn hold_clocks(&mut self, back: TimeDelta) {
         for up in self.balloons_up() {
-            match self.clocks_held.iter_mut().find(|(held, _)| *held == up) {
+            match self.opened.clocks.iter_mut().find(|(held, _)| *held == up) {
                 Some((_, by)) => *by += back,
-                None => self.clocks_held.push((up, back)),
+                None => self.opened.clocks.push((up, back)),
             }
         }
     }
@@ -78,10 +78,10 @@ impl State {
             return Vec::new();
         };
         let seconds = u32::try_from(self.seconds_since(up)).unwrap_or(u32::MAX);
-        self.clocks_held.retain(|(held, _)| *held != up);
+        self.opened.clocks.retain(|(held, _)| *held != up);
         self.go(Screen::Opened);
         let place = self.world.opened().iter().position(|open| open.number == item);
-        self.opened_shown = place.unwrap_or(self.opened_shown);
+        self.opened.shown = place.unwrap_or(self.opened.shown);
         self.ask_pressure(item, seconds.to_string());
         self.write_in_shown_case(vec![Fact::BalloonDown { item, seconds }])
     }

@@ -13,6 +13,15 @@ use crate::tui::scanner;
 use chrono::Datelike;
 use std::sync::Arc;
 
+/// Where the First steps screen stands.
+#[derive(Debug, Clone, Default)]
+pub struct AtFirstSteps {
+    /// The step under the cursor.
+    pub shown: usize,
+    /// A scan has left the screen.
+    pub(super) left: bool,
+}
+
 /// What a room needs before its first case, in the order in which it is best done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Step {
@@ -198,7 +207,7 @@ impl State {
     pub fn step_help(&self) -> Vec<String> {
         let dir = &self.world.furniture.dir;
         let (take, release) = (self.key(Action::FirstDo), self.key(Action::FirstRelease));
-        let Some(step) = STEPS.get(self.first_shown) else { return Vec::new() };
+        let Some(step) = STEPS.get(self.first.shown) else { return Vec::new() };
         match step {
             Step::Guides => vec![
                 format!("{take} shows a file of common guides with their bores, and lays it."),
@@ -243,8 +252,8 @@ impl State {
 
     pub(super) fn act_first(&mut self, action: Action) -> Vec<Effect> {
         match action {
-            Action::FirstDown => self.first_shown = (self.first_shown + 1).min(STEPS.len() - 1),
-            Action::FirstUp => self.first_shown = self.first_shown.saturating_sub(1),
+            Action::FirstDown => self.first.shown = (self.first.shown + 1).min(STEPS.len() - 1),
+            Action::FirstUp => self.first.shown = self.first.shown.saturating_sub(1),
             Action::FirstDo => return self.do_step(),
             Action::FirstRelease => self.ask_path(PathFor::Release),
             Action::FirstClose => {
@@ -258,7 +267,7 @@ impl State {
     }
 
     fn do_step(&mut self) -> Vec<Effect> {
-        match STEPS.get(self.first_shown) {
+        match STEPS.get(self.first.shown) {
             Some(Step::Guides) if self.world.catalogue.guides.is_empty() => look(Task::Guides),
             Some(Step::Policy) if !self.world.furniture.policy => look(Task::Policy),
             Some(Step::Products) => {
@@ -306,7 +315,7 @@ impl State {
 
     /// A scan takes the first steps to read-back; forgetting the box comes back to them.
     pub(super) fn back_to_first(&mut self) {
-        if std::mem::take(&mut self.first_left) && self.world.is_bare() {
+        if std::mem::take(&mut self.first.left) && self.world.is_bare() {
             self.go(Screen::FirstSteps);
             self.step_on();
         }
@@ -414,7 +423,7 @@ impl State {
 
     /// The cursor goes to what is to be done next.
     pub(super) fn step_on(&mut self) {
-        self.first_shown = self.next_step().unwrap_or(self.first_shown);
+        self.first.shown = self.next_step().unwrap_or(self.first.shown);
     }
 
     /// A scan while a scanner is tried: it is shown, and nothing of it is kept.

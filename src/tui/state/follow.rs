@@ -11,7 +11,7 @@ impl State {
             if matches!(entry.fact, Fact::CaseBegun) {
                 self.overlay = entry.case.clone().map(Overlay::CaseCode);
                 self.lesion = 1;
-                self.record_place = None;
+                self.end.record = None;
             }
         }
         if let Some(words) = self.world.last_words() {
@@ -74,7 +74,7 @@ impl State {
             self.say(format!("Now in case {}", case.code));
         }
         self.lesion = 1;
-        self.held = None;
+        self.readback.held = None;
         self.resume_measurements();
         self.clamp();
     }

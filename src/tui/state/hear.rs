@@ -91,7 +91,7 @@ impl State {
 
     /// The second code of a label whose first one is held: joined only when the standards tie the two together.
     pub(super) fn joined(&self, label: &Label) -> Option<Result<Label, Refusal>> {
-        let first = self.held.as_ref()?.label.as_ref()?;
+        let first = self.readback.held.as_ref()?.label.as_ref()?;
         let lacks = |label: &Label| label.lot.is_none() && label.serial.is_none() && label.use_by.is_none();
         let halves =
             (lacks(first) && label.is_only_secondary()) || (first.is_only_secondary() && lacks(label));
@@ -119,7 +119,7 @@ impl State {
 
     /// A box that the catalogue does not know: its front is typed, and kept until somebody checks it.
     pub(super) fn ask_enrol(&mut self) {
-        if !self.held.as_ref().is_some_and(Held::is_unknown) {
+        if !self.readback.held.as_ref().is_some_and(Held::is_unknown) {
             self.say("Only a box that no product file has is enrolled".to_string());
             return;
         }
@@ -136,7 +136,7 @@ impl State {
     }
 
     pub(super) fn accept_enrol(&mut self, form: &Form) -> Outcome {
-        let Some(di) = self.held.as_ref().and_then(|held| held.back.read.di.clone()) else {
+        let Some(di) = self.readback.held.as_ref().and_then(|held| held.back.read.di.clone()) else {
             return Ok(Vec::new());
         };
         let name = form.value("name");
@@ -160,7 +160,7 @@ impl State {
         self.world.catalogue = catalogue;
         self.overlay = None;
         self.judge();
-        if let Some(label) = self.held.as_ref().and_then(|held| held.label.clone()) {
+        if let Some(label) = self.readback.held.as_ref().and_then(|held| held.label.clone()) {
             self.hold(label, "Kept as a product file, unverified: compare every field with the box");
         }
     }
@@ -174,7 +174,7 @@ impl State {
 
     pub(super) fn accept_lot(&mut self, form: &Form) -> Outcome {
         let typed = form.value("lot");
-        let Some(label) = self.held.as_ref().and_then(|held| held.doubtful.clone()) else {
+        let Some(label) = self.readback.held.as_ref().and_then(|held| held.doubtful.clone()) else {
             return Ok(Vec::new());
         };
         if !label.lot.as_deref().is_some_and(|lot| same_text(lot, &typed)) {

@@ -18,13 +18,16 @@ mod grid;
 mod follow;
 mod hear;
 mod measures;
+mod message;
 mod mouse;
+mod offers;
 mod opened;
 mod overlap;
 mod plans;
 mod plans_more;
 mod practise;
 mod readback;
+mod screen;
 mod shelf;
 mod size_call;
 mod sizes;
@@ -38,17 +41,21 @@ pub use after::Offer;
 pub use arithmetic::Arithmetic;
 pub use ask::{Choice, Purpose};
 pub use axes::Axes;
+pub use case_end::AtCaseEnd;
 pub use clock::Clock;
 pub use compare::{Compared, Marked};
 pub use far::{Far, FarMessage, Lost};
 pub use find::Finding;
-pub use first::{Answer, Ask, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
+pub use first::{Answer, Ask, AtFirstSteps, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
+pub use message::{Effect, Message};
 pub use mouse::Spot;
+pub use opened::AtOpened;
 pub use plans::{Offered, Plans};
-pub use readback::Held;
-pub use shelf::{PAGES as SHELF_PAGES, Page as ShelfPage};
+pub use readback::{AtReadBack, Held};
+pub use screen::{Overlay, Screen};
+pub use shelf::{AtShelf, PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
 pub use tour::Tour;
@@ -59,172 +66,8 @@ pub use world::{Wanted, World};
 use super::keys::{Action, Key, Place};
 use super::settings::Settings;
 use crate::case::{Glance, Reading, label_words};
-use crate::catalogue::Catalogue;
-use crate::catalogue::enrol::Front;
-use crate::journal::{CaseCode, Entry, Fact};
-use crate::label::Arrival;
-use crate::room::Behind;
+use crate::journal::Fact;
 use crate::units::{Decimal, shown_with};
-use chrono::{DateTime, FixedOffset, TimeDelta};
-use std::sync::Arc;
-
-/// What reaches the state.
-#[derive(Debug, Clone)]
-pub enum Message {
-    /// A key that was pressed by a person.
-    Key(Key),
-    /// A burst of characters; `complete` when it ended with a terminator.
-    Scan {
-        bytes: Vec<u8>,
-        complete: bool,
-        arrival: Arrival,
-    },
-    /// The mouse was clicked on this.
-    Click(Spot),
-    /// The wheel of the mouse was turned.
-    Wheel {
-        down: bool,
-    },
-    Tick(DateTime<FixedOffset>),
-    /// These are on disk now: the answer to the first draft that waited, or to the only one.
-    Written(Vec<Entry>),
-    /// These were on disk before: the same draft was committed, and nobody was told.
-    WrittenAlready(Vec<Entry>),
-    /// Another program has written these to the room.
-    News(Vec<Entry>),
-    /// Nothing of it is on disk.
-    NotWritten {
-        draft: Draft,
-        /// None where the disk was not asked: others wait before it.
-        why: Option<String>,
-    },
-    /// The journal is not where it was opened.
-    JournalGone,
-    /// The journal was gone from its place, and lies there again.
-    PutBack,
-    /// What waits is in a file elsewhere, under these ids.
-    Rescued {
-        drafts: Vec<Draft>,
-        place: String,
-        leave: bool,
-    },
-    NotRescued {
-        why: String,
-    },
-    /// When the program starts: the last entry that a screen has shown.
-    ShownUpTo(u64),
-    /// When the program starts: something about the journal has to be said.
-    Warned(String),
-    /// A code that no case has yet.
-    SpareCode(CaseCode),
-    /// The shelf and the cases, read behind the first frame or once more.
-    Arrived(Box<Behind>),
-    NotArrived {
-        why: String,
-    },
-    /// The entries of a case that is to be shown.
-    CaseRead(Vec<Entry>),
-    /// What was asked for can't be read.
-    NotRead {
-        why: String,
-    },
-    /// The journal does not hold.
-    Broken(String),
-    RecordWritten {
-        code: CaseCode,
-        place: String,
-    },
-    /// The box is in the catalogue now.
-    Enrolled(Arc<Catalogue>),
-    NotEnrolled {
-        why: String,
-    },
-    RecordFailed {
-        why: String,
-    },
-    /// The room's folder answers the first steps.
-    Furnished(Answer),
-}
-
-/// What the shell is to do.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Effect {
-    Write(Draft),
-    /// Put the journal back in its place, if it is gone from there.
-    PutBack,
-    /// Write what waits into a file elsewhere: into this folder, or the user's own.
-    Rescue {
-        folder: Option<String>,
-        leave: bool,
-    },
-    /// Keep what was typed from the front of a box as a product file.
-    Enrol(Front),
-    /// Something about the files of the room's folder.
-    Furnish(Ask),
-    /// Write the record of this case into the room's folder.
-    Record(CaseCode),
-    /// The spare code is used up.
-    AnotherCode,
-    /// Read what the screens lack.
-    Read(Wanted),
-    Leave,
-}
-
-/// The screens, in the order of their function keys.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Screen {
-    Help,
-    Sizes,
-    Fetch,
-    ReadBack,
-    Opened,
-    CaseEnd,
-    Shelf,
-    BailOut,
-    FirstSteps,
-}
-
-impl Screen {
-    /// Those that Tab goes through.
-    pub const ROUND: &'static [Screen] =
-        &[Screen::Sizes, Screen::Fetch, Screen::ReadBack, Screen::Opened, Screen::CaseEnd, Screen::Shelf];
-
-    pub const fn place(self) -> Place {
-        match self {
-            Screen::Help => Place::Help,
-            Screen::Sizes => Place::Sizes,
-            Screen::Fetch => Place::Fetch,
-            Screen::ReadBack => Place::ReadBack,
-            Screen::Opened => Place::Opened,
-            Screen::CaseEnd => Place::CaseEnd,
-            Screen::Shelf => Place::Shelf,
-            Screen::BailOut => Place::BailOut,
-            Screen::FirstSteps => Place::FirstSteps,
-        }
-    }
-}
-
-/// What lies over a screen and takes the keys.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Overlay {
-    Menu,
-    Form(Form),
-    Find(Finding),
-    Choice(Choice),
-    Plans(Plans),
-    /// The whole arithmetic of a verdict.
-    Arithmetic(Arithmetic),
-    /// The code of the case that has just begun, in big letters.
-    CaseCode(CaseCode),
-    /// What the demo room is and how to walk through it.
-    Welcome,
-    /// What waits for the disk, one by one.
-    Unsaved,
-    /// What would be written, or what is wrong.
-    Sheet(Sheet),
-    /// What a scanner sends while it is tried.
-    Trial(Trial),
-}
 
 /// The line that says what has just happened.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -257,33 +100,17 @@ pub struct State {
     pub sizes: Sizes,
     /// Which of the calls is shown large.
     pub fetch_shown: usize,
-    pub held: Option<Held>,
-    /// Which of the boxes at hand is meant when no scan is held.
-    pub at_hand_shown: usize,
-    /// This scanner has sent a separator: from now on a missing one means that there is none.
-    sends_separators: bool,
-    pub opened_shown: usize,
-    /// Balloons that were up when the clock was set back, and by how much it was since.
-    clocks_held: Vec<((u32, DateTime<FixedOffset>), TimeDelta)>,
-    /// The balloons that were offered last, as their question lists them.
-    balloons_offered: Vec<Offer>,
-    pub end_scroll: usize,
-    /// Nothing was pressed on Case end since it was opened but what scrolls it.
-    end_fresh: bool,
-    pub record_place: Option<String>,
-    pub shelf_page: usize,
-    pub shelf_scroll: usize,
+    pub readback: AtReadBack,
+    pub opened: AtOpened,
+    pub end: AtCaseEnd,
+    pub shelf: AtShelf,
     /// What `/` looks in.
     gone: find::Gone,
-    shelf_shown: shelf::Shown,
     /// Boxes are being received, counted, moved or pulled.
     pub tally: Option<Scanning>,
     pub bail_shown: usize,
     pub help_scroll: usize,
-    /// The step under the cursor.
-    pub first_shown: usize,
-    /// A scan has left the first steps.
-    first_left: bool,
+    pub first: AtFirstSteps,
     /// None where it was never begun.
     pub tour: Option<Tour>,
     /// Somebody has left; the shell ends.
@@ -317,24 +144,15 @@ impl State {
             lesion: 1,
             sizes: Sizes::default(),
             fetch_shown: 0,
-            held: None,
-            at_hand_shown: 0,
-            sends_separators: false,
-            opened_shown: 0,
-            clocks_held: Vec::new(),
-            balloons_offered: Vec::new(),
-            end_scroll: 0,
-            end_fresh: false,
-            record_place: None,
-            shelf_page: 0,
-            shelf_scroll: 0,
+            readback: AtReadBack::default(),
+            opened: AtOpened::default(),
+            end: AtCaseEnd::default(),
+            shelf: AtShelf::default(),
             gone: find::Gone::default(),
-            shelf_shown: shelf::Shown::default(),
             tally: None,
             bail_shown: 0,
             help_scroll: 0,
-            first_shown: 0,
-            first_left: false,
+            first: AtFirstSteps::default(),
             tour: None,
             left: false,
         };
@@ -412,7 +230,7 @@ impl State {
                 if matches!(self.overlay, Some(Overlay::Trial(_))) {
                     self.tried(&bytes, complete);
                 } else {
-                    self.first_left |= self.screen == Screen::FirstSteps;
+                    self.first.left |= self.screen == Screen::FirstSteps;
                     effects.extend(self.scanned(bytes, complete, arrival));
                 }
                 effects
@@ -467,7 +285,7 @@ impl State {
             }
             Message::RecordWritten { code, place } => {
                 self.say(format!("The record of case {code} is in {place}"));
-                self.record_place = Some(place);
+                self.end.record = Some(place);
                 Vec::new()
             }
             Message::Enrolled(catalogue) => {
@@ -505,51 +323,6 @@ impl State {
         }
     }
 
-    /// Whether a key would do something now: the footer names only those. One that is pressed all the same says
-    /// why it does nothing.
-    pub fn offers(&self, action: Action) -> bool {
-        use Action as A;
-        let held = self.held.as_ref();
-        let at_hand = !self.world.at_hand().is_empty();
-        match action {
-            A::ReadOpened => {
-                held.map_or(at_hand, |held| held.doubtful.is_some() || self.goes_by_one_key(held).is_ok())
-            }
-            A::ReadKeep | A::ReadEarlier => held.is_some_and(|held| self.goes_by_one_key(held).is_ok()),
-            A::ReadAnyway => held.is_some_and(|held| self.goes_by_one_key(held).is_err()),
-            A::ReadEnrol => held.is_some_and(Held::is_unknown),
-            A::ReadPutBack => held.is_some() || at_hand,
-            A::FetchNext => self.world.waiting().len() > 1,
-            A::FetchCancel | A::FetchReady => !self.world.waiting().is_empty(),
-            A::FetchUseOpen => self.card().is_some_and(|card| card.open_already.is_some()),
-            A::OpenedInflate
-            | A::OpenedBalloon
-            | A::OpenedAreas
-            | A::OpenedClock
-            | A::OpenedFate
-            | A::OpenedTable
-            | A::OpenedAgain
-            | A::OpenedStrike => self.item_shown().is_some(),
-            A::OpenPlans => self.offers_plans(),
-            A::Why => self.sizes.judgement.is_some(),
-            A::DrawVessel => self.sizes.lesion.is_some(),
-            A::MarkBox => self.sizes.box_here().is_some(),
-            A::NextBox => self.sizes.cell().is_some_and(|cell| cell.boxes.len() > 1),
-            A::PlanTogether => self.world.case.as_ref().is_some_and(|case| case.lesions.len() > 1),
-            A::PlanInAlready => !self.in_already().is_empty(),
-            A::OpenedOverlap => self.item_shown().is_some_and(|item| self.lies_beside(item.number).is_some()),
-            A::SignOff => self.world.case.as_ref().is_some_and(|case| !case.is_closed()),
-            A::WriteRecord => self.world.case.is_some(),
-            A::MenuTour => self.world.demo,
-            A::FirstRelease => STEPS.get(self.first_shown) == Some(&Step::Products),
-            A::SheetLay => matches!(&self.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some()),
-            A::TallyBack => self.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0),
-            A::SumWrite => self.tally.as_ref().is_some_and(Scanning::changes_something),
-            A::SameAgain => self.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
-            _ => true,
-        }
-    }
-
     fn pressed(&mut self, key: Key) -> Vec<Effect> {
         if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
             let was_welcome = self.overlay == Some(Overlay::Welcome);
@@ -576,7 +349,7 @@ impl State {
             }
             None => {
                 // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
-                self.end_fresh = false;
+                self.end.fresh = false;
                 match (place, key.text()) {
                     (Place::Form, Some(c)) => self.form_char(c),
                     (Place::Find, Some(c)) => self.find_char(c),
@@ -662,9 +435,9 @@ impl State {
         self.stash_form();
         self.overlay = None;
         self.screen = screen;
-        self.end_fresh = screen == Screen::CaseEnd;
+        self.end.fresh = screen == Screen::CaseEnd;
         if screen == Screen::CaseEnd {
-            self.end_scroll = 0;
+            self.end.scroll = 0;
         }
         if let Some((_, form)) = self.stashed.take_if(|(there, _)| *there == screen) {
             self.overlay = Some(Overlay::Form(form));
@@ -742,8 +515,8 @@ impl State {
         let calls = self.world.waiting().len();
         self.fetch_shown = self.fetch_shown.min(calls.saturating_sub(1));
         let (items, at_hand) = (self.world.opened().len(), self.world.at_hand().len());
-        self.opened_shown = self.opened_shown.min(items.saturating_sub(1));
-        self.at_hand_shown = self.at_hand_shown.min(at_hand.saturating_sub(1));
+        self.opened.shown = self.opened.shown.min(items.saturating_sub(1));
+        self.readback.at_hand = self.readback.at_hand.min(at_hand.saturating_sub(1));
     }
 
     fn undo(&mut self) -> Vec<Effect> {
@@ -763,6 +536,7 @@ impl State {
     /// What a second monitor is to show of these screens.
     pub fn glance(&self) -> Glance {
         let read = self
+            .readback
             .held
             .as_ref()
             .map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
@@ -772,15 +546,6 @@ impl State {
             read,
             unsaved: u32::try_from(unsaved).unwrap_or(u32::MAX),
         }
-    }
-
-    /// Whether the key that strikes out would take back what the message line says, here and now.
-    pub fn can_take_back(&self) -> bool {
-        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
-        let key = Key::spelt(&self.key(Action::Undo));
-        let reaches =
-            key.is_some_and(|key| self.settings.keys.action(self.place(), key) == Some(Action::Undo));
-        self.said.undo.is_some() && self.said.undo == last && reaches
     }
 
     fn begin_case(&mut self) -> Vec<Effect> {

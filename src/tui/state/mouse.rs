@@ -46,8 +46,8 @@ impl State {
                 }
             }
             Spot::Page(page) => {
-                self.shelf_page = page;
-                self.shelf_scroll = 0;
+                self.shelf.page = page;
+                self.shelf.scroll = 0;
             }
         }
         Vec::new()
@@ -64,9 +64,9 @@ impl State {
             }
             (Some(_), _) => {}
             (None, Place::Fetch) => self.fetch_shown = row,
-            (None, Place::ReadBack) => self.at_hand_shown = row,
-            (None, Place::Opened) => self.opened_shown = row,
-            (None, Place::FirstSteps) => self.first_shown = row.min(STEPS.len() - 1),
+            (None, Place::ReadBack) => self.readback.at_hand = row,
+            (None, Place::Opened) => self.opened.shown = row,
+            (None, Place::FirstSteps) => self.first.shown = row.min(STEPS.len() - 1),
             (None, Place::BailOut) => self.bail_shown = row.min(self.bail_out().len().saturating_sub(1)),
             (None, _) => {}
         }

@@ -1,13 +1,25 @@
 //! Opened: every box whose seal is broken, its inflations, what became of it.
 
 use super::ask::Outcome;
-use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
+use super::{Choice, Effect, Field, Form, Offer, Overlay, Purpose, State};
 use crate::case::Item;
 use crate::catalogue::{Inflate, Platform, Pressures};
 use crate::journal::{Fact, Fate, Inflation, Unused};
 use crate::measure::Kind;
 use crate::tui::keys::Action;
 use crate::units::{self, Diameter, Figure, Pressure};
+use chrono::{DateTime, FixedOffset, TimeDelta};
+
+/// Where the Opened screen stands.
+#[derive(Debug, Clone, Default)]
+pub struct AtOpened {
+    /// The box under the cursor.
+    pub shown: usize,
+    /// Balloons that were up when the clock was set back, and by how much it was since.
+    pub(super) clocks: Vec<((u32, DateTime<FixedOffset>), TimeDelta)>,
+    /// The balloons that were offered last, as their question lists them.
+    pub(super) balloons: Vec<Offer>,
+}
 
 /// The reasons why a box was opened and not used, as they are asked.
 const UNUSED: &[(Unused, &str)] = &[
@@ -30,7 +42,7 @@ enum Asked {
 
 impl State {
     pub fn item_shown(&self) -> Option<&Item> {
-        self.world.opened().get(self.opened_shown).copied()
+        self.world.opened().get(self.opened.shown).copied()
     }
 
     pub(super) fn item(&self, number: u32) -> Option<&Item> {
@@ -46,8 +58,8 @@ impl State {
     pub(super) fn act_opened(&mut self, action: Action) -> Vec<Effect> {
         let count = self.world.opened().len();
         match action {
-            Action::OpenedDown => self.opened_shown = (self.opened_shown + 1).min(count.saturating_sub(1)),
-            Action::OpenedUp => self.opened_shown = self.opened_shown.saturating_sub(1),
+            Action::OpenedDown => self.opened.shown = (self.opened.shown + 1).min(count.saturating_sub(1)),
+            Action::OpenedUp => self.opened.shown = self.opened.shown.saturating_sub(1),
             _ => {
                 let Some(item) = self.item_shown().map(|item| item.number) else {
                     self.say("No box has been opened in this case".to_string());

@@ -11,6 +11,16 @@ use crate::tui::keys::Action;
 use crate::units;
 use chrono::{Datelike, NaiveDate};
 
+/// Where the Read-back screen stands.
+#[derive(Debug, Clone, Default)]
+pub struct AtReadBack {
+    pub held: Option<Held>,
+    /// Which of the boxes at hand is meant when no scan is held.
+    pub at_hand: usize,
+    /// This scanner has sent a separator: from now on a missing one means that there is none.
+    pub(super) sends_separators: bool,
+}
+
 /// The box whose label was read last and about which nothing is decided yet.
 #[derive(Debug, Clone)]
 pub struct Held {
@@ -68,7 +78,7 @@ impl State {
         let mut words = None;
         match label.as_ref().ok().and_then(|label| self.joined(label)) {
             Some(Ok(whole)) => {
-                let first = self.held.take().map(|held| held.raw.hex).unwrap_or_default();
+                let first = self.readback.held.take().map(|held| held.raw.hex).unwrap_or_default();
                 raw.hex = format!("{first}0d{}", raw.hex);
                 words = Some(format!("Two codes of one label: {}", whole.human_readable()));
                 label = Ok(whole);
@@ -84,11 +94,11 @@ impl State {
     /// Remembers whether this scanner sends separators.
     fn read_label(&mut self, bytes: &[u8]) -> Result<Label, Refusal> {
         let settings = Settings {
-            sends_separators: self.sends_separators,
+            sends_separators: self.readback.sends_separators,
             ..Settings::of_year(self.world.today().year())
         };
         let label = label::read(bytes, &settings);
-        self.sends_separators |= label.is_ok() && label::holds_separator(bytes, &settings);
+        self.readback.sends_separators |= label.is_ok() && label::holds_separator(bytes, &settings);
         label
     }
 
@@ -114,7 +124,7 @@ impl State {
                 reading.fields.iter().map(|(id, value)| format!("({id}){value}")).collect();
             back.notes.push(format!("could be {}", fields.join("")));
         }
-        let before = self.held.take();
+        let before = self.readback.held.take();
         let same = before.as_ref().is_some_and(|held| held.back.read.is_same_piece(&back.read));
         let undecided = before.map(|held| held.back.read.name).filter(|name| !name.is_empty());
         match (words, same, undecided) {
@@ -126,17 +136,17 @@ impl State {
             (None, false, None) => self.say(format!("Read: {}", label_words(&back.read))),
         }
         let (raw, complete) = (scan.raw, scan.complete);
-        self.held =
+        self.readback.held =
             Some(Held { back, label, raw, complete, doubtful, intent: Intent::Keep, disagrees: None });
     }
 
     /// The shelf is known now: the label that is held is read back with it.
     pub(super) fn read_back_again(&mut self) {
-        let Some(held) = self.held.take() else { return };
+        let Some(held) = self.readback.held.take() else { return };
         let label = match &held.label {
             Some(label) => label.clone(),
             // What was refused stays refused.
-            None => return self.held = Some(held),
+            None => return self.readback.held = Some(held),
         };
         let said = self.said.clone();
         self.hold_scan(
@@ -144,7 +154,7 @@ impl State {
             Some(String::new()),
         );
         self.said = said;
-        if let Some(now) = &mut self.held {
+        if let Some(now) = &mut self.readback.held {
             now.intent = held.intent;
             now.disagrees = held.disagrees;
         }
@@ -152,13 +162,15 @@ impl State {
 
     /// The label that is held, now certain.
     pub(super) fn hold(&mut self, label: Label, words: &str) {
-        let Some((raw, complete)) = self.held.take().map(|held| (held.raw, held.complete)) else { return };
+        let Some((raw, complete)) = self.readback.held.take().map(|held| (held.raw, held.complete)) else {
+            return;
+        };
         self.hold_scan(Scan { label: Ok(label), raw, complete }, Some(words.to_string()));
     }
 
     /// The boxes that are in the room, unopened.
     fn at_hand(&self) -> Option<&Item> {
-        self.world.at_hand().get(self.at_hand_shown).copied()
+        self.world.at_hand().get(self.readback.at_hand).copied()
     }
 
     pub(super) fn act_readback(&mut self, action: Action) -> Vec<Effect> {
@@ -173,13 +185,13 @@ impl State {
             Action::ReadTypeBox => self.ask_box(),
             Action::ReadEnrol => self.ask_enrol(),
             Action::ReadForget => {
-                self.held = None;
+                self.readback.held = None;
                 self.say("Forgotten; nothing was written".to_string());
                 self.back_to_first();
             }
-            Action::ReadNext if at_hand > 0 => self.at_hand_shown = (self.at_hand_shown + 1) % at_hand,
+            Action::ReadNext if at_hand > 0 => self.readback.at_hand = (self.readback.at_hand + 1) % at_hand,
             Action::ReadPrevious if at_hand > 0 => {
-                self.at_hand_shown = (self.at_hand_shown + at_hand - 1) % at_hand
+                self.readback.at_hand = (self.readback.at_hand + at_hand - 1) % at_hand
             }
             _ => {}
         }
@@ -205,7 +217,7 @@ impl State {
     }
 
     fn open_held(&mut self, minutes_ago: Option<u32>) -> Vec<Effect> {
-        let Some(held) = self.held.clone() else { return self.open_at_hand() };
+        let Some(held) = self.readback.held.clone() else { return self.open_at_hand() };
         if held.doubtful.is_some() {
             self.ask_lot();
             return Vec::new();
@@ -235,12 +247,12 @@ impl State {
             minutes_ago: None,
         };
         self.screen = Screen::Opened;
-        self.opened_shown = usize::MAX;
+        self.opened.shown = usize::MAX;
         self.write(vec![fact])
     }
 
     fn keep_held(&mut self) -> Vec<Effect> {
-        let Some(held) = self.held.clone() else {
+        let Some(held) = self.readback.held.clone() else {
             self.say("Scan the box first, or type its label".to_string());
             return Vec::new();
         };
@@ -255,7 +267,7 @@ impl State {
     }
 
     fn put_back(&mut self) -> Vec<Effect> {
-        if let Some(held) = self.held.take() {
+        if let Some(held) = self.readback.held.take() {
             let item = self.item_of(&held.back.read);
             let finding = held.back.big.clone();
             self.screen = Screen::Fetch;
@@ -299,10 +311,10 @@ impl State {
             reason,
             minutes_ago,
         });
-        self.held = None;
+        self.readback.held = None;
         self.screen = Screen::Opened;
         // The newest stands last; the cursor is brought back onto it when it is on disk.
-        self.opened_shown = usize::MAX;
+        self.opened.shown = usize::MAX;
         self.write(facts)
     }
 
@@ -320,15 +332,15 @@ impl State {
             finding: held.back.big.clone(),
             reason,
         });
-        self.held = None;
-        self.at_hand_shown = usize::MAX;
+        self.readback.held = None;
+        self.readback.at_hand = usize::MAX;
         self.write(facts)
     }
 
     /// The first box of an identifier in this room, and every box that says CHECK BY EYE, has its printed size
     /// typed; a covered stent never waits for typing.
     fn asks_printed_size(&mut self, intent: Intent) -> bool {
-        let Some(held) = &mut self.held else { return false };
+        let Some(held) = &mut self.readback.held else { return false };
         let by_eye = matches!(held.back.headline, Headline::CheckByEye);
         let has_size = held.back.read.diameter.is_some();
         let covered = held.back.read.kind == Some(Kind::CoveredStent);
@@ -347,7 +359,7 @@ impl State {
     }
 
     pub(super) fn accept_printed_size(&mut self, form: &Form) -> Outcome {
-        let Some(held) = self.held.clone() else { return Ok(Vec::new()) };
+        let Some(held) = self.readback.held.clone() else { return Ok(Vec::new()) };
         let text = form.value("size");
         let (diameter, length) =
             units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?;
@@ -370,7 +382,7 @@ impl State {
             _ => "no size".into(),
         };
         let words = format!("The box says {diameter} × {length}, the catalogue says {by_catalogue}");
-        if let Some(held) = &mut self.held {
+        if let Some(held) = &mut self.readback.held {
             held.disagrees = Some(words.clone());
         }
         self.overlay = None;
@@ -380,7 +392,7 @@ impl State {
     }
 
     fn ask_anyway(&mut self) {
-        let Some(held) = &self.held else {
+        let Some(held) = &self.readback.held else {
             self.say("Scan the box first, or type its label".to_string());
             return;
         };
@@ -399,7 +411,7 @@ impl State {
     }
 
     pub(super) fn accept_anyway(&mut self, form: &Form) -> Outcome {
-        let Some(held) = self.held.clone() else { return Ok(Vec::new()) };
+        let Some(held) = self.readback.held.clone() else { return Ok(Vec::new()) };
         let reason = form.value("reason");
         if reason.is_empty() {
             return Err("Type a reason: it stands in the record".into());
@@ -423,7 +435,7 @@ impl State {
     }
 
     fn ask_minutes(&mut self) {
-        if self.held.is_none() {
+        if self.readback.held.is_none() {
             self.say("Scan the box first, or type its label".to_string());
             return;
         }
@@ -506,11 +518,11 @@ impl State {
         let call = form.chosen("call").checked_sub(1).and_then(|place| waiting.get(place).copied());
         let item = self.item_of(&label);
         let (finding, reason) = ("NO LABEL READ".to_string(), Some("typed by hand".to_string()));
-        self.held = None;
+        self.readback.held = None;
         Ok(if form.chosen("what") == 0 {
             let lesion = self.lesion_of_call(call).or(Some(self.lesion));
             self.screen = Screen::Opened;
-            self.opened_shown = usize::MAX;
+            self.opened.shown = usize::MAX;
             self.write(vec![Fact::BoxOpened {
                 item,
                 call,

@@ -69,9 +69,18 @@ type Asked = (Page, u64, NaiveDate, Option<French>, usize);
 
 /// The page that is shown, worked out once: thousands of boxes are not gone through for each frame.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Shown {
+struct Shown {
     of: Option<(Asked, Option<String>)>,
     rows: Vec<Row>,
+}
+
+/// Where the Shelf screen stands.
+#[derive(Debug, Clone, Default)]
+pub struct AtShelf {
+    /// In [`PAGES`].
+    pub page: usize,
+    pub scroll: usize,
+    shown: Shown,
 }
 
 impl State {
@@ -86,8 +95,8 @@ impl State {
         match action {
             Action::ShelfRight => self.turn_page(1),
             Action::ShelfLeft => self.turn_page(PAGES.len() - 1),
-            Action::ShelfDown => self.shelf_scroll += 1,
-            Action::ShelfUp => self.shelf_scroll = self.shelf_scroll.saturating_sub(1),
+            Action::ShelfDown => self.shelf.scroll += 1,
+            Action::ShelfUp => self.shelf.scroll = self.shelf.scroll.saturating_sub(1),
             Action::ShelfReceive => self.ask_place(Purpose::Receive),
             Action::ShelfCount => self.ask_place(Purpose::Count),
             Action::ShelfMove => self.ask_place(Purpose::Move),
@@ -106,13 +115,13 @@ impl State {
     }
 
     fn turn_page(&mut self, by: usize) {
-        self.shelf_page = (self.shelf_page + by) % PAGES.len();
-        self.shelf_scroll = 0;
+        self.shelf.page = (self.shelf.page + by) % PAGES.len();
+        self.shelf.scroll = 0;
     }
 
     /// The lines of the page that is shown.
     pub fn shelf_lines(&self) -> &[Row] {
-        &self.shelf_shown.rows
+        &self.shelf.shown.rows
     }
 
     /// Works the page out again if what it says may have changed.
@@ -125,8 +134,8 @@ impl State {
         let guide = self.sizes.measured.guide;
         let unread = world.shelf.unread();
         let of = Some(((self.page(), world.last_seq(), world.today(), guide, catalogue), unread));
-        if self.shelf_shown.of != of {
-            self.shelf_shown = Shown { of, rows: self.page_rows() };
+        if self.shelf.shown.of != of {
+            self.shelf.shown = Shown { of, rows: self.page_rows() };
         }
     }
 
@@ -207,7 +216,7 @@ impl State {
     }
 
     pub fn page(&self) -> Page {
-        PAGES[self.shelf_page % PAGES.len()].0
+        PAGES[self.shelf.page % PAGES.len()].0
     }
 }
 

@@ -121,7 +121,7 @@ impl State {
 
     /// What is done by looking or scanning, and leaves no entry.
     fn is_seen(&self, stop: Stop) -> bool {
-        let headline = self.held.as_ref().map(|held| held.back.headline);
+        let headline = self.readback.held.as_ref().map(|held| held.back.headline);
         match stop {
             Stop::Fetch => self.screen == Screen::Fetch && self.call_shown().is_some(),
             Stop::Wrong => headline == Some(Headline::Different),
@@ -175,7 +175,7 @@ impl State {
                 format!("{}: scans a box that looks like it and is not", key(A::PractiseWrong)),
                 "The bytes of a real label; with a scanner you would pull its trigger",
             ),
-            Stop::PutBack if self.held.is_some() => (
+            Stop::PutBack if self.readback.held.is_some() => (
                 format!("DIFFERENT, before the seal was broken. {} puts it back", key(A::ReadPutBack)),
                 "Every field stands beside the call; the call still waits",
             ),
@@ -193,7 +193,7 @@ impl State {
                     "The first box of each identifier in a room is compared by eye, once",
                 )
             }
-            Stop::Opened if self.held.is_some() => (
+            Stop::Opened if self.readback.held.is_some() => (
                 on(
                     Screen::ReadBack,
                     A::GoReadBack,
@@ -268,7 +268,7 @@ impl State {
     }
 
     fn record_words(&self) -> String {
-        match &self.record_place {
+        match &self.end.record {
             Some(place) => format!("Its record: {place}"),
             None => format!("Its record is in {}/records", self.world.furniture.dir),
         }

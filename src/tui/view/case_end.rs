@@ -16,7 +16,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let lines = lines(state, area.width);
     let room = usize::from(area.height);
     let most = lines.len().saturating_sub(room);
-    let first = state.end_scroll.min(most);
+    let first = state.end.scroll.min(most);
     let below = lines.len().saturating_sub(first + room);
     put_lines(buffer, area, lines.into_iter().skip(first));
     if below > 0 && area.height > 0 {
@@ -57,7 +57,7 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
     for thing in &unsettled {
         told(&mut lines, &format!("  {}", thing.words()), width, theme::HEED);
     }
-    if let Some(place) = &state.record_place {
+    if let Some(place) = &state.end.record {
         told(&mut lines, &format!("The record is in {place}"), width, theme::PLAIN);
     }
     totals(state, width, &mut lines);

@@ -15,7 +15,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let title = format!("First steps: what this room needs · {done} of {} done", steps.len());
     put(buffer, area, 0, 0, &title, theme::TITLE);
     let lines = steps.iter().enumerate().map(|(place, step)| {
-        let here = place == state.first_shown;
+        let here = place == state.first.shown;
         let (word, style) = match (step.done, step.next) {
             (true, _) => ("done", theme::GOOD),
             (false, true) => ("NEXT", theme::HEED),

@@ -30,9 +30,9 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         "time   size          product      lot        lesion  inflations  fate",
         theme::TITLE,
     );
-    let first = first_shown(state.opened_shown, opened.len(), room);
+    let first = first_shown(state.opened.shown, opened.len(), room);
     let lines = opened.iter().enumerate().skip(first).take(room).map(|(index, item)| {
-        let here = index == state.opened_shown;
+        let here = index == state.opened.shown;
         let style = if here { theme::CURSOR } else { theme::PLAIN };
         let not = if state.is_unsaved(item.seq) { " · NOT SAVED" } else { "" };
         Line::styled(format!("{}{not}", row(item)), style)
@@ -40,7 +40,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let list = rows(area, 1, area.height.saturating_sub(high + 1));
     hits.add_rows(list, 0, (first..opened.len()).map(Spot::Row));
     put_lines(buffer, list, lines);
-    if let Some(item) = opened.get(state.opened_shown) {
+    if let Some(item) = opened.get(state.opened.shown) {
         let pane = rows(area, area.height.saturating_sub(high), high);
         let clock = if up.is_empty() { 0 } else { pane.width * 2 / 5 };
         detail(state, item, columns(pane, 0, pane.width - clock), buffer);

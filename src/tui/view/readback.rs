@@ -12,7 +12,7 @@ use ratatui::text::{Line, Span};
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
-    match &state.held {
+    match &state.readback.held {
         Some(held) => label(held, area, buffer),
         None => waiting(state, area, buffer, hits),
     }
@@ -128,7 +128,7 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let first = u16::try_from(lines.len()).unwrap_or(u16::MAX);
     hits.add_rows(area, first, (0..at_hand.len()).map(Spot::Row));
     for (index, item) in at_hand.iter().enumerate() {
-        let here = index == state.at_hand_shown;
+        let here = index == state.readback.at_hand;
         let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));
         let lot = item.label.lot.as_ref().map_or(String::new(), |lot| format!(" · lot {lot}"));
         lines.push(Line::styled(

@@ -22,7 +22,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let page = state.shelf_lines();
     let room = rows(area, 2, area.height);
     let most = page.len().saturating_sub(usize::from(room.height));
-    let lines = page.iter().skip(state.shelf_scroll.min(most)).map(|row| {
+    let lines = page.iter().skip(state.shelf.scroll.min(most)).map(|row| {
         let style = match (row.heed, row.strong) {
             (true, _) => theme::HEED,
             (_, true) => theme::TITLE,
