@@ -11,6 +11,7 @@ mod glance;
 mod lay;
 mod shown;
 mod record;
+mod stir;
 pub mod rescue;
 pub mod release;
 
@@ -22,6 +23,7 @@ pub use glance::{Beacon, Watch};
 pub use record::{Format, hex};
 pub use rescue::{Kept, TakenIn};
 pub use shown::SinceShown;
+pub use stir::{Stir, Stirrings};
 
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;

@@ -2,13 +2,14 @@
 
 use super::follow;
 use super::input::Mapper;
+use super::pace::Pace;
 use super::shell::{
     Arrived, close_on_panic, close_terminal, has_terminal, open_terminal, read_input, read_signals,
-    settings_of,
+    settings_of, stirred,
 };
 use super::state::{Far, FarMessage, World};
 use super::view::{self, Background, Look};
-use crate::room::{Fault, Room, Watch};
+use crate::room::{Fault, Room, Stirrings, Watch};
 use crate::units::shown_with;
 use crossterm::event::Event;
 use crossterm::execute;
@@ -17,11 +18,9 @@ use ratatui::DefaultTerminal;
 use signal_hook::consts::{SIGHUP, SIGTSTP};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
+use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant, SystemTime};
 
-/// How often it is asked whether something was written: a question that costs a few microseconds.
-const TICK: Duration = Duration::from_millis(20);
 /// How long to wait before a room that can't be read is tried again.
 const AGAIN: Duration = Duration::from_millis(500);
 
@@ -39,8 +38,11 @@ pub fn watch(dir: &Path, background: Option<Background>) -> Result<(), Fault> {
     let mut terminal = open_terminal(false).map_err(|error| Fault::terminal(error.to_string()))?;
     close_on_panic();
     read_input(sender.clone());
+    let stirs = sender.clone();
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let follow = Follow {
+        pace: Pace::new(listen(dir, &stirs)),
+        stirs,
         dir: dir.into(),
         furnished: room.furnished(),
         room: Some(room),
@@ -69,10 +71,9 @@ fn serve(
 ) -> io::Result<Option<i32>> {
     let mut mapper = Mapper::default();
     draw(far, look, terminal)?;
-    let mut next_tick = Instant::now() + TICK;
     loop {
         let mut changed = false;
-        match receiver.recv_timeout(next_tick.saturating_duration_since(Instant::now())) {
+        match receiver.recv_timeout(follow.pace.next().saturating_duration_since(Instant::now())) {
             Ok(Arrived::Input(_, Event::Key(event))) => {
                 if let Some((_, key)) = mapper.map(event) {
                     far.on(FarMessage::Key(key));
@@ -80,6 +81,7 @@ fn serve(
                 }
             }
             Ok(Arrived::Input(_, event)) => changed = matches!(event, Event::Resize(..)),
+            Ok(Arrived::Stirred(stir)) => follow.pace.stirred(stir, Instant::now()),
             Ok(Arrived::Signal(SIGTSTP)) => {
                 close_terminal();
                 signal_hook::low_level::raise(signal_hook::consts::SIGSTOP)?;
@@ -91,9 +93,9 @@ fn serve(
             // Nothing is read behind this screen.
             Ok(Arrived::Message(_)) | Err(RecvTimeoutError::Timeout) => {}
         }
-        if Instant::now() >= next_tick {
-            next_tick = Instant::now() + TICK;
+        if follow.pace.is_due(Instant::now()) {
             changed |= follow.tick(far);
+            follow.pace.looked(Instant::now(), far.world.now, !far.clocks().is_empty());
         }
         if far.left {
             return Ok(None);
@@ -113,6 +115,11 @@ fn draw(far: &Far, look: Look, terminal: &mut DefaultTerminal) -> io::Result<()>
     execute!(io::stdout(), EndSynchronizedUpdate)
 }
 
+/// The folders below count as well: what the screens show lies in one of them.
+fn listen(dir: &Path, stirs: &Sender<Arrived>) -> Option<Stirrings> {
+    Stirrings::of(dir, true, stirred(stirs.clone()))
+}
+
 /// A room that is followed, or looked for.
 struct Follow {
     dir: PathBuf,
@@ -122,6 +129,8 @@ struct Follow {
     /// When it is looked for again.
     again: Instant,
     screens: Watch,
+    pace: Pace,
+    stirs: Sender<Arrived>,
 }
 
 impl Follow {
@@ -180,6 +189,8 @@ impl Follow {
             Ok((world, room)) => {
                 self.furnished = room.furnished();
                 self.room = Some(room);
+                // The folder may be another one than before.
+                self.pace.listen(listen(&self.dir, &self.stirs));
                 Some(FarMessage::Followed(Box::new(world)))
             }
             Err(fault) => Some(self.lost(&fault)),
@@ -188,6 +199,8 @@ impl Follow {
 
     fn lost(&mut self, fault: &Fault) -> FarMessage {
         self.room = None;
+        // It is looked for again and again.
+        self.pace.listen(None);
         FarMessage::Lost { why: fault.message().to_string() }
     }
 }

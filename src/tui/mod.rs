@@ -10,6 +10,7 @@ pub mod follow;
 mod input;
 pub mod keys;
 mod locale;
+mod pace;
 mod scanner;
 pub mod settings;
 mod shell;

@@ -8,6 +8,7 @@ use super::furnish::Furnisher;
 use super::input::Mapper;
 use super::keys::Key;
 use super::locale;
+use super::pace::Pace;
 use super::settings::{self, Settings};
 use super::state::{Draft, Effect, Message, State, Waiting, Wanted};
 use super::view::{self, Background, Hits, Look};
@@ -15,7 +16,7 @@ use crate::case::entry_words;
 use crate::journal::CaseCode;
 use crate::label::Arrival;
 use crate::label::burst::{Config, Detector, Stroke, Told};
-use crate::room::{Beacon, Fault, Kept, Room, SinceShown};
+use crate::room::{Beacon, Fault, Kept, Room, SinceShown, Stir, Stirrings};
 use crate::store::{Appended, Stamp};
 use crossterm::cursor::Show;
 use crossterm::event::{
@@ -29,16 +30,14 @@ use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError, Sender};
 use std::thread;
-use std::time::{Duration, Instant};
-
-/// How often the clock is looked at, and whether another program has written to the room: asking that costs about a
-/// microsecond.
-const TICK: Duration = Duration::from_millis(30);
+use std::time::Instant;
 
 /// What the threads send to the loop.
 pub(super) enum Arrived {
     Input(Instant, Event),
     Signal(i32),
+    /// Something in the room's folder may have changed.
+    Stirred(Stir),
     /// What was read behind the screens.
     Message(Message),
     /// The terminal is gone.
@@ -62,6 +61,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     read_input(sender.clone());
     let furnisher = furnisher(sender.clone());
     let behind = sender.clone();
+    let pace = Pace::new(Stirrings::of(room.dir(), false, stirred(sender.clone())));
     read_signals(sender).map_err(|error| Fault::terminal(error.to_string()))?;
     let mut shell = Shell {
         beacon: Beacon::light(room.dir()),
@@ -74,6 +74,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
         hits: Hits::default(),
         mouse,
         started: Instant::now(),
+        pace,
         size: (0, 0),
         shown: 0,
         gone: false,
@@ -188,6 +189,12 @@ pub(super) fn read_input(sender: Sender<Arrived>) {
     });
 }
 
+/// What tells the loop that its room has stirred.
+pub(super) fn stirred(sender: Sender<Arrived>) -> impl Fn(Stir) + Send + 'static {
+    // Nobody is left to be told once the loop has ended.
+    move |stir| _ = sender.send(Arrived::Stirred(stir))
+}
+
 /// What takes a while comes back through the loop.
 fn furnisher(sender: Sender<Arrived>) -> Furnisher {
     Furnisher::new(move |answer| sender.send(Arrived::Message(Message::Furnished(answer))).is_ok())
@@ -219,6 +226,7 @@ struct Shell {
     hits: Hits,
     mouse: bool,
     started: Instant,
+    pace: Pace,
     furnisher: Furnisher,
     /// Columns and rows of the frame that is shown.
     size: (u16, u16),
@@ -234,16 +242,19 @@ impl Shell {
     fn serve(&mut self, state: &mut State, receiver: &Receiver<Arrived>) -> io::Result<()> {
         self.draw(state)?;
         follow::first_behind(&self.room, &state.world, self.tell());
-        let mut next_tick = Instant::now() + TICK;
         loop {
             let held_until = self.detector.deadline().map(|since| self.started + since);
-            let until = held_until.map_or(next_tick, |held| held.min(next_tick));
+            let until = held_until.map_or(self.pace.next(), |held| held.min(self.pace.next()));
             let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Arrived::Input(at, event)) => self.input(state, at, event),
                 Ok(Arrived::Message(message)) => {
                     let effects = state.on(message);
                     self.carry_out(state, effects);
                     true
+                }
+                Ok(Arrived::Stirred(stir)) => {
+                    self.pace.stirred(stir, Instant::now());
+                    false
                 }
                 Ok(Arrived::Signal(SIGTSTP)) => {
                     self.suspend()?;
@@ -262,9 +273,9 @@ impl Shell {
             let told = self.detector.tick(self.started.elapsed());
             changed |= !told.is_empty();
             self.told(state, told);
-            if Instant::now() >= next_tick {
-                next_tick = Instant::now() + TICK;
+            if self.pace.is_due(Instant::now()) {
                 changed |= self.tick(state);
+                self.pace.looked(Instant::now(), state.world.now, state.balloon_seconds().is_some());
             }
             if state.leave_now() {
                 return Ok(());
