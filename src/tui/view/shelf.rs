@@ -1,6 +1,6 @@
 //! Shelf: one page of it.
 
-use super::{Hits, columns, put_line, put_lines, rows, theme};
+use super::{Hits, columns, in_columns, put_line, put_lines, rows, theme};
 use crate::tui::state::{SHELF_PAGES, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -19,16 +19,19 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         tabs.push(Span::styled(format!(" {name} "), style));
     }
     put_line(buffer, area, 0, 0, Line::from(tabs));
-    let page = state.shelf_lines();
     let room = rows(area, 2, area.height);
-    let most = page.len().saturating_sub(usize::from(room.height));
-    let lines = page.iter().skip(state.shelf.scroll.min(most)).map(|row| {
-        let style = match (row.heed, row.strong) {
-            (true, _) => theme::HEED,
-            (_, true) => theme::TITLE,
-            _ => theme::PLAIN,
-        };
-        Line::styled(row.words.as_str(), style)
-    });
-    put_lines(buffer, room, lines);
+    let lines: Vec<Line> = state
+        .shelf_lines()
+        .iter()
+        .flat_map(|row| {
+            let style = match (row.heed, row.strong) {
+                (true, _) => theme::HEED,
+                (_, true) => theme::TITLE,
+                _ => theme::PLAIN,
+            };
+            in_columns(&row.words, room.width).into_iter().map(move |text| Line::styled(text, style))
+        })
+        .collect();
+    let most = lines.len().saturating_sub(usize::from(room.height));
+    put_lines(buffer, room, lines.into_iter().skip(state.shelf.scroll.min(most)));
 }
