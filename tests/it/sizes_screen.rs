@@ -242,3 +242,38 @@ fn no_cursor_stands_on_the_best_size_by_itself() {
     let hand = measured();
     assert_eq!(hand.state.sizes.cursor, None);
 }
+
+/// The order is the engine's own (design, section 6: rank); a large screen shows it with where each box lies.
+#[test]
+fn a_large_screen_lists_what_fits_in_its_order_with_its_place() {
+    let mut hand = measured();
+    let heading = "What fits, best first";
+    assert!(!hand.small().contains(heading), "no room for it: {}", hand.small());
+    let screen = hand.screen(160, 45);
+    assert!(screen.contains(heading), "{screen}");
+    let judgement = hand.state.sizes.judgement.clone().expect("measured");
+    let ranked = judgement.ranked();
+    let listed = hand.state.in_order(usize::MAX);
+    assert_eq!(listed.len(), ranked.len());
+    for (line, size) in listed.iter().zip(&ranked) {
+        assert_eq!((line.diameter, line.length, line.verdict), (size.diameter, size.length, size.verdict));
+        assert_eq!(line.pieces, size.on_shelf);
+    }
+    let first = &listed[0];
+    let place = first.place.clone().expect("it lies somewhere");
+    let y = screen.lines().position(|row| row.contains(heading)).expect("the heading") + 1;
+    let row = screen.lines().nth(y).expect("its first line");
+    assert!(row.contains(&format!("{} × {}", first.diameter, first.length)) && row.contains(&place), "{row}");
+    // A click looks at it, and calls nothing.
+    let before = hand.journal.len();
+    let x = row.chars().take_while(|c| *c != '×').count();
+    let spot = hand.hits(160, 45).at(x as u16, y as u16).expect("it can be pointed at");
+    hand.send(boxcall::tui::state::Message::Click(spot));
+    assert_eq!(hand.state.sizes.cursor, Some(first.cell));
+    assert_eq!(hand.journal.len(), before);
+    // One product alone lists its own.
+    hand.keys("p");
+    let alone = hand.state.sizes.product.clone().expect("one alone");
+    let name = hand.state.world.catalogue.product(&alone).expect("known").name.clone();
+    assert!(hand.state.in_order(99).iter().all(|line| line.name == name));
+}

@@ -22,6 +22,7 @@ mod message;
 mod mouse;
 mod offers;
 mod opened;
+mod order;
 mod overlap;
 mod plans;
 mod plans_more;
@@ -52,6 +53,7 @@ pub use grid::{Cell, CellBox, Grid};
 pub use message::{Effect, Message};
 pub use mouse::Spot;
 pub use opened::AtOpened;
+pub use order::InOrder;
 pub use plans::{Offered, Plans};
 pub use readback::{AtReadBack, Held};
 pub use screen::{Overlay, Screen};
@@ -68,6 +70,9 @@ use super::settings::Settings;
 use crate::case::{Glance, Reading, label_words};
 use crate::journal::Fact;
 use crate::units::{Decimal, shown_with};
+
+/// Lines that a page key scrolls: less than the smallest screen shows.
+const PAGE: usize = 15;
 
 /// The line that says what has just happened.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

@@ -1,6 +1,7 @@
 //! The grid: a row a diameter, a column a length, and where the measured values fall between them.
 
 use super::super::{Hits, cut, first_shown, put, put_line, rows, theme};
+use super::order;
 use crate::fit::Verdict;
 use crate::lesion::Target;
 use crate::tui::keys::Action;
@@ -51,6 +52,7 @@ pub(super) fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hi
     window.lengths(buffer);
     let bottom = window.diameters(buffer, hits);
     legend(state, rows(area, bottom, 1), buffer);
+    order::draw(state, rows(area, bottom + 1, area.height), buffer, hits);
 }
 
 impl<'a> Window<'a> {

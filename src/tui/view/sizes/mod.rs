@@ -4,6 +4,7 @@
 mod compare;
 mod grid;
 mod measures;
+mod order;
 mod why;
 
 use super::{Hits, columns, rows, vessel};
