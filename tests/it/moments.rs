@@ -116,3 +116,31 @@ fn whoever_wrote_it_down_wrongly_strikes_it_out_in_one_key() {
     assert_eq!(hand.state.world.opened().len(), 1);
     assert!(matches!(hand.journal.last().map(|entry| &entry.fact), Some(Fact::StruckOut { .. })));
 }
+
+/// Nobody takes the last line that is seen for the end, and each line can be reached.
+#[test]
+fn a_long_page_says_how_much_more_there_is_and_shows_it_all() {
+    let mut hand = Hand::demo();
+    hand.keys("<F7>");
+    let page: Vec<String> = hand.state.shelf_lines().iter().map(|row| row.words.trim_end().into()).collect();
+    assert!(page.len() > 40, "a long one");
+    let mut seen = hand.small();
+    assert!(seen.contains("more lines ↓"), "{seen}");
+    let mut last = seen.clone();
+    for _ in 0..page.len() {
+        if !last.contains("more lines") {
+            break;
+        }
+        hand.keys("<PgDn>");
+        last = hand.small();
+        seen.push_str(&last);
+    }
+    assert!(!last.contains("more lines"), "it ends: {last}");
+    for words in &page {
+        let words: String = words.chars().take(78).collect();
+        assert!(seen.contains(words.trim_end()), "{words}");
+    }
+    // The way back up is not dead.
+    hand.keys("<PgUp>");
+    assert_ne!(hand.small(), last);
+}

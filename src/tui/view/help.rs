@@ -1,7 +1,7 @@
 //! Help: the key table, place by place.
 
-use super::{columns, first_shown, put_lines, theme, wrapped};
-use crate::tui::keys::{Keys, Place};
+use super::{columns, put_scrolled, theme, wrapped};
+use crate::tui::keys::{Action, Keys, Place};
 use crate::tui::state::State;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -66,8 +66,6 @@ fn explained(lines: &mut Vec<Line<'static>>, head: &str, text: &str, width: u16)
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let all = lines(&state.settings.keys, area.width);
-    let room = usize::from(area.height);
-    let step = room.saturating_sub(2).max(1);
-    let first = first_shown(state.help_scroll * step + room / 2, all.len(), room);
-    put_lines(buffer, area, all.into_iter().skip(first));
+    let step = usize::from(area.height).saturating_sub(2).max(1);
+    put_scrolled(buffer, area, all, state.help_scroll * step, &state.key(Action::HelpDown));
 }
