@@ -20,6 +20,7 @@ pub mod lesion;
 pub mod fit;
 #[warn(missing_docs, clippy::missing_errors_doc)]
 pub mod label;
+#[warn(missing_docs, clippy::missing_errors_doc)]
 pub mod journal;
 pub mod store;
 pub mod case;
