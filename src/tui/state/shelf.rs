@@ -7,6 +7,10 @@ use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::Action;
 use crate::units::{French, plain};
 use chrono::NaiveDate;
+use unicode_width::UnicodeWidthStr;
+
+/// Columns that a row has on the smallest screen.
+const SMALLEST: usize = 78;
 
 /// One line of a page.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,6 +23,14 @@ pub struct Row {
 }
 
 impl Row {
+    /// Lines that it takes on the smallest screen at most: one, or what it is broken into at its spaces.
+    fn lines(&self) -> usize {
+        match self.words.width() {
+            ..=SMALLEST => 1,
+            wide => wide.div_ceil(SMALLEST * 2 / 3),
+        }
+    }
+
     fn quiet(words: impl Into<String>) -> Self {
         Row { words: words.into(), heed: false, strong: false }
     }
@@ -118,7 +130,8 @@ impl State {
 
     /// Not past the end of what the smallest screen shows, or the way back up would seem dead.
     fn scroll_shelf(&mut self, by: usize) {
-        let most = self.shelf_lines().len().saturating_sub(PAGE);
+        let lines: usize = self.shelf_lines().iter().map(Row::lines).sum();
+        let most = lines.saturating_sub(PAGE);
         self.shelf.scroll = (self.shelf.scroll + by).min(most);
     }
 

@@ -106,7 +106,7 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
     let broken = |text: &str, style: Style| {
         wrapped(text, area.width).into_iter().map(move |text| Line::styled(text, style)).collect::<Vec<_>>()
     };
-    let mut lines = of_the_label(item, &broken);
+    let mut lines = of_the_label(item, broken);
     let asked = match item.call.and_then(|number| state.world.case.as_ref()?.call(number)) {
         Some(call) => format!("asked for as call {}: {}", call.number, call.words()),
         None => "opened without a call".into(),
