@@ -35,7 +35,8 @@ pub fn padded_at_least(text: &str, width: u16) -> String {
 
 /// The columns that the widest of these takes, within bounds: one long name does not push all others away.
 pub fn widest<'a>(texts: impl IntoIterator<Item = &'a str>, least: u16, most: u16) -> u16 {
-    let widest = texts.into_iter().map(|text| text.width()).max().unwrap_or(0);
+    let shown = |text: &str| text.chars().filter(|c| !obeyed(*c)).collect::<String>().width();
+    let widest = texts.into_iter().map(shown).max().unwrap_or(0);
     u16::try_from(widest).unwrap_or(u16::MAX).clamp(least, most.max(least))
 }
 
@@ -76,5 +77,10 @@ mod tests {
         assert_eq!(widest(["Tarn", "山の湖", "Levee Large"], 4, 8), 8);
         assert_eq!(widest(["Tarn", "山の湖"], 4, 8), 6, "in columns, not in letters");
         assert_eq!(widest([], 4, 8), 4);
+        assert_eq!(
+            widest(["Ta\u{1b}[2Jrn", "\u{202e}Tarn\u{202c}"], 4, 10),
+            7,
+            "what is not drawn takes none"
+        );
     }
 }
