@@ -144,3 +144,19 @@ fn a_long_page_says_how_much_more_there_is_and_shows_it_all() {
     hand.keys("<PgUp>");
     assert_ne!(hand.small(), last);
 }
+
+#[test]
+fn help_begins_with_the_keys_of_the_screen_that_it_was_asked_on() {
+    for screen in Screen::ROUND {
+        let mut hand = Hand::demo();
+        let function_key =
+            format!("<F{}>", Screen::ROUND.iter().position(|other| other == screen).unwrap() + 2);
+        hand.keys(&function_key).keys("<F1>");
+        let page = hand.screen(80, 40);
+        let title = page.find(&format!("\n {}\n", screen.place().title())).expect("its own keys");
+        let everywhere = page.find("\n Everywhere\n").unwrap_or(usize::MAX);
+        assert!(title < everywhere, "{page}");
+        hand.keys("<Esc>");
+        assert_eq!(hand.state.screen, *screen);
+    }
+}
