@@ -23,9 +23,13 @@ pub fn hex(hash: &[u8; 32]) -> String {
 /// One entry as it is stored: what is hashed, and its hash.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Link {
+    /// From 1, without a gap.
     pub seq: u64,
+    /// The hash of the link before; [`GENESIS`] in the first.
     pub previous: [u8; 32],
+    /// [`hash`](fn@hash) of the two fields beside it.
     pub hash: [u8; 32],
+    /// The entry's JSON, byte for byte as it was hashed.
     pub body: String,
 }
 
@@ -59,6 +63,9 @@ impl Entry {
     }
 
     /// Reads a stored body.
+    ///
+    /// # Errors
+    /// No JSON of an entry of this version, or a case code that `CaseCode::parse` would not read so.
     pub fn from_body(body: &str) -> Result<Entry, BadBody> {
         let bad = |message: String| BadBody { message };
         let entry: Entry = serde_json::from_str(body).map_err(|error| bad(error.to_string()))?;

@@ -34,13 +34,18 @@ crate::measure::words! {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "fate", rename_all = "kebab-case")]
 pub enum Fate {
+    /// Left in the vessel: a stent or a scaffold.
     Implanted,
     /// A balloon, a wire: used and taken out.
     Used,
+    /// It left the patient, if it went in at all, and did nothing there. Its cost counts as waste.
     OpenedNotUsed {
+        /// One reason, even where several are true.
         why: Unused,
     },
+    /// It stayed in the patient where nobody wanted it: a stent that slipped off, a part that broke off.
     LostInPatient,
+    /// Nobody knows where it is: the count at the end of the case does not come out.
     NotFound,
 }
 
@@ -53,8 +58,10 @@ pub struct Wanted {
     /// The product's name at that moment: the record stands without the catalogue.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
+    /// Labelled diameter, in mm. None: any, or a box without a size.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub diameter: Option<Diameter>,
+    /// Labelled length, in mm. None: any, or a box without a size.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length: Option<Length>,
     /// The kind of device; with a size and without a product it narrows what may answer the call.
@@ -74,23 +81,32 @@ pub struct BoxRead {
     /// The product's name at that moment, or what somebody typed of an unknown box.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
+    /// By the catalogue. None where no product has the identifier, or nothing was read.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kind: Option<Kind>,
+    /// The catalogue number (REF) by the catalogue, or as typed from the box.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reference: Option<String>,
     /// By the catalogue, or as typed from the box.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub diameter: Option<Diameter>,
+    /// Labelled length, in mm, from the same place as the diameter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length: Option<Length>,
+    /// The device identifier (UDI-DI) by the label.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub di: Option<DeviceId>,
+    /// Batch or lot number as the label has it, at most 20 characters by GS1; None where the label has none
+    /// or it is doubtful.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<String>,
+    /// Serial number as the label has it. With the identifier it means one physical box and no other.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
+    /// The last day on which the box is in date.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub use_by: Option<NaiveDate>,
+    /// The day on which it was made, where the label says so.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub made: Option<NaiveDate>,
     /// The standard of the label; none where nothing was read.
@@ -116,7 +132,9 @@ pub struct BoxRead {
 /// A balloon went up.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Inflation {
+    /// The highest pressure that it was held at, in atm, as typed.
     pub at_atm: Pressure,
+    /// How long it was up, in seconds. None where nobody said.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seconds: Option<u32>,
     /// By the product's chart, in water, at that moment.
@@ -125,6 +143,7 @@ pub struct Inflation {
     /// The product's rated burst pressure at that moment.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rated_burst_atm: Option<Pressure>,
+    /// The lesion in which it went up.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lesion: Option<u8>,
 }
@@ -139,10 +158,15 @@ impl Inflation {
 /// What was measured inside an implanted device: its minimal stent area and both reference lumens.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Areas {
+    /// Minimal stent area: the smallest lumen inside the device, in mm².
     pub msa_mm2: Area,
+    /// Lumen at the proximal reference, in mm².
     pub proximal_mm2: Area,
+    /// Lumen at the distal reference, in mm².
     pub distal_mm2: Area,
+    /// IVUS or OCT: no criterion is made for an angiogram.
     pub method: Method,
+    /// The segment's number or name, as typed; 5, the left main, has criteria of its own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub segment: Option<String>,
 }
@@ -160,15 +184,18 @@ crate::measure::words! {
 /// How two implanted devices of one lesion lie to each other.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Overlap {
+    /// The lesion in which both were implanted.
     pub lesion: u8,
     /// The box whose device lies nearer to the end of the vessel.
     pub distal: u32,
+    /// The box whose device lies nearer to the ostium. Never the same as `distal`.
     pub proximal: u32,
     /// In mm, 0 or more: what both cover, or what lies bare between them where `gap` is true.
     pub mm: Length,
     /// They do not meet.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub gap: bool,
+    /// What `mm` rests on.
     pub how: Certainty,
 }
 
@@ -179,74 +206,109 @@ pub struct Overlap {
 pub enum Fact {
     /// Replaces what is on hand.
     StockLoaded {
+        /// Where the pieces were listed: a file's name, or words.
         from: String,
+        /// Every row of the list, those with a count of 0 included: their place stays known.
         pieces: Vec<Piece>,
     },
     /// Laid to what is on hand.
     StockReceived {
+        /// A file's name, or `scanned`.
         from: String,
+        /// What came, with the place where each is laid.
         pieces: Vec<Piece>,
     },
     /// These, as they lay, lie there now.
     StockMoved {
+        /// With the place that they are taken from. Of what does not lie there nothing is moved.
         pieces: Vec<Piece>,
+        /// The place where they lie from now on.
         to: String,
     },
     /// Everything in this place was counted: what was found replaces what was thought to lie there.
     StockCounted {
+        /// The place, spelt as in the rows of the stock.
         shelf: String,
+        /// All that was found there; none: the place is empty.
         pieces: Vec<Piece>,
     },
     /// These, as they lay, were taken off the shelf, unopened, and not for a case.
     StockPulled {
+        /// In the words of whoever pulled them.
         why: String,
+        /// With the place that they are taken from.
         pieces: Vec<Piece>,
     },
     /// A lot is not to be used. Without an identifier it is that lot of any product.
     LotRecalled {
+        /// At any packaging level: a recall may name the carton.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         di: Option<DeviceId>,
+        /// Compared without case and without blanks around it.
         lot: String,
     },
     /// The size printed on the box of this identifier was read by eye and typed in this room.
     PrintedSizeTyped {
+        /// The identifier that the label carried.
         di: DeviceId,
+        /// In mm, as typed. None where the box prints none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         diameter: Option<Diameter>,
+        /// In mm, as typed.
         length: Length,
+        /// Both are those of the catalogue. If not, later boxes of this identifier say CHECK BY EYE.
         agrees: bool,
     },
+    /// The first fact of a case, which tells its code. It can't be struck out: the code may already stand on
+    /// paper.
     CaseBegun,
     /// Replaces what was measured of this lesion before.
     LesionMeasured {
+        /// From 1.
         lesion: u8,
+        /// As typed, not checked; what was not given is not there.
         measured: Measurements,
     },
+    /// A size was asked for. Its box is brought, read back and opened under the call's number.
     Called {
+        /// Never given twice in a case, not even after a strike.
         call: u32,
+        /// The lesion that it was called for.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         lesion: Option<u8>,
+        /// As it was asked for, before any box was read.
         wanted: Wanted,
+        /// Until a change of readiness says otherwise.
         readiness: Readiness,
         /// The engine's verdict and first reason at that moment; none where nothing was measured.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         verdict: Option<String>,
+        /// The first reason in words, or the span that the device is part of.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         why: Option<String>,
     },
+    /// The same call is wanted sooner, or can wait.
     ReadinessChanged {
+        /// A call of the same case.
         call: u32,
+        /// From now on.
         readiness: Readiness,
     },
+    /// It is not wanted any more. A box that comes and is opened all the same is still its box.
     CallCancelled {
+        /// A call of the same case.
         call: u32,
     },
-    /// The box is in the room, unopened, and was read back. `finding` is the read-back's headline.
+    /// The box is in the room, unopened, and was read back.
     BoxAtHand {
+        /// A new number, or that of the same box at hand.
         item: u32,
+        /// The call that it was brought for. None: it answers none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         call: Option<u32>,
+        /// As read, or as typed where nothing could be read.
         label: BoxRead,
+        /// The big words that the screen showed, or `NO LABEL READ`.
         finding: String,
         /// Why it goes on although it is not what was called.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -254,13 +316,19 @@ pub enum Fact {
     },
     /// The seal is broken. An item that was at hand keeps its number.
     BoxOpened {
+        /// A new number, or that of the box at hand.
         item: u32,
+        /// The call that it answers. None: opened without a call.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         call: Option<u32>,
+        /// The lesion that it was opened for; else that of its call counts.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         lesion: Option<u8>,
+        /// As read, or as typed. Empty: what was written down when it came into the room stays.
         label: BoxRead,
+        /// The big words that the screen showed, or `NO LABEL READ`.
         finding: String,
+        /// Why it was opened although the read-back did not say SAME.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         reason: Option<String>,
         /// Written down so long after it happened.
@@ -269,51 +337,68 @@ pub enum Fact {
     },
     /// Back in the cupboard, unopened.
     BoxPutBack {
+        /// A new number where it was never at hand: a wrong box that was read and went back.
         item: u32,
+        /// As read.
         label: BoxRead,
+        /// The big words that the screen showed when it was read.
         finding: String,
     },
     /// The item's balloon goes up: the clock runs from the time of this entry, on every screen of the room.
     BalloonUp {
+        /// An opened balloon, or a stent on its balloon.
         item: u32,
     },
     /// It is down again. The pressure follows as an inflation, when somebody types it.
     BalloonDown {
+        /// The one that was up.
         item: u32,
         /// By the clock of the screen on which it came down.
         seconds: u32,
     },
     /// The item's balloon went up.
     Inflated {
+        /// An opened balloon, or a stent on its balloon.
         item: u32,
+        /// Its fields stand beside `item` in the body.
         #[serde(flatten)]
         inflation: Inflation,
     },
     /// The expansion reached was measured.
     AreasMeasured {
+        /// The opened box whose device was measured.
         item: u32,
+        /// Its fields stand beside `item` in the body.
         #[serde(flatten)]
         areas: Areas,
     },
+    /// What became of an opened box; a later fate replaces an earlier one.
     FateGiven {
+        /// An opened box.
         item: u32,
+        /// Its fields stand beside `item` in the body.
         #[serde(flatten)]
         fate: Fate,
+        /// Where it was used, as somebody said. None: an implant counts for the only lesion that it can be.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         lesion: Option<u8>,
     },
     /// Two devices as they lie in the vessel; replaces what was said of the same two before.
     OverlapPlaced {
+        /// Its fields stand at the top of the body.
         #[serde(flatten)]
         overlap: Overlap,
     },
     /// It would not cross and lies on the table again; its fate is open.
     BackOnTable {
+        /// An opened box.
         item: u32,
     },
     /// An item that is already open is used on this lesion as well.
     UsedAgain {
+        /// The opened box, mostly a balloon.
         item: u32,
+        /// The lesion in which it goes up now.
         lesion: u8,
         /// The call that it answers instead of a new box.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -321,11 +406,17 @@ pub enum Fact {
     },
     /// The entry with this number is to be read as if it had not been written.
     StruckOut {
+        /// Its `seq`; an earlier entry of the same journal. A strike and the beginning of a case stay as
+        /// they are.
         entry: u64,
+        /// In the words of whoever struck it out.
         why: String,
     },
+    /// The team closed the case. It may be signed again, after something was settled or struck out.
     SignedOff {
+        /// How many answers the case still owed, as `Case::unsettled` lists them.
         unsettled: u32,
+        /// Why it was signed unsettled. None with 0 unsettled.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         why: Option<String>,
     },
@@ -337,6 +428,7 @@ pub enum Fact {
     },
     /// What the same command goes on to say was entered at this time and could not be saved then.
     HeldBack {
+        /// By the clock of the machine that held it back.
         entered: DateTime<FixedOffset>,
     },
 }

@@ -39,6 +39,7 @@ impl CaseCode {
         good.then_some(CaseCode(text))
     }
 
+    /// In capitals, as it is shown.
     pub fn as_str(&self) -> &str {
         &self.0
     }
@@ -62,5 +63,6 @@ pub struct Entry {
     /// The case that it belongs to; none for what belongs to the room.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub case: Option<CaseCode>,
+    /// What happened, and in the body the word that tells its kind.
     pub fact: Fact,
 }

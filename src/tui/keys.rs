@@ -263,6 +263,8 @@ actions! {
     ShelfLeft: Shelf, ["←"], "", "the page before";
     ShelfDown: Shelf, ["↓"], "", "further down";
     ShelfUp: Shelf, ["↑"], "", "further up";
+    ShelfPageDown: Shelf, ["PgDn"], "", "a page further down";
+    ShelfPageUp: Shelf, ["PgUp"], "", "a page further up";
     ShelfReceive: Shelf, ["i"], "receive", "receive boxes: each is scanned and counted, place and owner said first";
     ShelfCount: Shelf, ["c"], "count", "count one place: scan all that lies there, then see what differs";
     ShelfMove: Shelf, ["m"], "move", "move boxes to another place by scanning them";

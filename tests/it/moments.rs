@@ -116,3 +116,47 @@ fn whoever_wrote_it_down_wrongly_strikes_it_out_in_one_key() {
     assert_eq!(hand.state.world.opened().len(), 1);
     assert!(matches!(hand.journal.last().map(|entry| &entry.fact), Some(Fact::StruckOut { .. })));
 }
+
+/// Nobody takes the last line that is seen for the end, and each line can be reached.
+#[test]
+fn a_long_page_says_how_much_more_there_is_and_shows_it_all() {
+    let mut hand = Hand::demo();
+    hand.keys("<F7>");
+    let page: Vec<String> = hand.state.shelf_lines().iter().map(|row| row.words.trim_end().into()).collect();
+    assert!(page.len() > 40, "a long one");
+    let mut seen = hand.small();
+    assert!(seen.contains("more lines ↓"), "{seen}");
+    let mut last = seen.clone();
+    for _ in 0..page.len() {
+        if !last.contains("more lines") {
+            break;
+        }
+        hand.keys("<PgDn>");
+        last = hand.small();
+        seen.push_str(&last);
+    }
+    assert!(!last.contains("more lines"), "it ends: {last}");
+    for words in &page {
+        let words: String = words.chars().take(78).collect();
+        assert!(seen.contains(words.trim_end()), "{words}");
+    }
+    // The way back up is not dead.
+    hand.keys("<PgUp>");
+    assert_ne!(hand.small(), last);
+}
+
+#[test]
+fn help_begins_with_the_keys_of_the_screen_that_it_was_asked_on() {
+    for screen in Screen::ROUND {
+        let mut hand = Hand::demo();
+        let function_key =
+            format!("<F{}>", Screen::ROUND.iter().position(|other| other == screen).unwrap() + 2);
+        hand.keys(&function_key).keys("<F1>");
+        let page = hand.screen(80, 40);
+        let title = page.find(&format!("\n {}\n", screen.place().title())).expect("its own keys");
+        let everywhere = page.find("\n Everywhere\n").unwrap_or(usize::MAX);
+        assert!(title < everywhere, "{page}");
+        hand.keys("<Esc>");
+        assert_eq!(hand.state.screen, *screen);
+    }
+}

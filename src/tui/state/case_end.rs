@@ -1,7 +1,7 @@
 //! Case end: what is unsettled first, then sign-off and the record.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Purpose, Screen, State};
+use super::{Effect, Field, Form, PAGE, Purpose, Screen, State};
 use crate::case::Case;
 use crate::journal::Fact;
 use crate::report;
@@ -17,8 +17,6 @@ pub struct AtCaseEnd {
     pub record: Option<String>,
 }
 
-/// Lines that a page key scrolls: less than the smallest screen shows.
-const PAGE: usize = 15;
 /// Columns of the smallest screen.
 const NARROWEST: usize = 76;
 

@@ -71,6 +71,9 @@ use crate::case::{Glance, Reading, label_words};
 use crate::journal::Fact;
 use crate::units::{Decimal, shown_with};
 
+/// Lines that a page key scrolls: less than the smallest screen shows.
+const PAGE: usize = 15;
+
 /// The line that says what has just happened.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Said {

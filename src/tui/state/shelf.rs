@@ -1,6 +1,6 @@
 //! Shelf: what is there, what runs out or expires, which vessels it cannot serve.
 
-use super::{Effect, Field, Form, Purpose, Screen, State};
+use super::{Effect, Field, Form, PAGE, Purpose, Screen, State};
 use crate::catalogue::Owner;
 use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Owed, Ready, SizeOnHand, bands};
 use crate::tui::columns::{padded, padded_at_least};
@@ -95,7 +95,9 @@ impl State {
         match action {
             Action::ShelfRight => self.turn_page(1),
             Action::ShelfLeft => self.turn_page(PAGES.len() - 1),
-            Action::ShelfDown => self.shelf.scroll += 1,
+            Action::ShelfDown => self.scroll_shelf(1),
+            Action::ShelfPageDown => self.scroll_shelf(PAGE),
+            Action::ShelfPageUp => self.shelf.scroll = self.shelf.scroll.saturating_sub(PAGE),
             Action::ShelfUp => self.shelf.scroll = self.shelf.scroll.saturating_sub(1),
             Action::ShelfReceive => self.ask_place(Purpose::Receive),
             Action::ShelfCount => self.ask_place(Purpose::Count),
@@ -112,6 +114,12 @@ impl State {
             _ => {}
         }
         Vec::new()
+    }
+
+    /// Not past the end of what the smallest screen shows, or the way back up would seem dead.
+    fn scroll_shelf(&mut self, by: usize) {
+        let most = self.shelf_lines().len().saturating_sub(PAGE);
+        self.shelf.scroll = (self.shelf.scroll + by).min(most);
     }
 
     fn turn_page(&mut self, by: usize) {

@@ -1,6 +1,6 @@
 //! Case end: what is left to do first; then the totals, what goes back to the cupboard, the case drawn and told.
 
-use super::{columns, put_lines, theme, wrapped};
+use super::{columns, put_scrolled, theme, wrapped};
 use crate::case::{Cost, Totals, unused_words};
 use crate::report::{self, Section};
 use crate::tui::keys::Action;
@@ -14,17 +14,7 @@ use ratatui::text::{Line, Span};
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let lines = lines(state, area.width);
-    let room = usize::from(area.height);
-    let most = lines.len().saturating_sub(room);
-    let first = state.end.scroll.min(most);
-    let below = lines.len().saturating_sub(first + room);
-    put_lines(buffer, area, lines.into_iter().skip(first));
-    if below > 0 && area.height > 0 {
-        // Nobody takes the last line that is seen for the end.
-        let words = format!(" {below} more lines {} ", state.key(Action::EndDown));
-        let wide = Span::raw(&words).width() as u16;
-        super::put(buffer, area, area.width.saturating_sub(wide), area.height - 1, &words, theme::KEY);
-    }
+    put_scrolled(buffer, area, lines, state.end.scroll, &state.key(Action::EndDown));
 }
 
 /// The last line that scrolling reaches stands at the bottom: further down there is nothing.

@@ -1,7 +1,7 @@
 //! Help: the key table, place by place.
 
-use super::{columns, first_shown, put_lines, theme, wrapped};
-use crate::tui::keys::{Keys, Place};
+use super::{columns, put_scrolled, theme, wrapped};
+use crate::tui::keys::{Action, Keys, Place};
 use crate::tui::state::State;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -35,11 +35,12 @@ pub const WORDS: &[(&str, &str)] = &[
     ("case code", "five characters: the only tie between a case and a patient's record"),
 ];
 
-/// The lines of the help page.
-pub fn lines(keys: &Keys, width: u16) -> Vec<Line<'static>> {
+/// The lines of the help page. What the screen has that it was asked for on comes first.
+pub fn lines(keys: &Keys, here: Place, width: u16) -> Vec<Line<'static>> {
     let about = ABOUT.iter().flat_map(|text| wrapped(text, width));
     let mut lines: Vec<Line> = about.map(|text| Line::styled(text, theme::QUIET)).collect();
-    for place in Place::ALL {
+    let rest = Place::ALL.iter().filter(|place| **place != here);
+    for place in std::iter::once(&here).chain(rest) {
         lines.push(Line::raw(""));
         lines.push(Line::styled(place.title(), theme::TITLE));
         for row in keys.rows(*place).filter(|row| !row.keys().is_empty()) {
@@ -65,9 +66,7 @@ fn explained(lines: &mut Vec<Line<'static>>, head: &str, text: &str, width: u16)
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
-    let all = lines(&state.settings.keys, area.width);
-    let room = usize::from(area.height);
-    let step = room.saturating_sub(2).max(1);
-    let first = first_shown(state.help_scroll * step + room / 2, all.len(), room);
-    put_lines(buffer, area, all.into_iter().skip(first));
+    let all = lines(&state.settings.keys, state.back.place(), area.width);
+    let step = usize::from(area.height).saturating_sub(2).max(1);
+    put_scrolled(buffer, area, all, state.help_scroll * step, &state.key(Action::HelpDown));
 }

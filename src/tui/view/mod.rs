@@ -179,6 +179,20 @@ fn columns(area: Rect, from: u16, count: u16) -> Rect {
     Rect::new(area.x + from, area.y, count.min(area.width - from), area.height)
 }
 
+/// Lines from `first` on, but no further than to the last; where more follow, how many, and the key that goes there:
+/// nobody takes the last line that is seen for the end.
+fn put_scrolled(buffer: &mut Buffer, area: Rect, lines: Vec<Line>, first: usize, key: &str) {
+    let room = usize::from(area.height);
+    let first = first.min(lines.len().saturating_sub(room));
+    let ends = lines.len() <= first + room;
+    let shown = if ends { room } else { room.saturating_sub(1) };
+    let more = format!("{} more lines {key}", lines.len().saturating_sub(first + shown));
+    put_lines(buffer, area, lines.into_iter().skip(first).take(shown));
+    if !ends && area.height > 0 {
+        put(buffer, area, 0, area.height - 1, &more, theme::KEY);
+    }
+}
+
 /// The first of `count` things to show in `room` rows so that `cursor` is among them.
 fn first_shown(cursor: usize, count: usize, room: usize) -> usize {
     if count <= room { 0 } else { cursor.saturating_sub(room / 2).min(count - room) }

@@ -1,6 +1,7 @@
 //! Shelf: one page of it.
 
-use super::{Hits, columns, put_line, put_lines, rows, theme};
+use super::{Hits, columns, put_line, put_scrolled, rows, theme};
+use crate::tui::keys::Action;
 use crate::tui::state::{SHELF_PAGES, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -21,8 +22,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     put_line(buffer, area, 0, 0, Line::from(tabs));
     let page = state.shelf_lines();
     let room = rows(area, 2, area.height);
-    let most = page.len().saturating_sub(usize::from(room.height));
-    let lines = page.iter().skip(state.shelf.scroll.min(most)).map(|row| {
+    let lines = page.iter().map(|row| {
         let style = match (row.heed, row.strong) {
             (true, _) => theme::HEED,
             (_, true) => theme::TITLE,
@@ -30,5 +30,5 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         };
         Line::styled(row.words.as_str(), style)
     });
-    put_lines(buffer, room, lines);
+    put_scrolled(buffer, room, lines.collect(), state.shelf.scroll, &state.key(Action::ShelfDown));
 }
