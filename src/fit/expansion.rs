@@ -88,7 +88,13 @@ pub fn judge(measured: &Measured, believed: &Believed) -> Result<Expansion, Vec<
     let absolute = (!left_main).then_some(if ivus { 5.5 } else { 4.5 });
     let criteria = vec![
         ratio("eapci-relative", 0.8, true, "any vessel, IVUS or OCT", EAPCI),
-        area("eapci-absolute", absolute, true, "not the left main; 5.5 by IVUS, 4.5 by OCT", EAPCI),
+        area(
+            "eapci-absolute",
+            absolute,
+            true,
+            "vessels other than the left main; 5.5 by IVUS, 4.5 by OCT",
+            EAPCI,
+        ),
         ratio(
             "isight",
             0.9,

@@ -241,7 +241,11 @@ fn cautions(
     if let Some(bring) = bring {
         let soon = today.checked_add_days(Days::new(SOON)).unwrap_or(NaiveDate::MAX);
         if let Some(day) = bring.piece.use_by.filter(|day| *day <= soon) {
-            cautions.push(format!("Expires soon: use by {day}"));
+            cautions.push(match (day - today).num_days() {
+                ..=0 => "Expires today".into(),
+                1 => "Expires tomorrow".into(),
+                days => format!("Expires in {days} days"),
+            });
         }
         match &bring.piece.owner {
             Owner::Own => {}

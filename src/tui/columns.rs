@@ -33,6 +33,12 @@ pub fn padded_at_least(text: &str, width: u16) -> String {
     if text.width() > usize::from(width) { text.to_string() } else { padded(text, width) }
 }
 
+/// The columns that the widest of these takes, within bounds: one long name does not push all others away.
+pub fn widest<'a>(texts: impl IntoIterator<Item = &'a str>, least: u16, most: u16) -> u16 {
+    let widest = texts.into_iter().map(|text| text.width()).max().unwrap_or(0);
+    u16::try_from(widest).unwrap_or(u16::MAX).clamp(least, most.max(least))
+}
+
 /// Letters that run from right to left. Source: the ranges that Unicode's bidirectional classes R and AL default to
 /// (DerivedBidiClass), from memory.
 pub fn runs_left(c: char) -> bool {
@@ -67,5 +73,8 @@ mod tests {
         }
         assert_eq!(padded("Tarn", 0), "");
         assert_eq!(padded_at_least("Tarn", 2), "Tarn");
+        assert_eq!(widest(["Tarn", "山の湖", "Levee Large"], 4, 8), 8);
+        assert_eq!(widest(["Tarn", "山の湖"], 4, 8), 6, "in columns, not in letters");
+        assert_eq!(widest([], 4, 8), 4);
     }
 }

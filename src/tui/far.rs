@@ -45,6 +45,7 @@ pub fn watch(dir: &Path, background: Option<Background>) -> Result<(), Fault> {
         stirs,
         dir: dir.into(),
         furnished: room.furnished(),
+        check: follow::check_behind(&room, far.world.now),
         room: Some(room),
         again: Instant::now(),
         screens: Watch::of(dir),
@@ -124,6 +125,8 @@ fn listen(dir: &Path, stirs: &Sender<Arrived>) -> Option<Stirrings> {
 struct Follow {
     dir: PathBuf,
     room: Option<Room>,
+    /// Says so where the journal of this room does not hold: with another room it is another one.
+    check: Receiver<String>,
     /// When its product files last changed.
     furnished: Option<SystemTime>,
     /// When it is looked for again.
@@ -143,6 +146,10 @@ impl Follow {
         if let Some(message) = self.news(far.world.last_seq()) {
             changed = true;
             far.on(message);
+        }
+        if let Ok(why) = self.check.try_recv() {
+            changed = true;
+            far.on(FarMessage::Broken(why));
         }
         let wanted = std::mem::take(&mut far.wanted);
         if let (Some(room), false) = (&self.room, wanted.is_empty())
@@ -167,6 +174,7 @@ impl Follow {
                     // With a fault in a new file the room is followed on with the files that it had.
                     self.furnished = furnished;
                     if let Ok((world, room)) = open(&self.dir) {
+                        self.check = follow::check_behind(&room, world.now);
                         self.room = Some(room);
                         return Some(FarMessage::Followed(Box::new(world)));
                     }
@@ -188,6 +196,7 @@ impl Follow {
         match open(&self.dir) {
             Ok((world, room)) => {
                 self.furnished = room.furnished();
+                self.check = follow::check_behind(&room, world.now);
                 self.room = Some(room);
                 // The folder may be another one than before.
                 self.pace.listen(listen(&self.dir, &self.stirs));

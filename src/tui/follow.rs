@@ -3,7 +3,9 @@
 
 use super::state::{Message, State, Wanted, World};
 use crate::room::{Fault, Reader, Room};
+use chrono::{DateTime, FixedOffset};
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{self, Receiver};
 use std::thread;
 
 /// The room at its first frame. What it lacks comes as messages: [`read_behind`].
@@ -45,12 +47,29 @@ pub fn first_behind(room: &Room, world: &World, tell: impl Fn(Message) + Send + 
     let (back_to, now) = (world.entries().first().map(|entry| entry.seq), world.now);
     thread::spawn(move || {
         tell(read(&reader, back_to));
-        match catch_unwind(AssertUnwindSafe(|| reader.check(now))) {
-            Ok(Ok(())) => {}
-            Ok(Err(broken)) => tell(Message::Broken(broken.to_string())),
-            Err(_) => tell(Message::Broken("whether it holds could not be told: the check broke off".into())),
+        if let Some(why) = does_not_hold(&reader, now) {
+            tell(Message::Broken(why));
         }
     });
+}
+
+/// Checks in a thread of its own whether the journal holds. The word that comes says why it does not; none comes where
+/// it does.
+pub fn check_behind(room: &Room, now: DateTime<FixedOffset>) -> Receiver<String> {
+    let (tell, told) = mpsc::channel();
+    // A journal that can't be opened once more is told by whoever follows it.
+    if let Ok(reader) = room.reader() {
+        thread::spawn(move || does_not_hold(&reader, now).map(|why| tell.send(why)));
+    }
+    told
+}
+
+fn does_not_hold(reader: &Reader, now: DateTime<FixedOffset>) -> Option<String> {
+    match catch_unwind(AssertUnwindSafe(|| reader.check(now))) {
+        Ok(Ok(())) => None,
+        Ok(Err(broken)) => Some(broken.to_string()),
+        Err(_) => Some("whether it holds could not be told: the check broke off".into()),
+    }
 }
 
 /// The room with all that it takes, read at once: for a screen that shows nothing before it is there.

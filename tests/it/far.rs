@@ -299,3 +299,27 @@ fn what_was_written_is_said_with_the_key_that_strikes_it_out() {
     hand.keys("i");
     assert!(!hand.small().contains("u strikes it out"), "u is text here: {}", hand.small());
 }
+
+/// A journal that is not what was written is said here as on the other screens, and the work below it goes on.
+#[test]
+fn a_journal_that_does_not_hold_is_said() {
+    let mut far = far(&called());
+    far.on(FarMessage::Broken("entry 3 does not hold: its body is not what was written".into()));
+    for (width, height) in [(80, 24), (200, 60)] {
+        let screen = screen(&far, width, height);
+        assert!(screen.contains("THE JOURNAL DOES NOT HOLD: entry 3 does not hold"), "{screen}");
+        assert!(screen.contains("three point zero, by twenty-eight, Tarn"), "{screen}");
+    }
+}
+
+/// While something else is large, no call drops out of the lists.
+#[test]
+fn every_call_is_listed_while_none_is_large() {
+    let mut far = far(&called());
+    assert!(!small(&far).contains("call 1: 3.00 × 28 Tarn"), "it is large");
+    far.on(FarMessage::Lost { why: "/srv/lab2/journal.db: there is no journal here".into() });
+    let screen = screen(&far, 200, 60);
+    for words in ["asked for (3)", "call 1: 3.00 × 28 Tarn", "call 2: 2.50 × 28 Tarn"] {
+        assert!(screen.contains(words), "{words}\n{screen}");
+    }
+}

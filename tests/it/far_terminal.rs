@@ -97,6 +97,33 @@ fn it_follows_a_room_whose_journal_is_made_later() {
     assert_eq!(monitor.ended(), 0);
 }
 
+/// An entry that somebody changed behind the program's back is told on the second monitor too, and what is written
+/// afterwards is followed all the same.
+#[test]
+fn a_journal_that_was_changed_is_said_and_followed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let place = folder.path().join("room");
+    let mut room = Room::lay_demo(&place).expect("a room");
+    let case = CaseCode::from_dice([1; 5]);
+    room.write(Some(&case), &[Fact::CaseBegun, call(1)]).expect("written");
+    drop(room);
+    let stranger = rusqlite::Connection::open(place.join("journal.db")).expect("a journal");
+    let guard: String = stranger
+        .query_row("SELECT sql FROM sqlite_schema WHERE name = 'journal_no_update'", [], |row| row.get(0))
+        .expect("its guard");
+    stranger
+        .execute_batch(&format!(
+            "DROP TRIGGER journal_no_update; UPDATE journal SET body = body || ' ' WHERE seq = 2; {guard}"
+        ))
+        .expect("changed");
+    drop(stranger);
+    let mut monitor = far(&place);
+    monitor.sees("THE JOURNAL DOES NOT HOLD: entry 2 does not hold");
+    monitor.sees("call 1 · FETCH");
+    monitor.press("\x1b", "");
+    assert_eq!(monitor.ended(), 0);
+}
+
 #[test]
 fn a_read_back_and_the_balloons_clock_reach_it_and_a_killed_program_leaves_none_of_it() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -316,3 +316,32 @@ fn a_settled_case_is_signed_by_two_keys_and_not_by_a_slow_scanner() {
     hand.scan("]d2010952100130028510X").keys("<Enter>");
     assert!(hand.state.world.case.as_ref().unwrap().signed.is_none(), "an Enter after a scan signs nothing");
 }
+
+/// What was measured of one patient must not judge, nor stand in the record of, the next.
+#[test]
+fn the_next_patient_begins_without_what_was_measured_of_the_one_before() {
+    let mut hand = opened_hand();
+    hand.keys("<F2>lmo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>24<Enter><Esc>");
+    assert!(hand.small().contains("Lesion 2") && hand.small().contains("labelled 2.85 to 3.10"));
+    hand.keys("<F6>snext patient<Enter>");
+    for mut hand in [hand.copy(), hand.reopened()] {
+        let screen = hand.keys("<F2>").small();
+        assert!(screen.contains("nothing measured") && screen.contains("Lesion 1"), "{screen}");
+        let before = hand.journal.len();
+        hand.keys("3 28<Enter>");
+        let facts: Vec<&Fact> = hand.journal[before..].iter().map(|entry| &entry.fact).collect();
+        assert!(
+            matches!(facts[..], [Fact::CaseBegun, Fact::Called { lesion: Some(1), verdict: None, .. }]),
+            "{facts:?}"
+        );
+    }
+}
+
+/// The lesion in work is another one than the box was opened for: it is said before the inflation is written.
+#[test]
+fn an_inflation_on_another_lesion_is_said_before_it_is_written() {
+    let mut hand = opened_hand();
+    assert!(!hand.keys("i").small().contains("Written to lesion"), "its own lesion goes without saying");
+    hand.keys("<Esc><F2>l<F5>i");
+    assert!(hand.small().contains("Written to lesion 2, the one in work; so far this box was on lesion 1"));
+}

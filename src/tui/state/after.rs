@@ -4,7 +4,7 @@ use super::ask::Outcome;
 use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
 use crate::case::Item;
 use crate::catalogue::Piece;
-use crate::fit::balloon::{self, Ask, Balloons};
+use crate::fit::balloon::{self, Ask, Balloon, Balloons};
 use crate::fit::carina::Carina;
 use crate::fit::expansion::{self, Expansion, Measured};
 use crate::journal::{Areas, Fact, Readiness, Wanted};
@@ -89,7 +89,7 @@ impl State {
             return Err(why.unwrap_or_else(|| "No balloon on the shelf gives that within its chart".into()));
         }
         let answers = offers.iter().map(|(words, _)| words.clone()).collect();
-        let title = format!("{} mm, chart diameter in water", ask.to);
+        let title = format!("Balloons for {} mm, chart diameter in water", ask.to);
         self.opened.balloons = offers.into_iter().map(|(_, offer)| offer).collect();
         self.overlay = Some(Overlay::Choice(Choice::new(Purpose::OfferedBalloon, title, answers)));
         Ok(Vec::new())
@@ -110,7 +110,7 @@ impl State {
             .into_iter()
             .map(|serves| {
                 let item = known[serves.open].0.number;
-                (format!("OPEN, box {item}: {}", serves.balloon.in_words()), Offer::Open { item })
+                (format!("OPEN, box {item}: {}", self.balloon_words(serves.balloon)), Offer::Open { item })
             })
             .collect();
         for balloon in
@@ -125,10 +125,17 @@ impl State {
                 ..Wanted::default()
             };
             let pieces = balloon.on_shelf.unwrap_or(0);
-            offers.push((format!("{} ×{pieces}", balloon.in_words()), Offer::Box(wanted)));
+            offers.push((format!("{} · ×{pieces}", self.balloon_words(balloon)), Offer::Box(wanted)));
         }
         offers.truncate(OFFERED);
         offers
+    }
+
+    /// As a box is named everywhere, with its pressure: `3.50 × 12 Tor · 14.4 atm`.
+    fn balloon_words(&self, balloon: &Balloon) -> String {
+        let (diameter, length) = (Diameter::from_mm(balloon.diameter_mm), Length::from_mm(balloon.length_mm));
+        let name = self.product_name(&balloon.product);
+        format!("{diameter} × {length} {name} · {} atm", units::plain(balloon.atm))
     }
 
     pub(super) fn balloon_chosen(&mut self, answer: usize) -> Vec<Effect> {

@@ -23,6 +23,8 @@ pub enum FarMessage {
     Lost {
         why: String,
     },
+    /// The journal does not hold, and where.
+    Broken(String),
     /// What the screens of the room show just now.
     Heard(Box<Heard>),
 }
@@ -84,6 +86,7 @@ impl Far {
                 let since = self.lost.take().map_or(self.world.now, |lost| lost.since);
                 self.lost = Some(Lost { since, why });
             }
+            FarMessage::Broken(why) => self.world.broken = Some(why),
             FarMessage::Heard(heard) => {
                 self.silent_since = heard.silent.then(|| self.silent_since.unwrap_or(self.world.now));
                 self.heard = *heard;
@@ -107,9 +110,14 @@ impl Far {
         Some(FetchCard { unread: world.shelf.unread(), ..card })
     }
 
+    /// Whether a call is what is shown large: a room that is not followed and a label that is read come first.
+    pub fn shows_a_call(&self) -> bool {
+        self.lost.is_none() && self.heard.read.is_none() && self.call_shown().is_some()
+    }
+
     /// The calls that wait and are not shown large.
     pub fn others_asked(&self) -> Vec<&Call> {
-        let shown = self.call_shown().map(|call| call.number);
+        let shown = self.call_shown().filter(|_| self.shows_a_call()).map(|call| call.number);
         self.world.waiting().into_iter().filter(|call| Some(call.number) != shown).collect()
     }
 

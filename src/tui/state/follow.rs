@@ -14,6 +14,7 @@ impl State {
                 self.end.record = None;
             }
         }
+        self.next_patient(entries);
         if let Some(words) = self.world.last_words() {
             let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
             let undo = last.filter(|entry| entries.first().is_some_and(|first| *entry >= first.seq));
@@ -26,11 +27,21 @@ impl State {
         self.clamp();
     }
 
+    /// A case that is signed off leaves no lesion in work: the next call is another patient's.
+    fn next_patient(&mut self, entries: &[Entry]) {
+        let shown = self.world.case.as_ref().map(|case| &case.code);
+        let signed = |entry: &Entry| matches!(entry.fact, Fact::SignedOff { .. });
+        if entries.iter().any(|entry| signed(entry) && entry.case.as_ref() == shown) {
+            self.lesion = 1;
+        }
+    }
+
     /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
     pub(super) fn news(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
         let here = self.world.case.as_ref().map(|case| case.code.clone());
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
+        self.next_patient(&entries);
         let wanted = self.absorb_news(entries, here.is_some());
         self.sum_again();
         match (here, elsewhere) {

@@ -151,7 +151,19 @@ impl State {
             }
             None => "No pressure chart: the catalogue does not know this box".to_string(),
         };
-        self.ask(Form::new(Purpose::Inflate { item }, format!("Balloon up: {name}"), &[&chart], fields));
+        let mut intro = vec![chart];
+        // The lesion in work is not always the one that the box was opened for: a slip is seen before it is written.
+        let lesions: Vec<String> =
+            self.item(item).iter().flat_map(|item| &item.lesions).map(u8::to_string).collect();
+        if !lesions.is_empty() && !lesions.contains(&self.lesion.to_string()) {
+            intro.push(format!(
+                "Written to lesion {}, the one in work; so far this box was on lesion {}.",
+                self.lesion,
+                lesions.join(", ")
+            ));
+        }
+        let intro: Vec<&str> = intro.iter().map(String::as_str).collect();
+        self.ask(Form::new(Purpose::Inflate { item }, format!("Balloon up: {name}"), &intro, fields));
     }
 
     /// What the chart says, beside the field, while somebody types.

@@ -3,7 +3,7 @@
 use super::{Effect, Field, Form, PAGE, Purpose, Screen, State};
 use crate::catalogue::Owner;
 use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Owed, Ready, SizeOnHand, bands};
-use crate::tui::columns::{padded, padded_at_least};
+use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::Action;
 use crate::units::{French, plain};
 use chrono::NaiveDate;
@@ -172,12 +172,13 @@ impl State {
     fn by_size(&self) -> Vec<Row> {
         let world = &self.world;
         let sizes = world.shelf.on_hand_by_size(&world.catalogue, world.today());
+        let wide = names(sizes.iter().map(|size| size.name.as_str()));
         let mut rows: Vec<Row> = sizes
             .into_iter()
             .map(|size| {
                 let SizeOnHand { name, reference, in_date, place, expired, recalled, .. } = &size;
                 let what = size_text(&size);
-                let (name, reference) = (padded(name, 12), padded(reference, 9));
+                let (name, reference) = (padded(name, wide), padded_at_least(reference, 9));
                 let mut words = format!("{name} {what:<10} {reference} ×{in_date:<3} {place}");
                 if *expired > 0 {
                     words.push_str(&format!(" · EXPIRED ×{expired}"));
@@ -238,31 +239,26 @@ fn today(day: &Day) -> Vec<Row> {
     if let Ready::Missing(missing) = &day.ready {
         rows.extend(missing.iter().map(|what| Row::heed(format!("  {what}"))));
     }
-    rows.extend(day.bail_out.iter().map(|stent| bail_row(stent)));
+    rows.extend(bail_rows(day));
     let mut part = |heading: String, lines: Vec<Row>| {
         if !lines.is_empty() {
             rows.push(Row::heading(heading));
             rows.extend(lines);
         }
     };
-    part(
-        "Recalled and still there: pull".into(),
-        day.recalled.iter().map(|one| lying_row(one, true)).collect(),
-    );
-    part(
-        "Expired and still there: pull".into(),
-        day.expired.iter().map(|one| lying_row(one, true)).collect(),
-    );
-    part("Expires today".into(), day.expires_in(0, 0).map(|one| lying_row(one, true)).collect());
+    part("Recalled and still there: pull".into(), lying_rows(&day.recalled, true));
+    part("Expired and still there: pull".into(), lying_rows(&day.expired, true));
+    part("Expires today".into(), lying_rows(day.expires_in(0, 0), true));
     part(
         "Gaps: no drug-eluting stent in date for a normal lumen".into(),
         day.gaps.iter().map(gap_row).collect(),
     );
+    let wide = names(day.last.iter().map(|size| size.name.as_str()));
     let last = day.last.iter().map(|size| {
         Row::quiet(format!(
             "  {:<10} {} {} {}",
             size_text(size),
-            padded(&size.name, 12),
+            padded(&size.name, wide),
             padded_at_least(&size.reference, 9),
             size.place
         ))
@@ -288,7 +284,7 @@ fn runs_out(day: &Day, pars: usize) -> Vec<Row> {
 
 /// In the order in which they are to be used up.
 fn expires(day: &Day, pull: &str) -> Vec<Row> {
-    let mut rows: Vec<Row> = day.expired.iter().map(|one| lying_row(one, true)).collect();
+    let mut rows = lying_rows(&day.expired, true);
     if !rows.is_empty() {
         rows.insert(0, Row::heading(format!("EXPIRED and still there: {pull} pulls them")));
     }
@@ -300,7 +296,7 @@ fn expires(day: &Day, pull: &str) -> Vec<Row> {
         };
         rows.push(Row::heading(heading));
         let before = rows.len();
-        rows.extend(day.expires_in(from, to).map(|one| lying_row(one, false)));
+        rows.extend(lying_rows(day.expires_in(from, to), false));
         if rows.len() == before {
             rows.push(Row::quiet("  nothing"));
         }
@@ -310,7 +306,7 @@ fn expires(day: &Day, pull: &str) -> Vec<Row> {
 }
 
 fn recalled(day: &Day, lots: usize, recall: &str, pull: &str) -> Vec<Row> {
-    let mut rows: Vec<Row> = day.recalled.iter().map(|one| lying_row(one, true)).collect();
+    let mut rows = lying_rows(&day.recalled, true);
     rows.push(Row::quiet(match (rows.is_empty(), lots) {
         (true, 0) => format!("No lot is recalled: {recall} types one, stock recall reads a list"),
         (true, lots) => format!("Nothing that lies here is of the {lots} recalled lots"),
@@ -336,35 +332,43 @@ fn gaps(day: &Day) -> Vec<Row> {
 }
 
 fn bail_out_page(day: &Day) -> Vec<Row> {
-    let mut rows: Vec<Row> = day.bail_out.iter().map(bail_row).collect();
+    let mut rows = bail_rows(day);
     if rows.is_empty() {
         rows.push(Row::heed("NO covered stent in date"));
     }
+    let wide = names(day.items.iter().map(|item| item.name.as_str()));
     rows.extend(day.items.iter().map(|Item { level, name }| {
         let place = if level.place.is_empty() { "no place known" } else { &level.place };
         let is_missing = level.have < level.wanted;
         let missing = if is_missing { " · MISSING" } else { "" };
-        let (name, number) = (padded(name, 12), padded_at_least(&level.item, 9));
+        let (name, number) = (padded(name, wide), padded_at_least(&level.item, 9));
         let words = format!("  {name} {number} ×{} of {} ▸ {place}{missing}", level.have, level.wanted);
         Row { words, heed: is_missing, strong: false }
     }));
     rows
 }
 
-fn bail_row(stent: &BailOut) -> Row {
-    let size = &stent.size;
-    Row {
+fn bail_rows(day: &Day) -> Vec<Row> {
+    let wide = names(day.bail_out.iter().map(|stent| stent.size.name.as_str()));
+    let place = widest(day.bail_out.iter().map(|stent| stent.size.place.as_str()), 10, 30);
+    let row = |stent: &BailOut| Row {
         words: format!(
-            "  {:<10} {} ×{:<3} {} {}",
-            size_text(size),
-            padded(&size.name, 12),
-            size.in_date,
-            padded_at_least(&size.place, 22),
+            "  {:<10} {} ×{:<3} {}  {}",
+            size_text(&stent.size),
+            padded(&stent.size.name, wide),
+            stent.size.in_date,
+            padded_at_least(&stent.size.place, place),
             stent.words
         ),
         heed: stent.guide_ok == Some(false),
         strong: false,
-    }
+    };
+    day.bail_out.iter().map(row).collect()
+}
+
+/// Columns for the names of products.
+fn names<'a>(names: impl Iterator<Item = &'a str>) -> u16 {
+    widest(names, 8, 24)
 }
 
 fn gap_row(gap: &crate::shelf::Gap) -> Row {
@@ -376,18 +380,24 @@ fn gap_row(gap: &crate::shelf::Gap) -> Row {
     ))
 }
 
-/// Day, days left, pieces and place first: at the smallest width only the end of the lot may be cut off.
-fn lying_row(lying: &Lying, heed: bool) -> Row {
-    let Lying { piece, what, days } = lying;
-    let day = piece.use_by.map_or("no date".to_string(), |day| day.to_string());
-    let left = match days {
-        None => String::new(),
-        Some(0) => "today".into(),
-        Some(days) => format!("{days} d"),
+/// Day, days left, pieces and place first: what the hand looks for in the cupboard.
+fn lying_rows<'a>(lying: impl IntoIterator<Item = &'a Lying<'a>>, heed: bool) -> Vec<Row> {
+    let lying: Vec<&Lying> = lying.into_iter().collect();
+    let place = widest(lying.iter().map(|one| one.piece.shelf.as_str()), 10, 30);
+    let what = widest(lying.iter().map(|one| one.what.as_str()), 10, 40);
+    let row = |one: &&Lying| {
+        let day = one.piece.use_by.map_or("no date".to_string(), |day| day.to_string());
+        let left = match one.days {
+            None => String::new(),
+            Some(0) => "today".into(),
+            Some(days) => format!("{days} d"),
+        };
+        let (place, what) = (padded_at_least(&one.piece.shelf, place), padded_at_least(&one.what, what));
+        let words =
+            format!("{day:<10} {left:>5} ×{:<2} {place} {what} lot {}", one.piece.count, one.piece.lot);
+        Row { words, heed, strong: false }
     };
-    let (place, what) = (padded_at_least(&piece.shelf, 20), padded_at_least(what, 25));
-    let words = format!("{day:<10} {left:>5} ×{:<2} {place} {what} lot {}", piece.count, piece.lot);
-    Row { words, heed, strong: false }
+    lying.iter().map(row).collect()
 }
 
 fn size_text(size: &SizeOnHand) -> String {

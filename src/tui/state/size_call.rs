@@ -129,7 +129,7 @@ impl State {
             verdict: judged.as_ref().map(|(verdict, _)| verdict.clone()),
             why: judged.map(|(_, why)| why),
         };
-        // A new case starts without what was measured in the one before.
+        // A call begins a case while the first measures are still being typed: they are of this patient.
         let measured = self.world.open_case().is_none() && self.sizes.measured != Measurements::default();
         let mut facts = Vec::new();
         if measured {

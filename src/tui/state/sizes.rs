@@ -62,9 +62,11 @@ impl Sizes {
 }
 
 impl State {
-    /// What the case knows of the lesion in work comes back into the fields and the grid.
+    /// What the case knows of the lesion in work comes back into the fields and the grid. Nothing does of a case that is
+    /// signed off: the next call is another patient's.
     pub(super) fn resume_measurements(&mut self) {
-        let known = self.world.case.as_ref().and_then(|case| case.lesions.get(&self.lesion).cloned());
+        let open = self.world.case.as_ref().filter(|case| case.signed.is_none());
+        let known = open.and_then(|case| case.lesions.get(&self.lesion).cloned());
         self.sizes.measured = known.unwrap_or_default();
         self.judge();
     }

@@ -1,6 +1,6 @@
 //! Bail-out: covered stents, size, place, the guide each needs. Large, few words, no verdicts.
 
-use super::{Hits, columns, first_shown, padded, padded_at_least, put, put_lines, rows, theme};
+use super::{Hits, columns, first_shown, padded, padded_at_least, put, put_lines, rows, theme, widest};
 use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -18,6 +18,8 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let below = u16::try_from(sundries.len()).unwrap_or(u16::MAX).min(area.height / 3);
     let room = usize::from(area.height.saturating_sub(below + 3));
     let first = first_shown(state.bail_shown, stents.len(), room);
+    let name = widest(stents.iter().map(|stent| stent.size.name.as_str()), 8, area.width / 4);
+    let place = widest(stents.iter().map(|stent| stent.size.place.as_str()), 10, area.width / 3);
     let lines = stents.iter().enumerate().skip(first).take(room).map(|(index, stent)| {
         let style = if index == state.bail_shown { theme::CURSOR } else { theme::STRONG };
         let size = &stent.size;
@@ -28,10 +30,10 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         let guide_style = if stent.guide_ok == Some(false) { theme::STOP } else { theme::QUIET };
         Line::from(vec![
             Span::styled(
-                format!("{diameter} × {length:<2} {} ×{:<2} ", padded(&size.name, 11), size.in_date),
+                format!("{diameter} × {length:<2} {} ×{:<2} ", padded(&size.name, name), size.in_date),
                 style,
             ),
-            Span::styled(format!("▸ {} ", padded_at_least(&size.place, 19)), theme::GOOD),
+            Span::styled(format!("▸ {} ", padded_at_least(&size.place, place)), theme::GOOD),
             Span::styled(stent.words.clone(), guide_style),
         ])
     });

@@ -10,8 +10,8 @@ use ratatui::text::Line;
 const WIDE: u16 = 5;
 const HIGH: u16 = 7;
 
-/// No headline has more letters.
-const MOST: usize = 40;
+/// No line has more letters: the narrowest takes a column and the one after it, and no terminal has more than 400.
+const MOST: usize = 200;
 
 /// The widest dot, in columns.
 const WIDEST: u16 = 12;
@@ -76,9 +76,13 @@ fn letters(words: &str) -> Vec<Vec<u8>> {
     words.chars().take(MOST).map(trimmed).collect()
 }
 
+/// More than any screen has where the words have too many letters for a line: none of them is left out unseen.
 fn dots_across(words: &str) -> u16 {
+    if words.chars().nth(MOST).is_some() {
+        return u16::MAX / WIDEST;
+    }
     let dots = letters(words).iter().map(|letter| letter.len() + 1).sum::<usize>().saturating_sub(1);
-    u16::try_from(dots).unwrap_or(u16::MAX / WIDEST)
+    u16::try_from(dots).unwrap_or(u16::MAX).min(u16::MAX / WIDEST)
 }
 
 /// Draws the words as large as they fit, in the upper left corner, and says how many rows they took. `marked`
@@ -145,6 +149,12 @@ pub fn draw_wrapped(buffer: &mut Buffer, area: Rect, words: &str, most: Size, st
         row += draw_at(buffer, super::rows(area, row, area.height), line, size, style, &[]) + 1;
     }
     Some(row.saturating_sub(1))
+}
+
+/// Rows that the words take over several lines in the smallest letters; none where a word is too long for a line.
+pub fn least_rows(words: &str, width: u16) -> Option<u16> {
+    let lines = u16::try_from(broken(words, Size::LEAST, width)?.len()).ok()?;
+    Some(lines.saturating_mul(Size::LEAST.rows(false) + 1).saturating_sub(1))
 }
 
 /// Draws several texts one below the other, each in letters as large as its share of the rows allows and no larger
@@ -319,6 +329,29 @@ mod tests {
             }
             assert!(before >= 30, "{words} on a wall: {before} rows");
         }
+    }
+
+    /// What to do next is no shorter because its line is long.
+    #[test]
+    fn no_letter_of_a_long_line_is_left_out() {
+        let words = "first box of this kind in this room: type the size printed on it";
+        let ink = |width: u16, words: &str| {
+            let mut buffer = Buffer::empty(Rect::new(0, 0, 400, 60));
+            let area = Rect::new(0, 0, width, 60);
+            draw_wrapped(&mut buffer, area, words, Size::LEAST, theme::PLAIN).expect("there is room");
+            let lit = |symbol: &str| match symbol {
+                "█" => 2,
+                "▀" | "▄" => 1,
+                _ => 0,
+            };
+            buffer.content().iter().map(|cell| lit(cell.symbol())).sum::<usize>()
+        };
+        let apart: usize = words.split(' ').map(|word| ink(400, word)).sum();
+        for width in [100, 198, 300, 400] {
+            assert_eq!(ink(width, words), apart, "{width} columns");
+        }
+        let endless = "x".repeat(MOST + 1);
+        assert_eq!(Size::fitting(&endless, false, 400, 60), None);
     }
 
     #[test]

@@ -60,12 +60,20 @@ fn further(card: &FetchCard, most: big::Size, area: Rect, buffer: &mut Buffer) -
 fn lines(card: &FetchCard, width: u16) -> Vec<Line<'static>> {
     let mut lines: Vec<Line> = Vec::new();
     match &card.bring {
-        Some(bring) => lines.push(Line::from(vec![
-            Span::styled(format!("{} ", bring.name), theme::STRONG),
-            Span::styled(format!("{} ", bring.reference), theme::PLAIN),
-            Span::styled(format!("▸ {} ", bring.piece.shelf), theme::GOOD),
-            Span::raw(bring.words()),
-        ])),
+        Some(bring) => {
+            let place = Line::from(vec![
+                Span::styled(format!("{} ", bring.name), theme::STRONG),
+                Span::styled(format!("{} ", bring.reference), theme::PLAIN),
+                Span::styled(format!("▸ {} ", bring.piece.shelf), theme::GOOD),
+            ]);
+            let piece = Line::raw(bring.words());
+            // A line each where both are too long for one.
+            if place.width() + piece.width() <= usize::from(width) {
+                lines.push(Line::from([place.spans, piece.spans].concat()));
+            } else {
+                lines.extend([place, piece]);
+            }
+        }
         None => lines.push(Line::styled(card.none_in_words(), theme::STOP)),
     }
     for caution in &card.cautions {
@@ -75,9 +83,15 @@ fn lines(card: &FetchCard, width: u16) -> Vec<Line<'static>> {
         Span::styled("say  ", theme::QUIET),
         Span::styled(format!("“{}”", card.say), theme::STRONG),
     ]));
-    if !card.instead.is_empty() {
-        let words = vec![Span::styled("else ", theme::QUIET), Span::raw(card.instead.join(" · "))];
-        lines.push(Line::from(words));
+    if let Some(words) = instead(&card.instead, width.saturating_sub(5)) {
+        lines.push(Line::from(vec![Span::styled("else ", theme::QUIET), Span::raw(words)]));
     }
     lines
+}
+
+/// The best of them, and as many more as have room whole: a place that is cut off sends a hand to the wrong shelf.
+fn instead(list: &[String], width: u16) -> Option<String> {
+    let whole = |count: &usize| Span::raw(list[..*count].join(" · ")).width() <= usize::from(width);
+    let count = (1..=list.len()).rev().find(whole).unwrap_or(1);
+    (!list.is_empty()).then(|| list[..count].join(" · "))
 }

@@ -16,6 +16,8 @@ use ratatui::text::{Line, Span};
 const LARGE: (u16, u16) = (120, 36);
 /// Rows of a thing in a large list, the line of words below it and a blank one included.
 const EACH: u16 = 9;
+/// Rows for the headline and the box before anything below them is large.
+const FOR_BOX: u16 = 20;
 /// From this width on the clock stands beside what else is large.
 const WIDE: u16 = 140;
 
@@ -78,7 +80,10 @@ fn heading(far: &Far, area: Rect, buffer: &mut Buffer) {
 fn bars(far: &Far) -> Vec<String> {
     let mut bars = Vec::new();
     if let Some(lost) = &far.lost {
-        bars.push(format!("ROOM NOT FOLLOWED SINCE {}: {}", lost.since.format("%H:%M:%S"), lost.why));
+        bars.push(format!("ROOM NOT FOLLOWED SINCE {}", lost.since.format("%H:%M:%S")));
+    }
+    if let Some(why) = &far.world.broken {
+        bars.push(super::frame::does_not_hold(why));
     }
     match far.heard.unsaved {
         0 => {}
@@ -143,21 +148,34 @@ fn stage(far: &Far, area: Rect, buffer: &mut Buffer) {
 /// A label that was read: the headline, the box beside the call, every field that differs, the next step.
 fn read(reading: &Reading, area: Rect, buffer: &mut Buffer) {
     let signal = &reading.signal;
-    let mut texts: Vec<(String, Style)> = vec![(format!("▸ {}", signal.next), theme::STRONG)];
-    texts.splice(0..0, signal.differing.iter().map(|words| (words.clone(), plate::style(signal.bearing))));
-    if signal.differing.is_empty() {
-        texts.insert(0, (reading.words.clone(), theme::STRONG));
+    let next = (format!("▸ {}", signal.next), theme::STRONG);
+    let mut texts: Vec<(String, Style)> =
+        signal.differing.iter().map(|words| (words.clone(), plate::style(signal.bearing))).collect();
+    if texts.is_empty() {
+        texts.push((reading.words.clone(), theme::STRONG));
     }
-    let least: usize = texts.iter().map(|(words, _)| wrapped(words, area.width).len()).sum();
-    let large = area.height.saturating_sub(u16::try_from(least).unwrap_or(u16::MAX));
-    let for_texts = large.saturating_sub(24) / 2;
-    let large = large - for_texts;
+    let lines = |words: &str| u16::try_from(wrapped(words, area.width).len()).unwrap_or(u16::MAX);
+    let told = texts.iter().fold(0u16, |rows, (words, _)| rows.saturating_add(lines(words)));
+    // The next step is large before the fields are: they stand in the box beside the call.
+    let for_next = big::least_rows(&next.0, area.width).map(|high| high + 1);
+    let for_next = for_next.filter(|high| area.height.saturating_sub(told + high) >= FOR_BOX);
+    let least = told + for_next.unwrap_or(lines(&next.0));
+    let large = area.height.saturating_sub(least);
+    let large = large - large.saturating_sub(FOR_BOX + 4) / 2;
     let for_box = if signal.beside.is_some() && large >= 11 { (large * 9 / 20).max(5) } else { 0 };
     let mut taken = plate::draw(buffer, rows(area, 0, large - for_box), &signal.big, signal.bearing);
     if let Some(beside) = signal.beside.as_ref().filter(|_| for_box > 0) {
         taken += beside::draw(buffer, rows(area, taken, large - taken), beside);
     }
-    big::stack(buffer, rows(area, taken, area.height), &texts, big::Size::MOST);
+    let below = rows(area, taken, area.height);
+    if for_next.is_none() {
+        texts.push(next);
+        big::stack(buffer, below, &texts, big::Size::MOST);
+        return;
+    }
+    let half = (below.height.saturating_sub(least) / 2).saturating_add(told + 1);
+    let used = big::stack(buffer, rows(below, 0, half), &texts, big::Size::MOST);
+    big::stack(buffer, rows(below, used + 1, below.height), &[next], big::Size::MOST);
 }
 
 fn nothing(far: &Far, area: Rect, buffer: &mut Buffer) {
@@ -198,7 +216,10 @@ fn three(far: &Far) -> [List; 3] {
         (big, format!("{time}{words}"))
     });
     [
-        List { title: "asked for too", things: asked.collect() },
+        List {
+            title: if far.shows_a_call() { "asked for too" } else { "asked for" },
+            things: asked.collect(),
+        },
         List { title: "at hand, unopened", things: at_hand.collect() },
         List { title: "open on the table", things: open.collect() },
     ]

@@ -21,7 +21,13 @@ const TABS: &[(Screen, Action, &str)] = &[
 
 /// Draws the frame and returns the area that is left for the screen.
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> Rect {
-    put_line(buffer, columns(area, 0, area.width.saturating_sub(7)), 0, 0, heading(state));
+    put_line(
+        buffer,
+        columns(area, 0, area.width.saturating_sub(7)),
+        0,
+        0,
+        heading(state, usize::from(area.width).saturating_sub(7)),
+    );
     let time = state.world.now.format("%H:%M").to_string();
     put(buffer, area, area.width.saturating_sub(6), 0, &time, theme::STRONG);
     put_line(buffer, area, 0, 1, tabs(state, rows(area, 1, 1), hits));
@@ -32,11 +38,16 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> 
     let Some(why) = &state.world.broken else { return rows(area, 2, area.height - 5) };
     let bar = rows(area, 2, 1);
     buffer.set_style(bar, theme::BAR);
-    Line::styled(format!(" THE JOURNAL DOES NOT HOLD: {why}"), theme::BAR).render(bar, buffer);
+    put(buffer, bar, 1, 0, &does_not_hold(why), theme::BAR);
     rows(area, 3, area.height - 6)
 }
 
-fn heading(state: &State) -> Line<'static> {
+/// The bar of a journal of which an entry says something else than was written.
+pub fn does_not_hold(why: &str) -> String {
+    format!("THE JOURNAL DOES NOT HOLD: {why}")
+}
+
+fn heading(state: &State, room: usize) -> Line<'static> {
     let mut spans = vec![Span::styled(" boxcall ", theme::TITLE)];
     match &state.world.case {
         Some(case) => {
@@ -73,8 +84,9 @@ fn heading(state: &State) -> Line<'static> {
     } else if state.world.shelf.unread().is_some() {
         spans.push(Span::styled(" · SHELF NOT READ", theme::STOP));
     }
-    if state.world.demo {
-        spans.push(Span::styled(" · demo room", theme::QUIET));
+    let demo = Span::styled(" · demo room", theme::QUIET);
+    if state.world.demo && spans.iter().map(Span::width).sum::<usize>() + demo.width() <= room {
+        spans.push(demo);
     }
     Line::from(spans)
 }

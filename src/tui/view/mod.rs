@@ -32,7 +32,7 @@ pub use help::WORDS;
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
 
-use super::columns::{padded, padded_at_least};
+use super::columns::{padded, padded_at_least, widest};
 use super::state::{Screen, State};
 use crate::units::shown_with;
 pub use far::draw as far;
@@ -97,11 +97,34 @@ fn put(buffer: &mut Buffer, area: Rect, x: u16, y: u16, text: &str, style: Style
     put_line(buffer, area, x, y, Line::from(Span::styled(text, style)));
 }
 
+/// A line that has more than its room ends with a sign that there is more: a number that is cut must not be read as a
+/// shorter one.
 fn put_line(buffer: &mut Buffer, area: Rect, x: u16, y: u16, line: Line) {
     let area = area.intersection(buffer.area);
     if x < area.width && y < area.height {
-        line.render(Rect::new(area.x + x, area.y + y, area.width - x, 1), buffer);
+        let room = Rect::new(area.x + x, area.y + y, area.width - x, 1);
+        let is_cut = is_longer(&line, usize::from(room.width));
+        line.render(room, buffer);
+        if is_cut {
+            buffer[(room.right() - 1, room.y)].set_symbol("…");
+        }
     }
+}
+
+/// Whether more than blanks stands past so many columns.
+fn is_longer(line: &Line, room: usize) -> bool {
+    if line.width() <= room {
+        return false;
+    }
+    let (mut wide, mut seen) = (0, 0);
+    for span in &line.spans {
+        wide += span.width();
+        let trimmed = span.content.trim_end();
+        if !trimmed.is_empty() {
+            seen = wide - (span.width() - Span::raw(trimmed).width());
+        }
+    }
+    seen > room
 }
 
 /// Lines from the top of an area; returns how many rows they took.
@@ -146,6 +169,18 @@ fn wrapped(text: &str, width: u16) -> Vec<String> {
     }
     lines.push(line);
     lines
+}
+
+/// A row of columns as it stands where there is room; else its columns stand as close as they go, and what still has no
+/// room goes on below, further in: a lot that is cut off is another lot.
+fn in_columns(text: &str, width: u16) -> Vec<String> {
+    if Span::raw(text).width() <= usize::from(width) {
+        return vec![text.to_string()];
+    }
+    let inset = text.len() - text.trim_start().len();
+    let lines = wrapped(text, width.saturating_sub(u16::try_from(inset + 2).unwrap_or(u16::MAX)));
+    let further = lines.into_iter().enumerate();
+    further.map(|(row, line)| " ".repeat(if row == 0 { inset } else { inset + 2 }) + &line).collect()
 }
 
 /// A framed box over what lies below, and the area inside it.

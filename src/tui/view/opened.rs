@@ -1,15 +1,16 @@
 //! Opened: every box of the case, the one under the cursor in full.
 
-use super::{Hits, clock, columns, first_shown, padded, put, put_lines, rows, theme, wrapped};
-use crate::case::{Item, label_words};
+use super::{Hits, clock, columns, first_shown, padded, put, put_lines, rows, theme, widest, wrapped};
+use crate::case::{Inflated, Item, label_words};
 use crate::tui::keys::Action;
 use crate::tui::state::{Spot, State};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::style::Style;
+use ratatui::text::Line;
 
-/// Rows of the pane that shows one box in full.
+/// Rows that the pane of one box in full has at least; it has those too that a short list leaves.
 const DETAIL: u16 = 11;
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
@@ -20,14 +21,17 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         return;
     }
     let up = state.clocks();
-    let high = if up.is_empty() { DETAIL } else { DETAIL.max(area.height / 2) };
-    let room = usize::from(area.height.saturating_sub(high + 1));
+    let least = if up.is_empty() { DETAIL } else { DETAIL.max(area.height / 2) };
+    let all = u16::try_from(opened.len()).unwrap_or(u16::MAX);
+    let list = rows(area, 1, area.height.saturating_sub(least + 2).min(all));
+    let room = usize::from(list.height);
+    let wide = Wide::of(&opened, area.width);
     put(
         buffer,
         area,
         0,
         0,
-        "time   size          product      lot        lesion  inflations  fate",
+        &wide.row(["time", "size", "product", "lot", "lesion", "inflations", "fate"]),
         theme::TITLE,
     );
     let first = first_shown(state.opened.shown, opened.len(), room);
@@ -35,93 +39,137 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         let here = index == state.opened.shown;
         let style = if here { theme::CURSOR } else { theme::PLAIN };
         let not = if state.is_unsaved(item.seq) { " · NOT SAVED" } else { "" };
-        Line::styled(format!("{}{not}", row(item)), style)
+        Line::styled(format!("{}{not}", row(item, &wide)), style)
     });
-    let list = rows(area, 1, area.height.saturating_sub(high + 1));
     hits.add_rows(list, 0, (first..opened.len()).map(Spot::Row));
     put_lines(buffer, list, lines);
     if let Some(item) = opened.get(state.opened.shown) {
-        let pane = rows(area, area.height.saturating_sub(high), high);
+        let pane = rows(area, list.height + 2, area.height);
         let clock = if up.is_empty() { 0 } else { pane.width * 2 / 5 };
         detail(state, item, columns(pane, 0, pane.width - clock), buffer);
         clock::draw(&up, columns(pane, pane.width - clock + 1, clock), buffer);
     }
 }
 
-fn row(item: &Item) -> String {
-    let time = item.opened_at.map_or("     ".into(), |at| at.format("%H:%M").to_string());
-    let size = match (item.label.diameter, item.label.length) {
+/// Columns of what is longer in one room than in another.
+struct Wide {
+    size: u16,
+    name: u16,
+    lot: u16,
+}
+
+/// Columns that a row has for what became of the box, and of those that are the same everywhere.
+const FATE: u16 = 16;
+const FIXED: u16 = 7 + 8 + 12 + 3;
+
+impl Wide {
+    /// As wide as the widest, as far as there is room for what became of the box; a lot comes before a name.
+    fn of(opened: &[&Item], width: u16) -> Wide {
+        let texts =
+            |text: fn(&Item) -> String| -> Vec<String> { opened.iter().map(|item| text(item)).collect() };
+        let of = |texts: &[String], most: u16| widest(texts.iter().map(String::as_str), 8, most);
+        let size = of(&texts(size), 13);
+        let room = width.saturating_sub(FIXED + FATE + size);
+        let lot = of(&texts(lot), room.saturating_sub(8));
+        Wide { size, lot, name: of(&texts(|item| item.label.name.clone()), room.saturating_sub(lot)) }
+    }
+
+    fn row(&self, [time, size, name, lot, lesion, inflations, fate]: [&str; 7]) -> String {
+        let (size, name, lot) = (padded(size, self.size), padded(name, self.name), padded(lot, self.lot));
+        format!("{time:<5}  {size} {name} {lot} {lesion:<7} {inflations:<11} {fate}")
+    }
+}
+
+fn size(item: &Item) -> String {
+    match (item.label.diameter, item.label.length) {
         (Some(diameter), Some(length)) => format!("{diameter} × {length}"),
         _ => item.label.reference.clone().unwrap_or_default(),
-    };
+    }
+}
+
+fn lot(item: &Item) -> String {
+    item.label.lot.clone().unwrap_or_else(|| "–".into())
+}
+
+fn row(item: &Item, wide: &Wide) -> String {
+    let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M").to_string());
     let lesions: Vec<String> = item.lesions.iter().map(u8::to_string).collect();
     let inflations = match item.inflations.last() {
         Some(last) => format!("{} to {} atm", item.inflations.len(), plain(last.inflation.at_atm.atm())),
         None => "–".into(),
     };
-    format!(
-        "{time}  {} {} {} {:<7} {inflations:<11} {}",
-        padded(&size, 13),
-        padded(&item.label.name, 12),
-        padded(item.label.lot.as_deref().unwrap_or("–"), 10),
-        lesions.join(","),
-        item.fate_in_words(),
-    )
+    let (size, lot, lesions) = (size(item), lot(item), lesions.join(","));
+    wide.row([&time, &size, &item.label.name, &lot, &lesions, &inflations, &item.fate_in_words()])
 }
 
 fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
-    let label = &item.label;
-    let or_none = |text: Option<&String>| text.cloned().unwrap_or_else(|| "–".into());
-    let use_by = label.use_by.map_or("–".into(), |day| day.to_string());
-    let mut lines = vec![
-        Line::styled(format!("Box {}: {}", item.number, label_words(label)), theme::TITLE),
-        Line::raw(format!(
-            "REF {}  LOT {}  SN {}  use by {use_by}",
-            or_none(label.reference.as_ref()),
-            or_none(label.lot.as_ref()),
-            or_none(label.serial.as_ref())
-        )),
-    ];
+    let broken = |text: &str, style: Style| {
+        wrapped(text, area.width).into_iter().map(move |text| Line::styled(text, style)).collect::<Vec<_>>()
+    };
+    let mut lines = of_the_label(item, broken);
     let asked = match item.call.and_then(|number| state.world.case.as_ref()?.call(number)) {
         Some(call) => format!("asked for as call {}: {}", call.number, call.words()),
         None => "opened without a call".into(),
     };
-    lines.push(Line::from(vec![
-        Span::raw(asked),
-        Span::styled(format!(" · read back: {}", item.finding), theme::QUIET),
-    ]));
+    lines.extend(broken(&format!("{asked} · read back: {}", item.finding), theme::PLAIN));
     if let Some(reason) = &item.reason {
-        lines.push(Line::styled(format!("went on because: {reason}"), theme::HEED));
+        lines.extend(broken(&format!("went on because: {reason}"), theme::HEED));
     }
     let laid = state.world.case.as_ref().map(|case| case.laid()).unwrap_or_default();
     for laid in laid.iter().filter(|laid| laid.stents.iter().any(|stent| stent.number == item.number)) {
-        lines.push(Line::raw(format!("as placed, lesion {}: {}", laid.lesion, laid.words())));
+        lines.extend(broken(&format!("as placed, lesion {}: {}", laid.lesion, laid.words()), theme::PLAIN));
     }
     if let Some(seconds) = item.pressure_open {
         let words = format!(
             "balloon was up for {seconds} s; {} writes its pressure",
             state.key(Action::OpenedInflate)
         );
-        lines.push(Line::styled(words, theme::HEED));
-    }
-    if let Some(expansion) = state.expansion_shown() {
-        for criterion in expansion.criteria.iter().filter(|criterion| criterion.bound.is_some()) {
-            lines.push(Line::raw(criterion.in_words()));
-        }
+        lines.extend(broken(&words, theme::HEED));
     }
     if let Some(words) = state.pressures_shown() {
-        lines.extend(wrapped(&words, area.width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
+        lines.extend(broken(&words, theme::QUIET));
     }
     for inflated in item.inflations.iter().rev().take(3) {
-        let inflation = &inflated.inflation;
-        let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));
-        let chart =
-            inflation.chart_mm.map_or(String::new(), |mm| format!(" · chart diameter {mm}, in water"));
-        let past = if inflation.is_past_rated_burst() { " · PAST RATED BURST" } else { "" };
-        let at = inflated.at.format("%H:%M");
-        let not = if state.is_unsaved(inflated.seq) { " · NOT SAVED" } else { "" };
-        let atm = inflation.at_atm;
-        lines.push(Line::raw(format!("{at} balloon up to {atm} atm{seconds}{chart}{past}{not}")));
+        lines.extend(broken(&inflation_words(state, inflated), theme::PLAIN));
+    }
+    let criteria: Vec<String> = state
+        .expansion_shown()
+        .iter()
+        .flat_map(|expansion| &expansion.criteria)
+        .filter(|criterion| criterion.bound.is_some())
+        .map(|criterion| criterion.in_words())
+        .collect();
+    let whole: Vec<Line> = criteria.iter().flat_map(|words| broken(words, theme::PLAIN)).collect();
+    // Where there is no room for all of them whole, a line each: whether it is met stands before what it was made for.
+    if lines.len() + whole.len() <= usize::from(area.height) {
+        lines.extend(whole);
+    } else {
+        lines.extend(criteria.into_iter().map(Line::raw));
     }
     put_lines(buffer, area, lines);
+}
+
+fn of_the_label(item: &Item, broken: impl Fn(&str, Style) -> Vec<Line<'static>>) -> Vec<Line<'static>> {
+    let label = &item.label;
+    let or_none = |text: Option<&String>| text.cloned().unwrap_or_else(|| "–".into());
+    let use_by = label.use_by.map_or("–".into(), |day| day.to_string());
+    let mut lines = broken(&format!("Box {}: {}", item.number, label_words(label)), theme::TITLE);
+    let numbers = format!(
+        "REF {} · LOT {} · SN {} · use by {use_by}",
+        or_none(label.reference.as_ref()),
+        or_none(label.lot.as_ref()),
+        or_none(label.serial.as_ref())
+    );
+    lines.extend(broken(&numbers, theme::PLAIN));
+    lines
+}
+
+fn inflation_words(state: &State, inflated: &Inflated) -> String {
+    let inflation = &inflated.inflation;
+    let seconds = inflation.seconds.map_or(String::new(), |seconds| format!(" for {seconds} s"));
+    let chart = inflation.chart_mm.map_or(String::new(), |mm| format!(" · chart diameter {mm}, in water"));
+    let past = if inflation.is_past_rated_burst() { " · PAST RATED BURST" } else { "" };
+    let at = inflated.at.format("%H:%M");
+    let not = if state.is_unsaved(inflated.seq) { " · NOT SAVED" } else { "" };
+    format!("{at} balloon up to {} atm{seconds}{chart}{past}{not}", inflation.at_atm)
 }

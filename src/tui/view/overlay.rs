@@ -137,7 +137,9 @@ fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
 fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let entries: Vec<_> = state.settings.keys.rows(Place::Menu).collect();
     let high = u16::try_from(entries.len() + 2).unwrap_or(u16::MAX);
-    let inside = framed(buffer, middle(area, 30, high), "Go to");
+    let widest = entries.iter().map(|row| Span::raw(row.doc).width()).max().unwrap_or(0);
+    let wide = u16::try_from(widest + 8).unwrap_or(u16::MAX);
+    let inside = framed(buffer, middle(area, wide, high), "Go to");
     hits.add_rows(inside, 0, entries.iter().map(|row| Spot::Key(row.action)));
     let lines = entries.iter().map(|row| {
         Line::from(vec![Span::styled(format!(" {:<4}", row.first()), theme::KEY), Span::raw(row.doc)])
@@ -147,7 +149,7 @@ fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
 
 fn case_code(code: &str, area: Rect, buffer: &mut Buffer) {
     let spaced: String = code.chars().flat_map(|c| [c, ' ']).collect();
-    let inside = framed(buffer, middle(area, 70, 13), "A case has begun");
+    let inside = framed(buffer, middle(area, 72, 13), "A case has begun");
     big::draw(
         buffer,
         rows(super::columns(inside, 4, inside.width), 1, 8),

@@ -1,6 +1,6 @@
 //! Read-back: the label against the call, in words and in letters that are read from three metres.
 
-use super::{Hits, beside, columns, padded, plate, put, put_lines, rows, theme, wrapped};
+use super::{Hits, beside, columns, padded, plate, put, put_lines, rows, theme, widest, wrapped};
 use crate::case::label_words;
 use crate::case::readback;
 use crate::tui::keys::Action;
@@ -18,12 +18,9 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     }
 }
 
-/// Columns of the word that says whether a field is the same, of its name, of what stands on the box.
-const WORD: usize = 9;
-const FIELD: usize = 27;
-const ON_BOX: u16 = 18;
-/// Columns before what was called.
-const BEFORE_CALL: usize = WORD + FIELD + ON_BOX as usize + 5;
+/// Columns of the word that says whether a field is the same, and of its name.
+const WORD: u16 = 9;
+const FIELD: u16 = 27;
 /// Rows of text that may stand below before "the same" is folded into one line.
 const TEXT: u16 = 7;
 /// Rows for the smallest headline and, below it, the smallest letters of the box.
@@ -34,13 +31,14 @@ fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
     let notes = back.notes.iter().flat_map(|note| wrapped(note, area.width));
     let mut lines: Vec<Line> =
         held.disagrees.iter().map(|words| Line::styled(words.clone(), theme::STOP)).collect();
-    lines
-        .extend(back.lines.iter().filter(|line| line.differs()).flat_map(|line| differing(line, area.width)));
+    let table = Table::of(&back.lines, area.width);
+    lines.extend(back.lines.iter().filter(|line| line.differs()).flat_map(|line| table.field(line)));
     lines.extend(notes.map(|text| Line::styled(text, theme::HEED)));
     let others: Vec<&readback::Line> = back.lines.iter().filter(|line| !line.differs()).collect();
+    let told: Vec<Line> = others.iter().flat_map(|line| table.field(line)).collect();
     let room = area.height.saturating_sub(LARGE + 1).max(TEXT.min(area.height));
-    if lines.len() + others.len() <= usize::from(room) {
-        lines.extend(others.into_iter().map(field));
+    if lines.len() + told.len() <= usize::from(room) {
+        lines.extend(told);
     } else {
         lines.extend(folded(&others));
     }
@@ -57,37 +55,59 @@ fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, below, &format!("▸ {}", signal.next), theme::STRONG);
 }
 
-/// A field that differs: never cut, so where it has no room beside the call it is told in words.
-fn differing(line: &readback::Line, width: u16) -> Vec<Line<'static>> {
-    let beside = usize::from(width).saturating_sub(BEFORE_CALL + 5);
-    if Span::raw(&line.on_box).width() <= usize::from(ON_BOX) && Span::raw(&line.called).width() <= beside {
-        return vec![field(line)];
-    }
-    let indent = " ".repeat(WORD);
-    let texts = wrapped(&line.in_words(), width.saturating_sub(u16::try_from(WORD).unwrap_or(0)));
-    let lead = |place: usize| if place == 0 { format!("{:<WORD$}", "DIFFERS") } else { indent.clone() };
-    let lines = texts.into_iter().enumerate();
-    lines.map(|(place, text)| Line::styled(format!("{}{text}", lead(place)), theme::STOP)).collect()
+/// The fields of the box beside the call's.
+struct Table {
+    width: u16,
+    /// Columns of what stands on the box.
+    on_box: u16,
 }
 
-/// A field beside the call: a word says whether it is the same, not a colour.
-fn field(line: &readback::Line) -> Line<'static> {
-    let (word, style) = match line.same {
-        Some(true) => ("same", theme::GOOD),
-        Some(false) => ("DIFFERS", theme::STOP),
-        None => ("", theme::QUIET),
-    };
-    let called = if line.called.is_empty() || line.called.starts_with("today") {
-        line.called.clone()
-    } else {
-        format!("call {}", line.called)
-    };
-    Line::from(vec![
-        Span::styled(format!("{word:<WORD$}"), style),
-        Span::styled(format!("{:<FIELD$}", line.field), theme::QUIET),
-        Span::styled(format!("box {} ", padded(&line.on_box, ON_BOX)), theme::STRONG),
-        Span::raw(called),
-    ])
+impl Table {
+    /// As wide as the widest that has room beside what was called.
+    fn of(lines: &[readback::Line], width: u16) -> Table {
+        let room = width.saturating_sub(WORD + FIELD + 5);
+        let beside = lines
+            .iter()
+            .filter(|line| Span::raw(&line.on_box).width() + Span::raw(called(line)).width() < room.into());
+        Table { width, on_box: widest(beside.map(|line| line.on_box.as_str()), 18, room) }
+    }
+
+    /// A field: a word says whether it is the same, not a colour. Never cut: where it has no room beside the call it is
+    /// told in words.
+    fn field(&self, line: &readback::Line) -> Vec<Line<'static>> {
+        let (word, style) = match line.same {
+            Some(true) => ("same", theme::GOOD),
+            Some(false) => ("DIFFERS", theme::STOP),
+            None => ("", theme::QUIET),
+        };
+        let lead = |row: usize| format!("{:<1$}", if row == 0 { word } else { "" }, usize::from(WORD));
+        let called = called(line);
+        let beside = usize::from(self.width.saturating_sub(WORD + FIELD + 5 + self.on_box));
+        if Span::raw(&line.on_box).width() > usize::from(self.on_box) || Span::raw(&called).width() > beside {
+            let texts = wrapped(&line.in_words(), self.width.saturating_sub(WORD)).into_iter().enumerate();
+            let words = if line.differs() { style } else { theme::PLAIN };
+            return texts
+                .map(|(row, text)| {
+                    Line::from(vec![Span::styled(lead(row), style), Span::styled(text, words)])
+                })
+                .collect();
+        }
+        let on_box = if line.on_box.is_empty() { "–" } else { &line.on_box };
+        vec![Line::from(vec![
+            Span::styled(lead(0), style),
+            Span::styled(format!("{:<1$}", line.field, usize::from(FIELD)), theme::QUIET),
+            Span::styled(format!("box {} ", padded(on_box, self.on_box)), theme::STRONG),
+            Span::raw(called),
+        ])]
+    }
+}
+
+/// What was called, or the day on which the box is looked at.
+fn called(line: &readback::Line) -> String {
+    match &line.called {
+        called if called.is_empty() || called.starts_with("today") => called.clone(),
+        called => format!("call {called}"),
+    }
 }
 
 /// What is the same in one line, and what can't be compared in another.
@@ -156,7 +176,8 @@ mod tests {
     fn a_field_that_differs_is_never_cut() {
         let long = "any drug-eluting stent of the longest name there is";
         for (on_box, called) in [("Tarn", "Scree"), ("Tarn, drug-eluting stent", "Brae"), ("Brae", long)] {
-            let lines = differing(&line(on_box, called), 78);
+            let line = line(on_box, called);
+            let lines = Table::of(std::slice::from_ref(&line), 78).field(&line);
             let told: String = lines.iter().map(|line| format!("{line} ")).collect();
             let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
             assert!(lines.iter().all(|line| line.width() <= 78), "{told}");

@@ -1,6 +1,6 @@
 //! Shelf: one page of it.
 
-use super::{Hits, columns, put_line, put_scrolled, rows, theme};
+use super::{Hits, columns, in_columns, put_line, put_scrolled, rows, theme};
 use crate::tui::keys::Action;
 use crate::tui::state::{SHELF_PAGES, Spot, State};
 use ratatui::buffer::Buffer;
@@ -20,15 +20,18 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         tabs.push(Span::styled(format!(" {name} "), style));
     }
     put_line(buffer, area, 0, 0, Line::from(tabs));
-    let page = state.shelf_lines();
     let room = rows(area, 2, area.height);
-    let lines = page.iter().map(|row| {
-        let style = match (row.heed, row.strong) {
-            (true, _) => theme::HEED,
-            (_, true) => theme::TITLE,
-            _ => theme::PLAIN,
-        };
-        Line::styled(row.words.as_str(), style)
-    });
-    put_scrolled(buffer, room, lines.collect(), state.shelf.scroll, &state.key(Action::ShelfDown));
+    let lines: Vec<Line> = state
+        .shelf_lines()
+        .iter()
+        .flat_map(|row| {
+            let style = match (row.heed, row.strong) {
+                (true, _) => theme::HEED,
+                (_, true) => theme::TITLE,
+                _ => theme::PLAIN,
+            };
+            in_columns(&row.words, room.width).into_iter().map(move |text| Line::styled(text, style))
+        })
+        .collect();
+    put_scrolled(buffer, room, lines, state.shelf.scroll, &state.key(Action::ShelfDown));
 }

@@ -1,6 +1,6 @@
 //! Boxes that are received, counted or moved: how many, in letters that are read from three metres, and the last ones.
 
-use super::{big, columns, put, put_line, put_lines, rows, theme};
+use super::{big, columns, put, put_line, put_lines, rows, theme, wrapped};
 use crate::tui::keys::Action;
 use crate::tui::state::{LastScan, Scanning, State, SumRow};
 use ratatui::buffer::Buffer;
@@ -79,14 +79,26 @@ fn sum(state: &State, scanning: &Scanning, changes: &[SumRow], area: Rect, buffe
     };
     put(buffer, area, 0, 2, &words, theme::HEED);
     let list = rows(area, 4, area.height);
-    let first = scanning.scroll.min(changes.len().saturating_sub(usize::from(list.height)));
-    let lines = changes.iter().skip(first).map(|row| {
-        let difference = i64::from(row.after) - i64::from(row.before);
-        let style = if difference < 0 { theme::HEED } else { theme::STRONG };
-        Line::from(vec![
-            Span::styled(format!("{difference:>+4}  {:>3} → {:<3} ", row.before, row.after), style),
-            Span::raw(row.words.clone()),
-        ])
+    let told: Vec<Vec<Line>> = changes.iter().map(|row| change(row, list.width)).collect();
+    // The last row that scrolling reaches stands at the bottom.
+    let mut room = usize::from(list.height);
+    let below = told.iter().rev().take_while(|lines| {
+        let fits = lines.len() <= room;
+        room = room.saturating_sub(lines.len());
+        fits
     });
-    put_lines(buffer, list, lines);
+    let first = scanning.scroll.min(told.len().saturating_sub(below.count().max(1)));
+    put_lines(buffer, list, told.into_iter().skip(first).flatten());
+}
+
+/// What changes in one row of the shelf; what has no room goes on below: a use-by date is not left out.
+fn change(row: &SumRow, width: u16) -> Vec<Line<'static>> {
+    let difference = i64::from(row.after) - i64::from(row.before);
+    let style = if difference < 0 { theme::HEED } else { theme::STRONG };
+    let change = format!("{difference:>+4}  {:>3} → {:<3} ", row.before, row.after);
+    let inset = Span::raw(&change).width();
+    let words = wrapped(&row.words, width.saturating_sub(u16::try_from(inset).unwrap_or(u16::MAX)));
+    let lead = |place: usize| if place == 0 { change.clone() } else { " ".repeat(inset) };
+    let lines = words.into_iter().enumerate();
+    lines.map(|(place, text)| Line::from(vec![Span::styled(lead(place), style), Span::raw(text)])).collect()
 }

@@ -27,7 +27,8 @@ fn of_the_field(state: &State, width: u16) -> Vec<Line<'static>> {
         Input::OneOf { choices, .. } => choices.join(" · "),
         Input::Text(_) => field.hint.clone(),
     };
-    lines.push(Line::styled(format!("{}: {help}", field.label), theme::QUIET));
+    let help = wrapped(&format!("{}: {help}", field.label), width).into_iter();
+    lines.extend(help.map(|text| Line::styled(text, theme::QUIET)));
     for fault in form.fields.iter().filter_map(|field| field.fault.as_ref()).chain(&form.refused) {
         lines.extend(heeded(fault, width));
     }
@@ -64,11 +65,11 @@ fn of_the_lesion(state: &State, width: u16) -> Vec<Line<'static>> {
     if state.needs_span() {
         let key = state.key(Action::OpenPlans);
         let words = format!("No single device is that long: {key} shows sets of overlapping ones");
-        lines.push(Line::styled(words, theme::HEED));
+        lines.extend(heeded(&words, width));
     }
     let (fitting, all) = (judgement.ranked().len(), judgement.sizes.len());
     let words = format!("{fitting} of {all} boxes fit. Set the cursor on a size with the arrows to see why");
-    lines.push(Line::styled(words, theme::QUIET));
+    lines.extend(wrapped(&words, width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
     lines
 }
 
