@@ -20,14 +20,18 @@ use std::collections::BTreeMap;
 /// What is looked for. Case and blanks around a lot or a serial number don't matter.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Query {
+    /// This batch or lot number, of any product.
     Lot(String),
+    /// This serial number, of any product.
     Serial(String),
     /// Any of these identifiers.
     Di(Vec<DeviceId>),
     /// A lot that was recalled: of any box where no identifier stands here. A box whose identifier was not read is
     /// found too: the worst that may be true.
     Recalled {
+        /// Every identifier of the recalled box; empty: whatever box carries the lot.
         di: Vec<DeviceId>,
+        /// The lot that was recalled.
         lot: String,
     },
 }
@@ -102,14 +106,19 @@ fn identifiers(di: &DeviceId, catalogue: &Catalogue) -> Vec<DeviceId> {
 /// One box that was found, and the case that it came into.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Traced {
+    /// Its code: on the patient's record it names the person.
     pub case: CaseCode,
+    /// The box's number in that case.
     pub item: u32,
     /// The entry that tells of it.
     pub seq: u64,
     /// When its seal was broken, else when it came into the room or went back.
     pub at: DateTime<FixedOffset>,
+    /// By the case; [`ItemState::Opened`] for an opening that was struck out.
     pub state: ItemState,
+    /// As read or typed when it came.
     pub label: BoxRead,
+    /// Where it was used, in order.
     pub lesions: Vec<u8>,
     /// None while it is not settled, and for a box that was not opened.
     pub fate: Option<Fate>,
@@ -128,9 +137,13 @@ impl Traced {
 /// What all cases came to.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tally {
+    /// Whatever their state.
     pub cases: u32,
+    /// Those that are signed off, with or without something unsettled.
     pub signed: u32,
+    /// Of all cases together.
     pub totals: Totals,
+    /// What was opened and not used in all of them cost.
     pub waste: Cost,
 }
 
@@ -178,6 +191,7 @@ pub fn cases<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Vec<Case> {
     cases
 }
 
+/// Adds up cases that are folded already.
 pub fn tally<'a>(cases: impl IntoIterator<Item = &'a Case>) -> Tally {
     let mut tally = Tally::default();
     for case in cases {

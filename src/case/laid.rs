@@ -10,6 +10,7 @@ use crate::units::{Length, TOLERANCE, plain};
 /// The stents of one lesion, in a row where it is known how each lies to the next.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Laid<'a> {
+    /// The lesion in which all of them were implanted.
     pub lesion: u8,
     /// Distal first where they are known to lie in a row, else in the order in which they were opened.
     pub stents: Vec<&'a Item>,

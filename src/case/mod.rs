@@ -27,7 +27,9 @@ use std::collections::BTreeMap;
 /// One case as its entries tell it, struck-out ones left out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Case {
+    /// Of the first entry that belongs to a case.
     pub code: CaseCode,
+    /// The time of its first fact, a notice of the store apart.
     pub begun: DateTime<FixedOffset>,
     /// What was measured last of each lesion.
     pub lesions: BTreeMap<u8, Measurements>,
@@ -37,6 +39,7 @@ pub struct Case {
     pub items: Vec<Item>,
     /// What was said last of each two devices, in the order in which it was written down.
     pub overlaps: Vec<OverlapKept>,
+    /// The last sign-off that stands. None: never signed, or every sign-off was struck out.
     pub signed: Option<SignOff>,
     /// Every entry of the case in words, struck-out ones and strikes included.
     pub story: Vec<StoryLine>,
@@ -50,47 +53,65 @@ pub struct Case {
 /// A size that has been asked for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Call {
+    /// From 1 in each case; no other call ever gets it.
     pub number: u32,
+    /// The entry that made the call.
     pub seq: u64,
+    /// When it was called.
     pub at: DateTime<FixedOffset>,
+    /// The lesion that it was called for.
     pub lesion: Option<u8>,
+    /// As it was asked for.
     pub wanted: Wanted,
+    /// The last that was said.
     pub readiness: Readiness,
     /// The engine's verdict when it was called; none where nothing was measured.
     pub verdict: Option<String>,
+    /// The verdict's first reason in words, or the span that it is part of.
     pub why: Option<String>,
+    /// By the boxes that were brought for it; a cancellation counts until one is opened.
     pub state: CallState,
 }
 
 /// Where the box of a call is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum CallState {
+    /// Nothing has been brought, or what was brought went back.
     Waiting,
     /// In the room, unopened.
     AtHand {
+        /// The last box that was brought for it.
         item: u32,
     },
     /// The seal is broken. A call that was cancelled and opened all the same is opened.
     Opened {
+        /// The last box that was opened for it, or the open balloon that was used again instead.
         item: u32,
     },
+    /// Cancelled, and nothing was opened for it.
     Cancelled,
 }
 
 /// One physical box that came into the room.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Item {
+    /// From 1 in each case; no other box ever gets it.
     pub number: u32,
     /// The entry that tells its state.
     pub seq: u64,
+    /// As read or typed last; every field may be missing.
     pub label: BoxRead,
+    /// The call that it was brought for, whatever it turned out to be. None: for none.
     pub call: Option<u32>,
+    /// The last that was said of it; once opened it stays opened.
     pub state: ItemState,
+    /// When it was last kept in the room unopened. None: it never was.
     pub at_hand_at: Option<DateTime<FixedOffset>>,
     /// When the seal was broken: minutes that went by before it was written down are taken off.
     pub opened_at: Option<DateTime<FixedOffset>>,
     /// Where it was used, in order, none twice.
     pub lesions: Vec<u8>,
+    /// In the order in which they were written down.
     pub inflations: Vec<Inflated>,
     /// Its balloon is up by the clock, since then.
     pub up_since: Option<DateTime<FixedOffset>>,
@@ -98,6 +119,7 @@ pub struct Item {
     pub pressure_open: Option<u32>,
     /// What was measured inside it, in order.
     pub areas: Vec<AreasKept>,
+    /// The last that was given. None: not opened, or open on the table.
     pub fate: Option<FateKept>,
     /// It would not cross once and came back on the table.
     pub tried: bool,
@@ -107,62 +129,86 @@ pub struct Item {
     pub reason: Option<String>,
 }
 
+/// Where a box is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ItemState {
+    /// In the room, unopened.
     AtHand,
+    /// The seal is broken, whatever became of the device.
     Opened,
+    /// Back in the cupboard, unopened.
     PutBack,
 }
 
 /// An inflation and when it was written down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Inflated {
+    /// The entry that tells of it.
     pub seq: u64,
+    /// When it was written down, not when the balloon went up.
     pub at: DateTime<FixedOffset>,
+    /// As it was typed.
     pub inflation: Inflation,
 }
 
 /// Areas measured, and when that was written down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AreasKept {
+    /// The entry that tells of them.
     pub seq: u64,
+    /// When they were written down.
     pub at: DateTime<FixedOffset>,
+    /// As they were typed.
     pub areas: Areas,
 }
 
 /// How two devices lie, and when that was written down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OverlapKept {
+    /// The entry that tells of it.
     pub seq: u64,
+    /// When it was written down.
     pub at: DateTime<FixedOffset>,
+    /// As it was typed; both boxes are open ones of this case.
     pub overlap: Overlap,
 }
 
 /// What became of an opened box, and when it was written down.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FateKept {
+    /// The entry that tells of it.
     pub seq: u64,
+    /// When it was written down.
     pub at: DateTime<FixedOffset>,
+    /// As it was given.
     pub fate: Fate,
     /// As given, else the one lesion that it can only be.
     pub lesion: Option<u8>,
 }
 
+/// The team's sign-off.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SignOff {
+    /// The entry that tells of it.
     pub seq: u64,
+    /// When it was signed.
     pub at: DateTime<FixedOffset>,
     /// How many were unsettled when it was signed.
     pub unsettled: u32,
+    /// Why it was signed unsettled. None where nobody said, or nothing was unsettled.
     pub why: Option<String>,
 }
 
 /// One entry in words.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StoryLine {
+    /// The entry's number in the journal.
     pub seq: u64,
+    /// When it was written down.
     pub at: DateTime<FixedOffset>,
+    /// As [`entry_words`] has them.
     pub words: String,
+    /// A later entry strikes it out: it changed nothing in the case.
     pub struck: bool,
     /// The entry that this one strikes out.
     pub strikes: Option<u64>,
@@ -171,7 +217,9 @@ pub struct StoryLine {
 /// An entry that has nothing to hold on to, such as a fate whose opening was struck out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Loose {
+    /// The entry's number in the journal.
     pub seq: u64,
+    /// What it says, and why it has nothing to hold on to.
     pub words: String,
 }
 
@@ -186,10 +234,12 @@ impl Case {
         self.highest_item.saturating_add(1)
     }
 
+    /// The call of this number; none where it was never made or was struck out.
     pub fn call(&self, number: u32) -> Option<&Call> {
         self.calls.iter().find(|call| call.number == number)
     }
 
+    /// The box of this number; none where it never came or was struck out.
     pub fn item(&self, number: u32) -> Option<&Item> {
         self.items.iter().find(|item| item.number == number)
     }
@@ -221,6 +271,7 @@ impl Case {
 }
 
 impl Item {
+    /// The seal is broken: it counts among the opened boxes, whatever its fate.
     pub fn is_opened(&self) -> bool {
         self.state == ItemState::Opened
     }

@@ -13,7 +13,9 @@ use chrono::NaiveDate;
 /// What came from the scanner, the clipboard or the keyboard.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scan {
+    /// The label, or why it could not be read.
     pub label: Result<Label, Refusal>,
+    /// The bytes as they came, whatever could be read of them.
     pub raw: Raw,
     /// False: the burst broke off, and there may have been more on the label.
     pub complete: bool,
@@ -35,20 +37,27 @@ pub trait Cupboard {
     fn serial_opened(&self, di: &DeviceId, serial: &str) -> bool;
 }
 
+/// What a label is held against.
 #[derive(Clone, Copy)]
 pub struct Context<'a> {
+    /// Tells product and size of an identifier.
     pub catalogue: &'a Catalogue,
     /// The room's `Shelf`.
     pub shelf: &'a dyn Cupboard,
+    /// None where no case is open: then nothing waits.
     pub case: Option<&'a Case>,
+    /// A use-by date before it has passed.
     pub today: NaiveDate,
 }
 
 /// The worst thing that is true, worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Headline {
+    /// The reader refused it; nothing is taken from it but its bytes, and of a person's data not even those.
     CannotRead,
+    /// Its lot, by any identifier of its box, was recalled.
     Recalled,
+    /// Its use-by date has passed.
     Expired,
     /// No product has the identifier.
     NotKnown,
@@ -56,39 +65,20 @@ pub enum Headline {
     NoIdentifier,
     /// The label may mean more than one thing.
     Doubtful,
+    /// Calls wait, and it answers none of them.
     Different,
     /// As called as far as can be seen; eyes must settle the rest.
     CheckByEye,
     /// Nothing waits.
     NoCall,
+    /// It answers a call that waits, and nothing speaks against it.
     Same,
 }
 
 impl Headline {
-    /// As it stands in the journal.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Headline::CannotRead => "can't read",
-            Headline::Recalled => "recalled",
-            Headline::Expired => "expired",
-            Headline::NotKnown => "not known",
-            Headline::NoIdentifier => "no identifier",
-            Headline::Doubtful => "doubtful",
-            Headline::Different => "different",
-            Headline::CheckByEye => "check by eye",
-            Headline::NoCall => "no call",
-            Headline::Same => "same",
-        }
-    }
-
     /// Only a box that is certainly what was called is opened by one key.
     pub const fn allows_one_key_open(self) -> bool {
         matches!(self, Headline::Same)
-    }
-
-    /// The box is not to be used; opening it is still written down.
-    pub const fn is_stop(self) -> bool {
-        matches!(self, Headline::Recalled | Headline::Expired | Headline::NotKnown)
     }
 
     /// Goes on only after the size on the box and a reason were typed.
@@ -105,6 +95,7 @@ impl Headline {
 /// One field of the label beside the call.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Line {
+    /// `product`, `diameter, by the catalogue`, `length, by the catalogue`, `REF`, `lot`, `use by` or `serial`.
     pub field: &'static str,
     /// Empty where the call does not say.
     pub called: String,
@@ -114,11 +105,14 @@ pub struct Line {
     pub same: Option<bool>,
 }
 
+/// What comes of holding a label against the calls.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadBack {
+    /// The worst thing that is true of this box.
     pub headline: Headline,
     /// The words in big letters.
     pub big: String,
+    /// In the order of the fields as [`Line`] names them; empty where the label could not be read.
     pub lines: Vec<Line>,
     /// Every call that the box answers, oldest first: waiting ones, and one whose box is this very box.
     pub matching: Vec<u32>,

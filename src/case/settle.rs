@@ -10,26 +10,50 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, PartialEq)]
 pub enum Unsettled {
     /// An opened box of which nobody has said what became of it.
-    Fate { item: u32, words: String },
+    Fate {
+        /// Its number in the case.
+        item: u32,
+        /// `box 3 opened, fate not known: 3.00 × 28 Tarn`.
+        words: String,
+    },
     /// A box in the room, neither opened nor put back.
-    AtHand { item: u32, words: String },
+    AtHand {
+        /// Its number in the case.
+        item: u32,
+        /// `box 3 neither opened nor put back: 3.00 × 28 Tarn`.
+        words: String,
+    },
     /// A call that waits.
-    Call { call: u32, words: String },
+    Call {
+        /// Its number in the case.
+        call: u32,
+        /// `call 2 waits: 3.00 × 28 Tarn`.
+        words: String,
+    },
     /// An entry that speaks of a box or a call that is not there.
-    Loose { entry: u64, words: String },
+    Loose {
+        /// Its number in the journal.
+        entry: u64,
+        /// What it says, and why it has nothing to hold on to.
+        words: String,
+    },
 }
 
 /// What the boxes of a case came to. `opened` is the sum of `implanted`, `used`, all of `unused`, `lost`,
 /// `not_found` and `unsettled`.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Totals {
+    /// Every box whose seal was broken, whatever became of it.
     pub opened: u32,
+    /// Stents and scaffolds left in the vessel.
     pub implanted: u32,
     /// Balloons, wires: used and taken out.
     pub used: u32,
     /// Opened, not used, by reason.
     pub unused: BTreeMap<Unused, u32>,
+    /// Lost in the patient.
     pub lost: u32,
+    /// Nobody knows where they are.
     pub not_found: u32,
     /// Opened, no fate yet.
     pub unsettled: u32,
@@ -42,12 +66,14 @@ pub struct Totals {
 /// What boxes cost, in the policy's currency as it stood at each opening.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Cost {
+    /// Of the boxes with a known price; 0 where there are none.
     pub cost: f64,
     /// Boxes of which no price was known: the cost is at least as high as it says.
     pub unpriced: u32,
 }
 
 impl Unsettled {
+    /// One line that says what is unsettled and names the box, call or entry.
     pub fn words(&self) -> &str {
         match self {
             Unsettled::Fate { words, .. }
@@ -59,6 +85,7 @@ impl Unsettled {
 }
 
 impl Totals {
+    /// Opened and not used, over all reasons.
     pub fn unused_in_all(&self) -> u32 {
         self.unused.values().sum()
     }
@@ -69,6 +96,7 @@ impl Totals {
         self.opened == told + self.unsettled
     }
 
+    /// Adds what another case or box came to, field by field.
     pub fn add(&mut self, other: &Totals) {
         self.opened += other.opened;
         self.implanted += other.implanted;
@@ -125,6 +153,7 @@ impl Case {
         self.open_balloons().into_iter().find(|item| wanted.answered_by(&item.label))
     }
 
+    /// Every box of the case counted, unopened ones under their own heads.
     pub fn totals(&self) -> Totals {
         let mut totals = Totals::default();
         self.items.iter().for_each(|item| totals.add(&item.totals()));
@@ -154,6 +183,7 @@ impl Case {
         self.items.iter().filter(|item| item.is_opened()).filter(unused).collect()
     }
 
+    /// What was opened and not used cost.
     pub fn waste(&self) -> Cost {
         cost_of(&self.opened_not_used())
     }

@@ -22,6 +22,7 @@ pub enum Bearing {
 pub struct Signal {
     /// The headline.
     pub big: String,
+    /// What the form of the big words says.
     pub bearing: Bearing,
     /// The box in a few letters, beside what was called where the two differ.
     pub beside: Option<Beside>,
@@ -36,10 +37,13 @@ pub struct Signal {
 pub struct Beside {
     /// What it is that stands there of the box.
     pub title: String,
+    /// The size as the catalogue has it, or the use-by date, the lot, the product or the REF.
     pub on_box: String,
+    /// Characters of `on_box` that tell it from `called`.
     pub box_marked: Vec<usize>,
     /// Empty where there is nothing to compare.
     pub called: String,
+    /// Characters of `called` that tell it from `on_box`.
     pub called_marked: Vec<usize>,
 }
 
@@ -57,6 +61,7 @@ pub struct Glance {
 /// A read-back that nothing is decided about.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Reading {
+    /// Its large words.
     pub signal: Signal,
     /// The box: `3.00 × 28 Tarn`.
     pub words: String,
@@ -65,6 +70,7 @@ pub struct Reading {
 /// What a second monitor has heard of a room's screens.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Heard {
+    /// The call that a fetch screen shows large. None: no screen shows one.
     pub call: Option<u32>,
     /// Of several programs, what was read last.
     pub read: Option<Reading>,
@@ -77,6 +83,7 @@ pub struct Heard {
 const THE_BOX: &str = "the box";
 
 impl Headline {
+    /// What the form of the big words is to say.
     pub const fn bearing(self) -> Bearing {
         match self {
             Headline::Same => Bearing::Same,

@@ -35,7 +35,7 @@ pub fn say(call: &Call, catalogue: &Catalogue) -> String {
     say_wanted(&call.wanted, catalogue)
 }
 
-pub fn say_wanted(wanted: &Wanted, catalogue: &Catalogue) -> String {
+fn say_wanted(wanted: &Wanted, catalogue: &Catalogue) -> String {
     let mut parts = Vec::new();
     parts.extend(wanted.diameter.map(|diameter| diameter_words(diameter.mm())));
     parts.extend(wanted.length.map(|length| {
@@ -55,14 +55,14 @@ pub fn say_wanted(wanted: &Wanted, catalogue: &Catalogue) -> String {
 }
 
 /// A diameter digit by digit after the point, at least one of them: 2.25 is "two point two five".
-pub fn diameter_words(mm: f64) -> String {
+fn diameter_words(mm: f64) -> String {
     let text = plain(mm);
     let (whole, part) = text.split_once(['.', ',']).unwrap_or((&text, "0"));
     format!("{} point {}", cardinal(whole), digits(part))
 }
 
 /// A length as a number word: 28 is "twenty-eight", 22.5 "twenty-two point five".
-pub fn length_words(mm: f64) -> String {
+fn length_words(mm: f64) -> String {
     let text = plain(mm);
     match text.split_once(['.', ',']) {
         Some((whole, part)) => format!("{} point {}", cardinal(whole), digits(part)),

@@ -44,6 +44,7 @@ pub fn label_words(label: &BoxRead) -> String {
     }
 }
 
+/// The reason without "opened, not used" before it: `wrong size`.
 pub fn unused_words(why: Unused) -> &'static str {
     match why {
         Unused::Dropped => "dropped or unsterile",
@@ -54,6 +55,7 @@ pub fn unused_words(why: Unused) -> &'static str {
     }
 }
 
+/// `implanted`, or `opened, not used: wrong size`.
 pub fn fate_words(fate: Fate) -> String {
     match fate {
         Fate::Implanted => "implanted".into(),

@@ -7,8 +7,11 @@ use crate::units::{Diameter, Length, plain};
 /// What is typed from the front of a box.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Front {
+    /// As the label carried it.
     pub di: DeviceId,
+    /// As printed; quotation marks and the like are taken as they are.
     pub name: String,
+    /// As whoever typed it saw it; `Kind::Other` is never judged.
     pub kind: Kind,
     /// None for a box without a size.
     pub size: Option<(Diameter, Length)>,

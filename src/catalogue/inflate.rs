@@ -16,11 +16,15 @@ pub const IN_WATER: &str = "Chart diameter, in water: in patients the lumen came
 /// asked for null; the one that was given stays.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Inflate {
+    /// The pressure, in atm.
     pub atm: Option<f64>,
+    /// The chart diameter, in mm.
     pub diameter_mm: Option<f64>,
     /// None, like rated burst, where the product's file does not say.
     pub nominal_atm: Option<f64>,
+    /// In atm.
     pub rated_burst_atm: Option<f64>,
+    /// The chart holds an answer, at or below rated burst.
     pub reachable: bool,
     /// False exactly on a row of the chart.
     pub interpolated: bool,

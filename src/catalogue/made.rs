@@ -45,10 +45,12 @@ impl Platform {
         }
     }
 
+    /// With this expansion limit, in mm; None: not known.
     pub fn with_limit(self, mm: Option<f64>) -> Platform {
         Platform { expansion_limit: mm.map(Diameter::from_mm), ..self }
     }
 
+    /// With these printed pressures, in atm; `with_chart_to` reads them, so it comes after.
     pub fn with_pressures(self, nominal_atm: f64, rated_burst_atm: f64) -> Platform {
         Platform { pressures: Some(Pressures::of(nominal_atm, rated_burst_atm)), ..self }
     }

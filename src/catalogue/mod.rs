@@ -28,7 +28,9 @@ use serde::{Deserialize, Serialize};
 /// Everything a room's catalogue files say, checked. Products stand in the order of their ids, by bytes.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Catalogue {
+    /// No two share an id or an identifier.
     pub products: Vec<Product>,
+    /// In the order of the file; no two have the same French.
     pub guides: Vec<Guide>,
 }
 
@@ -105,13 +107,21 @@ pub fn join(files: Vec<(String, One)>) -> Result<Catalogue, Vec<Fault>> {
 /// One family of sizes: one catalogue file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Product {
+    /// Lower case, unique in the room: the name of its product in the journal and on the command line.
     pub id: String,
+    /// As people say it.
     pub name: String,
+    /// As the file names it.
     pub maker: String,
+    /// Tells whether it is judged, and by what.
     pub kind: Kind,
+    /// Of the platform. None where the file does not say; a stent that is verified says it.
     pub material: Option<String>,
+    /// Thickness of a strut, in µm, 20 to 600.
     pub strut_um: Option<f64>,
+    /// Usable length of the catheter, in cm.
     pub shaft_cm: Option<f64>,
+    /// Thickness of the wire that it runs over, in inches.
     pub wire: Option<Inches>,
     /// Smallest inner diameter of a guide catheter that takes it.
     pub guide_min_id: Option<Inches>,
@@ -136,6 +146,7 @@ pub struct Platform {
     pub expansion_limit: Option<Diameter>,
     /// None only in a product that nobody has checked against the boxes yet.
     pub pressures: Option<Pressures>,
+    /// None where the file has none: then no pressure is worked out.
     pub chart: Option<Chart>,
     /// Rising by length.
     pub boxes: Vec<Pack>,
@@ -154,43 +165,59 @@ pub struct Pressures {
 /// nominal and one at rated burst, which is the last (rows past it are dropped on load).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {
+    /// Pressure in atm, diameter in mm; at least one row.
     pub rows: Vec<(Pressure, Diameter)>,
 }
 
 /// One box of the design: a sterile pack of one size of one product (`Box` is taken by the language).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pack {
+    /// Labelled length, in mm.
     pub length: Length,
+    /// The catalogue number (REF), as printed.
     pub reference: String,
+    /// Every identifier that a label of this box may carry, further ones of the same unit among them; the
+    /// first stands for the box. Empty: its label is never told to be the SAME.
     pub di: Vec<DeviceId>,
 }
 
 /// A box of `Kind::Other`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sundry {
+    /// In mm, where the file gives one: wires, coils.
     pub length: Option<Length>,
+    /// The catalogue number (REF), as printed.
     pub reference: String,
+    /// As those of a [`Pack`].
     pub di: Vec<DeviceId>,
 }
 
 /// A guide catheter: its bore is not fixed by its French.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Guide {
+    /// Its outer size, 3 to 12 Fr.
     pub french: French,
+    /// Its inner diameter, in inches, smaller than the outer one.
     pub inner: Inches,
 }
 
 /// One row of stock: so many physical boxes of one identifier, lot, serial and use-by date in one place.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Piece {
+    /// The identifier under which it was loaded or scanned; perhaps one that no product has.
     pub di: DeviceId,
+    /// Empty where the label carries a serial number and no lot.
     pub lot: String,
+    /// With a serial number `count` is 1 or 0.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
     /// In date up to and on this day. None: the label shows none.
     pub use_by: Option<NaiveDate>,
+    /// The place, as the room names it.
     pub shelf: String,
+    /// Pieces; 0 keeps the place of a row that ran out.
     pub count: u32,
+    /// The room's own where a file does not say.
     #[serde(default)]
     pub owner: Owner,
 }
@@ -199,8 +226,10 @@ pub struct Piece {
 #[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Owner {
+    /// Bought and paid for.
     #[default]
     Own,
+    /// On consignment: paid for once it is opened.
     Consigned,
     /// And from whom.
     Borrowed(String),
@@ -209,17 +238,34 @@ pub enum Owner {
 /// What an identifier stands for in a catalogue.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Found<'a> {
-    Sized { product: &'a Product, platform: &'a Platform, pack: &'a Pack },
-    Sundry { product: &'a Product, sundry: &'a Sundry },
+    /// A box with a labelled size.
+    Sized {
+        /// Whose box it is.
+        product: &'a Product,
+        /// Its diameter, with all that the lengths share.
+        platform: &'a Platform,
+        /// The box itself.
+        pack: &'a Pack,
+    },
+    /// A wire, a guide, a coil: a box of `Kind::Other`.
+    Sundry {
+        /// Whose box it is.
+        product: &'a Product,
+        /// The box itself.
+        sundry: &'a Sundry,
+    },
 }
 
 impl Piece {
+    /// Up to and on its use-by day. Without a use-by date it counts as in date: the read-back has eyes look
+    /// for one.
     pub fn in_date(&self, today: NaiveDate) -> bool {
         self.use_by.is_none_or(|last_day| today <= last_day)
     }
 }
 
 impl Catalogue {
+    /// The product of this id, compared letter by letter.
     pub fn product(&self, id: &str) -> Option<&Product> {
         self.products.iter().find(|product| product.id == id)
     }
@@ -283,6 +329,7 @@ impl Platform {
 }
 
 impl Product {
+    /// The box of this product that carries the identifier.
     pub fn find(&self, di: &DeviceId) -> Option<Found<'_>> {
         let sized = self.diameters.iter().find_map(|platform| {
             let pack = platform.boxes.iter().find(|pack| pack.di.contains(di))?;
@@ -301,12 +348,14 @@ impl Product {
 }
 
 impl Found<'_> {
+    /// Of every box of it.
     pub fn product(&self) -> &Product {
         match self {
             Found::Sized { product, .. } | Found::Sundry { product, .. } => product,
         }
     }
 
+    /// The catalogue number (REF), as printed.
     pub fn reference(&self) -> &str {
         match self {
             Found::Sized { pack, .. } => &pack.reference,
@@ -314,6 +363,7 @@ impl Found<'_> {
         }
     }
 
+    /// Every identifier of the box; the first stands for it.
     pub fn di(&self) -> &[DeviceId] {
         match self {
             Found::Sized { pack, .. } => &pack.di,

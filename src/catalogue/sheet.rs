@@ -47,7 +47,9 @@ const VERIFIED: usize = 10;
 /// One product file to write.
 #[derive(Debug, Clone, PartialEq)]
 pub struct File {
+    /// As it was read from `text`, every check passed.
     pub product: Product,
+    /// The product file, to be written as it is.
     pub text: String,
 }
 

@@ -21,7 +21,9 @@ pub const TEMPLATE: &str = "di,lot,serial,use_by,shelf,count,owner\n\
 /// What a stock file says, checked. Cautions name things that the room should look at, and that stop nothing.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Stock {
+    /// In the order of the file, a row each; those with a count of 0 too.
     pub pieces: Vec<Piece>,
+    /// Each names the file, the line and the column.
     pub cautions: Vec<Caution>,
 }
 

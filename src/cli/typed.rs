@@ -16,10 +16,13 @@ impl Slips {
         self.0.push(BadInput { field: field.into(), value: value.into(), message });
     }
 
-    /// Takes what a later check found, but what it says of a field that could not be read already.
+    /// Takes what a later check found, but what it says of a field that could not be read already. An EEM that could
+    /// not be read was given all the same: that the lumen, to which its rule falls back, is missing is no fault then.
     pub(super) fn take(&mut self, found: Vec<BadInput>) {
         let known: Vec<String> = self.0.iter().map(|bad| bad.field.clone()).collect();
-        self.0.extend(found.into_iter().filter(|bad| !known.contains(&bad.field)));
+        let eem = known.iter().any(|field| field.ends_with("-eem"));
+        let follows = |bad: &BadInput| eem && bad.value.is_empty() && bad.field == "distal-lumen";
+        self.0.extend(found.into_iter().filter(|bad| !known.contains(&bad.field) && !follows(bad)));
     }
 
     /// Reads a value if it was given.

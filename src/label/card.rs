@@ -92,7 +92,7 @@ fn command_of(code: &str) -> Option<Command> {
 }
 
 /// Reads what a scanner sent, with or without its symbology identifier and its terminators. `None`: this is no code
-/// of a card, so ask [`super::read`].
+/// of a card, so ask [`super::read()`].
 ///
 /// # Errors
 /// `keyboard-layout` where the letters are a card's and the digits are another keyboard's; `card-misread`

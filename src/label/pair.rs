@@ -9,7 +9,7 @@ use super::symbol::{Symbol, refuse};
 use super::{Label, Reading, Refusal, System, gs1_item, gs1_table, join};
 use crate::udi::mod43_check;
 
-/// What [`join`](super::join) finds out again over both.
+/// What [`join()`] finds out again over both.
 const FOUND_AGAIN: [&str; 3] = ["secondary-only", "packaging-level", "contents-not-item"];
 
 /// One label of two that were read one after the other, in either order. The same label twice is one label.

@@ -14,7 +14,9 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Sums {
     /// None: all cases.
     pub since: Option<NaiveDate>,
+    /// Begun on or after `since`, whatever their state.
     pub cases: u32,
+    /// Those of them that are signed off.
     pub signed: u32,
     /// Most opened first.
     pub sizes: Vec<SizeUsed>,
@@ -23,6 +25,7 @@ pub struct Sums {
     pub missing: Vec<Missing>,
     /// Calls that were made; those before any stock was loaded are in `calls_unknown`, and never in `missing`.
     pub calls: u32,
+    /// Calls made before any stock was loaded: nobody knows what lay there.
     pub calls_unknown: u32,
     /// Opened and not used, by reason, most often first.
     pub waste: Vec<Wasted>,
@@ -31,33 +34,49 @@ pub struct Sums {
 /// One size of one product, or what else is known of a box.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub struct SizeUsed {
+    /// Catalogue id. None: no product has its identifier, or nothing was read.
     pub product: Option<String>,
+    /// The product's name at the opening, what was typed, or `not known`.
     pub name: String,
+    /// Labelled diameter, in mm. None: without a size, or not known.
     pub diameter_mm: Option<f64>,
+    /// Labelled length, in mm. None: without a size, or not known.
     pub length_mm: Option<f64>,
     /// The sum of the others.
     pub opened: u32,
+    /// Stents and scaffolds left in the vessel.
     pub implanted: u32,
+    /// Balloons and wires: used and taken out.
     pub used: u32,
+    /// Opened and not used, over all reasons.
     pub not_used: u32,
+    /// Lost in the patient.
     pub lost: u32,
+    /// Nobody knows where they are.
     pub not_found: u32,
+    /// Nobody has said what became of them.
     pub unsettled: u32,
 }
 
+/// What was asked for and did not lie on the shelf.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Missing {
     /// As it was asked for.
     pub words: String,
+    /// Calls, at least 1.
     pub count: u32,
 }
 
+/// Boxes that were opened and not used for one reason.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Wasted {
+    /// The reason.
     pub why: Unused,
+    /// At least 1.
     pub count: u32,
     /// Without those of which no price was known.
     pub cost: f64,
+    /// Those of which no price was known: the cost is at least as high as it says.
     pub unpriced: u32,
 }
 

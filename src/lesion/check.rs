@@ -52,13 +52,13 @@ pub fn check(
     let m = measurements;
     let mut bad = Vec::new();
     if m.method.is_none() {
-        let given = diameters(m).into_iter().find_map(|(_, reading)| reading);
+        let given = diameters(m).into_iter().find_map(|(field, reading)| Some((field, reading?)));
         bad.push(BadInput::new(
             "method",
             "",
             format!(
                 "method is not said{}: name angiography, qca, ivus or oct; the same vessel reads differently by each",
-                given.map(|reading| format!(" for {reading}")).unwrap_or_default()
+                given.map(|(field, reading)| format!(" for {field} {reading}")).unwrap_or_default()
             ),
         ));
     }
@@ -164,8 +164,8 @@ fn lengths(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) {
             "length",
             "",
             format!(
-                "length is not given: type it ({}), {least} to {most} mm",
-                m.method.map_or("length", Method::length_is)
+                "length is not given: type it{}, {least} to {most} mm",
+                m.method.map(|method| format!(" ({})", method.length_is())).unwrap_or_default()
             ),
         )),
         Some(length) => bad.extend(believe::length("length", length, believed)),
@@ -194,17 +194,31 @@ fn needs(rule: Rule, m: &Measurements) -> Vec<(&'static str, Option<Reading>)> {
 /// EEM that it needs was not given. A measure that is still missing is named.
 fn choose(m: &Measurements, method: Method, policy: &Policy, bad: &mut Vec<BadInput>) -> Option<Rule> {
     let lacks = |rule| needs(rule, m).into_iter().any(|(_, reading)| reading.is_none());
+    let usual = policy.rule.of(method);
     let rule = m.rule.unwrap_or_else(|| {
-        let usual = policy.rule.of(method);
         if usual.border() == Border::Eem && lacks(usual) { Rule::DistalLumen } else { usual }
     });
+    // Nobody may be told to measure what the method does not show, nor of a rule that was not named alone.
+    let shown = rule.border() != Border::Eem || method.shows_eem();
+    let gave_way = m.rule.is_none() && rule != usual;
     for (field, reading) in needs(rule, m) {
         if reading.is_none() {
-            bad.push(BadInput::new(
-                field,
-                "",
-                format!("rule {rule} needs {field}, which is not given: measure it, or name another rule"),
-            ));
+            let what = if !shown {
+                format!(
+                    "rule {rule} needs {field}, and {} shows no EEM: name another rule, or ivus or oct",
+                    method.label()
+                )
+            } else if gave_way {
+                let first: Vec<_> = needs(usual, m).into_iter().map(|(field, _)| field).collect();
+                format!(
+                    "rule {rule} needs {field}, which is not given, nor is all that rule {usual} needs ({}): measure \
+                     one or the other, or name another rule",
+                    first.join(" and ")
+                )
+            } else {
+                format!("rule {rule} needs {field}, which is not given: measure it, or name another rule")
+            };
+            bad.push(BadInput::new(field, "", what));
         }
     }
     (!lacks(rule)).then_some(rule)

@@ -49,7 +49,13 @@ fn refused(m: Measurements, field: &str, says: &[&str]) {
 
 #[test]
 fn a_diameter_whose_method_is_not_said_is_refused() {
-    refused(Measurements { method: None, ..ivus() }, "method", &["3.0", "ivus", "oct", "qca", "angiography"]);
+    refused(
+        Measurements { method: None, ..ivus() },
+        "method",
+        &["distal-eem 3.0", "ivus", "oct", "qca", "angiography"],
+    );
+    let neither = bad(Measurements { method: None, length: None, ..ivus() });
+    assert_eq!(neither[1].message, "length is not given: type it, 1 to 150 mm");
 }
 
 #[test]
@@ -137,7 +143,15 @@ fn the_rule_is_the_one_asked_for_then_the_policys_then_the_distal_lumen() {
     refused(asked, "proximal-eem", &["rule smaller-eem needs proximal-eem"]);
     let asked = Measurements { rule: Some(Rule::MeanLumen), ..only_lumen() };
     refused(asked, "proximal-lumen", &["rule mean-lumen needs proximal-lumen"]);
-    refused(Measurements { distal_eem: None, ..ivus() }, "distal-lumen", &["rule distal-lumen needs"]);
+    // Nobody named the rule that is fallen back to: both ways out are told.
+    let says = ["rule distal-lumen needs distal-lumen", "rule distal-eem needs (distal-eem)"];
+    refused(Measurements { distal_eem: None, ..ivus() }, "distal-lumen", &says);
+    // An angiogram shows no EEM (sizing.md section 1): it can't be told to measure one.
+    let by_eem = bad(Measurements { rule: Some(Rule::SmallerEem), ..qca() });
+    assert_eq!(by_eem.len(), 2, "{by_eem:?}");
+    for bad in by_eem {
+        assert!(bad.message.contains("QCA shows no EEM") && !bad.message.contains("measure it"), "{bad:?}");
+    }
     // A policy's rule on both EEM gives way when one is missing.
     let mut policy = Policy::default();
     policy.rule.ivus = Rule::SmallerEem;

@@ -16,15 +16,21 @@ use std::collections::BTreeMap;
 pub struct Record<'a> {
     /// The shape's number: 1.
     pub schema: u32,
+    /// The case code: five characters, the only tie to a person.
     pub case: &'a str,
+    /// When the case was begun.
     pub begun: DateTime<FixedOffset>,
     /// Null while it is open.
     pub signed: Option<Signed<'a>>,
+    /// The policy's, as it stands there; every cost is in it.
     pub currency: &'a str,
     /// By the lesion's number; measures that were not given are left out.
     pub lesions: BTreeMap<u8, &'a Measurements>,
+    /// In the order in which they were called, cancelled ones among them.
     pub calls: Vec<CallRecord<'a>>,
+    /// In the order in which they came into the room, those put back among them.
     pub boxes: Vec<BoxRecord<'a>>,
+    /// Every box counted.
     pub totals: TotalsRecord,
     /// By the product's name, or what else a box is called.
     pub totals_by_product: BTreeMap<String, TotalsRecord>,
@@ -36,18 +42,26 @@ pub struct Record<'a> {
     pub overlaps: Vec<OverlapRecord<'a>>,
     /// Lesions with two implanted stents or more: how they lie.
     pub placed: Vec<PlacedRecord>,
+    /// What was opened, to be brought back, in cupboard order.
     pub refill: Vec<RefillRecord<'a>>,
+    /// Opened boxes on consignment: they are paid for.
     pub consigned_used: Vec<OwedRecord>,
+    /// Opened boxes that were borrowed: one of each is owed.
     pub to_return: Vec<OwedRecord>,
     /// In words, the most pressing first; empty when everything is settled.
     pub unsettled: Vec<String>,
+    /// Every entry of the case in words, struck-out ones among them.
     pub story: Vec<StoryRecord<'a>>,
     /// What is stored of the case, so that anybody can check it: `hash` is the SHA-256 of `previous` (its bytes) and
     /// `body`; where two numbers follow each other, the `previous` of the second is the `hash` of the first.
     pub entries: Vec<EntryRecord<'a>>,
+    /// Name and version of the program that wrote the record.
     pub program: &'a str,
+    /// The hash of the journal's last entry at that moment, in hexadecimal.
     pub journal_head: &'a str,
+    /// When this record was written.
     pub written: DateTime<FixedOffset>,
+    /// [`CAUTION`].
     pub caution: &'static str,
 }
 
@@ -203,6 +217,7 @@ pub fn json(report: &CaseReport) -> String {
     serde_json::to_string_pretty(&record(report)).map(|text| text + "\n").unwrap_or_default()
 }
 
+/// The same as values, for whoever writes them into something larger.
 pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
     let case = report.case;
     let totals = case.totals();

@@ -4,7 +4,7 @@ use crate::case::Case;
 use crate::journal::BoxRead;
 
 /// Characters of a line (common practice, no source).
-pub const LINE: usize = 80;
+const LINE: usize = 80;
 
 /// Where such a text stands, in words, without the text itself. Everything that a person can type into a record is
 /// looked at: names of unknown boxes, reasons, why something was struck out, why it was signed unsettled.

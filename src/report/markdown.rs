@@ -24,6 +24,7 @@ const COLUMNS: [&str; 13] = [
     "fate",
 ];
 
+/// The record for people. Names and words out of labels can't break its tables.
 pub fn markdown(report: &CaseReport) -> String {
     let case = report.case;
     let mut page = format!("# Case {}\n\n", case.code);

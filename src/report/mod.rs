@@ -18,7 +18,7 @@ mod wall;
 pub use csv::csv;
 pub use fhir::fhir;
 pub use json::{Record, json, record};
-pub use long::{LINE, long_texts};
+pub use long::long_texts;
 pub use markdown::markdown;
 pub use review::{Section, Told, review, told};
 pub use schema::SCHEMA;
@@ -37,11 +37,15 @@ pub const CAUTION: &str = "Not a certified medical device. It shows arithmetic, 
 /// Everything that a record is made of.
 #[derive(Debug, Clone)]
 pub struct CaseReport<'a> {
+    /// Folded from its entries.
     pub case: &'a Case,
     /// The policy's, shown as it stands.
     pub currency: &'a str,
+    /// In cupboard order.
     pub refill: Vec<Refill>,
+    /// Opened boxes on consignment.
     pub consigned: Vec<Owed<'a>>,
+    /// Opened boxes that were borrowed.
     pub to_return: Vec<Owed<'a>>,
     /// Name and version of the program.
     pub program: &'a str,
@@ -51,6 +55,7 @@ pub struct CaseReport<'a> {
     pub code_to_scan: &'a str,
     /// The case's entries as they are stored and hashed, in order.
     pub links: &'a [Link],
+    /// When the record is written.
     pub written: DateTime<FixedOffset>,
 }
 

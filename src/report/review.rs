@@ -11,8 +11,11 @@ use std::fmt::Write;
 /// One part of what is told. Lines of a drawing keep their columns; others may be broken at spaces.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Section {
+    /// One line, without a mark of any format.
     pub title: String,
+    /// Empty where there is nothing to say.
     pub lines: Vec<String>,
+    /// Its lines keep their columns.
     pub drawn: bool,
 }
 
@@ -22,6 +25,7 @@ pub struct Section {
 pub struct Told {
     /// Calls, openings, inflations and overlaps on a time axis.
     pub drawn: Section,
+    /// Every entry in words, each with its time since the case was begun.
     pub time_line: Section,
     /// What was asked for, opened and measured, a part a lesion; last what was opened for none.
     pub lesions: Vec<Section>,
@@ -29,6 +33,7 @@ pub struct Told {
     pub wasted: Section,
 }
 
+/// Tells a case as it stands.
 pub fn told(case: &Case, currency: &str, width: usize) -> Told {
     let section = |title: String, lines| Section { title, lines, drawn: false };
     let elsewhere = case.opened().into_iter().filter(|item| item.lesions.is_empty());

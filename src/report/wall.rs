@@ -23,6 +23,7 @@ pub struct Wall {
 }
 
 impl Wall {
+    /// Looks at the shelf as it is on this day.
     pub fn new(shelf: &Shelf, catalogue: &Catalogue, policy: &Policy, today: NaiveDate) -> Wall {
         let day = Day::new(shelf, catalogue, policy, None, today);
         let row = |lying: &Lying| {

@@ -25,13 +25,16 @@ pub struct Opening {
     pub upto: u64,
     /// A code that no case has yet.
     pub spare_code: CaseCode,
+    /// By the clock of this machine, with its offset.
     pub now: DateTime<FixedOffset>,
 }
 
 /// What is read behind the first frame.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Behind {
+    /// The shelf, and which entries it was folded from.
     pub reading: Reading,
+    /// Which cases there are, and which of them are open.
     pub cases: Known,
     /// Stock was loaded, received or counted in this room, at some time.
     pub stocked: bool,

@@ -107,6 +107,7 @@ impl Fault {
         &self.message
     }
 
+    /// What the exit status is made from.
     pub const fn kind(&self) -> FaultKind {
         self.kind
     }

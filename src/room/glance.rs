@@ -136,6 +136,7 @@ pub struct Watch {
 }
 
 impl Watch {
+    /// The room is its folder. Nothing is looked at yet.
     pub fn of(room: &Path) -> Watch {
         Watch { folder: room.join(FOLDER), known: BTreeMap::new() }
     }

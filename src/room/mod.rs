@@ -42,7 +42,9 @@ use uuid::Uuid;
 /// A room that has been opened.
 #[derive(Debug)]
 pub struct Room {
+    /// As the room's files had it when it was read last.
     pub catalogue: Arc<Catalogue>,
+    /// The room's protocol, defaults filled in.
     pub policy: Arc<Policy>,
     dir: PathBuf,
     /// None: opened for looking, and nothing was ever written.
@@ -135,6 +137,7 @@ impl Room {
         Ok(Store::open_read_only(&dir.join(files::JOURNAL))?)
     }
 
+    /// The room's folder, as it was named when the room was opened.
     pub fn dir(&self) -> &Path {
         &self.dir
     }

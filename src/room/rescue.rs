@@ -14,13 +14,16 @@ use std::path::{Path, PathBuf};
 pub struct Kept {
     /// The command's id: taken in twice, it is written once.
     pub id: String,
+    /// When it was entered, by the clock of the machine that could not save it.
     pub entered: DateTime<FixedOffset>,
+    /// The case that it belongs to; none for what belongs to the room.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub case: Option<CaseCode>,
     /// The numbers under which the screens showed its facts; a later strike-out may name them.
     pub numbers: Vec<u64>,
     /// For people: what each fact says.
     pub words: Vec<String>,
+    /// In order, `numbers` and `words` beside them.
     pub facts: Vec<Fact>,
 }
 

@@ -10,6 +10,7 @@ use chrono::NaiveDate;
 /// A covered stent in date.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BailOut<'a> {
+    /// Which one, and how much of it lies there.
     pub size: SizeOnHand,
     /// The piece to take.
     pub piece: Option<&'a Piece>,
@@ -24,8 +25,11 @@ pub struct BailOut<'a> {
 /// A segment for which no drug-eluting stent in date is labelled within its band.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gap {
+    /// Its name, as `segment::NAMES` has it.
     pub segment: String,
+    /// Lower end of the band of its normal lumen, in mm.
     pub from_mm: f64,
+    /// Upper end, in mm; both ends are within.
     pub to_mm: f64,
 }
 

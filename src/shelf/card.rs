@@ -12,11 +12,13 @@ use chrono::{Days, NaiveDate};
 /// Everything that the person who fetches needs, for one call.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FetchCard {
+    /// The number of the call.
     pub call: u32,
     /// The size in the fewest letters, `3.00×28`; the catalogue number where there is no size.
     pub big: String,
     /// Places of characters in `big` that tell it from a size it could be taken for.
     pub marked: Vec<usize>,
+    /// None where nothing in date answers the call, or earlier calls have it all.
     pub bring: Option<Bring>,
     /// Why it is not known whether there is something to bring; none where the shelf is known.
     pub unread: Option<String>,
@@ -26,6 +28,7 @@ pub struct FetchCard {
     pub instead: Vec<String>,
     /// A balloon like this is open on the table already: the item.
     pub open_already: Option<u32>,
+    /// The gravest first, each once.
     pub cautions: Vec<String>,
     /// The sentence to say back.
     pub say: String,
@@ -34,9 +37,13 @@ pub struct FetchCard {
 /// One piece to take.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bring {
+    /// The row to take it from; it expires first of all that answer the call.
     pub piece: Piece,
+    /// Catalogue id of its product.
     pub product: String,
+    /// The product's name.
     pub name: String,
+    /// Its catalogue number (REF).
     pub reference: String,
     /// Pieces of this box in date.
     pub pieces: u32,

@@ -21,6 +21,7 @@ pub const THIS_WEEK: u32 = 7;
 /// Pieces of one row, and what they are.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lying<'a> {
+    /// The row as the shelf has it; its `count` is at least 1.
     pub piece: &'a Piece,
     /// `3.00 × 28 Tarn (TN30028)`, or the identifier where the catalogue does not know it.
     pub what: String,
@@ -31,6 +32,7 @@ pub struct Lying<'a> {
 /// A catalogue number that has a par.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Item {
+    /// How many there are and how many there should be; the catalogue number stands in `item`.
     pub level: Short,
     /// The product's name; empty where no product has this number.
     pub name: String,
@@ -50,7 +52,9 @@ pub enum Ready {
 /// What one morning has to know of a shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Day<'a> {
+    /// The day of which all the rest is true.
     pub today: NaiveDate,
+    /// Whether the room is ready for a bail-out.
     pub ready: Ready,
     /// Covered stents in date, by size, each with the guide that it needs.
     pub bail_out: Vec<BailOut<'a>>,
@@ -116,6 +120,7 @@ impl<'a> Day<'a> {
 }
 
 impl Item {
+    /// Fewer in date than the policy wants there.
     pub const fn is_missing(&self) -> bool {
         self.level.have < self.level.wanted
     }

@@ -58,7 +58,9 @@ pub struct Lots {
 /// One box that answers: its place among all boxes of the catalogue, and the lot by which it was found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Hit {
+    /// From 0, in the order of products, diameters and lengths; sundries after the sizes of their product.
     pub place: usize,
+    /// `lot K7 at A1` or `SN 0417 at A1`. None: found by name, REF or size.
     pub lot: Option<String>,
 }
 
@@ -112,6 +114,7 @@ impl Lines {
 }
 
 impl Index {
+    /// Goes through every box of the catalogue: once, when it is read.
     pub fn new(catalogue: &Catalogue) -> Index {
         let mut index = Index::default();
         let (mut diameters, mut lengths) = (HashMap::new(), HashMap::new());
@@ -191,6 +194,7 @@ impl Index {
 }
 
 impl Lots {
+    /// Goes through every piece on hand: once after each change of the shelf.
     pub fn new(catalogue: &Catalogue, shelf: &Shelf) -> Lots {
         let pieces = shelf.pieces();
         let mut of_box: HashMap<&str, Vec<usize>> = HashMap::new();

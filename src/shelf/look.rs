@@ -13,15 +13,23 @@ use std::collections::BTreeSet;
 /// One size of one product and its pieces.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SizeOnHand {
+    /// Catalogue id of its product.
     pub product: String,
+    /// The product's name.
     pub name: String,
+    /// Of the product.
     pub kind: Kind,
+    /// Labelled diameter, in mm; none for a box without a size.
     pub diameter: Option<Diameter>,
+    /// Labelled length, in mm; none for a box without a size.
     pub length: Option<Length>,
+    /// Its catalogue number (REF).
     pub reference: String,
     /// Pieces that can be used today: in date, not recalled.
     pub in_date: u32,
+    /// Pieces past their use-by date, recalled ones among them.
     pub expired: u32,
+    /// Pieces in date whose lot was recalled.
     pub recalled: u32,
     /// The use-by date of the piece to take first.
     pub soonest: Option<NaiveDate>,
@@ -34,6 +42,7 @@ pub struct SizeOnHand {
 pub struct Short {
     /// As the policy names it.
     pub item: String,
+    /// Pieces that the policy wants there.
     pub wanted: u32,
     /// In date, not recalled.
     pub have: u32,
@@ -138,7 +147,7 @@ impl Shelf {
 
     /// Everything that has a par and how much of it lies there, in cupboard order. A size (`3.00x28`) counts
     /// drug-eluting stents, any other item is a catalogue number.
-    pub fn par_levels(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
+    pub(super) fn par_levels(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
         // Each box is looked at once, whatever the number of pars.
         let sizes: Vec<_> = par.iter().map(Par::size).collect();
         let mut have = vec![(0u32, None::<&str>); par.len()];

@@ -213,11 +213,6 @@ impl Shelf {
     pub fn recalls(&self) -> &[recall::RecalledLot] {
         &self.recalls
     }
-
-    /// The printed size of this identifier was typed once in this room.
-    pub fn size_typed(&self, di: &DeviceId) -> bool {
-        self.printed.contains_key(self.first_id(di))
-    }
 }
 
 impl Cupboard for Shelf {

@@ -8,6 +8,7 @@ use std::ops::Deref;
 /// A shelf that was read out of the journal.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Reading {
+    /// As it is after entry `upto`.
     pub shelf: Shelf,
     /// The entry at which the fold began: what the boxes of earlier cases took is not known.
     pub from: u64,
@@ -122,6 +123,7 @@ impl OnHand {
         self.absorb(&waiting, first, |_| None)
     }
 
+    /// It can't be read, for this reason: the screens go on without it and say so.
     pub fn failed(&mut self, why: String) {
         self.known = Known::Unreadable(why);
     }

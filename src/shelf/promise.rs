@@ -11,9 +11,12 @@ use std::collections::BTreeMap;
 /// What a waiting call is to be fetched from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Promise<'a> {
+    /// The number of the call.
     pub call: u32,
     /// The piece to take: none where nothing on hand answers the call.
     pub piece: Option<&'a Piece>,
+    /// The box of the piece; without a piece the first box of the catalogue that answers the call, if one
+    /// does.
     pub found: Option<Found<'a>>,
     /// No other piece of this box is left once this one and those of earlier calls are gone.
     pub last: bool,

@@ -11,15 +11,20 @@ use std::collections::BTreeMap;
 pub struct Refill {
     /// Empty where the box was not on the shelf's list.
     pub place: String,
+    /// `3.00 × 28 Tarn`, or what else is known of the box.
     pub words: String,
+    /// Its catalogue number (REF); empty where it is not known.
     pub reference: String,
+    /// How many of it were opened.
     pub count: u32,
 }
 
 /// An opened box that is not the room's own.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Owed<'a> {
+    /// The opened box, as the case has it.
     pub item: &'a Item,
+    /// Never [`Owner::Own`].
     pub owner: Owner,
 }
 

@@ -30,7 +30,7 @@ pub const MOVING: [&str; 8] = [
 const OPENED: &str = "box-opened";
 
 /// Whether an entry of this kind can change the shelf, strikes aside.
-pub fn matters(fact: &Fact) -> bool {
+pub(super) fn matters(fact: &Fact) -> bool {
     let what = fact.what();
     ALWAYS.contains(&what) || MOVING.contains(&what)
 }
@@ -125,6 +125,7 @@ impl Sift {
         Ok(())
     }
 
+    /// What all that was taken in comes to.
     pub fn shelf(self) -> Shelf {
         self.shelf
     }

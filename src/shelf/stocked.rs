@@ -12,6 +12,7 @@ use std::collections::HashMap;
 pub struct Change {
     /// Its `count` is the one after.
     pub piece: Piece,
+    /// How many there were before.
     pub before: u32,
 }
 

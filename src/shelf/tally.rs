@@ -12,13 +12,29 @@ use chrono::NaiveDate;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Task {
     /// They have come, and are laid there.
-    Receive { place: String, owner: Owner },
+    Receive {
+        /// Where they are laid.
+        place: String,
+        /// Whose they all are.
+        owner: Owner,
+    },
     /// They are all that lies there.
-    Count { place: String },
+    Count {
+        /// The place that is counted.
+        place: String,
+    },
     /// They are taken from where they lie, or from one place alone, and laid elsewhere.
-    Move { from: Option<String>, to: String },
+    Move {
+        /// None: from wherever they lie.
+        from: Option<String>,
+        /// Where they are laid.
+        to: String,
+    },
     /// What may not be used is taken off the shelf; nothing is scanned.
-    Pull { why: String },
+    Pull {
+        /// In words, for the journal.
+        why: String,
+    },
 }
 
 /// One box that counts.
@@ -37,6 +53,7 @@ pub struct Counted {
 /// What became of a scan. An error is a box that does not count, with the reason.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Heard {
+    /// It is the last of those counted.
     Counted,
     /// The first of two codes of one label: the second is to follow.
     Half,
@@ -45,7 +62,9 @@ pub enum Heard {
 /// The boxes so far.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tally {
+    /// Not changed while boxes are scanned.
     pub task: Task,
+    /// In the order of the scans.
     pub counted: Vec<Counted>,
     half: Option<Label>,
 }
@@ -53,12 +72,16 @@ pub struct Tally {
 /// What the boxes are held against.
 #[derive(Debug, Clone, Copy)]
 pub struct Ground<'a> {
+    /// As it is before anything of this is written.
     pub shelf: &'a Shelf,
+    /// Tells the words of a box, and whether a package is a box of its own.
     pub catalogue: &'a Catalogue,
+    /// A box past its date, or recalled, is pointed out.
     pub today: NaiveDate,
 }
 
 impl Tally {
+    /// Nothing counted yet.
     pub fn new(task: Task) -> Tally {
         Tally { task, counted: Vec::new(), half: None }
     }

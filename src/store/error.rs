@@ -5,8 +5,9 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 
 /// Why the journal could not be opened, read or written. Whatever it is: after an error from `append`
-/// nothing of that command was written.
+/// nothing of that command was written. `path` is the file that it is about, `detail` the reason in words.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[expect(missing_docs, reason = "`path` and `detail` mean the same in every variant")]
 pub enum StoreError {
     /// There is no file of that name, and this way of opening creates none.
     Absent { path: PathBuf },
@@ -25,9 +26,17 @@ pub enum StoreError {
     /// The file was a journal of ours and is broken.
     Damaged { path: PathBuf, detail: String },
     /// The file was written by a later version of boxcall.
-    Newer { path: PathBuf, version: i64 },
+    Newer {
+        path: PathBuf,
+        /// Its format's number, above the one that this version knows.
+        version: i64,
+    },
     /// The file, or one of SQLite's beside it, was deleted, moved or replaced while it was open.
-    Gone { path: PathBuf, replaced: bool },
+    Gone {
+        path: PathBuf,
+        /// Another journal lies in its place.
+        replaced: bool,
+    },
     /// These facts can't be appended: they would not read back, or the journal's guards refused them.
     NotAppendable { path: PathBuf, detail: String },
 }

@@ -53,7 +53,7 @@ impl Mark {
 
 impl Store {
     /// Where the mark lies.
-    pub fn mark_path(&self) -> PathBuf {
+    fn mark_path(&self) -> PathBuf {
         self.path.with_extension("mark")
     }
 

@@ -17,6 +17,9 @@ const OF_ROOM: &str = "SELECT seq, body FROM journal WHERE case_code IS NULL ORD
 
 impl Store {
     /// Every entry with a number above `seq`, in order; all of them for 0.
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
     pub fn entries_after(&self, seq: u64) -> Result<Vec<Entry>, StoreError> {
         // Numbers above i64::MAX are never written, so that nothing comes after them is right.
         let seq = i64::try_from(seq).unwrap_or(i64::MAX);
@@ -24,11 +27,17 @@ impl Store {
     }
 
     /// The entries of one case, in order; none where the case is not known.
+    ///
+    /// # Errors
+    /// Those of [`Store::entries_after`].
     pub fn case_entries(&self, case: &CaseCode) -> Result<Vec<Entry>, StoreError> {
         self.entries(OF_CASE, &[&case.as_str()])
     }
 
     /// The entries of one case, and with them every strike that belongs to no case: it may strike out an entry of any.
+    ///
+    /// # Errors
+    /// Those of [`Store::entries_after`].
     pub fn entries_about(&self, case: &CaseCode) -> Result<Vec<Entry>, StoreError> {
         let mut entries = self.case_entries(case)?;
         if !entries.is_empty() {
@@ -39,6 +48,9 @@ impl Store {
     }
 
     /// Every case in the order of the clocks by which they began, and of their first entries.
+    ///
+    /// # Errors
+    /// The journal can't be read, or a case code or a time in it is damaged.
     pub fn cases_by_clock(&self) -> Result<Vec<CaseCode>, StoreError> {
         let failed = |error: rusqlite::Error| self.error(&error);
         let mut begun = Vec::new();
@@ -55,6 +67,9 @@ impl Store {
     }
 
     /// The entries of one case as they are stored, in order.
+    ///
+    /// # Errors
+    /// The journal can't be read, or a hash in it is not 32 bytes long. The bodies are handed over unread.
     pub fn links(&self, case: &CaseCode) -> Result<Vec<Link>, StoreError> {
         let failed = |error: rusqlite::Error| self.error(&error);
         let sql = "SELECT seq, prev, hash, body FROM journal WHERE case_code = ?1 ORDER BY seq";
@@ -69,28 +84,35 @@ impl Store {
     }
 
     /// The entries that belong to no case (stock, recalls, printed sizes), in order.
+    ///
+    /// # Errors
+    /// Those of [`Store::entries_after`].
     pub fn room_entries(&self) -> Result<Vec<Entry>, StoreError> {
         self.entries(OF_ROOM, &[])
     }
 
-    /// What one command wrote, in order; none where it was never committed.
-    pub fn command_entries(&self, command: &str) -> Result<Vec<Entry>, StoreError> {
-        self.entries(OF_COMMAND, &[&command])
-    }
-
     /// The last entry's number; 0 where the journal is empty.
+    ///
+    /// # Errors
+    /// The journal can't be read.
     pub fn last_seq(&self) -> Result<u64, StoreError> {
         Ok(self.head()?.0)
     }
 
     /// The last entry's number and hash: what to keep elsewhere, so that a tail cut off can be noticed.
     /// 0 and zeros where the journal is empty.
+    ///
+    /// # Errors
+    /// The journal can't be read.
     pub fn head(&self) -> Result<(u64, [u8; 32]), StoreError> {
         let transaction = self.connection.unchecked_transaction().map_err(|error| self.error(&error))?;
         write::head(&transaction).map_err(|error| self.error(&error))
     }
 
     /// The hash of the entry with this number; none where there is no such entry.
+    ///
+    /// # Errors
+    /// The journal can't be read.
     pub fn hash_of(&self, seq: u64) -> Result<Option<[u8; 32]>, StoreError> {
         let failed = |error: rusqlite::Error| self.error(&error);
         let mut statement =
@@ -99,13 +121,10 @@ impl Store {
         rows.next().map_err(failed)?.map(|row| row.get(0).map_err(failed)).transpose()
     }
 
-    /// The id of the last command that was committed.
-    pub fn last_command(&self) -> Result<Option<String>, StoreError> {
-        let mut last = self.entries("SELECT seq, body FROM journal ORDER BY seq DESC LIMIT 1", &[])?;
-        Ok(last.pop().map(|entry| entry.command))
-    }
-
     /// The case that was written to last; none where no case was begun.
+    ///
+    /// # Errors
+    /// The journal can't be read, or the case code in it is damaged.
     pub fn last_case(&self) -> Result<Option<CaseCode>, StoreError> {
         self.case_code(
             "SELECT case_code FROM journal WHERE case_code IS NOT NULL ORDER BY seq DESC LIMIT 1",
@@ -114,6 +133,9 @@ impl Store {
     }
 
     /// Whether the journal has an entry of this case.
+    ///
+    /// # Errors
+    /// The journal can't be read.
     pub fn knows_case(&self, case: &CaseCode) -> Result<bool, StoreError> {
         let sql = "SELECT case_code FROM journal WHERE case_code = ?1 LIMIT 1";
         Ok(self.case_code(sql, &[&case.as_str()])?.is_some())
@@ -129,6 +151,9 @@ impl Store {
     }
 
     /// Every case with its first and last entry's number, in the order in which they began.
+    ///
+    /// # Errors
+    /// The journal can't be read, or a case code in it is damaged.
     pub fn case_codes(&self) -> Result<Vec<(CaseCode, u64, u64)>, StoreError> {
         let failed = |error: rusqlite::Error| self.error(&error);
         let mut statement = self

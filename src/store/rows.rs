@@ -7,6 +7,7 @@ use super::{Store, StoreError};
 #[derive(Debug)]
 pub struct Row<'a> {
     row: &'a rusqlite::Row<'a>,
+    /// The entry's number, from 1.
     pub seq: u64,
 }
 

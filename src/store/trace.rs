@@ -15,8 +15,11 @@ const BOXES: &str = "what IN ('box-at-hand', 'box-opened', 'box-put-back')";
 /// A field of a label by which boxes are looked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Field {
+    /// Batch or lot number.
     Lot,
+    /// Serial number.
     Serial,
+    /// Device identifier, as the label carried it.
     Di,
 }
 
@@ -39,6 +42,7 @@ pub struct Sought {
 }
 
 impl Sought {
+    /// Blanks around the values and the case of their letters are let go of here.
     pub fn new<'a>(field: Field, values: impl IntoIterator<Item = &'a str>) -> Self {
         Sought { field, values: values.into_iter().map(alike).collect() }
     }

@@ -11,6 +11,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 /// A journal that holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Verified {
+    /// How many there are; the number of the last.
     pub entries: u64,
     /// The last entry's hash; zeros for an empty journal. Compare it with one that was kept elsewhere: a
     /// chain can't show that its tail was cut off.
@@ -22,6 +23,7 @@ pub struct Verified {
 pub struct Broken {
     /// Its place in the journal, from 1; 0 where every entry holds and the file around them does not.
     pub seq: u64,
+    /// What does not hold, in words.
     pub message: String,
 }
 

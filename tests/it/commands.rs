@@ -150,6 +150,64 @@ fn bad_measures_name_the_field_the_value_and_what_is_believed() {
     }
 }
 
+/// A slip in the one measure given is one slip: nobody is told besides that a lumen, which nobody spoke of, is missing.
+#[test]
+fn an_eem_that_can_not_be_read_is_told_alone() {
+    for typed in ["2.9x", "3.0.1", "three"] {
+        let message =
+            refused(&fit(&["--method", "oct", "--distal-eem", typed, "--length", "24"]), "bad-input", 2);
+        assert!(message.starts_with("distal-eem") && message.contains(typed), "{message}");
+        assert!(!message.contains("distal-lumen"), "{message}");
+    }
+}
+
+/// What other programs are promised (DEVELOPERS.md) against what they get.
+#[test]
+fn every_key_of_an_answer_stands_in_the_table_of_the_promise() {
+    let (_, promise) = include_str!("../../DEVELOPERS.md")
+        .split_once("## What other programs read")
+        .expect("the section of the promise");
+    let folder = tempfile::tempdir().expect("a folder");
+    let lesions = folder.path().join("lesions.toml");
+    std::fs::write(&lesions, "[[lesion]]\nid = \"a\"\nmethod = \"oct\"\ndistal_eem = 3.0\nlength = 20\n")
+        .expect("the file of lesions");
+    let lesions = lesions.to_str().expect("a path in UTF-8");
+    let products = ["--catalogue", CATALOGUES];
+    let commands: [(&str, &[&str], bool); 7] = [
+        ("fit", LESION, true),
+        ("span", LESION, true),
+        ("span --lesions", &[lesions], true),
+        ("inflate", &["--product", "tarn", "--diameter", "3", "--to", "3.1"], true),
+        ("post-dilate", &["--to", "3.1", "--within", "14"], true),
+        ("branch", &["--law", "murray", "--daughter-1", "3", "--daughter-2", "2.5"], false),
+        (
+            "expansion",
+            &["--msa", "5.6", "--proximal-area", "7.4", "--distal-area", "6.2", "--method", "ivus"],
+            false,
+        ),
+    ];
+    for (name, rest, reads_products) in commands {
+        let head = format!("| `{name}` |");
+        let row = promise.lines().find(|line| line.starts_with(&head));
+        let row = row.unwrap_or_else(|| panic!("{name} has no row"));
+        let promised = |key: &str| {
+            let mut words = row.split(|c: char| !c.is_ascii_alphanumeric() && c != '_');
+            words.any(|word| word == key)
+        };
+        let mut arguments: Vec<&str> = name.split(' ').chain(rest.iter().copied()).collect();
+        arguments.extend(products.iter().filter(|_| reads_products));
+        arguments.push("--json");
+        let answer = json(&boxcall(&arguments));
+        for (key, value) in answer.as_object().expect("an object") {
+            assert!(promised(key), "{name}: {key} is not promised");
+            let inner = value.as_array().and_then(|list| list.first()).and_then(Value::as_object);
+            for key in inner.into_iter().flat_map(|object| object.keys()) {
+                assert!(promised(key) || key == "code" || key == "message", "{name}: {key} is not promised");
+            }
+        }
+    }
+}
+
 #[test]
 fn the_command_lines_own_errors_are_json_too() {
     for arguments in

@@ -68,6 +68,7 @@ pub struct Import {
 }
 
 impl Import {
+    /// Devices that carry at least one of these codes are kept.
     pub fn new(codes: Vec<Code>) -> Import {
         Import {
             codes,

@@ -15,11 +15,14 @@ const SHAFT_CM: f64 = 60.0;
 /// What a text says of a size.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Said {
-    /// Each in mm, where it was said.
+    /// At least one of the two, believable for a coronary device.
     Size {
+        /// In mm, where it was said.
         diameter: Option<f64>,
+        /// In mm, where it was said.
         length: Option<f64>,
     },
+    /// No size of this device.
     Nothing,
     /// And why it is not read.
     Doubtful(&'static str),

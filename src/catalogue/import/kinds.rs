@@ -6,6 +6,7 @@ use crate::measure::Kind;
 /// comes from the description, or from whoever asked, or not at all.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Code {
+    /// Three capital letters.
     pub code: String,
     /// None: by the description.
     pub kind: Option<Kind>,

@@ -17,9 +17,13 @@ crate::measure::words! {
 /// The rows of one file: the three add up to all of them.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Count {
+    /// Lines but for the header and empty ones.
     pub rows: u64,
+    /// Wanted, certain and taken.
     pub read: u64,
+    /// Wanted, and not certain: each has a [`Note`].
     pub doubtful: u64,
+    /// Not wanted, or nothing that is used.
     pub skipped: u64,
 }
 
@@ -37,11 +41,15 @@ impl Count {
 /// A wanted row that was not read, and why.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Note {
+    /// The file that it stands in.
     pub part: Part,
     /// From 1, the header being line 1.
     pub line: u64,
+    /// The device that it belongs to, as the release writes its primary identifier.
     pub di: String,
+    /// [`Outcome::Doubtful`] or [`Outcome::Skipped`].
     pub outcome: Outcome,
+    /// In words.
     pub reason: String,
 }
 
@@ -61,6 +69,7 @@ pub struct Report {
 }
 
 impl Report {
+    /// What became of the rows of this file.
     pub fn count(&self, part: Part) -> Count {
         self.counts[part as usize]
     }

@@ -18,6 +18,7 @@ pub struct Imported {
     pub files: Vec<ProductFile>,
     /// Boxes in all of them.
     pub boxes: usize,
+    /// What became of every row.
     pub report: Report,
 }
 
@@ -31,7 +32,9 @@ impl Imported {
 /// One product file to write.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ProductFile {
+    /// Without a folder: `NAME.toml`.
     pub name: String,
+    /// A product file that `product::read` takes, with `verified = false`.
     pub text: String,
 }
 

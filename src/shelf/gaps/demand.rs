@@ -13,9 +13,14 @@ pub const LEAST_OWN: usize = 30;
 /// One vessel and its normal lumen.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Vessel {
+    /// The segment's number, as `segment::NAMES` has it.
     pub segment: &'static str,
+    /// In words: `proximal LAD`.
     pub name: &'static str,
+    /// Mean of its normal lumen, in mm, by the dominance that was asked for (`segment::calibre` has the
+    /// source).
     pub mean_mm: f64,
+    /// Standard deviation of the same, in mm.
     pub sd_mm: f64,
     /// Of all weights, 0 to 1.
     pub weight: f64,
@@ -25,15 +30,24 @@ pub struct Vessel {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Lengths {
     /// The lesion is log-normal with this median and this sigma of the logarithm; the margins are added.
-    LogNormal { median_mm: f64, sigma: f64, margins_mm: f64 },
-    /// The room's own lesions, rising.
+    LogNormal {
+        /// Median length of a lesion, in mm.
+        median_mm: f64,
+        /// Standard deviation of the natural logarithm of the length.
+        sigma: f64,
+        /// What is added to every lesion for both ends, in mm.
+        margins_mm: f64,
+    },
+    /// What the room's own lesions needed, in mm, rising.
     Own(Vec<f64>),
 }
 
 /// What is asked of a shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Demand {
+    /// Those with a published normal lumen.
     pub vessels: Vec<Vessel>,
+    /// One distribution for every vessel: no source has one for each.
     pub lengths: Lengths,
     /// A device serves a lesion only if it is less than this longer than needed.
     pub excess: Length,

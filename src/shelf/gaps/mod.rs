@@ -24,6 +24,7 @@ use grid::Grid;
 /// Lumens and needed lengths that one box serves, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reach {
+    /// From the smallest to the largest, both within.
     pub lumen: [f64; 2],
     /// The first excluded, the last within.
     pub needed: [f64; 2],
@@ -32,17 +33,24 @@ pub struct Reach {
 /// One size of one product, as a candidate for the shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Size {
+    /// Catalogue id of its product.
     pub product: String,
+    /// The product's name.
     pub name: String,
+    /// Its catalogue number (REF).
     pub reference: String,
+    /// Labelled diameter, in mm.
     pub diameter: Diameter,
+    /// Labelled length, in mm.
     pub length: Length,
+    /// The lesions that one piece of it serves.
     pub reach: Reach,
 }
 
 /// The share of the lesions of one vessel that a piece on hand serves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Share {
+    /// Which one, with its normal lumen and its weight.
     pub vessel: Vessel,
     /// 0 to 1.
     pub share: f64,
@@ -51,13 +59,16 @@ pub struct Share {
 /// A size that is not on hand, and how much one piece of it would add to the share of all lesions.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Gain {
+    /// The size that is missing.
     pub size: Size,
+    /// More of all lesions, 0 to 1, if this piece alone came.
     pub gain: f64,
 }
 
 /// What the shelf serves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Served {
+    /// In the order of the demand.
     pub vessels: Vec<Share>,
     /// Of all lesions, each vessel counting by its weight.
     pub share: f64,
@@ -65,6 +76,7 @@ pub struct Served {
     pub possible: f64,
     /// The largest first.
     pub gains: Vec<Gain>,
+    /// The smallest shelf found for the target.
     pub smallest: Smallest,
 }
 

@@ -201,12 +201,7 @@ impl State {
     /// Whether one key may write this box down: it is what was called, or nothing was called.
     pub(super) fn goes_by_one_key(&self, held: &Held) -> Result<(), String> {
         let headline = &held.back.headline;
-        if held.disagrees.is_none()
-            && (headline.allows_one_key_open() || matches!(headline, Headline::NoCall))
-        {
-            return Ok(());
-        }
-        if held.disagrees.is_none() && matches!(headline, Headline::CheckByEye) {
+        if held.disagrees.is_none() && !headline.needs_reason() {
             return Ok(());
         }
         Err(format!(
@@ -341,7 +336,7 @@ impl State {
     /// typed; a covered stent never waits for typing.
     fn asks_printed_size(&mut self, intent: Intent) -> bool {
         let Some(held) = &mut self.readback.held else { return false };
-        let by_eye = matches!(held.back.headline, Headline::CheckByEye);
+        let by_eye = held.back.headline.needs_eyes();
         let has_size = held.back.read.diameter.is_some();
         let covered = held.back.read.kind == Some(Kind::CoveredStent);
         if !has_size || covered || !(by_eye || held.back.needs_printed_size) {
