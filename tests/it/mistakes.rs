@@ -345,3 +345,15 @@ fn an_inflation_on_another_lesion_is_said_before_it_is_written() {
     hand.keys("<Esc><F2>l<F5>i");
     assert!(hand.small().contains("Written to lesion 2, the one in work; so far this box was on lesion 1"));
 }
+
+#[test]
+fn a_first_call_for_another_lesion_keeps_the_screens_on_that_lesion() {
+    let mut hand = Hand::demo();
+    hand.keys("<Esc>l3 28<Enter>");
+    let case = hand.state.world.case.clone().expect("the call begins it");
+    assert_eq!(case.calls[0].lesion, Some(2));
+    assert_eq!(hand.state.lesion, 2, "what is written next is of the same lesion");
+    // A case that is begun by hand begins with its first lesion.
+    hand.keys("<Esc>n");
+    assert_eq!(hand.state.lesion, 1, "{}", hand.small());
+}

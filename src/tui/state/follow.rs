@@ -10,7 +10,6 @@ impl State {
         for entry in entries {
             if matches!(entry.fact, Fact::CaseBegun) {
                 self.overlay = entry.case.clone().map(Overlay::CaseCode);
-                self.lesion = 1;
                 self.end.record = None;
             }
         }

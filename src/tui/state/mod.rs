@@ -555,6 +555,7 @@ impl State {
 
     fn begin_case(&mut self) -> Vec<Effect> {
         self.sizes = Sizes::default();
+        self.lesion = 1;
         self.screen = Screen::Sizes;
         self.write_in_new_case(Vec::new())
     }
