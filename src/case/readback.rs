@@ -306,7 +306,7 @@ fn printed(label: &Label) -> Option<String> {
 
 /// The box at hand that this is. Without a serial number, and with a call waiting that the box answers, a
 /// second box of the same lot is likelier than the first one scanned again.
-fn known_item(read: &BoxRead, case: Option<&Case>) -> Option<u32> {
+pub fn known_item(read: &BoxRead, case: Option<&Case>) -> Option<u32> {
     let case = case?;
     let at_hand = |same: &dyn Fn(&BoxRead) -> bool| {
         let item = case.items.iter().find(|item| item.state == ItemState::AtHand && same(&item.label));

@@ -1,6 +1,7 @@
 //! What is scanned besides a whole label: commands of the card, two codes of one label, a lost separator.
 
 use crate::hand::Hand;
+use boxcall::case::ItemState;
 use boxcall::case::readback::Headline;
 use boxcall::catalogue::Piece;
 use boxcall::journal::{Fact, Fate, Unused};
@@ -129,6 +130,24 @@ fn the_same_box_scanned_twice_is_said_and_not_written_twice() {
     assert_eq!(hand.state.said.words, "The same box again");
     let boxes = hand.journal.iter().filter(|entry| entry.fact.what().starts_with("box-")).count();
     assert_eq!(boxes, 0);
+}
+
+/// Two boxes of one lot, without serial numbers, for two calls: the record holds both.
+#[test]
+fn a_second_box_of_the_lot_at_hand_is_a_box_of_its_own() {
+    let mut hand = Hand::demo();
+    hand.keys("<Esc>3 28<Enter><Esc>");
+    let called: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
+    let piece = Piece { serial: None, count: 2, ..called };
+    hand.room(vec![Fact::StockLoaded { from: "here".into(), pieces: vec![piece.clone()] }]);
+    let label = String::from_utf8(scan_of(&piece)).unwrap();
+    hand.keys("<F2>3 28<Enter><Esc>").scan(&label).keys("h3.0x28<Enter>");
+    hand.scan(&label).keys("o");
+    let case = hand.state.world.case.as_ref().unwrap();
+    let boxes: Vec<_> = case.items.iter().map(|item| (item.number, item.call, item.state)).collect();
+    let both = [(1, Some(1), ItemState::AtHand), (2, Some(2), ItemState::Opened)];
+    assert_eq!(boxes, both, "{}", hand.small());
+    assert!(case.waiting_calls().is_empty());
 }
 
 #[test]

@@ -275,11 +275,10 @@ impl State {
         self.write(vec![Fact::BoxPutBack { item: item.number, label: item.label, finding: item.finding }])
     }
 
-    /// A box at hand that is scanned again keeps its number.
+    /// A box at hand that is scanned again keeps its number; a second one of its lot, by the read-back, gets its own.
     fn item_of(&self, read: &BoxRead) -> u32 {
         let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else { return 1 };
-        let same = case.at_hand().into_iter().find(|item| item.label.is_same_piece(read));
-        same.map_or_else(|| case.next_item_number(), |item| item.number)
+        readback::known_item(read, Some(case)).unwrap_or_else(|| case.next_item_number())
     }
 
     fn lesion_of_call(&self, call: Option<u32>) -> Option<u8> {
