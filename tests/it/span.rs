@@ -3,8 +3,8 @@
 use crate::cases::{Row, rows};
 use crate::span_shelf::{Sizes, lesion, policy, shelf, today};
 use boxcall::catalogue::{Catalogue, Piece};
-use boxcall::fit::judge;
 use boxcall::fit::span::{Options, Plan, Spanned, plan, together};
+use boxcall::fit::{Verdict, judge};
 use boxcall::lesion::Lesion;
 use boxcall::measure::{Kind, Rule};
 use boxcall::policy::Policy;
@@ -164,7 +164,13 @@ impl World<'_> {
     }
 
     /// Judged alone between these two places: |D - aim| where it fits.
-    fn off(&self, (product, diameter, length): Sized, begins: f64) -> Option<f64> {
+    fn off(&self, sized: Sized, begins: f64) -> Option<f64> {
+        let (verdict, off) = self.alone(sized, begins)?;
+        verdict.is_fit().then_some(off)
+    }
+
+    /// Judged alone between these two places: the verdict and |D - aim|.
+    fn alone(&self, (product, diameter, length): Sized, begins: f64) -> Option<(Verdict, f64)> {
         let proximal = self.ends[1].and_then(|_| self.at(begins + length));
         let alone = lesion(self.rule, [self.at(begins), proximal], 1.0, None, self.policy);
         let judgement = judge(self.catalogue, &STENTS, &alone, self.policy, None, today());
@@ -173,7 +179,7 @@ impl World<'_> {
                 && size.diameter.mm() == diameter
                 && size.length.mm() == length
         })?;
-        size.verdict.is_fit().then(|| (diameter - alone.target.aim.mm()).abs())
+        Some((size.verdict, (diameter - alone.target.aim.mm()).abs()))
     }
 
     /// What a chain covers, its total length and its sum of |D - aim|, if it holds everything but the need.
@@ -298,6 +304,13 @@ impl World<'_> {
                 return Err(TestCaseError::fail(format!("does not hold: {plan:?}")));
             };
             prop_assert_eq!(plan.devices.len(), n);
+            // Each is called with the verdict that it has alone where it lies by the planned overlaps.
+            let mut begins = 0.0;
+            prop_assert_eq!(plan.verdicts.len(), n);
+            for (sized, verdict) in self.sized(plan).into_iter().zip(&plan.verdicts) {
+                prop_assert_eq!(self.alone(sized, begins).map(|(alone, _)| alone), Some(*verdict));
+                begins += sized.2 - self.policy.overlap.planned.mm();
+            }
             prop_assert!((length - total).abs() < 1e-6 && (plan.metal_mm - total).abs() < 1e-6);
             prop_assert!((plan.covered_mm - covered).abs() < 1e-6, "{} {}", plan.covered_mm, covered);
             prop_assert!(covered >= self.lesion.target.length_min.mm() - 1e-6);

@@ -2,6 +2,7 @@
 
 use super::along::{Along, SLACK, Ticks, mm};
 use super::parts::Parts;
+use crate::fit::Verdict;
 use crate::fit::facts::{Facts, Frame};
 use crate::lesion::target::ends;
 use crate::units::at_most;
@@ -91,10 +92,15 @@ impl Chain {
     }
 
     /// |D - aim| of a device that fits here, in ticks; none where it does not fit.
-    pub fn judged(&self, facts: &Facts, [begins, ends]: [Ticks; 2]) -> Option<Ticks> {
+    pub fn judged(&self, facts: &Facts, at: [Ticks; 2]) -> Option<Ticks> {
+        let [begins, ends] = at;
         let point = self.along.point(begins, ends);
-        let fits = facts.class(&self.frame, point).is_fit();
-        fits.then(|| super::along::ticks((facts.diameter - point.x).abs()))
+        self.verdict(facts, at).is_fit().then(|| super::along::ticks((facts.diameter - point.x).abs()))
+    }
+
+    /// The verdict on a device that begins and ends at these places, its length apart.
+    pub fn verdict(&self, facts: &Facts, [begins, ends]: [Ticks; 2]) -> Verdict {
+        facts.class(&self.frame, self.along.point(begins, ends))
     }
 
     /// False only where no device of this diameter that begins here can fit, wherever it ends: what every verdict

@@ -13,7 +13,8 @@ mod table;
 mod ties;
 mod together;
 
-use super::facts::Frame;
+use super::Verdict;
+use super::facts::{Facts, Frame};
 use crate::catalogue::{Catalogue, Piece};
 use crate::lesion::Lesion;
 use crate::measure::{Caution, Kind};
@@ -87,6 +88,9 @@ pub struct Plan<'a> {
     /// Where each device begins, from the lesion's distal end, in mm, with the overlaps as they are here.
     #[serde(skip)]
     pub begins_mm: Vec<f64>,
+    /// What the engine says of each device where it lies, its length apart: fits, at once or after post-dilatation.
+    #[serde(skip)]
+    pub verdicts: Vec<Verdict>,
 }
 
 /// One box of a plan.
@@ -198,6 +202,14 @@ fn device<'a>(parts: &Parts<'a>, item: u32) -> Device<'a> {
     }
 }
 
+/// What the engine says of this device at this place of the chain.
+fn verdict(parts: &Parts, chain: &Chain, item: u32, place: Ticks) -> Verdict {
+    let item = &parts.items[item as usize];
+    let [begins, ends] = chain.lies(place, item.length);
+    let facts = Facts::of(parts.product(item), item.platform.into());
+    chain.verdict(&facts, [begins, chain.along.clamped(ends)])
+}
+
 fn as_plan<'a>(parts: &Parts<'a>, chain: &Chain, solved: &Solved) -> Plan<'a> {
     let found = &solved.found;
     let n = found.devices.len();
@@ -206,8 +218,10 @@ fn as_plan<'a>(parts: &Parts<'a>, chain: &Chain, solved: &Solved) -> Plan<'a> {
     let total: Ticks = found.devices.iter().map(|(item, _)| parts.items[*item as usize].length).sum();
     let stretch = ticks(overlap) - chain.planned;
     let begins = found.devices.iter().enumerate().map(|(i, (_, place))| mm(place - i as Ticks * stretch));
+    let verdicts = found.devices.iter().map(|(item, place)| verdict(parts, chain, *item, *place)).collect();
     Plan {
         devices,
+        verdicts,
         overlaps_mm: vec![overlap; n - 1],
         covered_mm: mm(chain.covered(found.place)),
         metal_mm: mm(total),

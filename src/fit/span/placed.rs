@@ -6,7 +6,8 @@ use super::parts::Parts;
 use super::search::Found;
 use super::share::{Cost, Sharing};
 use super::solve::Ask;
-use super::{Device, PLANS, Placed, Plan, device};
+use super::{Device, PLANS, Placed, Plan, device, verdict};
+use crate::fit::Verdict;
 use crate::measure::Caution;
 use crate::units::at_least;
 
@@ -123,7 +124,7 @@ fn assemble<'a>(
     placed: &[Placed],
     proved: bool,
 ) -> Plan<'a> {
-    let mut devices: Vec<(f64, Device)> = Vec::new();
+    let mut devices: Vec<(f64, Device, Verdict)> = Vec::new();
     let mut holds = true;
     for (chain, found) in open.iter().zip(founds) {
         let n = found.devices.len();
@@ -132,7 +133,7 @@ fn assemble<'a>(
         for (i, (item, place)) in found.devices.iter().enumerate() {
             let length = parts.items[*item as usize].length;
             let begins = chain.lies(*place, length)[0] - (i as Ticks + 1) * stretch;
-            devices.push((mm(begins), device(parts, *item)));
+            devices.push((mm(begins), device(parts, *item), verdict(parts, chain, *item, *place)));
             total += length;
         }
         let overlaps = n as Ticks + chain.joins;
@@ -141,7 +142,7 @@ fn assemble<'a>(
     devices.sort_by(|a, b| a.0.total_cmp(&b.0));
     // Everything that lies there, by its two ends.
     let mut all: Vec<(f64, f64)> = placed.iter().map(|p| (p.at.mm(), p.at.mm() + p.length.mm())).collect();
-    all.extend(devices.iter().map(|(begins, device)| (*begins, begins + device.length_mm)));
+    all.extend(devices.iter().map(|(begins, device, _)| (*begins, begins + device.length_mm)));
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     let ends =
         |f: fn(f64, f64) -> f64, from: f64, by: fn(&(f64, f64)) -> f64| all.iter().map(by).fold(from, f);
@@ -150,11 +151,12 @@ fn assemble<'a>(
     Plan {
         overlaps_mm: all.windows(2).map(|pair| cleaned(pair[0].1 - pair[1].0)).collect(),
         covered_mm: cleaned(covered),
-        metal_mm: devices.iter().map(|(_, device)| device.length_mm).sum(),
+        metal_mm: devices.iter().map(|(_, device, _)| device.length_mm).sum(),
         covers_at_largest_overlap: holds,
         optimal: proved,
-        begins_mm: devices.iter().map(|(begins, _)| *begins).collect(),
-        devices: devices.into_iter().map(|(_, device)| device).collect(),
+        begins_mm: devices.iter().map(|(begins, ..)| *begins).collect(),
+        verdicts: devices.iter().map(|(.., verdict)| *verdict).collect(),
+        devices: devices.into_iter().map(|(_, device, _)| device).collect(),
     }
 }
 

@@ -3,6 +3,7 @@
 use super::vessel::Spanned;
 use super::{Effect, Overlay, Screen, State};
 use crate::catalogue::Piece;
+use crate::fit::Verdict;
 use crate::fit::laid::{self, Laid};
 use crate::fit::span::{self, Options, Placed, Plan};
 use crate::journal::{Fact, Readiness, Wanted};
@@ -31,7 +32,8 @@ pub struct Offered {
     number: u8,
     /// Distal first; what is in already stands among them.
     pub devices: Vec<Laid>,
-    wanted: Vec<Wanted>,
+    /// What is to be called, distal first, and the verdict on each where it is to lie.
+    wanted: Vec<(Wanted, Verdict)>,
 }
 
 impl Offered {
@@ -155,7 +157,7 @@ impl State {
             lesion: lesion.clone(),
             number,
             devices: laid::of_plan(plan, name),
-            wanted: plan.devices.iter().map(wanted).collect(),
+            wanted: plan.devices.iter().map(wanted).zip(plan.verdicts.iter().copied()).collect(),
         }
     }
 
@@ -198,13 +200,15 @@ impl State {
         if self.world.open_case().is_none() && self.sizes.measured != Measurements::default() {
             facts.push(Fact::LesionMeasured { lesion: self.lesion, measured: self.sizes.measured.clone() });
         }
-        let devices = chosen.iter().flat_map(|plan| plan.wanted.iter().map(move |wanted| (plan, wanted)));
-        facts.extend((first..).zip(devices).map(|(call, (plan, wanted))| Fact::Called {
+        let devices = chosen
+            .iter()
+            .flat_map(|plan| plan.wanted.iter().map(move |(wanted, verdict)| (plan, wanted, verdict)));
+        facts.extend((first..).zip(devices).map(|(call, (plan, wanted, verdict))| Fact::Called {
             call,
             lesion: Some(plan.number),
             wanted: wanted.clone(),
             readiness: Readiness::Asked,
-            verdict: Some("fits".into()),
+            verdict: Some(verdict.name().into()),
             why: Some(format!("one of a span: {}", plan.words)),
         }));
         let of_this = chosen.iter().find(|plan| plan.number == self.lesion);
