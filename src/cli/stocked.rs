@@ -66,9 +66,10 @@ pub(super) struct Count {
 }
 
 #[derive(Debug, Arguments)]
+#[command(group(clap::ArgGroup::new("which").required(true).multiple(true).args(["expired", "recalled"])))]
 pub(super) struct Pull {
     /// Pieces past their use-by date
-    #[arg(long, required_unless_present = "recalled")]
+    #[arg(long)]
     expired: bool,
     /// Pieces of recalled lots
     #[arg(long)]

@@ -74,8 +74,12 @@ fn places(
     columns: &[&str],
     wanted: &[usize],
 ) -> Result<Vec<Option<usize>>, Vec<Fault>> {
-    if header.len() == 1 && header[0].contains([';', '\t']) {
-        return Err(vec![at(file, 1, "", "the columns must be separated by commas")]);
+    if header.len() == 1
+        && let Some(found) = header[0].chars().find(|c| [';', '\t'].contains(c))
+    {
+        let found = if found == ';' { "semicolons" } else { "tabs" };
+        let message = format!("{found} stand between the columns: save the table as CSV with commas");
+        return Err(vec![at(file, 1, "", message)]);
     }
     let mut faults = Vec::new();
     let mut places = vec![None; columns.len()];

@@ -75,7 +75,7 @@ fn a_header_is_held_against_the_known_columns() {
     assert_eq!(told("di,lot,serial,use_by,shelf,count,lot\n"), ["stock.csv:1: lot: stands twice"]);
     assert_eq!(
         told("di;lot;serial;use_by;shelf;count\n"),
-        ["stock.csv:1: the columns must be separated by commas"]
+        ["stock.csv:1: semicolons stand between the columns: save the table as CSV with commas"]
     );
     assert_eq!(told("").len(), 6);
 }
