@@ -211,13 +211,18 @@ fn each_page_in_turn_corrupted_is_told_or_changes_nothing() {
             std::fs::write(&path, &bytes).unwrap();
             let found = Store::open(&path).map_err(|error| error.to_string()).and_then(|store| {
                 store.verify(&mut |_| {}).map_err(|broken| broken.to_string())?;
-                store.entries_after(0).map_err(|error| error.to_string())
+                // What an index leads to is what stands there.
+                let read = |error: StoreError| format!("it holds, and then: {error}");
+                assert_eq!(store.case_entries(&case()).map_err(read)?, right, "by the index on cases");
+                assert_eq!(store.case_codes().map_err(read)?.len(), 1);
+                store.entries_after(0).map_err(read)
             });
             match found {
                 Ok(entries) => assert_eq!(entries, right, "byte {} of page {}", at, start / page + 1),
                 Err(words) => {
                     told += 1;
                     assert!(words.contains("entry") || words.contains("journal"), "{words}");
+                    assert!(!words.contains("it holds"), "byte {at} of page {}: {words}", start / page + 1);
                 }
             }
         }
