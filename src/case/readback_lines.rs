@@ -150,8 +150,12 @@ fn lot_line(seen: &Seen) -> Line {
     Line { field: "lot", called: proposed, on_box, same }
 }
 
+/// The lot to take first of this box; none where the box is not the one that was called: no lot of it was proposed.
 fn proposed_lot(seen: &Seen) -> Option<String> {
     let found = seen.found?;
+    if seen.call.is_some_and(|call| !call.wanted.answered_by(seen.read)) {
+        return None;
+    }
     let piece = seen.ctx.shelf.first_out(found.di(), seen.ctx.today)?;
     Some(piece.lot.clone()).filter(|lot| !lot.is_empty())
 }

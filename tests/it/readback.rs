@@ -191,6 +191,25 @@ fn an_unverified_product_is_never_the_same() {
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::Same, "any product");
 }
 
+/// A size that was not called has no lot that was proposed for the call.
+#[test]
+fn of_a_box_that_was_not_called_no_lot_is_the_one_that_was_proposed() {
+    let mut journal = room_without_call();
+    let pieces =
+        vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 1), piece(TARN_30038, "M1", "2027-12-31", "A2", 1)];
+    journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
+    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    let lot = |identifier| {
+        let back = judge(&journal, &scan(label(Some(identifier), Some("M1"), Some("2027-12-31"))));
+        let line = back.lines.iter().find(|line| line.field == "lot").expect("a lot").clone();
+        (line.called, line.same, back.notes)
+    };
+    let (called, same, notes) = lot(TARN_30038);
+    assert_eq!((called.as_str(), same), ("", None));
+    assert!(!notes.iter().any(|note| note.contains("proposed")), "{notes:?}");
+    assert_eq!(lot(TARN_30028).0, "L1", "of the called size it is");
+}
+
 #[test]
 fn another_lot_than_proposed_is_the_same_with_a_quiet_line() {
     let back = judge(&room(), &scan(good()));

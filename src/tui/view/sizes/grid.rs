@@ -1,7 +1,7 @@
 //! The grid: a row a diameter, a column a length, and where the measured values fall between them.
 
 use super::super::{Hits, cut, first_shown, put, put_line, rows, theme};
-use super::order;
+use super::{order, pieces};
 use crate::fit::Verdict;
 use crate::lesion::Target;
 use crate::tui::keys::Action;
@@ -225,12 +225,7 @@ fn cell_line(cell: &Cell, here: bool, unread: bool) -> Line<'static> {
         return Line::styled(if here { "     " } else { "" }, style);
     }
     let (glyph, style) = cell.verdict.map_or((theme::NOT_JUDGED, theme::PLAIN), theme::verdict);
-    // While the shelf is not known, nothing is said to be missing.
-    let pieces = match cell.pieces {
-        _ if unread => "?".to_string(),
-        0 => "–".to_string(),
-        pieces => format!("×{pieces}"),
-    };
+    let pieces = pieces((!unread).then_some(cell.pieces));
     let style = if here { style.patch(theme::CURSOR) } else { style };
     let rest = if cell.pieces == 0 && !here { theme::QUIET } else { style };
     let letter = cell.letter().unwrap_or(' ');

@@ -47,6 +47,15 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     }
 }
 
+/// The pieces of a size as a sign that is no size; while the shelf is not known, nothing is said to be missing.
+fn pieces(on_shelf: Option<u32>) -> String {
+    match on_shelf {
+        None => "?".to_string(),
+        Some(0) => "–".to_string(),
+        Some(pieces) => format!("×{pieces}"),
+    }
+}
+
 /// Measures and grid, the reasons, and the vessel where it has a place of its own.
 fn panes(area: Rect) -> (Rect, Rect, Option<Rect>) {
     if area.width < WIDE {

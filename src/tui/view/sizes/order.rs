@@ -1,6 +1,7 @@
 //! Beneath the grid of a large screen: what fits, best first, and where it lies.
 
-use super::super::{Hits, columns, padded, put, put_line, theme};
+use super::super::{Hits, padded, put, put_line, theme};
+use super::pieces;
 use crate::tui::state::{InOrder, Spot, State};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
@@ -33,15 +34,9 @@ pub(super) fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hi
         "What fits, best first: at once before post-dilatation, then least to spare",
         theme::TITLE,
     );
-    for (y, box_) in (ABOVE + HEADING..).zip(&lines) {
-        put_line(
-            buffer,
-            columns(area, 0, area.width),
-            0,
-            y,
-            line(box_, state.sizes.cursor == Some(box_.cell)),
-        );
-        let (row, column) = box_.cell;
+    for (y, fitting) in (ABOVE + HEADING..).zip(&lines) {
+        put_line(buffer, area, 0, y, line(fitting, state.sizes.cursor == Some(fitting.cell)));
+        let (row, column) = fitting.cell;
         hits.add_in_row(area, 0, y, area.width, Spot::Cell { row, column });
     }
 }
@@ -50,11 +45,7 @@ fn line(fitting: &InOrder, here: bool) -> Line<'static> {
     let (glyph, style) = theme::verdict(fitting.verdict);
     let quiet = |text: String| Span::styled(text, theme::QUIET);
     let size = format!("{} × {:<3} ", fitting.diameter, fitting.length.to_string());
-    let there = match fitting.pieces {
-        None => "?".to_string(),
-        Some(0) => "–".to_string(),
-        Some(pieces) => format!("×{pieces}"),
-    };
+    let there = pieces(fitting.pieces);
     let mut spans = vec![
         Span::styled(glyph, style),
         Span::styled(format!("{}  ", fitting.letter.unwrap_or(' ')), style),
