@@ -28,6 +28,23 @@ pub fn padded(text: &str, width: u16) -> String {
     kept + &" ".repeat(missing)
 }
 
+/// The end of a text in at most so many columns, with a mark in front where its beginning has no room: who types
+/// sees what was typed last.
+pub fn ending(text: &str, width: u16) -> String {
+    let kept: Vec<char> = text.chars().filter(|c| !obeyed(*c)).collect();
+    let shown = |chars: &[char]| chars.iter().collect::<String>();
+    let fits = |chars: &[char], width: usize| shown(chars).width() <= width;
+    let width = usize::from(width);
+    if fits(&kept, width) {
+        return shown(&kept);
+    }
+    let Some(room) = width.checked_sub(1) else { return String::new() };
+    let first = (0..=kept.len()).find(|&first| fits(&kept[first..], room)).unwrap_or(kept.len());
+    // What combines with the character that was cut off has nothing to stand on.
+    let bare = kept[first..].iter().take_while(|c| c.width() == Some(0)).count();
+    format!("…{}", shown(&kept[first + bare..]))
+}
+
 /// A text in at least so many columns.
 pub fn padded_at_least(text: &str, width: u16) -> String {
     if text.width() > usize::from(width) { text.to_string() } else { padded(text, width) }
@@ -52,6 +69,23 @@ pub fn runs_left(c: char) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn of_a_text_too_long_for_its_field_the_end_is_seen() {
+        for (text, width, wanted) in [
+            ("Tarn", 4, "Tarn"),
+            ("Lowfell Tarn", 5, "…Tarn"),
+            ("Lowfell Tarn", 1, "…"),
+            ("Lowfell Tarn", 0, ""),
+            ("山川Tarn", 6, "…Tarn"),
+            ("山川Tarn", 7, "…川Tarn"),
+            ("e\u{301}Tarn", 4, "…arn"),
+            ("Oe\u{301}Tarn", 5, "…Tarn"),
+            ("a\u{7}Tarn", 5, "aTarn"),
+        ] {
+            assert_eq!(ending(text, width), wanted, "{text:?} in {width}");
+        }
+    }
 
     #[test]
     fn a_name_takes_its_columns_whatever_it_is_written_in() {

@@ -19,7 +19,28 @@ fn paste(terminal: &mut Terminal, text: &str) {
 #[test]
 fn an_empty_room_is_furnished_step_by_step_left_and_taken_up() {
     let folder = tempfile::tempdir().expect("a folder");
-    let room = folder.path().join("room");
+    furnished_in(folder.path());
+}
+
+#[test]
+fn a_path_longer_than_its_field_shows_its_end_and_is_taken_whole() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let deep = folder.path().join("a folder in a folder ".repeat(4)).join("and in a folder ".repeat(6));
+    std::fs::create_dir_all(&deep).expect("a deep folder");
+    furnished_in(&deep);
+}
+
+/// The tables and the room lie in this folder.
+fn furnished_in(folder: &Path) {
+    let lay = |file: &str| {
+        let to = folder.join(Path::new(file).file_name().expect("a name"));
+        std::fs::copy(here(file), &to).expect("a copy");
+        to.to_str().expect("a path").to_string()
+    };
+    let slips = lay("tests/data/products_with_slips.csv");
+    let products = lay("tests/data/products.csv");
+    let stock = lay("catalogues/room/stock.csv");
+    let room = folder.join("room");
     let path = room.to_str().expect("a path").to_string();
     let mut terminal = Terminal::open(&["--room", &path], &[], 100, 30);
     terminal.sees("What is to be laid there?");
@@ -30,7 +51,7 @@ fn an_empty_room_is_furnished_step_by_step_left_and_taken_up() {
     assert!(room.join("catalogue/guides.toml").exists());
     // A table with slips: each is told with its line and column, and nothing is written.
     terminal.press("\r", "Type or paste the path");
-    paste(&mut terminal, &here("tests/data/products_with_slips.csv"));
+    paste(&mut terminal, &slips);
     terminal.sees("slips.csv");
     terminal.press("\r", "this has to be mended first");
     terminal.sees("slips.csv:3: di:");
@@ -43,13 +64,13 @@ fn an_empty_room_is_furnished_step_by_step_left_and_taken_up() {
     let mut terminal = Terminal::open(&["--room", &path], &[], 100, 30);
     terminal.sees("▸ NEXT  Products");
     terminal.press("\r", "Type or paste the path");
-    paste(&mut terminal, &here("tests/data/products.csv"));
+    paste(&mut terminal, &products);
     terminal.sees("products.csv");
     terminal.press("\r", "What would change in the catalogue").press("\r", "▸ NEXT  Stock");
     terminal.press("\x1b", "come back to the first steps");
     terminal.press("g1", "▸ NEXT  Stock");
     terminal.press("\r", "Type or paste the path");
-    paste(&mut terminal, &here("catalogues/room/stock.csv"));
+    paste(&mut terminal, &stock);
     terminal.sees("stock.csv");
     terminal.press("\r", "would be on hand").press("\r", "Stock loaded from stock.csv");
     terminal.sees("▸ NEXT  Scanner");

@@ -43,8 +43,11 @@ pub enum Input {
     },
 }
 
-/// Longest text a field takes: a stuck key does no harm.
+/// Longest text a field takes, in characters: a stuck key does no harm.
 const LONGEST: usize = 120;
+
+/// Longest path that a field takes: what Linux itself takes (PATH_MAX of limits.h, bytes, from memory).
+const LONGEST_PATH: usize = 4096;
 
 impl Field {
     pub fn text(
@@ -115,10 +118,17 @@ impl Form {
         }
     }
 
+    /// A character that is no part of a text is left out; one that has no more room is refused in words.
     pub fn type_char(&mut self, c: char) {
         self.refused = None;
+        let longest = if matches!(self.purpose, Purpose::Path(_)) { LONGEST_PATH } else { LONGEST };
         match self.fields.get_mut(self.cursor).map(|field| &mut field.input) {
-            Some(Input::Text(text)) if text.chars().count() < LONGEST && !c.is_control() => text.push(c),
+            Some(Input::Text(_)) if c.is_control() => {}
+            Some(Input::Text(text)) if text.chars().count() < longest => text.push(c),
+            Some(Input::Text(_)) => {
+                self.refused =
+                    Some(format!("{longest} characters is all that it takes: the rest is left out"));
+            }
             Some(Input::OneOf { choices, chosen }) => {
                 let starts = |choice: &String| choice.to_lowercase().starts_with(c.to_ascii_lowercase());
                 let mut after =

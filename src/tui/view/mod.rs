@@ -32,7 +32,7 @@ pub use help::WORDS;
 pub use hits::Hits;
 pub use look::{Background, Colours, Glyphs, Look};
 
-use super::columns::{padded, padded_at_least, widest};
+use super::columns::{ending, padded, padded_at_least, widest};
 use super::state::{Screen, State};
 use crate::units::shown_with;
 pub use far::draw as far;

@@ -1,8 +1,8 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
 use super::{
-    Hits, arithmetic, big, first, first_shown, framed, middle, padded, padded_at_least, plans, put, put_line,
-    put_lines, rows, theme, wrapped,
+    Hits, arithmetic, big, ending, first, first_shown, framed, middle, padded, padded_at_least, plans, put,
+    put_line, put_lines, rows, theme, wrapped,
 };
 use crate::tui::keys::{Action, Place};
 use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Purpose, Spot, State};
@@ -22,6 +22,9 @@ const ANSWERS: [Action; 9] = [
     Action::Choice8,
     Action::Choice9,
 ];
+
+/// Columns of a field's name with the spaces beside it.
+const LABEL: u16 = 22;
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let measuring = matches!(&state.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }));
@@ -63,6 +66,8 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             Input::Text(text) => text.clone(),
             _ => field.value(),
         };
+        // What is said beside it gives way to a long text.
+        let value = ending(&value, inside.width.saturating_sub(LABEL + 2));
         let shown = if here { format!(" {value}▏") } else { format!(" {value} ") };
         lines.push(Line::from(vec![
             Span::styled(format!(" {:>20} ", field.label), if here { theme::STRONG } else { theme::QUIET }),
@@ -97,7 +102,10 @@ fn found(finding: &Finding, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         0,
         Line::from(vec![
             Span::styled("/ ", theme::KEY),
-            Span::styled(format!("{}▏", finding.query), theme::STRONG),
+            Span::styled(
+                format!("{}▏", ending(&finding.query, inside.width.saturating_sub(4))),
+                theme::STRONG,
+            ),
         ]),
     );
     let list = rows(inside, 1, inside.height);
