@@ -5,6 +5,7 @@ use super::Came;
 use super::chosen::Chosen;
 use super::out::Out;
 use super::typed::Slips;
+use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Found, Piece};
 use crate::journal::Fact;
 use crate::measure::Caution;
@@ -111,8 +112,42 @@ pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Came,
     let mut room = Room::open(dir)?;
     let stock = files::stock(&args.file, &room.catalogue)?;
     let from = args.file.file_name().unwrap_or(args.file.as_os_str()).to_string_lossy().into_owned();
+    let mut cautions = stock.cautions;
+    cautions.extend(came_before(&room, &stock.pieces)?);
     let fact = Fact::StockReceived { from, pieces: some(stock.pieces) };
-    settle(&mut room, fact, &stock.cautions, args.write, out)
+    settle(&mut room, fact, &cautions, args.write, out)
+}
+
+/// Whether these very pieces, or one of them by its serial number, are there already.
+fn came_before(room: &Room, pieces: &[Piece]) -> Result<Vec<Caution>, Fault> {
+    let mut cautions = Vec::new();
+    if let Some(before) = room.received_before(pieces)? {
+        let (how, from) = match &before.fact {
+            Fact::StockLoaded { from, .. } => ("loaded", from),
+            Fact::StockReceived { from, .. } => ("received", from),
+            _ => return Ok(cautions),
+        };
+        let message = format!(
+            "this very list was {how} before: from {from} on {}, entry {}. Write it only if it has come once more",
+            before.at.format("%F %R"),
+            before.seq
+        );
+        cautions.push(Caution::new("received-before", message));
+    }
+    let shelf = room.shelf()?.unwrap_or_default();
+    for piece in pieces.iter().filter(|piece| piece.count > 0) {
+        let Some(serial) = &piece.serial else { continue };
+        let mut there = shelf.rows_of(std::slice::from_ref(&piece.di)).filter(|row| row.count > 0);
+        let message = if let Some(row) = there.find(|row| row.serial.as_ref() == Some(serial)) {
+            format!("serial number {serial} of {} is on the shelf already, at {}", piece.di, row.shelf)
+        } else if shelf.serial_opened(&piece.di, serial) {
+            format!("serial number {serial} of {} was opened in a case", piece.di)
+        } else {
+            continue;
+        };
+        cautions.push(Caution::new("serial-there", message));
+    }
+    Ok(cautions)
 }
 
 pub(super) fn count(args: &Count, dir: &Path, out: &mut Out) -> Result<Came, Fault> {

@@ -5,8 +5,8 @@ use super::{Fault, Room, clock};
 use crate::catalogue::Catalogue;
 use crate::journal::{CaseCode, Entry};
 use crate::ledger::Known;
-use crate::shelf::Reading;
 use crate::shelf::sift::{self, Landmarks, Sift};
+use crate::shelf::{Reading, Shelf};
 use crate::store::{Broken, Mark, Store};
 use chrono::{DateTime, FixedOffset};
 use serde::Deserialize;
@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 const SIGNED: &str = "signed-off";
-const STRUCK: &str = "struck-out";
+pub(super) const STRUCK: &str = "struck-out";
 
 /// What the first frame needs: little, whatever the journal's size.
 #[derive(Debug)]
@@ -51,14 +51,16 @@ pub struct Reader {
 }
 
 #[derive(Deserialize)]
-struct Strike {
-    case: Option<CaseCode>,
-    fact: StrikeFact,
+pub(super) struct Strike {
+    pub(super) case: Option<CaseCode>,
+    pub(super) fact: StrikeFact,
 }
 
 #[derive(Deserialize)]
-struct StrikeFact {
-    entry: u64,
+pub(super) struct StrikeFact {
+    pub(super) entry: u64,
+    #[serde(default)]
+    pub(super) why: String,
 }
 
 #[derive(Deserialize)]
@@ -99,8 +101,19 @@ impl Room {
     /// The journal can't be read, or an entry in it is damaged.
     pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
         match &self.store {
-            Some(store) => behind(store, &self.catalogue, back_to),
+            Some(store) => behind(store, &self.catalogue, back_to, &BTreeSet::new()),
             None => Ok(Behind::nothing()),
+        }
+    }
+
+    /// The pieces on hand as they would be without these entries.
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
+    pub fn shelf_without(&self, entries: &BTreeSet<u64>) -> Result<Shelf, Fault> {
+        match &self.store {
+            Some(store) => Ok(behind(store, &self.catalogue, None, entries)?.reading.shelf),
+            None => Ok(Shelf::default()),
         }
     }
 
@@ -122,7 +135,7 @@ impl Reader {
     /// The journal can't be read, or an entry in it is damaged.
     pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
         match &self.store {
-            Some(store) => behind(store, &self.catalogue, back_to),
+            Some(store) => behind(store, &self.catalogue, back_to, &BTreeSet::new()),
             None => Ok(Behind::nothing()),
         }
     }
@@ -161,14 +174,19 @@ impl Behind {
     }
 }
 
-fn behind(store: &Store, catalogue: &Catalogue, back_to: Option<u64>) -> Result<Behind, Fault> {
+fn behind(
+    store: &Store,
+    catalogue: &Catalogue,
+    back_to: Option<u64>,
+    without: &BTreeSet<u64>,
+) -> Result<Behind, Fault> {
     // The journal only grows: what is read up to this entry is one state of it, without a lock on the others.
     let upto = store.last_seq()?;
     let spans: Vec<_> = store.case_codes()?.into_iter().filter(|(_, first, _)| *first <= upto).collect();
     let mut cases = Known::of(spans.iter().map(|(code, first, _)| (code.clone(), *first)));
     let mut landmarks = Landmarks {
         loads: Vec::new(),
-        struck: BTreeSet::new(),
+        struck: without.clone(),
         cases: spans.iter().map(|(_, first, last)| (*first, *last)).collect(),
     };
     let mut stocked = false;
@@ -180,7 +198,7 @@ fn behind(store: &Store, catalogue: &Catalogue, back_to: Option<u64>) -> Result<
                 case.into_iter().for_each(|case| cases.sign(row.seq, &case));
             }
             STRUCK => {
-                let Strike { case, fact: StrikeFact { entry } } = parse(row.body()?)?;
+                let Strike { case, fact: StrikeFact { entry, .. } } = parse(row.body()?)?;
                 // A strike strikes nothing that stands behind it.
                 if entry < row.seq {
                     landmarks.struck.insert(entry);
@@ -210,6 +228,6 @@ fn behind(store: &Store, catalogue: &Catalogue, back_to: Option<u64>) -> Result<
     Ok(Behind { reading: Reading { shelf: shelf.shelf(), from, upto }, cases, stocked })
 }
 
-fn parse<'a, T: Deserialize<'a>>(body: &'a str) -> Result<T, String> {
+pub(super) fn parse<'a, T: Deserialize<'a>>(body: &'a str) -> Result<T, String> {
     serde_json::from_str(body).map_err(|error| error.to_string())
 }

@@ -74,7 +74,7 @@ impl Shelf {
     }
 
     /// Rows of a box, those that ran out included.
-    pub(super) fn rows_of<'a>(&'a self, di: &[DeviceId]) -> impl Iterator<Item = &'a Piece> + use<'a> {
+    pub fn rows_of<'a>(&'a self, di: &[DeviceId]) -> impl Iterator<Item = &'a Piece> + use<'a> {
         let boxes: BTreeSet<&DeviceId> = di.iter().map(|di| self.alias.get(di).unwrap_or(di)).collect();
         let rows: Vec<usize> = boxes.iter().flat_map(|di| self.rows_under(di)).copied().collect();
         rows.into_iter().map(|row| &self.pieces[row])

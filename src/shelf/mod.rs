@@ -26,7 +26,7 @@ pub use on_hand::{OnHand, Reading};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;
-pub use stocked::Change;
+pub use stocked::{Change, same_pieces};
 pub use tally::{Counted, Ground, Heard, Tally, Task, box_words, owner_words};
 
 use crate::case::readback::Cupboard;

@@ -28,6 +28,16 @@ pub const MOVING: [&str; 8] = [
     "box-put-back",
 ];
 const OPENED: &str = "box-opened";
+/// Kinds of facts that belong to the room: what its keeper writes. A strike may take any of them back.
+pub const OF_ROOM: [&str; 7] = [
+    LOAD,
+    "stock-received",
+    "stock-moved",
+    "stock-counted",
+    "stock-pulled",
+    "lot-recalled",
+    "printed-size-typed",
+];
 
 /// Whether an entry of this kind can change the shelf, strikes aside.
 pub(super) fn matters(fact: &Fact) -> bool {

@@ -29,6 +29,19 @@ pub(super) fn alike(a: &Piece, b: &Piece) -> bool {
     likeness(a) == likeness(b)
 }
 
+/// The same pieces, in whatever order and rows they stand; none of them: never the same.
+pub fn same_pieces(a: &[Piece], b: &[Piece]) -> bool {
+    fn counts(pieces: &[Piece]) -> HashMap<Alike<'_>, u64> {
+        let mut counts = HashMap::new();
+        for piece in pieces.iter().filter(|piece| piece.count > 0) {
+            *counts.entry(likeness(piece)).or_insert(0) += u64::from(piece.count);
+        }
+        counts
+    }
+    let a = counts(a);
+    !a.is_empty() && a == counts(b)
+}
+
 impl Shelf {
     /// Lays pieces to a row that is like them, or into a row of their own.
     pub(super) fn lay(&mut self, piece: Piece) {

@@ -139,6 +139,56 @@ fn differences_are_told_before_anything_is_written() {
 }
 
 #[test]
+fn a_delivery_that_is_received_twice_is_pointed_out_and_still_taken() {
+    let lab = Lab::new();
+    let rows = |first: &str, second: &str| format!("{HEAD}{first}{second}");
+    let (one, two) =
+        ("09521001275286,N1,,2031-05-31,dock,3,own\n", "09521001275286,,S1,2031-05-31,dock,1,own\n");
+    let file = lab.file("delivery.csv", &rows(one, two));
+    let codes = |answer: &Value| -> Vec<String> {
+        let cautions = answer["cautions"].as_array().unwrap();
+        cautions.iter().map(|caution| caution["code"].as_str().unwrap().to_string()).collect()
+    };
+    let none: Vec<String> = Vec::new();
+    assert_eq!(codes(&lab.answer(&["stock", "receive", word(&file)])), none);
+    assert_eq!(codes(&lab.answer(&["stock", "receive", word(&file)])), none, "looking receives nothing");
+    let first = lab.answer(&["stock", "receive", word(&file), "--write"]);
+    assert_eq!(codes(&first), none);
+    let entry = first["entry"].as_u64().unwrap();
+    let before = lab.pieces();
+    // The same list under another name and in another order; its serial number is on the shelf.
+    let again = lab.file("again.csv", &rows(two, one));
+    let looked = lab.answer(&["stock", "receive", word(&again)]);
+    assert_eq!(codes(&looked), ["received-before", "serial-there"]);
+    let message = looked["cautions"][0]["message"].as_str().unwrap();
+    assert!(message.contains("delivery.csv") && message.contains(&format!("entry {entry}")), "{message}");
+    let at = Room::look(&lab.folder.path().join("room")).unwrap().journal().unwrap();
+    let at = at.iter().find(|written| written.seq == entry).unwrap().at.format("%F %R").to_string();
+    assert!(message.contains(&at), "{message}");
+    assert_eq!(lab.pieces(), before);
+    // One piece more is another delivery.
+    let more = lab.file("more.csv", &rows("09521001275286,N1,,2031-05-31,dock,4,own\n", ""));
+    assert_eq!(codes(&lab.answer(&["stock", "receive", word(&more)])), none);
+    // It may have come twice: it is taken.
+    lab.answer(&["stock", "receive", word(&lab.file("delivery.csv", &rows(one, ""))), "--write"]);
+    assert_eq!(lab.pieces(), before + 3);
+    // What was loaded as a whole is on the shelf as well.
+    lab.answer(&["stock", "load", word(&file)]);
+    let loaded = lab.answer(&["stock", "receive", word(&file)]);
+    let message = loaded["cautions"][0]["message"].as_str().unwrap();
+    assert!(message.contains("was loaded before"), "{message}");
+    // A receipt that was struck out did not come.
+    let mut room = Room::open(&lab.folder.path().join("room")).unwrap();
+    for entry in room.journal().unwrap() {
+        if matches!(entry.fact, Fact::StockReceived { .. } | Fact::StockLoaded { .. }) {
+            room.write(None, &[Fact::StruckOut { entry: entry.seq, why: "a slip".into() }]).unwrap();
+        }
+    }
+    drop(room);
+    assert_eq!(codes(&lab.answer(&["stock", "receive", word(&file)])), none);
+}
+
+#[test]
 fn a_faulty_file_changes_nothing() {
     let lab = Lab::new();
     let before = lab.pieces();

@@ -1,0 +1,60 @@
+//! What the keeper of a room wrote, entry by entry: stock, recalls, printed sizes, and what was struck out of them.
+
+use super::behind::{STRUCK, Strike, StrikeFact, parse};
+use super::{Fault, Room};
+use crate::catalogue::Piece;
+use crate::journal::{Entry, Fact};
+use crate::shelf::{self, sift};
+use std::collections::BTreeMap;
+
+/// An entry of the room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Written {
+    /// Of a kind out of [`sift::OF_ROOM`].
+    pub entry: Entry,
+    /// The entry that strikes it out, and why; none while it stands.
+    pub struck: Option<(u64, String)>,
+}
+
+impl Room {
+    /// Every such entry, in order.
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
+    pub fn written(&self) -> Result<Vec<Written>, Fault> {
+        let mut written: BTreeMap<u64, Written> = BTreeMap::new();
+        let Some(store) = &self.store else { return Ok(Vec::new()) };
+        let upto = store.last_seq()?;
+        let mut kinds = sift::OF_ROOM.to_vec();
+        kinds.push(STRUCK);
+        store.each_of(&kinds, (1, upto), &mut |row| {
+            if row.what()? == STRUCK {
+                let Strike { fact: StrikeFact { entry, why }, .. } = parse(row.body()?)?;
+                // A strike strikes nothing that stands behind it, and nothing twice.
+                if let Some(written) = written.get_mut(&entry).filter(|written| written.struck.is_none()) {
+                    written.struck = Some((row.seq, why));
+                }
+            } else {
+                let entry = Entry::from_body(row.body()?).map_err(|error| error.to_string())?;
+                written.insert(row.seq, Written { entry, struck: None });
+            }
+            Ok(())
+        })?;
+        Ok(written.into_values().collect())
+    }
+
+    /// The last entry that stands by which these very pieces were received or loaded; none where they never were. The
+    /// order of the rows does not matter, nor does a row that counts nothing.
+    ///
+    /// # Errors
+    /// Those of [`Room::written`].
+    pub fn received_before(&self, pieces: &[Piece]) -> Result<Option<Entry>, Fault> {
+        let same = |written: &Written| match &written.entry.fact {
+            Fact::StockReceived { pieces: then, .. } | Fact::StockLoaded { pieces: then, .. } => {
+                written.struck.is_none() && shelf::same_pieces(then, pieces)
+            }
+            _ => false,
+        };
+        Ok(self.written()?.into_iter().rev().find(same).map(|written| written.entry))
+    }
+}
