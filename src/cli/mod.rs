@@ -18,6 +18,7 @@ mod expansion;
 mod far;
 mod fit;
 mod guide;
+mod history;
 mod import;
 mod inflate;
 mod journal;

@@ -78,9 +78,14 @@ pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault>
 }
 
 fn words(answer: &Answer) -> String {
+    let entries = match (answer.entry, answer.written as u64) {
+        (None, _) => String::new(),
+        (Some(entry), 1) => format!(" (entry {entry})"),
+        (Some(first), many) => format!(" (entries {first}-{})", first + many - 1),
+    };
     let mut lines = vec![match (answer.written, answer.known) {
-        (written, 0) => format!("{} recalled", counted(written, "lot")),
-        (written, known) => format!("{} recalled, {known} had been before", counted(written, "lot")),
+        (written, 0) => format!("{} recalled{entries}", counted(written, "lot")),
+        (written, known) => format!("{} recalled{entries}, {known} had been before", counted(written, "lot")),
     }];
     let pieces: u32 = answer.on_shelf.iter().map(|row| row.count).fold(0, u32::saturating_add);
     lines.push(match pieces {

@@ -4,7 +4,7 @@ use super::out::Out;
 use super::products::room_dir;
 use super::stocked;
 use super::typed::Slips;
-use super::{Came, recall};
+use super::{Came, history, recall};
 use crate::case::size_words;
 use crate::catalogue::{self, Catalogue, Found, Piece};
 use crate::journal::Fact;
@@ -91,6 +91,15 @@ enum Task {
                             boxcall stock pull --reason \"returned to the owner\" --owner consigned --lot TN41109 --write"
     )]
     Pull(stocked::Pull),
+    /// Tell what was written of stock and recalls, entry by entry
+    #[command(
+        after_help = "Example:\n  boxcall stock history --since 2026-11-01\n  boxcall stock history --lot TN41109"
+    )]
+    History(history::History),
+    /// Strike out entries of stock and recalls that were a mistake: tells what changes first
+    #[command(after_help = "The entries stay in the journal, and the strike beside them.\n\n\
+                            Example:\n  boxcall stock strike 12 --reason \"another room's notice\" --write")]
+    Strike(history::Strike),
 }
 
 /// `stock load --json`.
@@ -210,6 +219,8 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         Task::Move(args) => stocked::shift(args, &dir, out),
         Task::Count(args) => stocked::count(args, &dir, out),
         Task::Pull(args) => stocked::pull(args, &dir, out),
+        Task::History(args) => history::history(args, &dir, out),
+        Task::Strike(args) => history::strike(args, &dir, out),
     }
 }
 

@@ -186,10 +186,8 @@ pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault
     let choice = args.chosen.read(&mut slips);
     check_count(args.count, &mut slips);
     let reason = args.reason.as_deref().map(str::trim);
-    if let Some(reason) = reason
-        && (reason.is_empty() || reason.chars().count() > LINE || reason.chars().any(char::is_control))
-    {
-        slips.add("reason", reason, format!("reason: say it in one line of at most {LINE} characters"));
+    if let Some(reason) = reason {
+        slips.line("reason", reason);
     }
     let all_good = !args.expired && !args.recalled;
     if all_good && args.from.is_none() && args.chosen.is_empty() {
@@ -236,9 +234,6 @@ pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault
     };
     settle(&mut room, Fact::StockPulled { why, pieces }, &[], args.write, out)
 }
-
-/// Characters of a reason: a line (common practice, no source).
-const LINE: usize = 80;
 
 fn check_count(count: Option<u32>, slips: &mut Slips) {
     if count == Some(0) {

@@ -2,6 +2,7 @@
 
 use crate::lesion::BadInput;
 use crate::measure::Kind;
+use crate::report::LINE;
 use crate::room::Fault;
 use crate::units::{French, number};
 use chrono::NaiveDate;
@@ -70,6 +71,13 @@ impl Slips {
             self.add(field, text, format!("{field} {text:?} is no gauge; type it in French, such as 6"));
         }
         value.map(French::new)
+    }
+
+    /// One line of words, not empty.
+    pub(super) fn line(&mut self, field: &str, text: &str) {
+        if text.is_empty() || text.chars().count() > LINE || text.chars().any(char::is_control) {
+            self.add(field, text, format!("{field}: say it in one line of at most {LINE} characters"));
+        }
     }
 
     /// A date with all its digits.

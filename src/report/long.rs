@@ -5,7 +5,7 @@ use crate::journal::BoxRead;
 use crate::units::counted;
 
 /// Characters of a line (common practice, no source).
-const LINE: usize = 80;
+pub const LINE: usize = 80;
 
 /// Where such a text stands, in words, without the text itself. Everything that a person can type into a record is
 /// looked at: names of unknown boxes, reasons, why something was struck out, why it was signed unsettled.

@@ -18,7 +18,7 @@ mod wall;
 pub use csv::csv;
 pub use fhir::fhir;
 pub use json::{Record, json, record};
-pub use long::long_texts;
+pub use long::{LINE, long_texts};
 pub use markdown::markdown;
 pub use review::{Section, Told, review, told};
 pub use schema::SCHEMA;

@@ -100,6 +100,8 @@ fn one_of_everything_is_told_in_the_singular() {
         vec!["stock", "pull", "--reason", "damaged", "--from", "A", "--count", "1"],
         vec!["stock", "recall", &recall],
         vec!["stock", "pull", "--recalled", "--write"],
+        vec!["stock", "history"],
+        vec!["stock", "strike", "1", "--reason", "a slip"],
         vec!["shelf", "gaps"],
         vec!["shelf", "wall", "--format", "text"],
         vec!["case", "list"],

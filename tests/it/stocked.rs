@@ -189,6 +189,128 @@ fn a_delivery_that_is_received_twice_is_pointed_out_and_still_taken() {
 }
 
 #[test]
+fn a_recall_entered_by_mistake_is_struck_out_and_stays_to_be_read() {
+    let lab = Lab::new();
+    let rows = "09521001275286,L1,,2031-05-31,A,3,own\n09521001300285,L2,,2031-05-31,A,1,own\n";
+    lab.answer(&["stock", "load", word(&lab.file("stock.csv", &format!("{HEAD}{rows}")))]);
+    let recalled = || -> Vec<bool> {
+        let listed = lab.answer(&["stock", "list"]);
+        listed["rows"].as_array().unwrap().iter().map(|row| row["recalled"].as_bool().unwrap()).collect()
+    };
+    let any = lab.answer(&["stock", "recall", word(&lab.file("any.csv", "lot\nL1\nL2\n"))]);
+    let first = any["entry"].as_u64().unwrap();
+    let one = lab.file("one.csv", "lot,di\nl1,09521001275286\n");
+    let second = lab.answer(&["stock", "recall", word(&one)])["entry"].as_u64().unwrap();
+    assert_eq!(recalled(), [true, true]);
+
+    let [both, last] = [format!("{first}-{}", first + 1), second.to_string()];
+    let strike = |entries: &str, more: &[&str]| {
+        let mut words = vec!["stock", "strike", entries, "--reason", "the notice was for another room"];
+        words.extend(more);
+        lab.run(&words)
+    };
+    let answer = |output: Output| -> Value { serde_json::from_slice(&output.stdout).unwrap() };
+    let looked = answer(strike(&both, &[]));
+    assert_eq!((looked["entry"].clone(), recalled()), (Value::Null, vec![true, true]), "shown first");
+    assert_eq!(looked["struck"].as_array().unwrap().len(), 2);
+    assert_eq!(looked["cautions"][0]["code"], "still-recalled", "{looked}");
+    assert_eq!(looked["cautions"].as_array().unwrap().len(), 1, "L2 is recalled no more");
+    let written = answer(strike(&both, &["--write"]));
+    let by = written["entry"].as_u64().unwrap();
+    assert_eq!(recalled(), [true, false]);
+    assert!(strike(&last, &["--write"]).status.success());
+    assert_eq!(recalled(), [false, false]);
+
+    // Everything is still there to be read, with why.
+    let told = lab.answer(&["stock", "history", "--lot", "L2"]);
+    let recall =
+        told["entries"].as_array().unwrap().iter().find(|entry| entry["entry"] == first + 1).unwrap();
+    assert_eq!(
+        (recall["what"].clone(), recall["words"].clone()),
+        ("lot-recalled".into(), "lot L2 recalled".into())
+    );
+    assert_eq!(recall["struck_out"], "the notice was for another room");
+    assert_eq!(recall["struck_out_by"], by + 1);
+    assert_eq!(told["entries"][0]["pieces"][0]["count"], 1, "{told}");
+    // It can be recalled again.
+    assert_eq!(lab.answer(&["stock", "recall", word(&one)])["written"], 1);
+    assert_eq!(recalled(), [true, false]);
+}
+
+#[test]
+fn a_strike_tells_what_changes_and_refuses_what_is_no_entry_of_the_shelf() {
+    let lab = Lab::new();
+    let row = |count: u32| format!("{HEAD}09521001275286,L1,,2031-05-31,A,{count},own\n");
+    lab.answer(&["stock", "load", word(&lab.file("stock.csv", &row(5)))]);
+    let received = lab.answer(&["stock", "receive", word(&lab.file("more.csv", &row(2))), "--write"]);
+    let received = received["entry"].as_u64().unwrap().to_string();
+    lab.answer(&["stock", "pull", "--reason", "damaged", "--lot", "L1", "--count", "1", "--write"]);
+    assert_eq!(lab.pieces(), 6);
+    let strike = |entry: &str, more: &[&str]| {
+        let mut words = vec!["stock", "strike", entry, "--reason", "counted twice"];
+        words.extend(more);
+        lab.run(&words)
+    };
+    let looked: Value = serde_json::from_slice(&strike(&received, &[]).stdout).unwrap();
+    let change = &looked["changes"][0];
+    assert_eq!((change["before"].clone(), change["after"].clone(), lab.pieces()), (6.into(), 4.into(), 6));
+    assert!(strike(&received, &["--write"]).status.success());
+    assert_eq!(lab.pieces(), 4);
+    // Not twice, not a strike, not an entry of a case, not one that is not there, and no number at all.
+    let mut room = Room::open(&lab.folder.path().join("room")).unwrap();
+    let case = boxcall::journal::CaseCode::parse("ACDEF").unwrap();
+    let begun = room.write(Some(&case), &[Fact::CaseBegun]).unwrap()[0].seq;
+    drop(room);
+    for (entry, status, says) in [
+        (received.clone(), 2, "already"),
+        ((begun - 1).to_string(), 2, "can't be struck out"),
+        (begun.to_string(), 2, "case ACDEF"),
+        ((begun + 7).to_string(), 1, "the journal has none"),
+        ("0".into(), 2, "no number"),
+        ("9-3".into(), 2, "no number"),
+        ("all".into(), 2, "no number"),
+    ] {
+        let output = strike(&entry, &["--write"]);
+        let said = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(output.status.code() == Some(status) && said.contains(says), "{entry}: {said}");
+    }
+    let silent = lab.run(&["stock", "strike", "1", "--reason", " ", "--write"]);
+    assert_eq!(silent.status.code(), Some(2), "why is always said");
+    assert_eq!(lab.pieces(), 4);
+}
+
+/// Whatever is struck out: what is told beforehand is what the whole fold says afterwards.
+#[test]
+fn what_a_strike_would_change_is_what_the_fold_says() {
+    let lab = Lab::new();
+    let dir = lab.folder.path().join("room");
+    let mut room = Room::open(&dir).unwrap();
+    let facts = [
+        Fact::StockLoaded { from: "x".into(), pieces: vec![piece("L1", "A", 4), piece("L2", "A", 2)] },
+        Fact::StockMoved { pieces: vec![piece("L1", "A", 2)], to: "B".into() },
+        Fact::StockLoaded { from: "y".into(), pieces: vec![piece("L1", "A", 9)] },
+        Fact::StockReceived { from: "z".into(), pieces: vec![piece("L3", "B", 3)] },
+        Fact::StockMoved { pieces: vec![piece("L3", "B", 2)], to: "A".into() },
+        Fact::StockCounted { shelf: "A".into(), pieces: vec![piece("L3", "A", 1)] },
+        Fact::StockPulled { why: "wet".into(), pieces: vec![piece("L3", "B", 1)] },
+    ];
+    let written: Vec<u64> = facts
+        .iter()
+        .flat_map(|fact| room.write(None, std::slice::from_ref(fact)).unwrap())
+        .map(|e| e.seq)
+        .collect();
+    let entries = room.journal().unwrap();
+    for seq in &written {
+        let mut told = entries.clone();
+        let next = entries.last().unwrap().seq + 1;
+        told.push(entry(next.min(15), Fact::StruckOut { entry: *seq, why: "x".into() }));
+        let whole = Shelf::fold_with(&room.catalogue, &told);
+        let quick = room.shelf_without(&[*seq].into()).unwrap();
+        assert_eq!(lying(&quick), lying(&whole), "without {seq}");
+    }
+}
+
+#[test]
 fn a_faulty_file_changes_nothing() {
     let lab = Lab::new();
     let before = lab.pieces();
