@@ -75,7 +75,7 @@ struct Taken {
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     let dir = room_dir(room)?;
     match &args.task {
-        Task::Check => check(&Room::journal_of(&dir)?, out),
+        Task::Check => check(&dir, &Room::journal_of(&dir)?, out),
         Task::TakeIn { file } => {
             let taken = Room::open(&dir)?.take_in(file)?;
             let answer = Taken { written: taken.written, already: taken.already };
@@ -98,13 +98,18 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
 }
 
-fn check(store: &Store, out: &mut Out) -> Result<Came, Fault> {
+fn check(dir: &Path, store: &Store, out: &mut Out) -> Result<Came, Fault> {
     let mut bar = Bar::new(out.is_json());
     let last = store.last_seq().unwrap_or(0);
     let verified = store.verify(&mut |held| bar.show(held.min(last), last));
     bar.end();
-    // The chain alone can't show a tail that was cut off; the mark beside the journal can.
-    let stands = |verified| store.mark().map_or(Ok(()), |mark| store.stands_at(&mark)).map(|()| verified);
+    // The chain alone can't show a tail that was cut off; what lies beside the journal can: the mark of the last check,
+    // and what the screens have shown since.
+    let stands = |verified| {
+        store.mark().map_or(Ok(()), |mark| store.stands_at(&mark))?;
+        Room::stands_as_shown(dir, store)?;
+        Ok(verified)
+    };
     match verified.and_then(stands) {
         Ok(verified) => {
             let head = hex(&verified.head);

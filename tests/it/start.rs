@@ -451,6 +451,43 @@ fn a_journal_whose_tail_was_cut_off_does_not_pass_the_check() {
     );
 }
 
+/// What was written after the last check and shown: no mark knows of it, the screens have seen it.
+#[test]
+fn a_tail_that_the_screens_have_shown_and_that_is_gone_does_not_pass_the_check() {
+    let (_folder, dir) = room_on_disk();
+    let mut room = Room::open(&dir).unwrap();
+    let older = dir.join("older.db");
+    room.store().unwrap().backup(&older).unwrap();
+    let [first, second] = ["L1", "L2"]
+        .map(|lot| room.write(None, &[Fact::LotRecalled { di: None, lot: lot.into() }]).unwrap()[0].seq);
+    room.mark_shown(second);
+    drop(room);
+    let check = || {
+        let output = boxcall(&dir, &["journal", "check"]);
+        (output.status.code(), String::from_utf8_lossy(&output.stdout).into_owned())
+    };
+    assert_eq!(check().0, Some(0), "as it was shown");
+    let journal = dir.join(files::JOURNAL);
+    for end in ["-wal", "-shm"] {
+        let _ = std::fs::remove_file(dir.join(format!("{}{end}", files::JOURNAL)));
+    }
+    std::fs::rename(&older, &journal).unwrap();
+    let (code, said) = check();
+    assert!(code == Some(1) && said.contains(&format!("entry {first} does not hold: 2 entries")), "{said}");
+    // Others in their place, as many: the chain holds, and they are not those that were shown.
+    let mut room = Room::open(&dir).unwrap();
+    let other = Fact::LotRecalled { di: None, lot: "L3".into() };
+    room.write(None, &[other.clone(), other]).unwrap();
+    let (code, said) = check();
+    assert!(code == Some(1) && said.contains(&format!("entry {second} does not hold")), "{said}");
+    // Put back on purpose: the screens have said so and go on from here.
+    room.mark_shown(second);
+    assert_eq!(check().0, Some(0));
+    // A file of something else says nothing.
+    std::fs::write(dir.join(files::SHOWN), "torn").unwrap();
+    assert_eq!(check().0, Some(0));
+}
+
 /// What needs only the journal is told whatever is wrong in the room's other files, and the fault is told beside it.
 #[test]
 fn a_faulty_file_hides_nothing_of_the_journal() {
