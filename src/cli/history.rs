@@ -3,7 +3,7 @@
 
 use super::Came;
 use super::out::Out;
-use super::stocked::{ChangeAnswer, change_answer, change_words};
+use super::stocked::{ChangeAnswer, change_answer, change_words, marks};
 use super::typed::Slips;
 use crate::case::entry_words;
 use crate::catalogue::Piece;
@@ -148,8 +148,8 @@ fn entry_line(told: &EntryAnswer) -> String {
     };
     let mut lines = vec![format!("{:>6}  {}  {}{struck}", told.entry, told.at.format("%F %R"), told.words)];
     lines.extend(told.pieces.iter().map(|piece| {
-        let serial = piece.serial.as_ref().map(|serial| format!(" SN {serial}")).unwrap_or_default();
-        format!("        {}: ×{}  {}  lot {}{serial}", piece.shelf, piece.count, piece.name, piece.lot)
+        let marks = marks(&piece.lot, piece.serial.as_deref());
+        format!("        {}: ×{}  {}  {marks}", piece.shelf, piece.count, piece.name)
     }));
     lines.join("\n")
 }

@@ -3,11 +3,12 @@
 
 use super::Came;
 use super::out::Out;
+use super::stocked::marks;
 use crate::catalogue::Piece;
 use crate::journal::Fact;
 use crate::ledger::{self, Query, Traced};
 use crate::room::{Fault, Room, files};
-use crate::shelf::recall;
+use crate::shelf::{box_words, recall};
 use crate::udi::DeviceId;
 use crate::units::counted;
 use serde::Serialize;
@@ -36,6 +37,9 @@ struct OnShelf {
     serial: Option<String>,
     shelf: String,
     count: u32,
+    /// Size, name and REF in words.
+    #[serde(skip)]
+    words: String,
 }
 
 pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault> {
@@ -58,6 +62,7 @@ pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault>
         serial: piece.serial.clone(),
         shelf: piece.shelf.clone(),
         count: piece.count,
+        words: box_words(piece, &room.catalogue),
     });
     let on_shelf: Vec<OnShelf> = on_shelf.collect();
     let entries = match (Query::sought(&queries), room.store()) {
@@ -93,8 +98,8 @@ fn words(answer: &Answer) -> String {
         pieces => format!("TAKE OFF THE SHELF: {}", counted(pieces, "piece")),
     });
     let row = |row: &OnShelf| {
-        let serial = row.serial.as_ref().map(|serial| format!(" SN {serial}")).unwrap_or_default();
-        format!("  {}: ×{} of {} lot {}{serial}", row.shelf, row.count, row.di, row.lot)
+        let marks = marks(&row.lot, row.serial.as_deref());
+        format!("  {}: ×{}  {}  {marks}", row.shelf, row.count, row.words)
     };
     lines.extend(answer.on_shelf.iter().map(row));
     lines.push(match answer.in_cases {

@@ -7,12 +7,12 @@ use super::typed::Slips;
 use super::{Came, history, recall};
 use crate::case::size_words;
 use crate::catalogue::{self, Catalogue, Found, Piece};
-use crate::journal::Fact;
+use crate::journal::{BoxRead, Fact};
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
 use crate::shelf::{self, Shelf, Short};
 use crate::units::{Diameter, Length, by_count, counted};
-use chrono::NaiveDate;
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -179,6 +179,23 @@ struct Row<'a> {
     count: u32,
     /// `own`, `consigned`, `borrowed from NAME`: as a stock file has it.
     owner: String,
+    /// What the cases knew of a box that no product file has any more; null where one has it, or nothing was known.
+    remembered: Option<Remembered<'a>>,
+    /// Size, name and REF in words.
+    #[serde(skip)]
+    words: String,
+}
+
+/// As it was read last while a product file had it.
+#[derive(Debug, Serialize)]
+struct Remembered<'a> {
+    product: Option<&'a str>,
+    name: &'a str,
+    diameter_mm: Option<f64>,
+    length_mm: Option<f64>,
+    #[serde(rename = "ref")]
+    reference: Option<&'a str>,
+    read: DateTime<FixedOffset>,
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
@@ -316,10 +333,15 @@ fn shelf_on(room: &Room, day: Option<NaiveDate>) -> Result<Shelf, Fault> {
 
 fn list(room: &Room, shelf: &Shelf, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
     let pieces = shelf.pieces();
-    let answer = Listed {
-        rows: pieces.iter().map(|piece| row(&room.catalogue, shelf, piece, today)).collect(),
-        pieces: pieces.iter().map(|piece| u64::from(piece.count)).sum(),
-    };
+    let known = room.catalogue.by_identifier();
+    let unknown = pieces.iter().map(|piece| &piece.di).filter(|di| !known.contains_key(di));
+    let remembered = room.remembered(&unknown.cloned().collect())?;
+    let rows = pieces.iter().map(|piece| Row {
+        remembered: remembered.get(&piece.di).map(remembered_answer),
+        ..row(&room.catalogue, shelf, piece, today)
+    });
+    let answer =
+        Listed { rows: rows.collect(), pieces: pieces.iter().map(|piece| u64::from(piece.count)).sum() };
     out.answer(&answer, || words(&answer))?;
     Ok(Came::Answered)
 }
@@ -346,23 +368,45 @@ fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: N
         shelf: &piece.shelf,
         count: piece.count,
         owner: shelf::owner_words(&piece.owner),
+        remembered: None,
+        words: shelf::box_words(piece, catalogue),
     }
+}
+
+fn remembered_answer((label, read): &(BoxRead, DateTime<FixedOffset>)) -> Remembered<'_> {
+    Remembered {
+        product: label.product.as_deref(),
+        name: &label.name,
+        diameter_mm: label.diameter.map(|diameter| diameter.mm()),
+        length_mm: label.length.map(|length| length.mm()),
+        reference: label.reference.as_deref(),
+        read: *read,
+    }
+}
+
+/// What is known of a box that no product file has: never taken for what one would say.
+fn unknown_words(row: &Row) -> String {
+    let Some(then) = &row.remembered else { return format!("{} IN NO PRODUCT FILE", row.di) };
+    let size = size_words(then.diameter_mm.map(Diameter::from_mm), then.length_mm.map(Length::from_mm));
+    let gap = if size.is_empty() { "" } else { " " };
+    let reference = then.reference.map(|reference| format!(" ({reference})")).unwrap_or_default();
+    format!(
+        "{} IN NO PRODUCT FILE; read on {} as {size}{gap}{}{reference}",
+        row.di,
+        then.read.format("%F"),
+        then.name
+    )
 }
 
 fn words(answer: &Listed) -> String {
     let line = |row: &Row| {
-        let size = size_words(row.diameter_mm.map(Diameter::from_mm), row.length_mm.map(Length::from_mm));
-        let name = row.product.unwrap_or("not in the catalogue");
-        let reference = row.reference.unwrap_or(row.di);
+        let what = if row.product.is_some() { row.words.clone() } else { unknown_words(row) };
         let use_by = row.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
-        let serial = row.serial.map(|serial| format!(" SN {serial}")).unwrap_or_default();
+        let piece = stocked::marks(row.lot, row.serial);
         let expired = if row.in_date { "" } else { "  EXPIRED" };
         let recalled = if row.recalled { "  RECALLED" } else { "" };
         let owner = if row.owner == "own" { String::new() } else { format!("  {}", row.owner) };
-        format!(
-            "{}: ×{}  {size} {name} ({reference})  lot {}{serial}  {use_by}{expired}{recalled}{owner}",
-            row.shelf, row.count, row.lot
-        )
+        format!("{}: ×{}  {what}  {piece}  {use_by}{expired}{recalled}{owner}", row.shelf, row.count)
     };
     let mut lines: Vec<String> = answer.rows.iter().map(line).collect();
     lines.push(format!("{} in {}", counted(answer.pieces, "piece"), counted(answer.rows.len(), "row")));

@@ -10,7 +10,7 @@ use crate::catalogue::{Catalogue, Found, Piece};
 use crate::journal::Fact;
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
-use crate::shelf::{Change, owner_words};
+use crate::shelf::{Change, box_words, owner_words};
 use crate::units::{by_count, counted};
 use chrono::NaiveDate;
 use clap::Args as Arguments;
@@ -106,6 +106,9 @@ pub(super) struct ChangeAnswer<'a> {
     owner: String,
     before: u32,
     after: u32,
+    /// Size, name and REF in words.
+    #[serde(skip)]
+    words: String,
 }
 
 pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
@@ -317,19 +320,26 @@ pub(super) fn change_answer<'a>(
         owner: owner_words(&piece.owner),
         before: *before,
         after: piece.count,
+        words: box_words(piece, catalogue),
     }
+}
+
+/// `lot K7 SN 4`: a label may carry one of the two alone.
+pub(super) fn marks(lot: &str, serial: Option<&str>) -> String {
+    let lot = Some(lot).filter(|lot| !lot.is_empty()).map(|lot| format!("lot {lot}"));
+    let serial = serial.map(|serial| format!("SN {serial}"));
+    lot.into_iter().chain(serial).collect::<Vec<_>>().join(" ")
 }
 
 /// One row that changes, in words.
 pub(super) fn change_words(change: &ChangeAnswer) -> String {
-    let name = change.reference.unwrap_or(change.di);
-    let serial = change.serial.map(|serial| format!(" SN {serial}")).unwrap_or_default();
+    let piece = marks(change.lot, change.serial);
     let use_by = change.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
     let own = if change.owner == "own" { String::new() } else { format!("  {}", change.owner) };
     let difference = i64::from(change.after) - i64::from(change.before);
     format!(
-        "{}: {name}  lot {}{serial}  {use_by}{own}: {} becomes {} ({difference:+})",
-        change.shelf, change.lot, change.before, change.after
+        "{}: {}  {piece}  {use_by}{own}: {} becomes {} ({difference:+})",
+        change.shelf, change.words, change.before, change.after
     )
 }
 

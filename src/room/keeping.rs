@@ -3,9 +3,12 @@
 use super::behind::{STRUCK, Strike, StrikeFact, parse};
 use super::{Fault, Room};
 use crate::catalogue::Piece;
-use crate::journal::{Entry, Fact};
+use crate::journal::{BoxRead, Entry, Fact};
 use crate::shelf::{self, sift};
-use std::collections::BTreeMap;
+use crate::store::{Field, Sought};
+use crate::udi::DeviceId;
+use chrono::{DateTime, FixedOffset};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// An entry of the room.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,5 +59,32 @@ impl Room {
             _ => false,
         };
         Ok(self.written()?.into_iter().rev().find(same).map(|written| written.entry))
+    }
+
+    /// What the cases of this room knew of boxes that no product file has any more: of each identifier the latest label
+    /// that was read while one had it, and when.
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
+    pub fn remembered(
+        &self,
+        unknown: &BTreeSet<DeviceId>,
+    ) -> Result<BTreeMap<DeviceId, (BoxRead, DateTime<FixedOffset>)>, Fault> {
+        let mut known = BTreeMap::new();
+        let Some(store) = self.store.as_ref().filter(|_| !unknown.is_empty()) else { return Ok(known) };
+        let sought = Sought::new(Field::Di, unknown.iter().map(DeviceId::as_str));
+        store.latest_with_boxes(&sought, &mut |entry| {
+            if let Fact::BoxAtHand { label, .. }
+            | Fact::BoxOpened { label, .. }
+            | Fact::BoxPutBack { label, .. } = entry.fact
+                && let (Some(di), Some(_)) = (&label.di, &label.product)
+                && unknown.contains(di)
+                && !known.contains_key(di)
+            {
+                known.insert(di.clone(), (label, entry.at));
+            }
+            known.len() < unknown.len()
+        })?;
+        Ok(known)
     }
 }

@@ -110,6 +110,35 @@ impl Store {
         Ok(entries)
     }
 
+    /// Hands over the entries of boxes that hold what is sought, the latest first, until `each` says that it has seen
+    /// enough (false).
+    ///
+    /// # Errors
+    /// The journal can't be read, or an entry in it is damaged.
+    pub fn latest_with_boxes(
+        &self,
+        sought: &Sought,
+        each: &mut dyn FnMut(Entry) -> bool,
+    ) -> Result<(), StoreError> {
+        let failed = |error: rusqlite::Error| self.error(&error);
+        let sql = format!("SELECT seq, body FROM journal WHERE {BOXES} ORDER BY seq DESC");
+        let mut statement = self.connection.prepare_cached(&sql).map_err(failed)?;
+        let mut rows = statement.query([]).map_err(failed)?;
+        while let Some(row) = rows.next().map_err(failed)? {
+            let damaged = |detail: String| {
+                self.damaged(format!("entry {}: {detail}", row.get::<_, i64>(0).unwrap_or_default()))
+            };
+            let body =
+                row.get_ref(1).map_err(failed)?.as_str().map_err(|error| damaged(error.to_string()))?;
+            if sought.is_in(body)
+                && !each(Entry::from_body(body).map_err(|error| damaged(error.to_string()))?)
+            {
+                break;
+            }
+        }
+        Ok(())
+    }
+
     /// Cases of entries numbered from after the first number up to the second.
     fn cases_within(
         &self,

@@ -310,6 +310,65 @@ fn what_a_strike_would_change_is_what_the_fold_says() {
     }
 }
 
+/// Of a product that was withdrawn the cases still know what it was; of a box that nobody ever read only its identifier.
+#[test]
+fn a_box_that_no_product_file_has_any_more_is_listed_with_what_the_cases_knew_of_it() {
+    let lab = Lab::new();
+    let rows = "09521001300285,L1,,2031-05-31,A,2,own\n09521001275286,L2,,2031-05-31,A,1,own\n";
+    lab.answer(&["stock", "load", word(&lab.file("stock.csv", &format!("{HEAD}{rows}")))]);
+    let dir = lab.folder.path().join("room");
+    let case = boxcall::journal::CaseCode::parse("ACDEF").unwrap();
+    let opened = |lot: &str, product: Option<&str>, name: &str| Fact::BoxOpened {
+        item: 1,
+        call: None,
+        lesion: None,
+        label: boxcall::journal::BoxRead {
+            product: product.map(String::from),
+            name: name.into(),
+            diameter: product.map(|_| boxcall::units::Diameter::from_mm(3.0)),
+            length: product.map(|_| boxcall::units::Length::from_mm(28.0)),
+            reference: product.map(|_| "TN30028".into()),
+            di: Some(boxcall::udi::DeviceId::parse("09521001300285").unwrap()),
+            lot: Some(lot.into()),
+            ..Default::default()
+        },
+        finding: String::new(),
+        reason: None,
+        minutes_ago: None,
+    };
+    let mut room = Room::open(&dir).unwrap();
+    let facts = [
+        Fact::CaseBegun,
+        opened("Z1", Some("tarn"), "Tarn"),
+        // Read when no product file had it any more: a name that somebody typed says nothing for certain.
+        opened("Z2", None, "a red box"),
+    ];
+    let at = room.write(Some(&case), &facts).unwrap()[1].at;
+    drop(room);
+    let row = |place: usize| lab.answer(&["stock", "list"])["rows"][place].clone();
+    let named = |row: &Value| row["di"] == "09521001300285";
+    assert_eq!((0..2).map(row).find(named).unwrap()["remembered"], Value::Null, "the catalogue has it");
+    std::fs::remove_file(dir.join("catalogue/tarn.toml")).unwrap();
+    let rows: Vec<Value> = (0..2).map(row).collect();
+    let known = rows.iter().find(|row| named(row)).unwrap();
+    assert_eq!((known["product"].clone(), known["diameter_mm"].clone()), (Value::Null, Value::Null));
+    assert_eq!(
+        known["remembered"],
+        serde_json::json!({
+            "product": "tarn", "name": "Tarn", "diameter_mm": 3.0, "length_mm": 28.0, "ref": "TN30028",
+            "read": serde_json::to_value(at).unwrap()
+        })
+    );
+    assert_eq!(rows.iter().find(|row| !named(row)).unwrap()["remembered"], Value::Null);
+    let mut command = Command::new(env!("CARGO_BIN_EXE_boxcall"));
+    let page = command.arg("--room").arg(&dir).args(["stock", "list"]).output().unwrap().stdout;
+    let page = String::from_utf8(page).unwrap();
+    let day = at.format("%F");
+    let told = format!("09521001300285 IN NO PRODUCT FILE; read on {day} as 3.00 × 28 Tarn (TN30028)");
+    assert!(page.contains(&told), "{page}");
+    assert!(page.contains("09521001275286 IN NO PRODUCT FILE  lot L2"), "{page}");
+}
+
 #[test]
 fn a_faulty_file_changes_nothing() {
     let lab = Lab::new();
