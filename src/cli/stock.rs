@@ -84,8 +84,12 @@ enum Task {
     /// Compare one place with what was found there, and put it right
     #[command(after_help = "Example:\n  boxcall stock count found.csv --shelf A --write")]
     Count(stocked::Count),
-    /// Take what is expired or recalled off the shelf
-    #[command(after_help = "Example:\n  boxcall stock pull --expired --write")]
+    /// Take boxes off the shelf that go without a case: expired, recalled, returned, damaged
+    #[command(
+        after_help = "What goes for another reason is chosen by what stands on the boxes. All that is chosen goes, or nothing.\n\n\
+                            Example:\n  boxcall stock pull --expired --write\n  \
+                            boxcall stock pull --reason \"returned to the owner\" --owner consigned --lot TN41109 --write"
+    )]
     Pull(stocked::Pull),
 }
 
