@@ -45,7 +45,7 @@ use ratatui::widgets::{Block, BorderType, Clear, Widget};
 /// The smallest terminal that shows the whole job.
 pub const SMALLEST: (u16, u16) = (80, 24);
 
-/// Of a line that is covered for the rest, fewer columns than this tell nothing.
+/// Of a line that is covered from here on, fewer columns than this tell nothing.
 const READABLE: u16 = 16;
 
 /// Draws the whole screen, and says where things are on it.
@@ -199,11 +199,12 @@ fn framed(buffer: &mut Buffer, area: Rect, title: &str) -> Rect {
     inside
 }
 
-/// A window with the columns beside it in which too little of a line would be left to be read.
+/// A window with the columns beside it in which nothing would be left that can be read: of a line behind it the end
+/// tells nothing, and neither does a short beginning.
 fn with_its_sides(window: Rect, screen: Rect) -> Rect {
-    let side = |beside: u16| if beside < READABLE { beside } else { 1 };
-    let (left, right) = (side(window.left() - screen.left()), side(screen.right() - window.right()));
-    Rect::new(window.x - left, window.y, window.width + left + right, window.height)
+    let beside = window.left() - screen.left();
+    let left = if beside < READABLE { beside } else { 1 };
+    Rect::new(window.x - left, window.y, screen.right() - window.left() + left, window.height)
 }
 
 /// The middle of an area, at most so large.
