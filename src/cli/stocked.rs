@@ -10,6 +10,7 @@ use crate::journal::Fact;
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
 use crate::shelf::{Change, owner_words};
+use crate::units::{by_count, counted};
 use chrono::NaiveDate;
 use clap::Args as Arguments;
 use serde::Serialize;
@@ -174,15 +175,17 @@ pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault
     let there = sum(&pieces);
     let nothing_of_choice = all_good && there == 0;
     if nothing_of_choice || args.count.is_some_and(|count| there < u64::from(count)) {
-        return Err(too_few(args.count, "be pulled", there, "lie on the shelf"));
+        return Err(too_few(args.count, "be pulled", there, "on the shelf"));
     }
     if let (Some(count), [row, rest @ ..]) = (args.count, &mut pieces[..]) {
         // A box that goes has its own lot: taking another off would leave the wrong one to be found.
         if !rest.is_empty() && u64::from(count) < there {
-            let rows = 1 + rest.len();
             let message = format!(
-                "count: {there} pieces in {rows} rows are like that, and which {count} of them go is not said: \
-                 name the lot, the serial number or the place"
+                "count: {} in {} are like that, and which {count} of them {} is not said: name the lot, the serial \
+                 number or the place",
+                counted(there, "piece"),
+                counted(1 + rest.len(), "row"),
+                by_count(count, "goes", "go")
             );
             return Err(Fault::bad_input(message));
         }
@@ -212,9 +215,10 @@ fn sum(pieces: &[Piece]) -> u64 {
     pieces.iter().map(|piece| u64::from(piece.count)).sum()
 }
 
-fn too_few(wanted: Option<u32>, to_do: &str, found: u64, where_they_lie: &str) -> Fault {
-    let wanted = wanted.map_or("a piece like that".into(), |wanted| format!("{wanted} pieces like that"));
-    Fault::not_found(format!("{wanted} should {to_do}, {found} {where_they_lie}"))
+fn too_few(wanted: Option<u32>, to_do: &str, found: u64, place: &str) -> Fault {
+    let wanted =
+        wanted.map_or("a piece like that".into(), |wanted| format!("{} like that", counted(wanted, "piece")));
+    Fault::not_found(format!("{wanted} should {to_do}, {found} {} {place}", by_count(found, "lies", "lie")))
 }
 
 pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
@@ -239,7 +243,7 @@ pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Faul
     }
     let found = sum(&pieces);
     if found == 0 || args.count.is_some_and(|wanted| found < u64::from(wanted)) {
-        return Err(too_few(args.count, "move", found, &format!("lie in {:?}", args.from)));
+        return Err(too_few(args.count, "move", found, &format!("in {:?}", args.from)));
     }
     settle(&mut room, Fact::StockMoved { pieces, to: args.to.clone() }, &[], args.write, out)
 }
@@ -304,8 +308,12 @@ fn words(answer: &Answer) -> String {
     lines.extend(answer.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
     lines.push(match (answer.changes.len(), answer.entry) {
         (0, _) => "nothing changes".into(),
-        (rows, Some(entry)) => format!("{rows} rows are changed (entry {entry})"),
-        (rows, None) => format!("{rows} rows would change; nothing is written yet: add --write"),
+        (rows, Some(entry)) => {
+            format!("{} {} changed (entry {entry})", counted(rows, "row"), by_count(rows, "is", "are"))
+        }
+        (rows, None) => {
+            format!("{} would change; nothing is written yet: add --write", counted(rows, "row"))
+        }
     });
     lines.join("\n")
 }
