@@ -68,9 +68,7 @@ impl Out {
             .and_then(|()| stdout.write_all(end))
             .and_then(|()| stdout.flush());
         match written {
-            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
-                Err(Fault::could_not("cannot-write", format!("standard output can't be written: {error}")))
-            }
+            Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Fault::cannot_print(&error)),
             _ => Ok(()),
         }
     }

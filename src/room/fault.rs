@@ -70,11 +70,9 @@ impl Fault {
     }
 
     pub(crate) fn cannot_write(path: &Path, error: &std::io::Error) -> Self {
-        use std::io::ErrorKind::{
-            FileTooLarge, PermissionDenied, QuotaExceeded, ReadOnlyFilesystem, StorageFull,
-        };
+        use std::io::ErrorKind::{PermissionDenied, ReadOnlyFilesystem};
         let what_to_do = match error.kind() {
-            StorageFull | FileTooLarge | QuotaExceeded => {
+            _ if is_full(error) => {
                 ". The disk is full: make room on it, then try again; what was there before is still there"
             }
             PermissionDenied | ReadOnlyFilesystem => {
@@ -83,6 +81,16 @@ impl Fault {
             _ => "",
         };
         Fault::could_not("cannot-write", format!("{}: can't be written: {error}{what_to_do}", path.display()))
+    }
+
+    /// Standard output takes no more; a file that it goes to holds a part.
+    pub(crate) fn cannot_print(error: &std::io::Error) -> Self {
+        let what_to_do = if is_full(error) {
+            ". The disk is full: what was printed into a file is not whole. Make room on it, then try again"
+        } else {
+            ""
+        };
+        Fault::could_not("cannot-write", format!("standard output can't be written: {error}{what_to_do}"))
     }
 
     /// Every fault of some files, one a line.
@@ -125,6 +133,11 @@ impl Fault {
             FaultKind::CouldNot => 3,
         }
     }
+}
+
+fn is_full(error: &std::io::Error) -> bool {
+    use std::io::ErrorKind::{FileTooLarge, QuotaExceeded, StorageFull};
+    matches!(error.kind(), StorageFull | FileTooLarge | QuotaExceeded)
 }
 
 impl fmt::Display for Fault {

@@ -167,7 +167,8 @@ pub(super) fn put(path: &Path, text: &str) -> Result<(), Fault> {
 /// for reading fails too.
 pub(super) fn try_writing(dir: &Path) -> Result<(), Fault> {
     let probe = dir.join(format!(".can-write-{}", Uuid::new_v4()));
-    std::fs::write(&probe, b"?")
-        .and_then(|()| std::fs::remove_file(&probe))
-        .map_err(|error| Fault::cannot_write(dir, &error))
+    let written = std::fs::write(&probe, b"?");
+    // A full disk may take the name of a file and no byte of it: it goes again either way.
+    let gone = std::fs::remove_file(&probe);
+    written.and(gone).map_err(|error| Fault::cannot_write(dir, &error))
 }

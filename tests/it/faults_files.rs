@@ -71,10 +71,24 @@ fn a_file_is_never_there_by_half_when_killed() {
 /// The real program, its files limited to so many bytes each: the system then also sends the signal that ends a program
 /// which does not take it.
 #[cfg(unix)]
-fn limited(bytes: Option<u64>, arguments: &[&str]) -> Output {
+pub fn limited(bytes: Option<u64>, arguments: &[&str]) -> Output {
+    run_limited(bytes, arguments, None)
+}
+
+/// The same, its standard output a file, as a shell makes one of `>`.
+#[cfg(unix)]
+pub fn limited_into(bytes: u64, file: &Path, arguments: &[&str]) -> Output {
+    run_limited(Some(bytes), arguments, Some(std::fs::File::create(file).unwrap()))
+}
+
+#[cfg(unix)]
+fn run_limited(bytes: Option<u64>, arguments: &[&str], into: Option<std::fs::File>) -> Output {
     use std::os::unix::process::CommandExt;
     let mut command = Command::new(env!("CARGO_BIN_EXE_boxcall"));
     command.args(arguments).stdin(Stdio::null());
+    if let Some(file) = into {
+        command.stdout(file);
+    }
     if let Some(bytes) = bytes {
         let limit = libc::rlimit { rlim_cur: bytes, rlim_max: libc::RLIM_INFINITY };
         let set = move || {
@@ -91,7 +105,7 @@ fn limited(bytes: Option<u64>, arguments: &[&str]) -> Output {
 }
 
 /// Everything below a folder, with what is in it.
-fn everything(folder: &Path) -> Vec<(String, Vec<u8>)> {
+pub fn everything(folder: &Path) -> Vec<(String, Vec<u8>)> {
     let mut found = Vec::new();
     let mut folders = vec![folder.to_path_buf()];
     while let Some(next) = folders.pop() {
@@ -108,7 +122,7 @@ fn everything(folder: &Path) -> Vec<(String, Vec<u8>)> {
     found
 }
 
-fn says_what_to_do(output: &Output, what: &str) {
+pub fn says_what_to_do(output: &Output, what: &str) {
     let words = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(3), "{what}: {words}");
     assert!(words.to_lowercase().contains("make room"), "{what}: {words}");

@@ -69,6 +69,7 @@ mod faulty;
 mod faults_disk;
 mod faults_backup;
 mod faults_files;
+mod faults_furnish;
 mod faults_kill;
 mod faults_place;
 mod faults_terminal;
