@@ -7,7 +7,7 @@ use boxcall::journal::{BoxRead, Fact, Fate, Unused};
 use boxcall::ledger::{self, Query};
 use boxcall::report::{self, CaseReport};
 use boxcall::shelf::Shelf;
-use boxcall::store::{Field, Sought, Store};
+use boxcall::store::{Field, Sought, Stamp, Store};
 use serde_json::Value;
 
 fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
@@ -252,10 +252,12 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
         let mut journal = Journal::case();
         journal.open(1, None, BoxRead { lot: (number % 2 == 0).then(|| "Lot 7".into()), ..label });
         let facts: Vec<Fact> = journal.entries.into_iter().map(|entry| entry.fact).collect();
-        all.extend(store.append(name, Journal::at(1), Some(&code(name)), &facts).unwrap());
+        all.extend(
+            store.append(&Stamp::new(*name, Journal::at(1)), Some(&code(name)), &facts).unwrap().entries,
+        );
     }
     let strike = Fact::StruckOut { entry: 2, why: "slip".into() };
-    all.extend(store.append("strike", Journal::at(2), None, &[strike]).unwrap());
+    all.extend(store.append(&Stamp::new("strike", Journal::at(2)), None, &[strike]).unwrap().entries);
     for query in [
         Query::Lot(" lot 7".into()),
         Query::Lot("lot".into()),
