@@ -14,6 +14,7 @@ mod faulty;
 // The house: its order, its words, what is said of it.
 mod tidy;
 mod words;
+mod counted;
 mod readme;
 mod hazards;
 mod strokes;

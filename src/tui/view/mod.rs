@@ -33,7 +33,7 @@ pub use look::{Background, Colours, Glyphs, Look};
 
 use super::columns::{ending, padded, padded_at_least, widest};
 use super::state::{Screen, State};
-use crate::units::shown_with;
+use crate::units::{counted, shown_with};
 pub use far::draw as far;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -220,7 +220,7 @@ fn put_scrolled(buffer: &mut Buffer, area: Rect, lines: Vec<Line>, first: usize,
     let first = first.min(lines.len().saturating_sub(room));
     let ends = lines.len() <= first + room;
     let shown = if ends { room } else { room.saturating_sub(1) };
-    let more = format!("{} more lines {key}", lines.len().saturating_sub(first + shown));
+    let more = format!("{} {key}", counted(lines.len().saturating_sub(first + shown), "more line"));
     put_lines(buffer, area, lines.into_iter().skip(first).take(shown));
     if !ends && area.height > 0 {
         put(buffer, area, 0, area.height - 1, &more, theme::KEY);
