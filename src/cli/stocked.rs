@@ -7,14 +7,15 @@ use super::out::Out;
 use super::typed::Slips;
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Found, Piece};
-use crate::journal::Fact;
+use crate::journal::{Fact, same_text};
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
-use crate::shelf::{Change, box_words, owner_words};
+use crate::shelf::{Change, Shelf, box_words, owner_words};
 use crate::units::{by_count, counted};
 use chrono::NaiveDate;
 use clap::Args as Arguments;
 use serde::Serialize;
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 #[derive(Debug, Arguments)]
@@ -116,13 +117,16 @@ pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Came,
     let stock = files::stock(&args.file, &room.catalogue)?;
     let from = args.file.file_name().unwrap_or(args.file.as_os_str()).to_string_lossy().into_owned();
     let mut cautions = stock.cautions;
-    cautions.extend(came_before(&room, &stock.pieces)?);
+    let shelf = room.shelf()?.unwrap_or_default();
+    cautions.extend(came_before(&room, &shelf, &stock.pieces)?);
+    cautions.extend(unusable(&shelf, &stock.pieces));
+    cautions.extend(new_places(&shelf, stock.pieces.iter().map(|piece| piece.shelf.as_str())));
     let fact = Fact::StockReceived { from, pieces: some(stock.pieces) };
     settle(&mut room, fact, &cautions, args.write, out)
 }
 
 /// Whether these very pieces, or one of them by its serial number, are there already.
-fn came_before(room: &Room, pieces: &[Piece]) -> Result<Vec<Caution>, Fault> {
+fn came_before(room: &Room, shelf: &Shelf, pieces: &[Piece]) -> Result<Vec<Caution>, Fault> {
     let mut cautions = Vec::new();
     if let Some(before) = room.received_before(pieces)? {
         let (how, from) = match &before.fact {
@@ -137,7 +141,6 @@ fn came_before(room: &Room, pieces: &[Piece]) -> Result<Vec<Caution>, Fault> {
         );
         cautions.push(Caution::new("received-before", message));
     }
-    let shelf = room.shelf()?.unwrap_or_default();
     for piece in pieces.iter().filter(|piece| piece.count > 0) {
         let Some(serial) = &piece.serial else { continue };
         let mut there = shelf.rows_of(std::slice::from_ref(&piece.di)).filter(|row| row.count > 0);
@@ -169,12 +172,39 @@ pub(super) fn count(args: &Count, dir: &Path, out: &mut Out) -> Result<Came, Fau
     // A misspelt place would add everything a second time.
     let shelf = room.shelf()?.unwrap_or_default();
     let mut cautions = stock.cautions;
-    if shelf.pieces().iter().all(|piece| piece.shelf != args.shelf) {
-        let message = format!("nothing lay in {:?} before: is that how the place is written?", args.shelf);
-        cautions.push(Caution::new("new-place", message));
-    }
+    cautions.extend(new_places(&shelf, [args.shelf.as_str()]));
     let fact = Fact::StockCounted { shelf: args.shelf.clone(), pieces: some(stock.pieces) };
     settle(&mut room, fact, &cautions, args.write, out)
+}
+
+/// Places where nothing lies yet, each once: one that is misspelt is another place. An empty shelf has none to go by.
+fn new_places<'a>(shelf: &Shelf, places: impl IntoIterator<Item = &'a str>) -> Vec<Caution> {
+    let known: BTreeSet<&str> = shelf.pieces().into_iter().map(|piece| piece.shelf.as_str()).collect();
+    let places: BTreeSet<&str> = places.into_iter().collect();
+    let new = places.difference(&known).filter(|_| !known.is_empty()).map(|place| {
+        let alike = known.iter().find(|known| same_text(known, place));
+        let alike = alike.map(|alike| format!(" There is {alike:?}.")).unwrap_or_default();
+        let message = format!("nothing lay in {place:?} before: is that how the place is written?{alike}");
+        Caution::new("new-place", message)
+    });
+    new.collect()
+}
+
+/// What may not be used is received all the same, and pointed out.
+fn unusable(shelf: &Shelf, pieces: &[Piece]) -> Vec<Caution> {
+    let today = room::today();
+    let standing = pieces.iter().filter(|piece| piece.count > 0).filter_map(|piece| {
+        let marks = marks(&piece.lot, piece.serial.as_deref());
+        if shelf.recalled(Some(&piece.di), &piece.lot) {
+            Some(Caution::new("recalled", format!("{marks} of {} is RECALLED", piece.di)))
+        } else if !piece.in_date(today) {
+            let day = piece.use_by.map(|day| day.to_string()).unwrap_or_default();
+            Some(Caution::new("expired", format!("{marks} of {} is EXPIRED, use by {day}", piece.di)))
+        } else {
+            None
+        }
+    });
+    standing.collect()
 }
 
 /// Rows that count nothing say nothing.
@@ -276,9 +306,12 @@ pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Faul
     }
     let found = sum(&pieces);
     if found == 0 || args.count.is_some_and(|wanted| found < u64::from(wanted)) {
-        return Err(too_few(args.count, "move", found, &format!("in {:?}", args.from)));
+        let hint = new_places(&shelf, [args.from.as_str()]).into_iter().next();
+        let hint = hint.map(|caution| format!("; {}", caution.message)).unwrap_or_default();
+        return Err(too_few(args.count, "move", found, &format!("in {:?}{hint}", args.from)));
     }
-    settle(&mut room, Fact::StockMoved { pieces, to: args.to.clone() }, &[], args.write, out)
+    let cautions = new_places(&shelf, [args.to.as_str()]);
+    settle(&mut room, Fact::StockMoved { pieces, to: args.to.clone() }, &cautions, args.write, out)
 }
 
 /// Tells what the fact would change, and writes it where that is asked for.
