@@ -163,7 +163,7 @@ pub fn cases<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Vec<Case> {
     cases
 }
 
-/// Strikes of the room stand with every case: one may strike out an entry of any.
+/// A strike of the room stands with the case whose entry it strikes out; most strike out an entry of the room.
 fn by_case<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> BTreeMap<CaseCode, Vec<&'a Entry>> {
     let mut cases: BTreeMap<CaseCode, Vec<&Entry>> = BTreeMap::new();
     let mut strikes = Vec::new();
@@ -176,8 +176,17 @@ fn by_case<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> BTreeMap<CaseCod
     }
     if !strikes.is_empty() {
         for entries in cases.values_mut() {
-            entries.extend(&strikes);
-            entries.sort_by_key(|entry| entry.seq);
+            let own = |strike: &&&Entry| match strike.fact {
+                Fact::StruckOut { entry: target, .. } => {
+                    entries.binary_search_by_key(&target, |entry| entry.seq).is_ok()
+                }
+                _ => false,
+            };
+            let own: Vec<&Entry> = strikes.iter().filter(own).copied().collect();
+            if !own.is_empty() {
+                entries.extend(own);
+                entries.sort_by_key(|entry| entry.seq);
+            }
         }
     }
     cases
