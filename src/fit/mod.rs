@@ -33,7 +33,7 @@ pub use explain::explain;
 pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
 pub use plainly::Plainly;
-pub use reasons::{Bound, Reason, rule_source};
+pub use reasons::{Bound, Code, Reason};
 
 use crate::catalogue::{Catalogue, Pack, Platform, Product};
 use crate::measure::Caution;
