@@ -97,7 +97,7 @@ impl JudgedSize {
     /// policy are those that it was judged with.
     pub fn reasons(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Vec<Reason> {
         let product = self.product(catalogue);
-        let facts = Facts::of(product, usize::from(self.place.platform));
+        let facts = Facts::of(product, self.place.platform as usize);
         let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
         let point = Point::measured(lesion);
         let conditions = facts.conditions(&frame, point);
