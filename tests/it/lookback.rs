@@ -307,6 +307,10 @@ fn totals_tell_sizes_what_was_missing_and_waste() {
     let table = report::totals_table(&sums, "EUR");
     assert!(table.contains("#####") && table.contains("900 EUR"), "{table}");
     assert_eq!(report::totals_csv(&sums, "EUR").lines().count(), 1 + 3);
+    let wasted = ledger::Wasted { why: Unused::Damaged, count: 3, cost: 900.0, unpriced: 2 };
+    let unpriced = ledger::Sums { waste: vec![wasted], ..ledger::Sums::default() };
+    let table = report::totals_csv(&unpriced, "EUR");
+    assert!(table.ends_with(",900,EUR,2\n"), "the cost is at least as high: {table}");
     let tomorrow = today().succ_opt();
     assert_eq!(ledger::sums(&journal.entries, &catalogue, tomorrow).cases, 0);
 }
