@@ -24,12 +24,12 @@ pub enum Field {
 }
 
 impl Field {
-    /// What stands before its value in a body.
-    const fn head(self) -> &'static str {
+    /// Its name in a body.
+    const fn name(self) -> &'static str {
         match self {
-            Field::Lot => "\"lot\":\"",
-            Field::Serial => "\"serial\":\"",
-            Field::Di => "\"di\":\"",
+            Field::Lot => "\"lot\"",
+            Field::Serial => "\"serial\"",
+            Field::Di => "\"di\"",
         }
     }
 }
@@ -48,9 +48,12 @@ impl Sought {
     }
 
     fn is_in(&self, body: &str) -> bool {
-        let head = self.field.head();
-        body.match_indices(head).any(|(at, _)| {
-            value(&body[at + head.len()..]).is_some_and(|value| self.values.contains(&alike(&value)))
+        let name = self.field.name();
+        body.match_indices(name).any(|(at, _)| {
+            // Another program may put blanks around the colon.
+            let after = body[at + name.len()..].trim_start().strip_prefix(':').map(str::trim_start);
+            let text = after.and_then(|rest| rest.strip_prefix('"')).and_then(value);
+            text.is_some_and(|value| self.values.contains(&alike(&value)))
         })
     }
 }
@@ -161,5 +164,9 @@ mod tests {
         ] {
             assert_eq!(Sought::new(field, [value]).is_in(body), there, "{field:?} {value}");
         }
+        // RFC 8259 section 2: blanks may stand around the colon.
+        let spaced = r#"{"label" : {"name": "lot", "lot" : "A&lt;B"}}"#;
+        assert!(Sought::new(Field::Lot, ["a&LT;b"]).is_in(spaced));
+        assert!(!Sought::new(Field::Lot, ["lot"]).is_in(spaced));
     }
 }
