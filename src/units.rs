@@ -5,8 +5,10 @@
 //! Sources: 1 in = 25.4 mm, 1 atm = 101.325 kPa and 1 psi = 6894.757293168 Pa by definition; 1 Fr = 1/3 mm
 //! (trade convention, J Invasive Cardiol 2003).
 
+mod counted;
 mod decimal;
 
+pub use counted::{by_count, counted};
 pub use decimal::{Decimal, Figure, marked, shown_with};
 
 use serde::{Deserialize, Serialize};

@@ -2,7 +2,7 @@
 
 use crate::catalogue::Piece;
 use crate::journal::{BoxRead, Fact, Fate, Overlap, Readiness, Unused, Wanted};
-use crate::units::{Diameter, Length, plain};
+use crate::units::{Diameter, Length, counted, plain};
 
 /// `3.00 × 28`; one of the two alone where the other is missing; empty without both.
 pub fn size_words(diameter: Option<Diameter>, length: Option<Length>) -> String {
@@ -69,7 +69,9 @@ pub fn fate_words(fate: Fate) -> String {
 /// What an entry says, in words.
 pub fn entry_words(fact: &Fact) -> String {
     match fact {
-        Fact::StockLoaded { from, pieces } => format!("stock loaded from {from}: {} rows", pieces.len()),
+        Fact::StockLoaded { from, pieces } => {
+            format!("stock loaded from {from}: {}", counted(pieces.len(), "row"))
+        }
         Fact::StockReceived { from, pieces } => format!("{} received from {from}", pieces_words(pieces)),
         Fact::StockMoved { pieces, to } => format!("{} moved to {to}", pieces_words(pieces)),
         Fact::StockCounted { shelf, pieces } => format!("{shelf} counted: {}", pieces_words(pieces)),
@@ -157,10 +159,7 @@ pub fn overlap_words(overlap: &Overlap) -> String {
 }
 
 fn pieces_words(pieces: &[Piece]) -> String {
-    match pieces.iter().map(|piece| u64::from(piece.count)).sum() {
-        1_u64 => "1 piece".into(),
-        count => format!("{count} pieces"),
-    }
+    counted(pieces.iter().map(|piece| u64::from(piece.count)).sum::<u64>(), "piece")
 }
 
 fn for_lesion(lesion: Option<u8>) -> String {

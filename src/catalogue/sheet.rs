@@ -6,7 +6,7 @@
 use super::{Catalogue, Platform, Product, product};
 use crate::intake::{Fault, table};
 use crate::measure::Kind;
-use crate::units::number;
+use crate::units::{counted, number};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
@@ -332,7 +332,7 @@ pub fn changes(old: &Catalogue, files: &[File]) -> Vec<String> {
     for File { product: new, .. } in files {
         let Some(old) = old.product(&new.id) else {
             let boxes = rows_of(new).len();
-            lines.push(format!("{}: new, {boxes} boxes", new.id));
+            lines.push(format!("{}: new, {}", new.id, counted(boxes, "box")));
             continue;
         };
         let (before, after) = (rows_of(old), rows_of(new));

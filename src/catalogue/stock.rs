@@ -90,7 +90,11 @@ fn date(text: &str) -> Option<NaiveDate> {
     if shaped { NaiveDate::parse_from_str(text, "%Y-%m-%d").ok() } else { None }
 }
 
-fn owner(text: &str) -> Result<Owner, String> {
+/// Reads `own`, `consigned`, or `borrowed from NAME`; an empty text is `own`.
+///
+/// # Errors
+/// What was given is none of them, or nobody is named after `borrowed`.
+pub fn owner(text: &str) -> Result<Owner, String> {
     match text {
         "" | "own" => return Ok(Owner::Own),
         "consigned" => return Ok(Owner::Consigned),

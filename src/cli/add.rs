@@ -5,6 +5,7 @@ use super::out::Out;
 use super::sheet::{folder, named};
 use crate::catalogue::{self, product, sheet};
 use crate::room::{Fault, files};
+use crate::units::{by_count, counted};
 use clap::Args as Arguments;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -96,11 +97,12 @@ fn is_table(path: &Path) -> bool {
 
 fn words(answer: &Answer) -> String {
     let Answer { products, boxes, files, written } = answer;
+    let what = format!("{} with {}", counted(*products, "product"), counted(*boxes, "box"));
     let mut lines = files.clone();
     lines.push(if *written {
-        format!("{products} products with {boxes} boxes are added")
+        format!("{what} {} added", by_count(*products, "is", "are"))
     } else {
-        format!("{products} products with {boxes} boxes would be added; nothing is written")
+        format!("{what} would be added; nothing is written")
     });
     lines.join("\n")
 }

@@ -6,6 +6,7 @@ use super::products::room_dir;
 use super::sheet;
 use crate::intake;
 use crate::room::{Fault, Room, files};
+use crate::units::counted;
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -120,8 +121,9 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
             let unverified: Vec<&str> = unverified.map(|product| product.id.as_str()).collect();
             out.answer(&answer, || {
                 let Answer { products, boxes, guides, .. } = answer;
-                let mut text =
-                    format!("{products} products with {boxes} boxes, {guides} guides: nothing is wrong");
+                let [products, boxes, guides] =
+                    [(products, "product"), (boxes, "box"), (guides, "guide")].map(|(n, of)| counted(n, of));
+                let mut text = format!("{products} with {boxes}, {guides}: nothing is wrong");
                 if !unverified.is_empty() {
                     let list = unverified.join(", ");
                     text.push_str(&format!("\nnot checked against the boxes yet: {list}"));

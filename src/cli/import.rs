@@ -5,6 +5,7 @@ use super::bar::Bar;
 use super::out::Out;
 use crate::catalogue::import::{Code, Count, Import, Imported, Part};
 use crate::room::{Fault, release};
+use crate::units::{by_count, counted};
 use clap::Args as Arguments;
 use serde::Serialize;
 use std::path::PathBuf;
@@ -106,18 +107,33 @@ fn answer(imported: &Imported) -> Answer<'_> {
 
 fn words(answer: &Answer, args: &Args) -> String {
     let mut lines = vec![format!(
-        "{} products with {} boxes are in {}, none of them checked against the boxes yet",
-        answer.products,
-        answer.boxes,
+        "{} with {} {} in {}, none of them checked against the boxes yet",
+        counted(answer.products, "product"),
+        counted(answer.boxes, "box"),
+        by_count(answer.products, "is", "are"),
         args.into.display()
     )];
     for FileCount { file, rows, read, doubtful, skipped } in &answer.files {
-        lines.push(format!("{file}: {rows} rows: {read} read, {doubtful} doubtful, {skipped} skipped"));
+        lines.push(format!(
+            "{file}: {}: {read} read, {doubtful} doubtful, {skipped} skipped",
+            counted(*rows, "row")
+        ));
     }
-    lines.push(format!("{} rows with their reasons are in import-report.csv", answer.notes.len()));
+    let notes = answer.notes.len();
+    lines.push(format!(
+        "{} with {} {} in import-report.csv",
+        counted(notes, "row"),
+        by_count(notes, "its reason", "their reasons"),
+        by_count(notes, "is", "are")
+    ));
     if answer.no_longer_sold > 0 {
         let many = answer.no_longer_sold;
-        lines.push(format!("{many} devices are kept out: no longer sold; --discontinued takes them as well"));
+        lines.push(format!(
+            "{} {} kept out: no longer sold; --discontinued takes {} as well",
+            counted(many, "device"),
+            by_count(many, "is", "are"),
+            by_count(many, "it", "them")
+        ));
     }
     lines.push(
         "Pressures, charts, limits and guides are not in the release: verdicts that need them are unknown"

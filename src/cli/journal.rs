@@ -6,6 +6,7 @@ use super::out::Out;
 use super::products::room_dir;
 use crate::room::{Fault, Room, hex};
 use crate::store::Store;
+use crate::units::{by_count, counted};
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -79,7 +80,8 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
             let taken = Room::open(&dir)?.take_in(file)?;
             let answer = Taken { written: taken.written, already: taken.already };
             out.answer(&answer, || {
-                format!("{} entries written, {} were there already", answer.written, answer.already)
+                let (written, already) = (counted(answer.written, "entry"), answer.already);
+                format!("{written} written, {already} {} there already", by_count(already, "was", "were"))
             })?;
             Ok(Came::Answered)
         }
@@ -89,7 +91,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
             let (entries, head) = Store::open_read_only(file)?.head()?;
             let answer = Copied { file: file.display().to_string(), entries, head: hex(&head) };
             out.answer(&answer, || {
-                format!("{}: {entries} entries, checked; head {}", answer.file, answer.head)
+                format!("{}: {}, checked; head {}", answer.file, counted(entries, "entry"), answer.head)
             })?;
             Ok(Came::Answered)
         }
@@ -114,7 +116,7 @@ fn check(store: &Store, out: &mut Out) -> Result<Came, Fault> {
                 entry: None,
                 message: None,
             };
-            out.answer(&answer, || format!("the journal holds: {entries} entries, head {head}"))?;
+            out.answer(&answer, || format!("the journal holds: {}, head {head}", counted(entries, "entry")))?;
             Ok(Came::Answered)
         }
         Err(broken) => {

@@ -12,6 +12,7 @@ mod branch;
 mod card;
 mod case;
 mod catalogue;
+mod chosen;
 mod demo;
 mod expansion;
 mod far;

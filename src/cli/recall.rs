@@ -9,6 +9,7 @@ use crate::ledger::{self, Query, Traced};
 use crate::room::{Fault, Room, files};
 use crate::shelf::recall;
 use crate::udi::DeviceId;
+use crate::units::counted;
 use serde::Serialize;
 use std::path::Path;
 
@@ -78,13 +79,13 @@ pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault>
 
 fn words(answer: &Answer) -> String {
     let mut lines = vec![match (answer.written, answer.known) {
-        (written, 0) => format!("{written} lots recalled"),
-        (written, known) => format!("{written} lots recalled, {known} had been before"),
+        (written, 0) => format!("{} recalled", counted(written, "lot")),
+        (written, known) => format!("{} recalled, {known} had been before", counted(written, "lot")),
     }];
     let pieces: u32 = answer.on_shelf.iter().map(|row| row.count).fold(0, u32::saturating_add);
     lines.push(match pieces {
         0 => "none of them is on the shelf".into(),
-        pieces => format!("TAKE OFF THE SHELF: {pieces} pieces"),
+        pieces => format!("TAKE OFF THE SHELF: {}", counted(pieces, "piece")),
     });
     let row = |row: &OnShelf| {
         let serial = row.serial.as_ref().map(|serial| format!(" SN {serial}")).unwrap_or_default();
@@ -94,7 +95,8 @@ fn words(answer: &Answer) -> String {
     lines.push(match answer.in_cases {
         0 => "none of them came into a case of this room".into(),
         all => format!(
-            "{all} boxes of them came into a case, {} opened: see boxcall trace --recalled",
+            "{} of them came into a case, {} opened: see boxcall trace --recalled",
+            counted(all, "box"),
             answer.opened
         ),
     });

@@ -5,6 +5,7 @@ use super::out::Out;
 use super::products::room_dir;
 use crate::catalogue::sheet;
 use crate::room::{self, Fault, Room, files};
+use crate::units::{by_count, counted};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -72,9 +73,9 @@ pub(super) fn named(texts: &[(PathBuf, String)]) -> Vec<(String, String)> {
 fn words(answer: &Loaded) -> String {
     let mut lines: Vec<String> = answer.changes.to_vec();
     lines.push(match (answer.changes.len(), answer.written) {
-        (0, _) => format!("{} products: nothing changes", answer.products),
-        (count, true) => format!("{count} changes are written"),
-        (count, false) => format!("{count} changes; nothing is written yet: add --write"),
+        (0, _) => format!("{}: nothing changes", counted(answer.products, "product")),
+        (count, true) => format!("{} {} written", counted(count, "change"), by_count(count, "is", "are")),
+        (count, false) => format!("{}; nothing is written yet: add --write", counted(count, "change")),
     });
     lines.join("\n")
 }

@@ -8,7 +8,7 @@ use crate::measure::{Dominance, Kind};
 use crate::report::Wall;
 use crate::room::{self, Fault, Room};
 use crate::shelf::gaps::{Demand, LEAST_OWN, Lengths, Served, Size, needed_lengths, served};
-use crate::units::{Length, plain};
+use crate::units::{Length, counted, plain};
 use chrono::NaiveDate;
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
@@ -238,7 +238,8 @@ fn words(answer: &Answer, demand: &Demand) -> String {
         format!("none with fewer than {at_least} does it: proved")
     };
     lines.push(format!(
-        "A shelf of {boxes} boxes serves {} (asked for {}); {proof}:",
+        "A shelf of {} serves {} (asked for {}); {proof}:",
+        counted(*boxes, "box"),
         percent(*share),
         percent(*target)
     ));
@@ -246,7 +247,7 @@ fn words(answer: &Answer, demand: &Demand) -> String {
     lines.push(String::new());
     lines.push("Lumens: Dodge 1992 Circulation 86:232, normal. Rule: reference diameter, by eye.".into());
     lines.push(match &demand.lengths {
-        Lengths::Own(own) => format!("Lengths: the room's own, {} lesions.", own.len()),
+        Lengths::Own(own) => format!("Lengths: the room's own, {}.", counted(own.len(), "lesion")),
         Lengths::LogNormal { median_mm, margins_mm, .. } => format!(
             "Lengths: half of the lesions up to {} mm, and {} mm of margins: common practice, no source. The room's own \
              count from {LEAST_OWN} measured lesions on.",

@@ -10,7 +10,7 @@ use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
 use crate::lesion::{self, Measurements};
 use crate::policy::Policy;
 use crate::room::{self, Fault, files};
-use crate::units::{Length, at_most, number, plain, size};
+use crate::units::{Length, at_most, counted, number, plain, size};
 use clap::Args as Arguments;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -178,7 +178,7 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
     let mut text = String::new();
     let need = plain(spanned.length_min_mm);
     let most = options.max_devices.unwrap_or(policy.span.max_devices);
-    add(&mut text, &format!("To be covered: {need} mm, with at most {most} devices"));
+    add(&mut text, &format!("To be covered: {need} mm, with at most {}", counted(most, "device")));
     if spanned.plans.iter().any(|plan| plan.devices.is_empty()) {
         add(&mut text, "What is in already covers it: nothing more is needed");
         return text;
@@ -232,7 +232,11 @@ fn words_of_all(together: &Together) -> String {
             let proved = if together.optimal { "proved best" } else { "no better choice found, not proved" };
             add(
                 &mut text,
-                &format!("In all {devices} devices, {} mm more than needed; {proved}", plain(excess)),
+                &format!(
+                    "In all {}, {} mm more than needed; {proved}",
+                    counted(devices, "device"),
+                    plain(excess)
+                ),
             );
         }
         _ => add(&mut text, "No choice from this shelf spans every lesion"),

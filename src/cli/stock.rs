@@ -11,7 +11,7 @@ use crate::journal::Fact;
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
 use crate::shelf::{self, Shelf, Short};
-use crate::units::{Diameter, Length};
+use crate::units::{Diameter, Length, by_count, counted};
 use chrono::NaiveDate;
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
@@ -84,8 +84,12 @@ enum Task {
     /// Compare one place with what was found there, and put it right
     #[command(after_help = "Example:\n  boxcall stock count found.csv --shelf A --write")]
     Count(stocked::Count),
-    /// Take what is expired or recalled off the shelf
-    #[command(after_help = "Example:\n  boxcall stock pull --expired --write")]
+    /// Take boxes off the shelf that go without a case: expired, recalled, returned, damaged
+    #[command(
+        after_help = "What goes for another reason is chosen by what stands on the boxes. All that is chosen goes, or nothing.\n\n\
+                            Example:\n  boxcall stock pull --expired --write\n  \
+                            boxcall stock pull --reason \"returned to the owner\" --owner consigned --lot TN41109 --write"
+    )]
     Pull(stocked::Pull),
 }
 
@@ -228,13 +232,17 @@ fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, F
             None => answer.changes.iter().map(stocked::change_words).collect(),
         };
         let changed = answer.changes.len();
+        let lying = format!("{} in {}", counted(pieces, "piece"), counted(rows, "row"));
+        let rows = counted(changed, "row");
         lines.push(match entry {
             Some(entry) => {
-                format!("{pieces} pieces in {rows} rows are on hand now (entry {entry}); {changed} rows are changed")
+                format!(
+                    "{lying} {} on hand now (entry {entry}); {rows} {} changed",
+                    by_count(pieces, "is", "are"),
+                    by_count(changed, "is", "are")
+                )
             }
-            None => format!(
-                "{pieces} pieces in {rows} rows would be on hand; {changed} rows would change; nothing is written"
-            ),
+            None => format!("{lying} would be on hand; {rows} would change; nothing is written"),
         });
         lines.extend(stock.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
         lines.join("\n")
@@ -277,9 +285,10 @@ fn short(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
         };
         let mut lines: Vec<String> = answer.short.iter().map(line).collect();
         lines.push(format!(
-            "{} of {} items with a par are short on {today}",
+            "{} of {} with a par {} short on {today}",
             answer.short.len(),
-            answer.items
+            counted(answer.items, "item"),
+            by_count(answer.short.len(), "is", "are")
         ));
         lines.join("\n")
     })?;
@@ -345,6 +354,6 @@ fn words(answer: &Listed) -> String {
         )
     };
     let mut lines: Vec<String> = answer.rows.iter().map(line).collect();
-    lines.push(format!("{} pieces in {} rows", answer.pieces, answer.rows.len()));
+    lines.push(format!("{} in {}", counted(answer.pieces, "piece"), counted(answer.rows.len(), "row")));
     lines.join("\n")
 }

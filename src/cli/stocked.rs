@@ -2,14 +2,15 @@
 //! entry of the journal.
 
 use super::Came;
+use super::chosen::Chosen;
 use super::out::Out;
 use super::typed::Slips;
 use crate::catalogue::{Catalogue, Found, Piece};
-use crate::journal::{Fact, same_text};
+use crate::journal::Fact;
 use crate::measure::Caution;
 use crate::room::{self, Fault, Room, files};
 use crate::shelf::{Change, owner_words};
-use crate::udi::DeviceId;
+use crate::units::{by_count, counted};
 use chrono::NaiveDate;
 use clap::Args as Arguments;
 use serde::Serialize;
@@ -32,18 +33,8 @@ pub(super) struct Move {
     /// Where they go
     #[arg(long, value_name = "SHELF")]
     to: String,
-    /// Only this identifier (UDI-DI)
-    #[arg(long, value_name = "DI")]
-    di: Option<String>,
-    /// Only this catalogue number
-    #[arg(long = "ref", value_name = "REF")]
-    reference: Option<String>,
-    /// Only this lot
-    #[arg(long, value_name = "LOT")]
-    lot: Option<String>,
-    /// Only this serial number
-    #[arg(long, value_name = "SERIAL")]
-    serial: Option<String>,
+    #[command(flatten)]
+    chosen: Chosen,
     /// So many, first expired first [default: all]
     #[arg(long, value_name = "NUMBER")]
     count: Option<u32>,
@@ -66,7 +57,7 @@ pub(super) struct Count {
 }
 
 #[derive(Debug, Arguments)]
-#[command(group(clap::ArgGroup::new("which").required(true).multiple(true).args(["expired", "recalled"])))]
+#[command(group(clap::ArgGroup::new("which").required(true).multiple(true).args(["expired", "recalled", "reason"])))]
 pub(super) struct Pull {
     /// Pieces past their use-by date
     #[arg(long)]
@@ -74,6 +65,17 @@ pub(super) struct Pull {
     /// Pieces of recalled lots
     #[arg(long)]
     recalled: bool,
+    /// Why they go, in your words: "returned to the owner", "damaged", "lent to room 2"
+    #[arg(long, value_name = "WORDS")]
+    reason: Option<String>,
+    /// Only what lies in this place
+    #[arg(long, value_name = "SHELF")]
+    from: Option<String>,
+    #[command(flatten)]
+    chosen: Chosen,
+    /// So many; refused where that leaves open which
+    #[arg(long, value_name = "NUMBER")]
+    count: Option<u32>,
     /// The day for which use-by dates are looked at [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
@@ -146,30 +148,83 @@ fn some(mut pieces: Vec<Piece>) -> Vec<Piece> {
 pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     let mut slips = Slips::default();
     let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    let choice = args.chosen.read(&mut slips);
+    check_count(args.count, &mut slips);
+    let reason = args.reason.as_deref().map(str::trim);
+    if let Some(reason) = reason
+        && (reason.is_empty() || reason.chars().count() > LINE || reason.chars().any(char::is_control))
+    {
+        slips.add("reason", reason, format!("reason: say it in one line of at most {LINE} characters"));
+    }
+    let all_good = !args.expired && !args.recalled;
+    if all_good && args.from.is_none() && args.chosen.is_empty() {
+        let message = "reason: say which boxes, with --from, --di, --ref, --lot, --serial or --owner";
+        slips.add("reason", reason.unwrap_or_default(), message.into());
+    }
     slips.settle()?;
     let mut room = Room::open(dir)?;
     let shelf = room.shelf()?.unwrap_or_default();
     let wanted = |piece: &&Piece| {
-        args.expired && !piece.in_date(today) || args.recalled && shelf.recalled(Some(&piece.di), &piece.lot)
+        let unusable = args.expired && !piece.in_date(today)
+            || args.recalled && shelf.recalled(Some(&piece.di), &piece.lot);
+        (all_good || unusable)
+            && args.from.as_ref().is_none_or(|from| piece.shelf == *from)
+            && choice.means(&room, piece)
     };
-    let pieces = shelf.unusable(today).into_iter().filter(wanted).cloned().collect();
-    let why = match (args.expired, args.recalled) {
-        (true, true) => format!("past their use-by date on {today}, or recalled"),
-        (true, false) => format!("past their use-by date on {today}"),
-        _ => "recalled".into(),
+    let mut pieces: Vec<Piece> = shelf.pieces().into_iter().filter(wanted).cloned().collect();
+    let there = sum(&pieces);
+    let nothing_of_choice = all_good && there == 0;
+    if nothing_of_choice || args.count.is_some_and(|count| there < u64::from(count)) {
+        return Err(too_few(args.count, "be pulled", there, "on the shelf"));
+    }
+    if let (Some(count), [row, rest @ ..]) = (args.count, &mut pieces[..]) {
+        // A box that goes has its own lot: taking another off would leave the wrong one to be found.
+        if !rest.is_empty() && u64::from(count) < there {
+            let message = format!(
+                "count: {} in {} are like that, and which {count} of them {} is not said: name the lot, the serial \
+                 number or the place",
+                counted(there, "piece"),
+                counted(1 + rest.len(), "row"),
+                by_count(count, "goes", "go")
+            );
+            return Err(Fault::bad_input(message));
+        }
+        if rest.is_empty() {
+            row.count = count;
+        }
+    }
+    let why = match (reason, args.expired, args.recalled) {
+        (Some(reason), ..) => reason.into(),
+        (None, true, true) => format!("past their use-by date on {today}, or recalled"),
+        (None, true, false) => format!("past their use-by date on {today}"),
+        (None, false, _) => "recalled".into(),
     };
     settle(&mut room, Fact::StockPulled { why, pieces }, &[], args.write, out)
 }
 
-pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let di = args.di.as_deref().and_then(|text| {
-        let parsed = DeviceId::parse(text);
-        parsed.map_err(|fault| slips.add("di", text, format!("di {text:?}: {fault}"))).ok()
-    });
-    if args.count == Some(0) {
+/// Characters of a reason: a line (common practice, no source).
+const LINE: usize = 80;
+
+fn check_count(count: Option<u32>, slips: &mut Slips) {
+    if count == Some(0) {
         slips.add("count", "0", "count is 1 or more".into());
     }
+}
+
+fn sum(pieces: &[Piece]) -> u64 {
+    pieces.iter().map(|piece| u64::from(piece.count)).sum()
+}
+
+fn too_few(wanted: Option<u32>, to_do: &str, found: u64, place: &str) -> Fault {
+    let wanted =
+        wanted.map_or("a piece like that".into(), |wanted| format!("{} like that", counted(wanted, "piece")));
+    Fault::not_found(format!("{wanted} should {to_do}, {found} {} {place}", by_count(found, "lies", "lie")))
+}
+
+pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let choice = args.chosen.read(&mut slips);
+    check_count(args.count, &mut slips);
     if args.to.trim().is_empty() || args.to == args.from {
         slips.add("to", &args.to, "name another place with --to".into());
     }
@@ -178,33 +233,19 @@ pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Faul
     let shelf = room.shelf()?.unwrap_or_default();
     let mut pieces = Vec::new();
     let mut left = args.count.unwrap_or(u32::MAX);
-    for piece in shelf.pieces().into_iter().filter(|piece| meant(args, di.as_ref(), &room, piece)) {
+    let meant = |piece: &&Piece| piece.shelf == args.from && choice.means(&room, piece);
+    for piece in shelf.pieces().into_iter().filter(meant) {
         let count = piece.count.min(left);
         left -= count;
         if count > 0 {
             pieces.push(Piece { count, ..piece.clone() });
         }
     }
-    let found: u64 = pieces.iter().map(|piece| u64::from(piece.count)).sum();
+    let found = sum(&pieces);
     if found == 0 || args.count.is_some_and(|wanted| found < u64::from(wanted)) {
-        let wanted =
-            args.count.map_or("a piece like that".into(), |wanted| format!("{wanted} pieces like that"));
-        return Err(Fault::not_found(format!("{wanted} should move, {found} lie in {:?}", args.from)));
+        return Err(too_few(args.count, "move", found, &format!("in {:?}", args.from)));
     }
     settle(&mut room, Fact::StockMoved { pieces, to: args.to.clone() }, &[], args.write, out)
-}
-
-fn meant(args: &Move, di: Option<&DeviceId>, room: &Room, piece: &Piece) -> bool {
-    let found = room.catalogue.find(&piece.di);
-    let same_box = |di: &DeviceId| *di == piece.di || found.is_some_and(|found| found.di().contains(di));
-    let by = |asked: &Option<String>, has: Option<&str>| {
-        asked.as_deref().is_none_or(|asked| has.is_some_and(|has| same_text(has, asked)))
-    };
-    piece.shelf == args.from
-        && di.is_none_or(same_box)
-        && by(&args.reference, found.as_ref().map(Found::reference))
-        && by(&args.lot, Some(&piece.lot))
-        && by(&args.serial, piece.serial.as_deref())
 }
 
 /// Tells what the fact would change, and writes it where that is asked for.
@@ -267,8 +308,12 @@ fn words(answer: &Answer) -> String {
     lines.extend(answer.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
     lines.push(match (answer.changes.len(), answer.entry) {
         (0, _) => "nothing changes".into(),
-        (rows, Some(entry)) => format!("{rows} rows are changed (entry {entry})"),
-        (rows, None) => format!("{rows} rows would change; nothing is written yet: add --write"),
+        (rows, Some(entry)) => {
+            format!("{} {} changed (entry {entry})", counted(rows, "row"), by_count(rows, "is", "are"))
+        }
+        (rows, None) => {
+            format!("{} would change; nothing is written yet: add --write", counted(rows, "row"))
+        }
     });
     lines.join("\n")
 }

@@ -14,7 +14,7 @@ use crate::lesion::{self, Lesion, Measurements, Reading};
 use crate::measure::{Kind, Method};
 use crate::room::{Fault, Format, Room};
 use crate::shelf::{FetchCard, Shelf, scan_of};
-use crate::units::{Diameter, French, Length, Pressure, at_most};
+use crate::units::{Diameter, French, Length, Pressure, at_most, counted};
 use chrono::{Datelike, NaiveDate};
 
 const LESION: u8 = 1;
@@ -390,7 +390,7 @@ impl Walk<'_> {
         let place = self.room.write_record(&self.code)?;
         let store = self.room.store().ok_or_else(|| missing("the room has no journal"))?;
         let verified = store.verify(&mut |_| {}).map_err(|broken| missing(&broken.message))?;
-        self.say("journal", &format!("{} entries, the chain holds", verified.entries))?;
+        self.say("journal", &format!("{}, the chain holds", counted(verified.entries, "entry")))?;
         self.say("record", &format!("{}\n", place.display()))?;
         let format = if self.out.is_json() { Format::Json } else { Format::Markdown };
         let record = self.room.export(Some(&self.code), format)?;

@@ -2,7 +2,7 @@
 
 use crate::catalogue::Guide;
 use crate::lesion::BadInput;
-use crate::units::{Area, Diameter, Figure, French, at_least, at_most, same};
+use crate::units::{Area, Diameter, Figure, French, at_least, at_most, counted, same};
 use serde::Serialize;
 
 /// Outer diameters and bores outside these are slips of the finger, in mm: a wire is 0.36, an 8 Fr bore 2.3.
@@ -56,7 +56,11 @@ pub fn needed(bodies: &[Diameter]) -> Result<Diameter, BadInput> {
             "",
             "three bodies must be equally thick here: take the thickest for all three".into(),
         )),
-        _ => Err(BadInput::new("body", mm.len(), format!("{} bodies: give one, two or three", mm.len()))),
+        _ => Err(BadInput::new(
+            "body",
+            mm.len(),
+            format!("{}: give one, two or three", counted(mm.len(), "body")),
+        )),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Tables (CSV) as spreadsheets write them: the columns in any order, each row with its line, every fault in one run.
 
 use super::{Fault, hint};
+use crate::units::counted;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 
 /// One row that has as many cells as the header.
@@ -60,7 +61,8 @@ pub fn read(
         if record.len() == header.len() {
             each(Row { line, file, columns, places: &places, record: &record }, &mut faults);
         } else {
-            let message = format!("{} cells under {} columns", record.len(), header.len());
+            let message =
+                format!("{} under {}", counted(record.len(), "cell"), counted(header.len(), "column"));
             faults.push(at(file, line, "", message));
         }
     }

@@ -7,6 +7,7 @@ use super::gs1_table::{Ai, Check};
 use super::symbol::refuse;
 use super::{Refusal, dates};
 use crate::udi;
+use crate::units::counted;
 
 /// What is wrong with a value: nothing of the label may be taken.
 pub(super) fn refusal(ai: &Ai, fault: Fault, at: usize) -> Refusal {
@@ -22,7 +23,10 @@ pub(super) fn refusal(ai: &Ai, fault: Fault, at: usize) -> Refusal {
             )
         }
         Fault::TooLong => {
-            format!("{name} is longer than its {} characters, at byte {at}: scan again.", ai.greatest())
+            format!(
+                "{name} is longer than its {}, at byte {at}: scan again.",
+                counted(ai.greatest(), "character")
+            )
         }
         Fault::CheckDigit => {
             format!("{name} has a wrong check digit at byte {at}: scan again, or type the printed text.")

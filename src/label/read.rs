@@ -8,6 +8,7 @@ use super::gs1::{self, Manner};
 use super::symbol::{Symbol, not_a_label, personal_data, refuse};
 use super::{Label, Refusal, System, hibc, isbt, join, layout, link};
 use crate::udi::DeviceId;
+use crate::units::counted;
 
 /// What the reader must know that the bytes don't say.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -279,7 +280,10 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
         symbol.fail(refuse(
             "truncated",
             end,
-            format!("This number should have {length} digits and ends at byte {end}: scan again."),
+            format!(
+                "This number should have {} and ends at byte {end}: scan again.",
+                counted(length, "digit")
+            ),
         ));
         return Ok(symbol);
     }
@@ -287,7 +291,11 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
         symbol.fail(refuse(
             "too-long",
             over.at,
-            format!("This number should have {length} digits and goes on at byte {}: scan again.", over.at),
+            format!(
+                "This number should have {} and goes on at byte {}: scan again.",
+                counted(length, "digit"),
+                over.at
+            ),
         ));
         return Ok(symbol);
     }

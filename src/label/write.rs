@@ -9,6 +9,7 @@ use super::carrier::{Ch, GS};
 use super::gs1_table;
 use super::{dates, gs1_value};
 use crate::udi::{DeviceId, Issuer};
+use crate::units::counted;
 use chrono::{Datelike, NaiveDate};
 use datamatrix::{DataMatrixBuilder, SymbolList, data::DataEncodingError};
 use std::fmt;
@@ -75,7 +76,11 @@ impl fmt::Display for Fault {
                 write!(f, "the {field} is empty: leave it out, or give what is printed")
             }
             Fault::TooLong { field, greatest } => {
-                write!(f, "the {field} is longer than {greatest} characters: compare it with the box")
+                write!(
+                    f,
+                    "the {field} is longer than {}: compare it with the box",
+                    counted(*greatest, "character")
+                )
             }
             Fault::Charset { field, at } => write!(
                 f,

@@ -2,6 +2,7 @@
 
 use crate::case::Case;
 use crate::journal::BoxRead;
+use crate::units::counted;
 
 /// Characters of a line (common practice, no source).
 const LINE: usize = 80;
@@ -14,7 +15,7 @@ pub fn long_texts(case: &Case) -> Vec<String> {
         let Some(text) = text else { return };
         let count = text.chars().count();
         if count > LINE || text.contains('\n') {
-            found.push(format!("{place} has {count} characters, a line has {LINE}"));
+            found.push(format!("{place} has {}, a line has {LINE}", counted(count, "character")));
         }
     };
     for item in &case.items {

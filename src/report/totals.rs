@@ -4,7 +4,7 @@ use super::csv_cell::{number, text};
 use super::tame::plainly;
 use crate::case::unused_words;
 use crate::ledger::Sums;
-use crate::units::plain;
+use crate::units::{counted, plain};
 
 /// Columns of the longest bar.
 const BAR: usize = 30;
@@ -12,8 +12,7 @@ const BAR: usize = 30;
 /// For a terminal; a bar is as long as its share of the largest count of its table.
 pub fn totals_table(sums: &Sums, currency: &str) -> String {
     let since = sums.since.map(|since| format!(" since {since}")).unwrap_or_default();
-    let plural = if sums.cases == 1 { "" } else { "s" };
-    let mut page = format!("{} case{plural}{since}, {} signed\n", sums.cases, sums.signed);
+    let mut page = format!("{}{since}, {} signed\n", counted(sums.cases, "case"), sums.signed);
     let sizes = sums.sizes.iter().map(|size| {
         let parts = [
             ("implanted", size.implanted),
@@ -30,10 +29,10 @@ pub fn totals_table(sums: &Sums, currency: &str) -> String {
     bars(&mut page, "Opened, by size", "no box was opened", sizes.collect());
     let missing = sums.missing.iter().map(|missing| (missing.words.clone(), missing.count, String::new()));
     let title = match sums.calls_unknown {
-        0 => format!("Not on the shelf when asked for, of {} calls", sums.calls),
+        0 => format!("Not on the shelf when asked for, of {}", counted(sums.calls, "call")),
         unknown => format!(
-            "Not on the shelf when asked for, of {} calls ({unknown} before any stock was loaded: not known)",
-            sums.calls
+            "Not on the shelf when asked for, of {} ({unknown} before any stock was loaded: not known)",
+            counted(sums.calls, "call")
         ),
     };
     bars(&mut page, &title, "every size that was asked for was there", missing.collect());

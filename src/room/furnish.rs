@@ -5,6 +5,7 @@ use crate::catalogue::import::Imported;
 use crate::catalogue::sheet::{self, File};
 use crate::catalogue::{self, Catalogue, Piece, STANDARD_GUIDES};
 use crate::policy;
+use crate::units::{by_count, counted};
 use std::path::{Path, PathBuf};
 
 /// The file that says that a scanner here has sent a separator. It is a fact of the machine and of no case: the
@@ -114,9 +115,9 @@ impl Room {
         catalogue::read(&named(&all)).map_err(|faults| Fault::of_files(&faults))?;
         let report = &imported.report;
         let mut words = vec![format!(
-            "{} products with {} boxes, none of them checked against the boxes yet",
-            imported.files.len(),
-            imported.boxes
+            "{} with {}, none of them checked against the boxes yet",
+            counted(imported.files.len(), "product"),
+            counted(imported.boxes, "box")
         )];
         words.extend(report.notes.iter().take(NOTES).map(|note| {
             format!(
@@ -129,7 +130,10 @@ impl Room {
             )
         }));
         if report.notes.len() > NOTES {
-            words.push(format!("{} more rows stand in {REPORT}", report.notes.len() - NOTES));
+            words.push({
+                let more = report.notes.len() - NOTES;
+                format!("{} {} in {REPORT}", counted(more, "more row"), by_count(more, "stands", "stand"))
+            });
         }
         if imported.files.is_empty() {
             return Ok(Prepared::new(words, Vec::new()));

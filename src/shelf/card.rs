@@ -6,7 +6,7 @@ use crate::case::spoken::{alike, looks_alike, say};
 use crate::case::{Call, Case, label_words, size_letters};
 use crate::catalogue::{Catalogue, Owner, Piece};
 use crate::fit::Verdict;
-use crate::units::{Diameter, Length, same};
+use crate::units::{Diameter, Length, counted, same};
 use chrono::{Days, NaiveDate};
 
 /// Everything that the person who fetches needs, for one call.
@@ -244,7 +244,7 @@ fn cautions(
             cautions.push(match (day - today).num_days() {
                 ..=0 => "Expires today".into(),
                 1 => "Expires tomorrow".into(),
-                days => format!("Expires in {days} days"),
+                days => format!("Expires in {}", counted(days, "day")),
             });
         }
         match &bring.piece.owner {

@@ -75,7 +75,7 @@ mod tests {
         assert_eq!(faults.len(), 3, "{faults:?}");
         assert!(faults[0].starts_with("recall.csv:2: di: "), "{faults:?}");
         assert!(faults[1].starts_with("recall.csv:4: lot: "), "{faults:?}");
-        assert!(faults[2].starts_with("recall.csv:5: 1 cells"), "{faults:?}");
+        assert!(faults[2].starts_with("recall.csv:5: 1 cell "), "{faults:?}");
         assert!(said("lots\nL1\n")[0].contains("no such column"));
         assert!(said("lot\n")[0].contains("no lot"));
         assert!(said("lot;di\nL1;\n")[0].contains("commas"));

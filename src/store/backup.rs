@@ -3,6 +3,7 @@
 use super::open::{PATIENCE, create, set_journal_mode};
 use super::place::beside;
 use super::{Store, StoreError};
+use crate::units::counted;
 use rusqlite::backup::{Backup, StepResult};
 use rusqlite::{Connection, OpenFlags};
 use std::path::Path;
@@ -62,7 +63,7 @@ impl Store {
             .verify(&mut |_| {})
             .map_err(|broken| damaged(format!("the copy does not hold: {broken}")))?;
         if verified.entries < least {
-            return Err(damaged(format!("the copy has {} entries of {least}", verified.entries)));
+            return Err(damaged(format!("the copy has {} of {}", verified.entries, counted(least, "entry"))));
         }
         Ok(())
     }

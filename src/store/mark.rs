@@ -5,6 +5,7 @@
 
 use super::{Broken, Store};
 use crate::journal::chain::hex;
+use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset};
 use rusqlite::OptionalExtension;
 use std::io::Write;
@@ -98,7 +99,8 @@ impl Store {
         let last = self.last_seq().map_err(|error| broken(0, error.to_string()))?;
         if mark.entries > last {
             let gone = mark.entries - last;
-            let message = format!("{gone} entries that stood from here on are gone ({})", way_out());
+            let (entries, are) = (counted(gone, "entry"), by_count(gone, "is", "are"));
+            let message = format!("{entries} that stood from here on {are} gone ({})", way_out());
             return Err(broken(last + 1, message));
         }
         let hash: Option<[u8; 32]> = self

@@ -516,6 +516,6 @@ fn from_the_mark_on_every_entry_is_checked_and_a_lost_tail_is_seen() {
     assert!(other.seq == 4 && other.message.contains("not the entry that stood here"), "{other}");
     change("DELETE FROM journal WHERE seq > 3");
     let gone = store.verify_since(&mark).unwrap_err();
-    assert!(gone.seq == 4 && gone.message.contains("1 entries that stood from here on are gone"), "{gone}");
+    assert!(gone.seq == 4 && gone.message.contains("1 entry that stood from here on is gone"), "{gone}");
     assert!(gone.message.contains("journal.mark"), "the way out is named: {gone}");
 }

@@ -73,6 +73,7 @@ mod faults_kill;
 mod faults_place;
 mod faults_terminal;
 mod words;
+mod counted;
 mod first_steps;
 mod strokes;
 mod tour;

@@ -442,7 +442,7 @@ fn a_journal_whose_tail_was_cut_off_does_not_pass_the_check() {
     let output = boxcall(&dir, &["journal", "check"]);
     let said = String::from_utf8_lossy(&output.stdout).into_owned();
     assert_eq!(output.status.code(), Some(1), "{said}");
-    assert!(said.contains(&format!("entry {last} does not hold: 1 entries")), "{said}");
+    assert!(said.contains(&format!("entry {last} does not hold: 1 entry that")), "{said}");
     std::fs::remove_file(dir.join("journal.mark")).unwrap();
     assert_eq!(
         boxcall(&dir, &["journal", "check"]).status.code(),

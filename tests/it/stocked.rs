@@ -181,6 +181,66 @@ fn the_expired_are_pulled_and_the_shelf_of_another_day_can_be_shown() {
 }
 
 #[test]
+fn boxes_go_back_to_their_owner_or_are_thrown_away_by_an_explicit_choice() {
+    let lab = Lab::new();
+    let rows = "09521001275286,L1,,2028-05-31,A,3,consigned\n\
+                09521001275286,L2,,2029-05-31,A,2,own\n\
+                09521001300285,L2,,2029-05-31,B,1,borrowed from Fell Ward\n\
+                09521001300285,,S9,2029-05-31,B,1,own\n";
+    lab.answer(&["stock", "load", word(&lab.file("stock.csv", &format!("{HEAD}{rows}")))]);
+    let pull = |more: &[&str]| {
+        let mut words = vec!["stock", "pull", "--reason", "returned to the owner"];
+        words.extend(more);
+        lab.run(&words)
+    };
+    let said = |output: &Output| String::from_utf8_lossy(&output.stdout).into_owned();
+    // The whole shelf is never meant, and no box is chosen by the program.
+    assert_eq!(pull(&["--write"]).status.code(), Some(2));
+    assert_eq!(pull(&["--count", "1", "--write"]).status.code(), Some(2));
+    let open = pull(&["--from", "A", "--count", "1", "--write"]);
+    assert!(open.status.code() == Some(2) && said(&open).contains("name the lot"), "{}", said(&open));
+    let none = pull(&["--lot", "L7", "--write"]);
+    assert!(none.status.code() == Some(1) && said(&none).contains("not-found"), "{}", said(&none));
+    let more_than_there = pull(&["--lot", "L1", "--count", "4", "--write"]);
+    assert_eq!(more_than_there.status.code(), Some(1));
+    for empty in ["", " ", "two\nlines"] {
+        let output = lab.run(&["stock", "pull", "--reason", empty, "--lot", "L1", "--write"]);
+        assert_eq!(output.status.code(), Some(2), "{empty:?}");
+    }
+    assert_eq!(lab.pieces(), 7, "nothing of all that was written");
+
+    let gone = |more: &[&str]| {
+        let mut words = vec!["stock", "pull", "--reason", "returned to the owner"];
+        words.extend(more);
+        let answer = lab.answer(&words);
+        let changes = answer["changes"].as_array().unwrap();
+        let told: Vec<String> = changes
+            .iter()
+            .map(|change| {
+                format!("{} {} {}", change["lot"].as_str().unwrap(), change["before"], change["after"])
+            })
+            .collect();
+        (told.join(", "), answer["entry"].is_u64())
+    };
+    assert_eq!(gone(&["--owner", "consigned"]), ("L1 3 0".into(), false));
+    assert_eq!(lab.pieces(), 7, "shown first");
+    assert_eq!(gone(&["--lot", "l1", "--count", "1", "--write"]), ("L1 3 2".into(), true));
+    assert_eq!(gone(&["--owner", "consigned", "--write"]), ("L1 2 0".into(), true));
+    assert_eq!(gone(&["--owner", "borrowed from Fell Ward", "--write"]), ("L2 1 0".into(), true));
+    assert_eq!(gone(&["--serial", "S9", "--from", "B", "--write"]), (" 1 0".into(), true));
+    // By its catalogue number; a choice narrows what is expired too.
+    assert_eq!(gone(&["--expired", "--today", "2030-01-01", "--from", "B"]), (String::new(), false));
+    assert_eq!(gone(&["--ref", "TN27528", "--write"]), ("L2 2 0".into(), true));
+    assert_eq!(lab.pieces(), 0);
+    let entries = Room::look(&lab.folder.path().join("room")).unwrap().journal().unwrap();
+    let whys = entries.iter().filter_map(|entry| match &entry.fact {
+        Fact::StockPulled { why, .. } => Some(why.as_str()),
+        _ => None,
+    });
+    assert_eq!(whys.collect::<Vec<_>>(), ["returned to the owner"; 5]);
+}
+
+#[test]
 fn the_shelf_of_a_day_holds_what_was_written_by_then() {
     let entries = [
         entry(1, Fact::StockLoaded { from: "x".into(), pieces: vec![piece("L1", "A", 2)] }),

@@ -137,7 +137,7 @@ fn sources(folder: &Path, found: &mut Vec<(String, String)>) {
 }
 
 /// Text that a person reads has a blank in it; what the database's library and other programs read is left out.
-fn prose() -> Vec<(String, String)> {
+pub fn prose() -> Vec<(String, String)> {
     let mut files = Vec::new();
     sources(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src"), &mut files);
     let read_by_machines = |text: &str| {

@@ -3,6 +3,8 @@
 //! There is no escaping that can be relied on, so a line counts only where its fields come out as many as the header
 //! has. Where quotes make two readings possible, both must agree or the line is not read.
 
+use crate::units::counted;
+
 /// What stands between fields.
 pub const PIPE: u8 = b'|';
 
@@ -89,7 +91,7 @@ pub fn split(line: &[u8], columns: usize) -> Result<Vec<&str>, String> {
         Some(quoted) if fits(&quoted) => Ok(quoted),
         None if fits(&plain) => Ok(plain.into_iter().map(unquoted).collect()),
         Some(_) if fits(&plain) => Err("the quotes of this line can be read in two ways".into()),
-        _ => Err(format!("{} fields under {columns} columns", plain.len())),
+        _ => Err(format!("{} under {}", counted(plain.len(), "field"), counted(columns, "column"))),
     }
 }
 

@@ -10,6 +10,7 @@ use crate::policy::Policy;
 use crate::room::Furniture;
 use crate::tui::keys::Action;
 use crate::tui::scanner;
+use crate::units::{by_count, counted};
 use chrono::Datelike;
 use std::sync::Arc;
 
@@ -142,7 +143,7 @@ impl World {
                 (!guides.is_empty(), words)
             }
             Step::Products if products == 0 => (false, "none yet".into()),
-            Step::Products => (true, format!("{products}, with {} boxes", boxes(catalogue))),
+            Step::Products => (true, format!("{products}, with {}", counted(boxes(catalogue), "box"))),
             Step::Checked => {
                 let open: Vec<_> = catalogue.products.iter().filter(|product| !product.verified).collect();
                 match (products, open.as_slice()) {
@@ -157,7 +158,7 @@ impl World {
             Step::Stock if !self.has_stock() => (false, "never loaded".into()),
             Step::Stock => {
                 let pieces: u64 = self.shelf.pieces().iter().map(|piece| u64::from(piece.count)).sum();
-                (true, format!("{pieces} pieces on hand"))
+                (true, format!("{} on hand", counted(pieces, "piece")))
             }
             Step::Policy if self.furniture.policy => (true, "policy.toml is there".into()),
             Step::Policy => (false, "none: every published default holds".into()),
@@ -346,13 +347,14 @@ impl State {
                     pieces.map(|piece| u64::from(piece.count)).sum()
                 };
                 let mut words = vec![format!(
-                    "{} pieces in {} rows would be on hand",
-                    count(&mut pieces.iter()),
-                    pieces.len()
+                    "{} in {} would be on hand",
+                    counted(count(&mut pieces.iter()), "piece"),
+                    counted(pieces.len(), "row")
                 )];
                 if self.world.has_stock() {
                     let here = count(&mut self.world.shelf.pieces().into_iter());
-                    words.push(format!("They replace the {here} pieces that are on hand now"));
+                    let here = format!("{} that {}", counted(here, "piece"), by_count(here, "is", "are"));
+                    words.push(format!("They replace the {here} on hand now"));
                 }
                 words.extend(cautions.iter().map(|caution| format!("caution: {caution}")));
                 self.say(String::new());

@@ -1,6 +1,7 @@
 //! Fields that are typed into: one mechanism for every form of every screen.
 
 use super::Purpose;
+use crate::units::counted;
 
 /// A form: what it is for decides what becomes of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -126,8 +127,10 @@ impl Form {
             Some(Input::Text(_)) if c.is_control() => {}
             Some(Input::Text(text)) if text.chars().count() < longest => text.push(c),
             Some(Input::Text(_)) => {
-                self.refused =
-                    Some(format!("{longest} characters is all that it takes: the rest is left out"));
+                self.refused = Some(format!(
+                    "{} is all that it takes: the rest is left out",
+                    counted(longest, "character")
+                ));
             }
             Some(Input::OneOf { choices, chosen }) => {
                 let starts = |choice: &String| choice.to_lowercase().starts_with(c.to_ascii_lowercase());

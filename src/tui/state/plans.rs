@@ -9,7 +9,7 @@ use crate::fit::span::{self, Options, Placed, Plan};
 use crate::journal::{Fact, Readiness, Wanted};
 use crate::lesion::{Lesion, Measurements};
 use crate::tui::keys::Action;
-use crate::units::{Diameter, Length, plain};
+use crate::units::{Diameter, Length, by_count, counted, plain};
 
 /// Plans as they are offered.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -135,7 +135,7 @@ impl State {
         let words = match plan.devices.len() {
             0 => "nothing more is needed: what is in already covers it".to_string(),
             count => {
-                let devices = if count == 1 { "1 device".into() } else { format!("{count} devices") };
+                let devices = counted(count, "device");
                 let covered = plain(plan.covered_mm);
                 let overlaps: Vec<String> = plan.overlaps_mm.iter().map(|mm| plain(*mm)).collect();
                 let overlaps = match overlaps.as_slice() {
@@ -148,7 +148,7 @@ impl State {
                 } else {
                     format!(", too short at {most} mm of overlap")
                 };
-                let spans = if count == 1 { "spans" } else { "span" };
+                let spans = by_count(count, "spans", "span");
                 format!("{devices} {spans} {covered} mm{overlaps}, {proved}{short}")
             }
         };

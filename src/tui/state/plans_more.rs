@@ -9,7 +9,7 @@ use crate::fit::span::{self, Placed};
 use crate::journal::Fate;
 use crate::lesion::{self, Lesion};
 use crate::tui::keys::Action;
-use crate::units::{self, Diameter, Length, at_most, plain};
+use crate::units::{self, Diameter, Length, at_most, counted, plain};
 
 /// The fields of the devices that are in already: more of them lie in no lesion.
 const FIELDS: [&str; 6] = ["in-1", "in-2", "in-3", "in-4", "in-5", "in-6"];
@@ -49,11 +49,15 @@ impl State {
         let words = match (together.devices, together.excess_mm) {
             (Some(devices), Some(excess)) => {
                 let proved = if together.optimal { "proved best" } else { "no better one proved" };
-                format!("In all {devices} devices, {} mm more than needed, {proved}", plain(excess))
+                format!(
+                    "In all {}, {} mm more than needed, {proved}",
+                    counted(devices, "device"),
+                    plain(excess)
+                )
             }
             _ => "No choice from this shelf spans every lesion".to_string(),
         };
-        let title = format!("{} lesions out of one shelf, distal on the left", lesions.len());
+        let title = format!("{} out of one shelf, distal on the left", counted(lesions.len(), "lesion"));
         let cursor = plans.iter().position(|plan| plan.is_of(self.lesion)).unwrap_or(0);
         self.overlay =
             Some(Overlay::Plans(Plans { title, plans, none: vec![words], cursor, together: true }));

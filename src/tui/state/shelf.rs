@@ -5,7 +5,7 @@ use crate::catalogue::Owner;
 use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Owed, Ready, SizeOnHand, bands};
 use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::Action;
-use crate::units::{French, plain};
+use crate::units::{French, by_count, counted, plain};
 use chrono::NaiveDate;
 use unicode_width::UnicodeWidthStr;
 
@@ -282,7 +282,11 @@ fn today(day: &Day) -> Vec<Row> {
 
 fn runs_out(day: &Day, pars: usize) -> Vec<Row> {
     if day.short.is_empty() {
-        return vec![Row::quiet(format!("Nothing is below par: {pars} items have one"))];
+        return vec![Row::quiet(format!(
+            "Nothing is below par: {} {} one",
+            counted(pars, "item"),
+            by_count(pars, "has", "have")
+        ))];
     }
     let row = |short: &crate::shelf::Short| Row {
         words: format!(
@@ -304,8 +308,8 @@ fn expires(day: &Day, pull: &str) -> Vec<Row> {
     let mut from = 0;
     for to in AHEAD {
         let heading = match from {
-            0 => format!("Within {to} days, first expired first out"),
-            from => format!("{from} to {to} days"),
+            0 => format!("Within {}, first expired first out", counted(to, "day")),
+            from => format!("{from} to {}", counted(to, "day")),
         };
         rows.push(Row::heading(heading));
         let before = rows.len();
@@ -322,7 +326,7 @@ fn recalled(day: &Day, lots: usize, recall: &str, pull: &str) -> Vec<Row> {
     let mut rows = lying_rows(&day.recalled, true);
     rows.push(Row::quiet(match (rows.is_empty(), lots) {
         (true, 0) => format!("No lot is recalled: {recall} types one, stock recall reads a list"),
-        (true, lots) => format!("Nothing that lies here is of the {lots} recalled lots"),
+        (true, lots) => format!("Nothing that lies here is of the {}", counted(lots, "recalled lot")),
         (false, _) => format!("{pull} pulls them off the shelf; boxcall trace finds who had one"),
     }));
     rows
@@ -350,7 +354,7 @@ fn bail_out_page(day: &Day) -> Vec<Row> {
         rows.push(Row::heed("NO covered stent in date"));
     }
     let wide = names(day.items.iter().map(|item| item.name.as_str()));
-    rows.extend(day.items.iter().map(|Item { level, name }| {
+    rows.extend(day.items.iter().map(|Item { level, name, .. }| {
         let place = if level.place.is_empty() { "no place known" } else { &level.place };
         let is_missing = level.have < level.wanted;
         let missing = if is_missing { " · MISSING" } else { "" };

@@ -9,6 +9,7 @@ use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, Wanted, World}
 use crate::case::entry_words;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::tui::keys::Action;
+use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 
 /// Facts on their way to the disk.
@@ -406,10 +407,8 @@ impl State {
         if self.unsaved.all_kept_elsewhere() {
             return vec![Effect::Leave];
         }
-        let title = match self.unsaved.count() {
-            1 => "1 entry is NOT SAVED".to_string(),
-            count => format!("{count} entries are NOT SAVED"),
-        };
+        let count = self.unsaved.count();
+        let title = format!("{} {} NOT SAVED", counted(count, "entry"), by_count(count, "is", "are"));
         let answers = [
             "stay here",
             "try again to save them",

@@ -9,6 +9,7 @@ use crate::ledger::Known;
 use crate::policy::Policy;
 use crate::room::{Behind, Furniture, Opening};
 use crate::shelf::{OnHand, Reading, Shelf};
+use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::sync::Arc;
 
@@ -236,14 +237,19 @@ impl World {
         }
         match &last.fact {
             Fact::StockLoaded { from, pieces } => {
-                Some(format!("Stock loaded from {from}: {} rows", pieces.len()))
+                Some(format!("Stock loaded from {from}: {}", counted(pieces.len(), "row")))
             }
-            Fact::StockReceived { pieces, .. } => Some(format!("Received: {} boxes", sum(pieces))),
-            Fact::StockMoved { pieces, to } => Some(format!("Moved to {to}: {} boxes", sum(pieces))),
+            Fact::StockReceived { pieces, .. } => Some(format!("Received: {}", counted(sum(pieces), "box"))),
+            Fact::StockMoved { pieces, to } => {
+                Some(format!("Moved to {to}: {}", counted(sum(pieces), "box")))
+            }
             Fact::StockCounted { shelf, pieces } => {
-                Some(format!("Counted {shelf}: {} boxes lie there", sum(pieces)))
+                let (count, lie) = (sum(pieces), by_count(sum(pieces), "lies", "lie"));
+                Some(format!("Counted {shelf}: {} {lie} there", counted(count, "box")))
             }
-            Fact::StockPulled { pieces, .. } => Some(format!("Pulled off the shelf: {} boxes", sum(pieces))),
+            Fact::StockPulled { pieces, .. } => {
+                Some(format!("Pulled off the shelf: {}", counted(sum(pieces), "box")))
+            }
             Fact::LotRecalled { lot, .. } => Some(format!("Lot {lot} is marked as recalled")),
             _ => None,
         }

@@ -7,6 +7,7 @@ use crate::case::{Bearing, Reading, label_words, wanted_words};
 use crate::journal::Readiness;
 use crate::tui::keys::Action;
 use crate::tui::state::Far;
+use crate::units::{by_count, counted};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -41,7 +42,8 @@ fn whole(far: &Far, area: Rect, buffer: &mut Buffer) {
         put(buffer, line, 1, 0, &words, theme::BAR);
         top += 1;
     }
-    let large = area.width >= LARGE.0 && area.height >= LARGE.1;
+    // A label that was read has the room of the lists: its next step is read from where they are not.
+    let large = area.width >= LARGE.0 && area.height >= LARGE.1 && far.heard.read.is_none();
     let lists = three(far);
     let below = if large { lists_rows(&lists, area.height) } else { 3 };
     let stage_rows = area.height.saturating_sub(top + below + 1);
@@ -85,12 +87,10 @@ fn bars(far: &Far) -> Vec<String> {
     if let Some(why) = &far.world.broken {
         bars.push(super::frame::does_not_hold(why));
     }
-    match far.heard.unsaved {
-        0 => {}
-        1 => bars.push("NOT SAVED: 1 entry on the other screen. What stands here lacks it".into()),
-        count => {
-            bars.push(format!("NOT SAVED: {count} entries on the other screen. What stands here lacks them"))
-        }
+    let unsaved = far.heard.unsaved;
+    if unsaved > 0 {
+        let (entries, them) = (counted(unsaved, "entry"), by_count(unsaved, "it", "them"));
+        bars.push(format!("NOT SAVED: {entries} on the other screen. What stands here lacks {them}"));
     }
     if let Some(since) = far.silent_since {
         bars.push(format!(

@@ -4,6 +4,7 @@ use super::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::case::label_words;
 use crate::tui::keys::{Action, Place, Row};
 use crate::tui::state::{Overlay, Screen, Spot, State};
+use crate::units::{by_count, counted};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -142,7 +143,7 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
     let count = state.unsaved.count();
     if count > 0 {
         let key = state.key_here(Action::TryAgain);
-        let waits = if count == 1 { "1 entry waits".into() } else { format!("{count} entries wait") };
+        let waits = format!("{} {}", counted(count, "entry"), by_count(count, "waits", "wait"));
         let words = format!(" NOT SAVED: {waits}. {key}: what to do. {}", state.said.words);
         buffer.set_style(line, theme::BAR);
         Line::styled(words, theme::BAR).render(line, buffer);

@@ -3,6 +3,7 @@
 use super::{big, columns, put, put_line, put_lines, rows, theme, wrapped};
 use crate::tui::keys::Action;
 use crate::tui::state::{LastScan, Scanning, State, SumRow};
+use crate::units::counted;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -69,7 +70,7 @@ fn counting(scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
 fn sum(state: &State, scanning: &Scanning, changes: &[SumRow], area: Rect, buffer: &mut Buffer) {
     let (write, back) = (state.key(Action::SumWrite), state.key(Action::SumBack));
     let words = if changes.is_empty() {
-        format!("{} boxes: nothing changes. {back} goes back", scanning.tally.count())
+        format!("{}: nothing changes. {back} goes back", counted(scanning.tally.count(), "box"))
     } else {
         let rows = changes.len();
         format!(

@@ -4,7 +4,7 @@ use super::super::{put_lines, theme, wrapped};
 use crate::fit::beside::ordinal;
 use crate::tui::keys::Action;
 use crate::tui::state::{Cell, CellBox, Input, Overlay, State};
-use crate::units::{Diameter, Length};
+use crate::units::{Diameter, Length, counted};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -68,7 +68,10 @@ fn of_the_lesion(state: &State, width: u16) -> Vec<Line<'static>> {
         lines.extend(heeded(&words, width));
     }
     let (fitting, all) = (judgement.ranked().len(), judgement.sizes.len());
-    let words = format!("{fitting} of {all} boxes fit. Set the cursor on a size with the arrows to see why");
+    let words = format!(
+        "{fitting} of {} fit. Set the cursor on a size with the arrows to see why",
+        counted(all, "box")
+    );
     lines.extend(wrapped(&words, width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
     lines
 }
