@@ -269,6 +269,17 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
         let found = store.entries_with_boxes(&Query::sought(&query).unwrap()).unwrap();
         assert_eq!(ledger::trace(&found, &query), ledger::trace(&all, &query), "{query:?}");
     }
+    // A lot that nobody read may be the recalled one, where the identifier is.
+    let recalled = |identifier: &str| Query::Recalled { di: vec![di(identifier)], lot: "lot 7".into() };
+    for (query, boxes) in [(recalled(TARN_30028), 4), (recalled(TARN_30038), 0)] {
+        let query = std::slice::from_ref(&query);
+        let sought = Query::sought(query).unwrap();
+        let found = ledger::trace(&store.entries_with_boxes(&sought).unwrap(), query);
+        assert_eq!((found.len(), &found), (boxes, &ledger::trace(&all, query)), "{query:?}");
+        assert_eq!(found.iter().filter(|traced| traced.label.lot.is_none()).count(), boxes / 2);
+    }
+    let of_any = Query::Recalled { di: Vec::new(), lot: "lot 7".into() };
+    assert_eq!(ledger::trace(&all, &[of_any]).len(), 2, "without an identifier an unread lot is anybody's");
     let sought = Sought::new(Field::Lot, ["lot 7"]);
     assert_eq!(store.entries_with_boxes(&sought).unwrap().len(), 2 * 2 + 1);
 }
