@@ -100,10 +100,7 @@ impl Room {
     /// # Errors
     /// The journal can't be read, or an entry in it is damaged.
     pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
-        match &self.store {
-            Some(store) => behind(store, &self.catalogue, back_to, &BTreeSet::new()),
-            None => Ok(Behind::nothing()),
-        }
+        behind(self.store.as_ref(), &self.catalogue, back_to, &BTreeSet::new())
     }
 
     /// The pieces on hand as they would be without these entries.
@@ -111,10 +108,7 @@ impl Room {
     /// # Errors
     /// The journal can't be read, or an entry in it is damaged.
     pub fn shelf_without(&self, entries: &BTreeSet<u64>) -> Result<Shelf, Fault> {
-        match &self.store {
-            Some(store) => Ok(behind(store, &self.catalogue, None, entries)?.reading.shelf),
-            None => Ok(Shelf::default()),
-        }
+        Ok(behind(self.store.as_ref(), &self.catalogue, None, entries)?.reading.shelf)
     }
 
     /// A reader that can go to another thread.
@@ -134,10 +128,7 @@ impl Reader {
     /// # Errors
     /// The journal can't be read, or an entry in it is damaged.
     pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
-        match &self.store {
-            Some(store) => behind(store, &self.catalogue, back_to, &BTreeSet::new()),
-            None => Ok(Behind::nothing()),
-        }
+        behind(self.store.as_ref(), &self.catalogue, back_to, &BTreeSet::new())
     }
 }
 
@@ -168,18 +159,15 @@ impl Reader {
     }
 }
 
-impl Behind {
-    fn nothing() -> Behind {
-        Behind { reading: Reading::default(), cases: Known::default(), stocked: false }
-    }
-}
-
 fn behind(
-    store: &Store,
+    store: Option<&Store>,
     catalogue: &Catalogue,
     back_to: Option<u64>,
     without: &BTreeSet<u64>,
 ) -> Result<Behind, Fault> {
+    let Some(store) = store else {
+        return Ok(Behind { reading: Reading::default(), cases: Known::default(), stocked: false });
+    };
     // The journal only grows: what is read up to this entry is one state of it, without a lock on the others.
     let upto = store.last_seq()?;
     let spans: Vec<_> = store.case_codes()?.into_iter().filter(|(_, first, _)| *first <= upto).collect();
