@@ -7,7 +7,7 @@ use super::gs1::{Element, Elements};
 use super::gs1_table::{self, Ai, answers};
 use super::gs1_value;
 use super::symbol::{Symbol, not_a_label, refuse};
-use super::{Refusal, System, dates};
+use super::{Reading, Refusal, System, dates};
 use crate::udi::DeviceId;
 
 /// Identifiers and raw values.
@@ -46,6 +46,18 @@ pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
 
 /// What says which item it is: without any of these, the fields of a symbol wait for the other symbol.
 const IDENTITIES: [&str; 5] = ["01", "02", "03", "8006", "8026"];
+
+/// Does a field say what the item is, or something of an item? A company's own field, an order or a postcode does not.
+/// What a lost separator leaves open counts if every reading says it.
+pub(super) fn speaks_of_an_item(elements: &Elements) -> bool {
+    let speaks = |code: &str| {
+        let asks = |ai: &Ai| ai.needs.iter().flatten().any(|need| IDENTITIES.contains(&need.as_str()));
+        IDENTITIES.contains(&code) || gs1_table::find(code).is_some_and(asks)
+    };
+    let read = |reading: &Reading| reading.fields.iter().any(|(code, _)| speaks(code));
+    elements.found.iter().any(|e| speaks(&e.ai.code))
+        || (!elements.readings.is_empty() && elements.readings.iter().all(read))
+}
 
 /// Keys of things that are no device, and what belongs to them.
 const NO_DEVICE: [&str; 15] = [

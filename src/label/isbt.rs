@@ -81,7 +81,15 @@ fn structure(chars: &[Ch]) -> Option<(&'static str, usize, usize)> {
 
 fn take(symbol: &mut Symbol, id: &str, value: &str, at: usize) {
     symbol.field(id, value);
-    symbol.claim(if id == "=/" { "device identifier" } else { id }, value, at);
+    // One name for what two structures can say, and the day alone of a date with its time: these may not differ.
+    let (what, claimed) = match id {
+        "=/" => ("device identifier", value),
+        "&,1" | "&)" => ("lot", value),
+        "=>" | "&>" => ("use-by date", &value[..6]),
+        "=}" | "&}" => ("date made", &value[..6]),
+        _ => (id, value),
+    };
+    symbol.claim(what, claimed, at);
     match id {
         "=/" => match DeviceId::parse(value) {
             Ok(di) => symbol.di = Some(di),

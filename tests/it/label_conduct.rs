@@ -96,6 +96,34 @@ fn gs1() {
         ("10LOT7", "secondary-only", "", "LOT7", "", "a second symbol without identifier"),
         ("1012345678", "not-a-label", "", "", "", "a number typed is never taken for a lot; conduct"),
         ("95211015", "not-a-label", "", "", "", "eight digits may be a date; conduct"),
+        (
+            "0109520000",
+            "not-a-label",
+            "",
+            "",
+            "",
+            "digits that nothing marks as GS1 are not a label cut short; conduct",
+        ),
+        ("99BOTTLES", "not-a-label", "", "", "", "a company's own field in no marked symbol; conduct"),
+        ("95ABC21345", "not-a-label", "", "", "", "the same, and a serial that may be none; conduct"),
+        ("]C195ABC", "secondary-only", "", "", "", "marked: a symbol of some box; conduct"),
+        ("0109521234543213\r95ABC\r", "ok", DI, "", "", "beside the item; conduct"),
+        (
+            "]C1010952123454321310X21Y\r]C110Z\r",
+            "two-labels",
+            "",
+            "",
+            "",
+            "Z is the lot in no reading of the first: one DI with two lots in two symbols; conduct",
+        ),
+        (
+            "]C1010952123454321310X21Y\r]C110X\r",
+            "ambiguous-no-separator",
+            DI,
+            "X",
+            "",
+            "X is the lot in one reading, and alone in the second symbol; conduct",
+        ),
         ("]d2", "truncated", "", "", "", "conduct"),
         ("", "not-a-label", "", "", "", "conduct"),
         ("(01) 0952 1234 5432 13 (10) A1", "ok", DI, "A1", "", "spaces by taste"),
@@ -229,6 +257,26 @@ fn hibc_beyond_the_rows() {
     let two = read(&(hibc("+Q952TN300280") + "\r" + &hibc("+$LOT7J"))).unwrap();
     assert_eq!(two.human_readable(), format!("+Q952TN300280J{}", hibc("+$LOT7J")));
     assert_eq!(read("+Q952TN3000T0 ").unwrap().human_readable(), "+Q952TN3000T0_");
+}
+
+#[test]
+fn two_structures_of_isbt_128_that_say_one_thing() {
+    // IMDRF guide and the public table of identifiers: =>, &> use by; =}, &} made; &,1 and &) lots.
+    let di = "X9520TN300280001";
+    check(&[
+        ("=/X9520TN300280001=>027059&>0270592359", "ok", di, "", "", "one day, with and without its time"),
+        ("=/X9520TN300280001=>027059&>0280592359", "duplicate-ai-conflict", "", "", "", "two use-by dates"),
+        ("=/X9520TN300280001=}026031&}0260320830", "duplicate-ai-conflict", "", "", "", "made on two days"),
+        (
+            "=/X9520TN300280001&,100000000000000LOT7&)1234567890",
+            "duplicate-ai-conflict",
+            "",
+            "",
+            "",
+            "two lots",
+        ),
+        ("=/X9520TN300280001=>027059\r&>0280592359\r", "two-labels", "", "", "", "in two symbols"),
+    ]);
 }
 
 #[test]
