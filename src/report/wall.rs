@@ -43,7 +43,7 @@ impl Wall {
             )
         });
         let items = day.items.iter().map(|item| {
-            let Item { level, name } = item;
+            let Item { level, name, .. } = item;
             let missing = if item.is_missing() { "MISSING: " } else { "" };
             let place = if level.place.is_empty() { "no place known" } else { level.place.as_str() };
             let gap = if name.is_empty() { "" } else { " " };

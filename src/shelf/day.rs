@@ -6,6 +6,7 @@ use super::{BailOut, Gap, Shelf, Short, SizeOnHand};
 use crate::catalogue::{Catalogue, Found, Piece};
 use crate::journal::same_text;
 use crate::lesion::segment;
+use crate::measure::Kind;
 use crate::policy::Policy;
 use crate::udi::DeviceId;
 use crate::units::French;
@@ -36,6 +37,8 @@ pub struct Item {
     pub level: Short,
     /// The product's name; empty where no product has this number.
     pub name: String,
+    /// The product's kind; none where no product has this number.
+    pub kind: Option<Kind>,
 }
 
 /// Whether the room can go on when it goes wrong.
@@ -87,11 +90,7 @@ impl<'a> Day<'a> {
         let lying =
             |pieces: Vec<&'a Piece>| pieces.into_iter().map(|piece| lying(piece, &known, today)).collect();
         let levels = shelf.par_levels(&policy.par, catalogue, today);
-        let is_size = |item: &str| policy.par.iter().any(|par| par.item == item && par.size().is_some());
-        let numbers = levels.iter().filter(|level| !is_size(&level.item));
-        let items: Vec<Item> = numbers
-            .map(|level| Item { level: level.clone(), name: name_of(&level.item, catalogue) })
-            .collect();
+        let items = items(&levels, catalogue, policy);
         let bail_out = shelf.bail_out(catalogue, guide, today);
         Day {
             today,
@@ -132,6 +131,22 @@ pub fn bands() -> Vec<(&'static str, f64, f64)> {
     segment::NAMES.iter().filter_map(band).collect()
 }
 
+/// Those of the levels whose par is of a catalogue number.
+fn items(levels: &[Short], catalogue: &Catalogue, policy: &Policy) -> Vec<Item> {
+    let is_size = |item: &str| policy.par.iter().any(|par| par.item == item && par.size().is_some());
+    let numbers = levels.iter().filter(|level| !is_size(&level.item));
+    let item = |level: &Short| {
+        let found = box_of(&level.item, catalogue);
+        let product = found.as_ref().map(Found::product);
+        Item {
+            level: level.clone(),
+            name: product.map_or(String::new(), |product| product.name.clone()),
+            kind: product.map(|product| product.kind),
+        }
+    };
+    numbers.map(item).collect()
+}
+
 fn lying<'a>(piece: &'a Piece, known: &HashMap<&DeviceId, Found>, today: NaiveDate) -> Lying<'a> {
     let what = known.get(&piece.di).map_or_else(|| piece.di.to_string(), found_words);
     Lying { piece, what, days: piece.use_by.map(|day| (day - today).num_days()) }
@@ -142,7 +157,7 @@ fn ready(bail_out: &[BailOut], items: &[Item]) -> Ready {
     if bail_out.is_empty() {
         missing.push("no covered stent in date".to_string());
     }
-    missing.extend(items.iter().filter(|item| item.is_missing()).map(|Item { level, name }| {
+    missing.extend(items.iter().filter(|item| item.is_missing()).map(|Item { level, name, .. }| {
         let gap = if name.is_empty() { "" } else { " " };
         format!("{name}{gap}{}: {} of {}", level.item, level.have, level.wanted)
     }));
@@ -153,9 +168,8 @@ fn ready(bail_out: &[BailOut], items: &[Item]) -> Ready {
     }
 }
 
-fn name_of(reference: &str, catalogue: &Catalogue) -> String {
-    let has = |found: &Found| same_text(found.reference(), reference);
-    super::look::every_box(catalogue).find(has).map_or(String::new(), |found| found.product().name.clone())
+fn box_of<'a>(reference: &str, catalogue: &'a Catalogue) -> Option<Found<'a>> {
+    super::look::every_box(catalogue).find(|found| same_text(found.reference(), reference))
 }
 
 /// One line a size that has one piece in date, by diameter and length.
@@ -173,6 +187,14 @@ fn last(shelf: &Shelf, catalogue: &Catalogue, policy: &Policy, today: NaiveDate)
 }
 
 impl Shelf {
+    /// What the policy wants there for a bail-out beside covered stents, in cupboard order: coils, a large balloon, a
+    /// drainage set, also where the catalogue does not know the number.
+    pub fn sundries(&self, catalogue: &Catalogue, policy: &Policy, today: NaiveDate) -> Vec<Item> {
+        let mut items = items(&self.par_levels(&policy.par, catalogue, today), catalogue, policy);
+        items.retain(|item| item.kind != Some(Kind::CoveredStent));
+        items
+    }
+
     /// Every box of the catalogue of which something lies there, in date or not.
     pub fn on_hand_by_size(&self, catalogue: &Catalogue, today: NaiveDate) -> Vec<SizeOnHand> {
         let lies = |found: &Found| self.rows_of(found.di()).any(|piece| piece.count > 0);

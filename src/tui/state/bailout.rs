@@ -3,7 +3,7 @@
 use super::{Effect, State};
 use crate::journal::{Readiness, Wanted};
 use crate::measure::Kind;
-use crate::shelf::BailOut;
+use crate::shelf::{BailOut, Item};
 use crate::tui::keys::Action;
 
 impl State {
@@ -12,23 +12,13 @@ impl State {
         self.world.shelf.bail_out(&self.world.catalogue, self.sizes.measured.guide, self.world.today())
     }
 
-    /// The free items that the room wants on its shelf, such as coils and a drainage set: how many, and where.
-    pub fn bail_out_sundries(&self) -> Vec<String> {
-        let (world, today) = (&self.world, self.world.today());
-        if world.shelf.unread().is_some() {
-            return Vec::new();
+    /// What else the room wants there, such as coils and a drainage set, each with how many it wants.
+    pub fn bail_out_sundries(&self) -> Vec<Item> {
+        let world = &self.world;
+        match world.shelf.unread() {
+            Some(_) => Vec::new(),
+            None => world.shelf.sundries(&world.catalogue, &world.policy, world.today()),
         }
-        let others = world.shelf.by_size(&world.catalogue, Some(Kind::Other), today);
-        others
-            .into_iter()
-            .filter(|other| {
-                world.policy.par.iter().any(|par| par.item.eq_ignore_ascii_case(&other.reference))
-            })
-            .map(|other| {
-                let place = if other.place.is_empty() { "no place known".into() } else { other.place };
-                format!("{} {} ×{} ▸ {place}", other.name, other.reference, other.in_date)
-            })
-            .collect()
     }
 
     pub(super) fn act_bailout(&mut self, action: Action) -> Vec<Effect> {

@@ -354,7 +354,7 @@ fn bail_out_page(day: &Day) -> Vec<Row> {
         rows.push(Row::heed("NO covered stent in date"));
     }
     let wide = names(day.items.iter().map(|item| item.name.as_str()));
-    rows.extend(day.items.iter().map(|Item { level, name }| {
+    rows.extend(day.items.iter().map(|Item { level, name, .. }| {
         let place = if level.place.is_empty() { "no place known" } else { &level.place };
         let is_missing = level.have < level.wanted;
         let missing = if is_missing { " · MISSING" } else { "" };

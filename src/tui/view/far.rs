@@ -42,7 +42,8 @@ fn whole(far: &Far, area: Rect, buffer: &mut Buffer) {
         put(buffer, line, 1, 0, &words, theme::BAR);
         top += 1;
     }
-    let large = area.width >= LARGE.0 && area.height >= LARGE.1;
+    // A label that was read has the room of the lists: its next step is read from where they are not.
+    let large = area.width >= LARGE.0 && area.height >= LARGE.1 && far.heard.read.is_none();
     let lists = three(far);
     let below = if large { lists_rows(&lists, area.height) } else { 3 };
     let stage_rows = area.height.saturating_sub(top + below + 1);

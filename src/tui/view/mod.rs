@@ -45,6 +45,9 @@ use ratatui::widgets::{Block, BorderType, Clear, Widget};
 /// The smallest terminal that shows the whole job.
 pub const SMALLEST: (u16, u16) = (80, 24);
 
+/// Of a line that is covered from here on, fewer columns than this tell nothing.
+const READABLE: u16 = 16;
+
 /// Draws the whole screen, and says where things are on it.
 pub fn draw(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
     shown_with(state.decimal(), || drawn(state, look, area, buffer))
@@ -186,7 +189,7 @@ fn in_columns(text: &str, width: u16) -> Vec<String> {
 /// A framed box over what lies below, and the area inside it.
 fn framed(buffer: &mut Buffer, area: Rect, title: &str) -> Rect {
     let area = area.intersection(buffer.area);
-    Clear.render(area, buffer);
+    Clear.render(with_its_sides(area, buffer.area), buffer);
     let block = Block::bordered()
         .border_type(BorderType::Plain)
         .border_style(theme::QUIET)
@@ -194,6 +197,14 @@ fn framed(buffer: &mut Buffer, area: Rect, title: &str) -> Rect {
     let inside = block.inner(area);
     block.render(area, buffer);
     inside
+}
+
+/// A window with the columns beside it in which nothing would be left that can be read: of a line behind it the end
+/// tells nothing, and neither does a short beginning.
+fn with_its_sides(window: Rect, screen: Rect) -> Rect {
+    let beside = window.left() - screen.left();
+    let left = if beside < READABLE { beside } else { 1 };
+    Rect::new(window.x - left, window.y, screen.right() - window.left() + left, window.height)
 }
 
 /// The middle of an area, at most so large.

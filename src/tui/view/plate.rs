@@ -69,15 +69,23 @@ fn fitting(words: &str, bearing: Bearing, area: Rect) -> Option<Fitting> {
     (1..=THICKEST).rev().find_map(|thick| try_one(thick, side(thick))).or_else(|| try_one(1, 0))
 }
 
-/// Stripes all around, aslant: they are seen where a colour is not.
+/// Stripes all around, aslant: they are seen where a colour is not. Half a row stays free beside the letters, or they
+/// would grow into one another.
 fn stripes(buffer: &mut Buffer, plate: Rect, fitting: &Fitting) {
     let (thick, side) = (fitting.thick, fitting.side);
     for y in 0..plate.height {
         let text: String = (0..plate.width)
             .map(|x| {
-                let edge = y < thick || y >= plate.height - thick || x < side || x >= plate.width - side;
+                let beside = x < side || x >= plate.width - side;
                 let lit = ((x + 2 * y) / (2 * thick)).is_multiple_of(2);
-                if edge && lit { '█' } else { ' ' }
+                match (y, plate.height - 1 - y) {
+                    _ if !lit => ' ',
+                    _ if beside => '█',
+                    (above, _) if above + 1 == thick => '▀',
+                    (_, below) if below + 1 == thick => '▄',
+                    (above, below) if above.min(below) < thick => '█',
+                    _ => ' ',
+                }
             })
             .collect();
         put(buffer, plate, 0, y, &text, style(Bearing::Against));
@@ -115,7 +123,8 @@ mod tests {
             };
             let (same, against, eyes) = (edge(Bearing::Same), edge(Bearing::Against), edge(Bearing::Eyes));
             assert!(same.1 && !against.1 && !eyes.1, "only SAME is a solid plate");
-            assert!(against.0.contains("██") && against.0.contains("  "), "stripes: {}", against.0);
+            let striped = against.0.contains("██") || against.0.contains("▀▀");
+            assert!(striped && against.0.contains("  "), "stripes: {}", against.0);
             assert!(eyes.0.contains("──") && !eyes.0.contains('█'), "a thin line: {}", eyes.0);
         }
     }

@@ -122,6 +122,10 @@ impl<'a> Window<'a> {
                 axis(here, wanted),
             );
         }
+        let end = self.shown().end;
+        if end < sizes.grid.lengths.len() {
+            put(buffer, self.area, self.x(end).saturating_sub(2), 1, "…", theme::QUIET);
+        }
         for (x, _) in self.rules() {
             put(buffer, self.area, x, 1, "▾", theme::KEY);
         }
