@@ -4,7 +4,7 @@
 mod timing;
 
 use boxcall::journal::{BoxRead, CaseCode, Fact};
-use boxcall::store::Store;
+use boxcall::store::{Stamp, Store};
 use chrono::{DateTime, Duration as Span};
 use std::error::Error;
 use std::fs::OpenOptions;
@@ -41,7 +41,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         let command = format!("bench-{round}");
 
         let start = Instant::now();
-        let entries = store.append(&command, at, Some(&case), &[fact])?;
+        let entries = store.append(&Stamp::new(&command, at), Some(&case), &[fact])?.entries;
         let our_time = start.elapsed();
 
         let line = entries[0].body()? + "\n";

@@ -30,10 +30,10 @@ fn main() {
             bytes += count;
         }
         read.push(begun.elapsed().as_secs_f64());
-        let query = Query::Lot(format!("tn{:06}", entries / A_CASE / 2 * 5 + run));
+        let query = [Query::Lot(format!("tn{:06}", entries / A_CASE / 2 * 5 + run))];
         let begun = Instant::now();
         let store = Store::open_read_only(&path).expect("a journal");
-        let sought = Query::sought(std::slice::from_ref(&query)).expect("a query");
+        let sought = Query::sought(&query).expect("a query");
         let found = ledger::trace(&store.entries_with_boxes(&sought).expect("entries"), &query);
         traced.push(begun.elapsed().as_secs_f64());
         assert_eq!(found.len(), 1);

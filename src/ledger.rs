@@ -8,7 +8,7 @@ mod sums;
 pub use known::Known;
 pub use sums::{Missing, SizeUsed, Sums, Wasted, sums};
 
-use crate::case::{Case, Cost, Item, ItemState, Totals};
+use crate::case::{Case, Item, ItemState};
 use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{BoxRead, CaseCode, Entry, Fact, Fate, same_text, struck};
 use crate::shelf::recall::RecalledLot;
@@ -134,27 +134,9 @@ impl Traced {
     }
 }
 
-/// What all cases came to.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Tally {
-    /// Whatever their state.
-    pub cases: u32,
-    /// Those that are signed off, with or without something unsettled.
-    pub signed: u32,
-    /// Of all cases together.
-    pub totals: Totals,
-    /// What was opened and not used in all of them cost.
-    pub waste: Cost,
-}
-
-/// Every box of every case that the query finds, put back and unopened ones included, oldest first. Of what was
-/// struck out only openings are told, and that they were struck.
-pub fn trace<'a>(entries: impl IntoIterator<Item = &'a Entry>, query: &Query) -> Vec<Traced> {
-    trace_any(entries, std::slice::from_ref(query))
-}
-
-/// The same for boxes that at least one of the queries finds, each told once.
-pub fn trace_any<'a>(entries: impl IntoIterator<Item = &'a Entry>, queries: &[Query]) -> Vec<Traced> {
+/// Every box of every case that at least one of the queries finds, each told once, put back and unopened ones
+/// included, oldest first. Of what was struck out only openings are told, and that they were struck.
+pub fn trace<'a>(entries: impl IntoIterator<Item = &'a Entry>, queries: &[Query]) -> Vec<Traced> {
     let finds = |label: &BoxRead| queries.iter().any(|query| query.finds(label));
     let mut list = Vec::new();
     for entries in by_case(entries).into_values() {
@@ -174,35 +156,11 @@ pub fn trace_any<'a>(entries: impl IntoIterator<Item = &'a Entry>, queries: &[Qu
     list
 }
 
-/// The first box of this identifier and serial number that was opened, in any case.
-pub fn serial_opened_before<'a>(
-    entries: impl IntoIterator<Item = &'a Entry>,
-    di: &DeviceId,
-    serial: &str,
-) -> Option<Traced> {
-    let found = trace(entries, &Query::Serial(serial.to_string()));
-    found.into_iter().find(|traced| traced.was_opened() && traced.label.di.as_ref() == Some(di))
-}
-
 /// Every case, in the order in which they began.
 pub fn cases<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Vec<Case> {
     let mut cases: Vec<Case> = by_case(entries).into_values().filter_map(Case::fold).collect();
     cases.sort_by_key(|case| (case.begun, case.story.first().map(|line| line.seq)));
     cases
-}
-
-/// Adds up cases that are folded already.
-pub fn tally<'a>(cases: impl IntoIterator<Item = &'a Case>) -> Tally {
-    let mut tally = Tally::default();
-    for case in cases {
-        let waste = case.waste();
-        tally.cases += 1;
-        tally.signed += u32::from(case.signed.is_some());
-        tally.totals.add(&case.totals());
-        tally.waste.cost += waste.cost;
-        tally.waste.unpriced += waste.unpriced;
-    }
-    tally
 }
 
 /// Strikes of the room stand with every case: one may strike out an entry of any.

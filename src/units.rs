@@ -111,11 +111,6 @@ impl Area {
     pub fn of_circle(diameter: Diameter) -> Self {
         Area(PI / 4.0 * diameter.0 * diameter.0)
     }
-
-    /// The ellipse of these two orthogonal diameters: A = π/4 a b.
-    pub fn of_ellipse(a: Diameter, b: Diameter) -> Self {
-        Area(PI / 4.0 * a.0 * b.0)
-    }
 }
 
 impl Pressure {
@@ -132,11 +127,6 @@ impl Pressure {
     /// 1 psi is 6894.757293168 Pa by definition.
     pub fn psi(self) -> f64 {
         self.kpa() * 1000.0 / 6_894.757_293_168
-    }
-
-    /// The other way.
-    pub fn from_psi(psi: f64) -> Self {
-        Pressure(psi * 6_894.757_293_168 / 101_325.0)
     }
 }
 

@@ -3,7 +3,7 @@
 use boxcall::catalogue::Piece;
 use boxcall::journal::{BoxRead, CaseCode, Fact, Fate, Readiness, Wanted};
 use boxcall::label::{Arrival, Raw};
-use boxcall::store::Store;
+use boxcall::store::{Stamp, Store};
 use boxcall::udi::DeviceId;
 use boxcall::units::{Diameter, Length};
 use chrono::{DateTime, TimeDelta};
@@ -82,13 +82,15 @@ pub fn fill(path: &Path, entries: usize) -> u64 {
     for case in 0..cases {
         let at = noon + TimeDelta::minutes(case as i64);
         if case.is_multiple_of(A_LOAD) {
-            store.append(&format!("stock-{case}"), at, None, &[stock()]).expect("written");
+            store.append(&Stamp::new(format!("stock-{case}"), at), None, &[stock()]).expect("written");
         }
-        store.append(&format!("case-{case}"), at, Some(&code(case)), &facts(case)).expect("written");
+        store
+            .append(&Stamp::new(format!("case-{case}"), at), Some(&code(case)), &facts(case))
+            .expect("written");
     }
     let at = noon + TimeDelta::minutes(cases as i64);
     if cases == 0 {
-        store.append("stock", at, None, &[stock()]).expect("written");
+        store.append(&Stamp::new("stock", at), None, &[stock()]).expect("written");
     }
     let call = Fact::Called {
         call: 1,
@@ -104,6 +106,6 @@ pub fn fill(path: &Path, entries: usize) -> u64 {
         verdict: None,
         why: None,
     };
-    store.append("last", at, Some(&code(cases)), &[Fact::CaseBegun, call]).expect("written");
+    store.append(&Stamp::new("last", at), Some(&code(cases)), &[Fact::CaseBegun, call]).expect("written");
     store.last_seq().expect("a number")
 }

@@ -76,11 +76,6 @@ pub enum Headline {
 }
 
 impl Headline {
-    /// Only a box that is certainly what was called is opened by one key.
-    pub const fn allows_one_key_open(self) -> bool {
-        matches!(self, Headline::Same)
-    }
-
     /// Goes on only after the size on the box and a reason were typed.
     pub const fn needs_reason(self) -> bool {
         !matches!(self, Headline::Same | Headline::CheckByEye | Headline::NoCall)
@@ -118,8 +113,6 @@ pub struct ReadBack {
     pub matching: Vec<u32>,
     /// The call that comes nearest; the oldest of those that match.
     pub nearest: Option<u32>,
-    /// The box of this case that this is: at hand until now.
-    pub item: Option<u32>,
     /// Ready to be written down.
     pub read: BoxRead,
     /// The first box of this identifier in this room: the printed size is typed once.
@@ -131,11 +124,6 @@ pub struct ReadBack {
 }
 
 impl ReadBack {
-    /// One key opens it: the same, and its printed size was typed before in this room.
-    pub fn one_key_open(&self) -> bool {
-        self.headline.allows_one_key_open() && !self.needs_printed_size
-    }
-
     /// The same where the shelf is not known: recalls and what was opened before can't be told, so that eyes must
     /// settle what would else go on. `why` is told first.
     pub fn without_shelf(mut self, why: String) -> ReadBack {
@@ -157,8 +145,7 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
     };
     let found = label.di.as_ref().and_then(|di| ctx.catalogue.find(di));
     let read = box_read(label, &scan.raw, found, ctx);
-    let item = known_item(&read, ctx.case);
-    let candidates = candidates(item, ctx.case);
+    let candidates = candidates(known_item(&read, ctx.case), ctx.case);
     let matching: Vec<&Call> =
         candidates.iter().copied().filter(|call| call.wanted.answered_by(&read)).collect();
     let nearest = matching.first().copied().or_else(|| nearest(&candidates, &read));
@@ -185,7 +172,6 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
         lines,
         matching: matching.iter().map(|call| call.number).collect(),
         nearest: nearest.map(|call| call.number),
-        item,
         needs_printed_size,
         next: next(headline, needs_printed_size),
         notes: said,
@@ -202,7 +188,6 @@ fn unread(scan: &Scan, refusal: &Refusal) -> ReadBack {
         lines: Vec::new(),
         matching: Vec::new(),
         nearest: None,
-        item: None,
         read: BoxRead { raw, ..BoxRead::default() },
         needs_printed_size: false,
         next: next(Headline::CannotRead, false),

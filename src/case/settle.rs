@@ -2,7 +2,7 @@
 
 use super::words::{label_words, wanted_words};
 use super::{Case, Item, ItemState};
-use crate::journal::{Fate, Unused, Wanted};
+use crate::journal::{Fate, Unused};
 use crate::measure::Kind;
 use std::collections::BTreeMap;
 
@@ -90,12 +90,6 @@ impl Totals {
         self.unused.values().sum()
     }
 
-    /// Every opened box counted once.
-    pub fn holds(&self) -> bool {
-        let told = self.implanted + self.used + self.unused_in_all() + self.lost + self.not_found;
-        self.opened == told + self.unsettled
-    }
-
     /// Adds what another case or box came to, field by field.
     pub fn add(&mut self, other: &Totals) {
         self.opened += other.opened;
@@ -146,11 +140,6 @@ impl Case {
     /// drug-coated one gives its drug once (common practice, no source).
     pub fn open_balloons(&self) -> Vec<&Item> {
         self.items.iter().filter(|item| item.is_opened() && item.is_usable_balloon()).collect()
-    }
-
-    /// An open balloon that answers this, to be offered before a new box is opened.
-    pub fn open_balloon_for(&self, wanted: &Wanted) -> Option<&Item> {
-        self.open_balloons().into_iter().find(|item| wanted.answered_by(&item.label))
     }
 
     /// Every box of the case counted, unopened ones under their own heads.

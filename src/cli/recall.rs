@@ -64,7 +64,7 @@ pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault>
         (Some(sought), Some(store)) => store.entries_with_boxes(&sought)?,
         _ => Vec::new(),
     };
-    let in_cases = ledger::trace_any(&entries, &queries);
+    let in_cases = ledger::trace(&entries, &queries);
     let answer = Answer {
         written: written.len(),
         known: list.len() - facts.len(),

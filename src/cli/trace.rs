@@ -94,7 +94,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         Some(sought) => Room::journal_of(&dir)?.entries_with_boxes(&sought)?,
         None => Vec::new(),
     };
-    let traced = ledger::trace_any(&entries, &queries);
+    let traced = ledger::trace(&entries, &queries);
     let sought = match &queries[..] {
         [Query::Di(sought)] => Some(&sought[..]),
         _ => None,

@@ -1,8 +1,7 @@
 //! Bodies side by side in one bore: geometry of circles, and no more than that.
 
-use crate::catalogue::Guide;
 use crate::lesion::BadInput;
-use crate::units::{Area, Diameter, Figure, French, at_least, at_most, counted, same};
+use crate::units::{Area, Diameter, Figure, at_least, at_most, counted, same};
 use serde::Serialize;
 
 /// Outer diameters and bores outside these are slips of the finger, in mm: a wire is 0.36, an 8 Fr bore 2.3.
@@ -81,23 +80,6 @@ pub fn side_by_side(bodies: &[Diameter], bore: Diameter) -> Result<SideBySide, B
         source: "circles in a circle (geometry)",
         caution: CAUTION,
     })
-}
-
-/// The room's guides that hold these bodies side by side, smallest bore first.
-///
-/// # Errors
-/// As `needed`.
-pub fn guides_for(guides: &[Guide], bodies: &[Diameter]) -> Result<Vec<Guide>, BadInput> {
-    let needed = needed(bodies)?;
-    let holds = |guide: &&Guide| at_least(guide.inner.diameter().mm(), needed.mm());
-    let mut holding: Vec<Guide> = guides.iter().filter(holds).copied().collect();
-    holding.sort_by(|a, b| a.inner.inches().total_cmp(&b.inner.inches()));
-    Ok(holding)
-}
-
-/// The area of the circle of a French gauge, in mm²: what a catheter or sheath of that outside takes.
-pub fn area_of(gauge: French) -> Area {
-    Area::of_circle(gauge.diameter())
 }
 
 fn believed(field: &str, value: Diameter) -> Result<(), BadInput> {

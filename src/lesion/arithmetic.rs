@@ -1,4 +1,4 @@
-//! The arithmetic of vessels that stands on its own. Sources: `ARE`, `LEN`, `CAL`, `DOD` rows of
+//! The arithmetic of vessels that stands on its own. Sources: `ARE`, `LEN`, `CAL` rows of
 //! `tests/data/sizing_cases.tsv`.
 
 use crate::units::{Area, Diameter, Length};
@@ -26,26 +26,6 @@ pub fn plaque_burden(eem: Area, lumen: Area) -> f64 {
 /// 5 mm, all strict. Source: Fujino 2018 EuroIntervention 13:e2182.
 pub fn calcium_score(arc_degrees: f64, thickness_mm: f64, length: Length) -> u8 {
     2 * u8::from(arc_degrees > 180.0) + u8::from(thickness_mm > 0.5) + u8::from(length.mm() > 5.0)
-}
-
-/// Mean ± 2 SD.
-pub fn normal_band(mean: f64, sd: f64) -> [f64; 2] {
-    [mean - 2.0 * sd, mean + 2.0 * sd]
-}
-
-/// The least range that holds all of these; none of none.
-pub fn hull(bands: &[[f64; 2]]) -> Option<[f64; 2]> {
-    bands.iter().copied().reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])])
-}
-
-/// How many SD a value lies from the mean.
-pub fn z_score(value: f64, mean: f64, sd: f64) -> f64 {
-    (value - mean) / sd
-}
-
-/// The error of a diameter that an error of its area means: dA = π/2 · d · dd.
-pub fn diameter_error(area_error: f64, diameter: Diameter) -> f64 {
-    area_error / (std::f64::consts::FRAC_PI_2 * diameter.mm())
 }
 
 /// The diameter at a distance from the proximal end of a vessel that tapers evenly over a length; level past

@@ -1,7 +1,7 @@
 //! The vessel along a lesion: what was measured at its two ends, and straight in between.
 
+use super::Lesion;
 use super::arithmetic::taper;
-use super::{Lesion, Target};
 use crate::measure::Border;
 use crate::units::{Diameter, Length};
 
@@ -25,14 +25,6 @@ impl Lesion {
         let [distal, proximal] = self.ends_of(border);
         let (distal, proximal) = (distal?, proximal.or(distal)?);
         Some(taper(proximal, distal, need, Length::from_mm(need.mm() - at.mm())))
-    }
-}
-
-impl Target {
-    /// Where the length that was typed begins and ends within what is to be covered: the margins lie outside it.
-    pub fn typed_stretch(&self) -> [Length; 2] {
-        let begins = self.margins[0].mm();
-        [Length::from_mm(begins), Length::from_mm(begins + self.lesion.mm())]
     }
 }
 
@@ -70,11 +62,10 @@ mod tests {
         assert_eq!(level.reference_at(Border::Eem, Length::from_mm(0.0)), None);
     }
 
-    /// The margins of angiography are 3 mm at each end (policy), so 20 mm lie from 3 to 23 of 26.
+    /// The margins of angiography are 3 mm at each end (policy): 20 mm are 26 to be covered.
     #[test]
     fn the_margins_lie_outside_what_was_typed() {
         let eye = lesion(Method::Angiography, 3.0, None);
-        assert_eq!(eye.target.typed_stretch().map(Length::mm), [3.0, 23.0]);
         assert_eq!(eye.target.length_min.mm(), 26.0);
     }
 }

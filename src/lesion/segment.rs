@@ -46,21 +46,24 @@ pub(crate) fn checked(typed: &str) -> Result<String, BadInput> {
     })
 }
 
-/// Normal lumen of a segment in mm, edges within; the hull where dominance is not given. Most have none.
+/// Left main, mean and standard deviation in mm, of three series that disagree.
+const LEFT_MAIN: [[f64; 2]; 3] = [[4.5, 0.5], [3.5, 0.8], [5.4, 0.7]];
+
+/// Normal lumen of a segment in mm, edges within: mean ± 2 SD, the hull of the series for the left main and of both
+/// sides where dominance is not given. Most have none.
 pub fn band(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
-    let by_dominance = |right: [f64; 2], left: [f64; 2]| match dominance {
-        Some(Dominance::Right) => right,
-        Some(Dominance::Left) => left,
-        None => super::arithmetic::hull(&[right, left]).unwrap_or(right),
+    let side = |dominance| calibre(segment, Some(dominance)).map(two_sd);
+    let bands = match (segment, dominance) {
+        ("5", _) => LEFT_MAIN.map(two_sd).to_vec(),
+        (_, Some(dominance)) => vec![side(dominance)?],
+        (_, None) => vec![side(Dominance::Right)?, side(Dominance::Left)?],
     };
-    match segment {
-        "5" => Some([1.9, 6.8]),
-        "6" => Some([2.9, 4.5]),
-        "8" => Some([1.1, 2.7]),
-        "1" => Some(by_dominance([2.7, 5.1], [1.8, 3.8])),
-        "11" => Some(by_dominance([2.4, 4.4], [3.0, 5.4])),
-        _ => None,
-    }
+    bands.into_iter().reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])])
+}
+
+/// Mean ± 2 SD, to the hundredth of a millimetre: as the series print them.
+fn two_sd([mean, sd]: [f64; 2]) -> [f64; 2] {
+    [mean - 2.0 * sd, mean + 2.0 * sd].map(|mm| (mm * 100.0).round() / 100.0)
 }
 
 /// Normal lumen in mm, mean and standard deviation (Dodge 1992 Circulation 86:232, 83 arteriograms), where one is
@@ -68,7 +71,7 @@ pub fn band(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
 pub fn calibre(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
     let left = dominance == Some(Dominance::Left);
     match segment {
-        "5" => Some([4.5, 0.5]),
+        "5" => Some(LEFT_MAIN[0]),
         "6" => Some([3.7, 0.4]),
         "8" => Some([1.9, 0.4]),
         "1" => Some(if left { [2.8, 0.5] } else { [3.9, 0.6] }),

@@ -193,8 +193,7 @@ impl Room {
     /// An id for a command, made before its commit, so that what was committed and never confirmed can be told;
     /// with it the time.
     pub fn stamp(&self) -> Stamp {
-        let now = clock::now();
-        Stamp { id: Uuid::new_v4().to_string(), entered: now, now }
+        Stamp::new(Uuid::new_v4().to_string(), clock::now())
     }
 
     /// Writes down what was entered under this stamp, once, however often it is asked for.
@@ -207,7 +206,7 @@ impl Room {
         case: Option<&CaseCode>,
         facts: &[Fact],
     ) -> Result<Appended, Fault> {
-        Ok(self.writable()?.append_stamped(stamp, case, facts)?)
+        Ok(self.writable()?.append(stamp, case, facts)?)
     }
 
     /// The same for something that was refused before, without waiting for other programs: it is tried again soon.
@@ -222,7 +221,7 @@ impl Room {
     ) -> Result<Appended, Fault> {
         let store = self.writable()?;
         store.set_patience(Duration::from_millis(50))?;
-        let appended = store.append_stamped(stamp, case, facts);
+        let appended = store.append(stamp, case, facts);
         store.set_patience(PATIENCE)?;
         Ok(appended?)
     }

@@ -64,6 +64,7 @@ impl Store {
 mod tests {
     use super::*;
     use crate::journal::Fact;
+    use crate::store::Stamp;
     use rusqlite::Connection;
     use std::path::{Path, PathBuf};
 
@@ -106,7 +107,7 @@ mod tests {
         let path = folder.join("journal.db");
         let mut store = Store::open(&path).unwrap();
         for n in 0..5 {
-            store.append(&format!("n-{n}"), noon(), None, &[Fact::CaseBegun]).unwrap();
+            store.append(&Stamp::new(format!("n-{n}"), noon()), None, &[Fact::CaseBegun]).unwrap();
         }
         path
     }
@@ -126,7 +127,7 @@ mod tests {
         let mut store = Store::open_as(&path, &LATER).unwrap();
         assert_eq!(store.entries_after(0).unwrap(), before);
         assert_eq!(store.verify(&mut |_| {}).unwrap().entries, 5);
-        store.append("later", noon(), None, &[Fact::CaseBegun]).unwrap();
+        store.append(&Stamp::new("later", noon()), None, &[Fact::CaseBegun]).unwrap();
         drop(store);
         assert_eq!(version(&path), LATER.version);
         drop(Store::open_as(&path, &LATER).unwrap());
@@ -146,7 +147,7 @@ mod tests {
         assert!(Store::open_as(&path, &BROKEN).is_err());
         assert_eq!(version(&path), schema::VERSION, "not half way");
         let mut store = Store::open(&path).unwrap();
-        store.append("on", noon(), None, &[Fact::CaseBegun]).unwrap();
+        store.append(&Stamp::new("on", noon()), None, &[Fact::CaseBegun]).unwrap();
         assert_eq!(store.verify(&mut |_| {}).unwrap().entries, 6);
     }
 

@@ -29,10 +29,12 @@ fn signed(why: &str) -> Fact {
 fn filled(path: &Path) -> Store {
     let mut store = Store::open(path).unwrap();
     let recall = Fact::LotRecalled { di: None, lot: "L7".into() };
-    store.append("a", noon(), None, &[recall]).unwrap();
-    store.append("b", noon(), Some(&case("ACDEF")), &[Fact::CaseBegun, signed("heather")]).unwrap();
-    store.append("c", noon(), Some(&case("ACDEF")), &[signed("bracken")]).unwrap();
-    store.append("d", noon(), Some(&case("GHJKM")), &[Fact::CaseBegun]).unwrap();
+    store.append(&Stamp::new("a", noon()), None, &[recall]).unwrap();
+    store
+        .append(&Stamp::new("b", noon()), Some(&case("ACDEF")), &[Fact::CaseBegun, signed("heather")])
+        .unwrap();
+    store.append(&Stamp::new("c", noon()), Some(&case("ACDEF")), &[signed("bracken")]).unwrap();
+    store.append(&Stamp::new("d", noon()), Some(&case("GHJKM")), &[Fact::CaseBegun]).unwrap();
     store
 }
 
@@ -87,8 +89,8 @@ fn a_journal_longer_than_a_batch_holds() {
     let (_folder, path) = place();
     let mut store = Store::open(&path).unwrap();
     let many = vec![Fact::CaseBegun; 1_001];
-    store.append("many", noon(), None, &many).unwrap();
-    store.append("more", noon(), None, &many).unwrap();
+    store.append(&Stamp::new("many", noon()), None, &many).unwrap();
+    store.append(&Stamp::new("more", noon()), None, &many).unwrap();
     let mut told = Vec::new();
     assert_eq!(store.verify(&mut |held| told.push(held)).unwrap().entries, 2_002);
     assert_eq!(told, [1_000, 2_000, 2_002]);
@@ -99,10 +101,12 @@ fn the_same_command_again_writes_nothing() {
     let (_folder, path) = place();
     let mut store = filled(&path);
     let later = noon() + chrono::Duration::minutes(5);
-    let again =
-        store.append("b", later, Some(&case("ACDEF")), &[Fact::CaseBegun, signed("heather")]).unwrap();
-    assert_eq!(seqs(&again), [2, 3]);
-    assert_eq!(again[0].at, noon());
+    let again = store
+        .append(&Stamp::new("b", later), Some(&case("ACDEF")), &[Fact::CaseBegun, signed("heather")])
+        .unwrap();
+    assert!(again.already);
+    assert_eq!(seqs(&again.entries), [2, 3]);
+    assert_eq!(again.entries[0].at, noon());
     assert_eq!(store.last_seq(), Ok(5));
 }
 
@@ -115,7 +119,7 @@ fn a_command_id_used_for_something_else_is_refused() {
         ("ACDEF", vec![Fact::CaseBegun, signed("bracken")]),
         ("GHJKM", vec![Fact::CaseBegun, signed("heather")]),
     ] {
-        let error = store.append("b", noon(), Some(&case(code)), &facts).unwrap_err();
+        let error = store.append(&Stamp::new("b", noon()), Some(&case(code)), &facts).unwrap_err();
         assert!(matches!(error, StoreError::NotAppendable { .. }), "{error}");
     }
     assert_eq!(store.last_seq(), Ok(5));
@@ -127,10 +131,10 @@ fn one_fact_that_can_not_be_kept_keeps_out_its_whole_command() {
     let mut store = filled(&path);
     let label = crate::journal::BoxRead { price: Some(f64::NAN), ..Default::default() };
     let bad = Fact::BoxPutBack { item: 1, label, finding: String::new() };
-    let error = store.append("e", noon(), None, &[Fact::CaseBegun, bad]).unwrap_err();
+    let error = store.append(&Stamp::new("e", noon()), None, &[Fact::CaseBegun, bad]).unwrap_err();
     assert!(error.is_fault() && error.to_string().contains("NOT SAVED"), "{error}");
     assert_eq!(store.last_seq(), Ok(5));
-    store.append("e", noon(), None, &[Fact::CaseBegun]).unwrap();
+    store.append(&Stamp::new("e", noon()), None, &[Fact::CaseBegun]).unwrap();
     assert_eq!(verify(&store).unwrap().entries, 6);
 }
 
@@ -341,7 +345,7 @@ fn a_maker_killed_before_the_first_commit_leaves_no_harm() {
     stranger(&path).query_row("PRAGMA journal_mode = WAL", [], |_| Ok(())).unwrap();
     assert!(std::fs::metadata(&path).unwrap().len() > 0);
     let mut store = Store::open(&path).unwrap();
-    store.append("a", noon(), None, &[Fact::CaseBegun]).unwrap();
+    store.append(&Stamp::new("a", noon()), None, &[Fact::CaseBegun]).unwrap();
     assert_eq!(verify(&store).unwrap().entries, 1);
 }
 
@@ -379,12 +383,12 @@ fn a_second_program_sees_what_the_first_wrote_and_can_not_write() {
     let mut store = filled(&path);
     let mut monitor = Store::open_read_only(&path).unwrap();
     assert!(!monitor.changed());
-    store.append("e", noon(), None, &[Fact::CaseBegun]).unwrap();
+    store.append(&Stamp::new("e", noon()), None, &[Fact::CaseBegun]).unwrap();
     assert!(monitor.changed());
     assert!(!monitor.changed());
     assert!(!store.changed(), "own writes do not count");
     assert_eq!(seqs(&monitor.entries_after(5).unwrap()), [6]);
-    let error = monitor.append("f", noon(), None, &[Fact::CaseBegun]).unwrap_err();
+    let error = monitor.append(&Stamp::new("f", noon()), None, &[Fact::CaseBegun]).unwrap_err();
     assert!(matches!(error, StoreError::CannotWrite { .. }) && !error.is_fault(), "{error}");
     assert_eq!(store.last_seq(), Ok(6));
 }
@@ -396,10 +400,10 @@ fn a_journal_held_by_another_program_says_so() {
     store.connection.busy_timeout(std::time::Duration::ZERO).unwrap();
     let holder = stranger(&path);
     holder.execute_batch("BEGIN IMMEDIATE").unwrap();
-    let error = store.append("e", noon(), None, &[Fact::CaseBegun]).unwrap_err();
+    let error = store.append(&Stamp::new("e", noon()), None, &[Fact::CaseBegun]).unwrap_err();
     assert!(matches!(error, StoreError::Locked { .. }) && !error.is_fault(), "{error}");
     holder.execute_batch("ROLLBACK").unwrap();
-    store.append("e", noon(), None, &[Fact::CaseBegun]).unwrap();
+    store.append(&Stamp::new("e", noon()), None, &[Fact::CaseBegun]).unwrap();
 }
 
 #[test]
@@ -413,14 +417,14 @@ fn a_backup_is_one_file_that_holds() {
     assert_eq!(verify(&copy), verify(&store));
     assert_eq!(copy.entries_after(0), store.entries_after(0));
     // One that is there is not touched.
-    store.append("e", noon(), None, &[Fact::CaseBegun]).unwrap();
+    store.append(&Stamp::new("e", noon()), None, &[Fact::CaseBegun]).unwrap();
     let bytes = std::fs::read(&to).unwrap();
     assert!(matches!(store.backup(&to), Err(StoreError::Exists { .. })));
     assert_eq!(std::fs::read(&to).unwrap(), bytes);
     // And work goes on with it.
     drop(copy);
     let mut copy = Store::open(&to).unwrap();
-    copy.append("f", noon(), None, &[Fact::CaseBegun]).unwrap();
+    copy.append(&Stamp::new("f", noon()), None, &[Fact::CaseBegun]).unwrap();
     assert_eq!(verify(&copy).unwrap().entries, 6);
 }
 
@@ -443,7 +447,7 @@ fn long(path: &Path) -> u64 {
     let mut store = Store::open(path).unwrap();
     let facts = vec![signed("heather"); 1_000];
     for n in 0..45 {
-        store.append(&format!("c{n}"), noon(), Some(&case("ACDEF")), &facts).unwrap();
+        store.append(&Stamp::new(format!("c{n}"), noon()), Some(&case("ACDEF")), &facts).unwrap();
     }
     store.last_seq().unwrap()
 }
@@ -499,7 +503,9 @@ fn from_the_mark_on_every_entry_is_checked_and_a_lost_tail_is_seen() {
     assert_eq!(store.verify_since(&mark), Ok(held));
     let whole = Mark { entries: held.entries, head: held.head, whole: noon() };
     assert_eq!(store.verify_since(&whole), Ok(held), "nothing new");
-    store.append("e", noon(), Some(&case("GHJKM")), &[signed("sedge"), signed("sedge")]).unwrap();
+    store
+        .append(&Stamp::new("e", noon()), Some(&case("GHJKM")), &[signed("sedge"), signed("sedge")])
+        .unwrap();
     let longer = store.verify_since(&whole).unwrap();
     assert_eq!(longer.entries, 7);
     let stranger = stranger(&path);

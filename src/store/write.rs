@@ -17,6 +17,13 @@ pub struct Stamp {
     pub now: DateTime<FixedOffset>,
 }
 
+impl Stamp {
+    /// A command that is entered now.
+    pub fn new(id: impl Into<String>, now: DateTime<FixedOffset>) -> Stamp {
+        Stamp { id: id.into(), entered: now, now }
+    }
+}
+
 /// What came of a command that is in the journal.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Appended {
@@ -38,21 +45,6 @@ const LATE: TimeDelta = TimeDelta::seconds(60);
 const ASKED: usize = 32;
 
 impl Store {
-    /// Appends the facts of one command, entered now, in this order, and returns when they are on the disk.
-    ///
-    /// # Errors
-    /// Those of [`Store::append_stamped`].
-    pub fn append(
-        &mut self,
-        command: &str,
-        at: DateTime<FixedOffset>,
-        case: Option<&CaseCode>,
-        facts: &[Fact],
-    ) -> Result<Vec<Entry>, StoreError> {
-        let stamp = Stamp { id: command.into(), entered: at, now: at };
-        Ok(self.append_stamped(&stamp, case, facts)?.entries)
-    }
-
     /// Appends the facts of one command, in this order, and returns when they are on the disk.
     ///
     /// Where the same command is already in the journal (it was committed, and then the program was killed before
@@ -63,7 +55,7 @@ impl Store {
     /// The disk is full or can't be written, another program holds the journal, the journal is open for looking
     /// only, the same id stands for other facts, or a fact would not read back: nothing was written. Or the file
     /// is no longer in its place: then nothing that is found there has it. The same command may be appended again.
-    pub fn append_stamped(
+    pub fn append(
         &mut self,
         stamp: &Stamp,
         case: Option<&CaseCode>,

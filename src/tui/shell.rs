@@ -53,7 +53,7 @@ pub fn run(room: Room, background: Option<Background>) -> Result<(), Fault> {
     has_terminal()?;
     let settings = settings_of(&room)?;
     let background = background.or(settings.background);
-    let mut state = State::with(follow::open(&room)?, settings);
+    let mut state = State::new(follow::open(&room)?, settings);
     let (sender, receiver) = mpsc::channel();
     let mouse = state.settings.mouse;
     let terminal = open_terminal(mouse).map_err(|error| Fault::terminal(error.to_string()))?;

@@ -3,7 +3,7 @@
 //! Each test runs itself again as a child process: the same name, with `CHILD` set to the journal's path.
 
 use boxcall::journal::{CaseCode, Fact};
-use boxcall::store::{Store, StoreError};
+use boxcall::store::{Stamp, Store, StoreError};
 use chrono::{DateTime, FixedOffset};
 use std::collections::HashMap;
 use std::io::Write;
@@ -45,7 +45,7 @@ fn append_and_say(path: &Path, times: usize) {
     let mut out = std::io::stdout().lock();
     for n in 0..times {
         let command = format!("{}-{}-{n}", std::process::id(), store.last_seq().unwrap());
-        let entries = store.append(&command, noon(), Some(&case()), &facts(n)).unwrap();
+        let entries = store.append(&Stamp::new(&command, noon()), Some(&case()), &facts(n)).unwrap().entries;
         writeln!(out, "ack {} {command} {} .", entries[0].seq, entries.len()).unwrap();
         out.flush().unwrap();
     }
@@ -127,7 +127,7 @@ fn fill_the_disk(path: &Path) {
     limit(200_000);
     let mut saved = 0;
     let error = loop {
-        match store.append(&format!("n-{saved}"), noon(), None, &facts(saved)) {
+        match store.append(&Stamp::new(format!("n-{saved}"), noon()), None, &facts(saved)) {
             Ok(_) => saved += 1,
             Err(error) => break error,
         }
@@ -141,6 +141,6 @@ fn fill_the_disk(path: &Path) {
     let refused = format!("n-{saved}");
     assert!(store.entries_after(0).unwrap().iter().all(|entry| entry.command != refused));
     limit(libc::RLIM_INFINITY);
-    store.append("after", noon(), None, &[Fact::CaseBegun]).unwrap();
+    store.append(&Stamp::new("after", noon()), None, &[Fact::CaseBegun]).unwrap();
     assert_eq!(store.last_seq(), Ok(expected as u64 + 1));
 }

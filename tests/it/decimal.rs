@@ -13,7 +13,7 @@ fn room(mark: Decimal) -> Hand {
     let mut hand = Hand::with(catalogue, Vec::new());
     let settings = Settings { decimal: Some(mark), ..Settings::default() };
     let world: World = hand.state.world.clone();
-    hand.state = State::with(world, settings);
+    hand.state = State::new(world, settings);
     hand.room(vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }]);
     hand.state.world.demo = true;
     hand

@@ -1,5 +1,6 @@
 //! A journal written by hand: facts in, entries out, and a small invented catalogue.
 
+use boxcall::case::Totals;
 use boxcall::catalogue::{Catalogue, Guide, Owner, Pack, Piece, Platform, Product, Sundry};
 use boxcall::journal::{BoxRead, CaseCode, Entry, Fact, Fate, Readiness, Wanted};
 use boxcall::label::{Arrival, Label, Raw, System};
@@ -111,6 +112,12 @@ impl Journal {
     pub fn fold(&self) -> boxcall::case::Case {
         boxcall::case::Case::fold(&self.entries).unwrap()
     }
+}
+
+/// Every fate that an opened box may have, and none yet, added up.
+pub fn counted(totals: &Totals) -> u32 {
+    let Totals { implanted, used, lost, not_found, unsettled, .. } = totals;
+    implanted + used + totals.unused_in_all() + lost + not_found + unsettled
 }
 
 pub fn wanted(product: Option<&str>, diameter: f64, length: f64) -> Wanted {

@@ -1,12 +1,12 @@
 //! The second monitor: what it shows of a room, and that nothing can be written from it.
 
-use crate::hand::{Hand, text};
+use crate::hand::{self, Hand, text};
 use boxcall::case::{Bearing, Heard};
 use boxcall::catalogue::Piece;
 use boxcall::journal::Fact;
 use boxcall::shelf::scan_of;
 use boxcall::tui::keys::{Key, TABLE};
-use boxcall::tui::state::{Far, FarMessage, World};
+use boxcall::tui::state::{Far, FarMessage};
 use boxcall::tui::view::{self, Colours, Glyphs, Look};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -14,10 +14,10 @@ use ratatui::layout::Rect;
 /// A second monitor that has read this hand's journal.
 fn far(hand: &Hand) -> Far {
     let world = &hand.state.world;
-    let mut seen = World::new(
+    let mut seen = hand::world(
         world.catalogue.clone(),
         world.policy.clone(),
-        hand.journal.clone(),
+        &hand.journal,
         world.now,
         world.spare_code.clone(),
     );

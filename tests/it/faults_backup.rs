@@ -3,7 +3,7 @@
 use crate::faulty::{folder, intact};
 use boxcall::journal::{Entry, Fact};
 use boxcall::room::{Room, files};
-use boxcall::store::Store;
+use boxcall::store::{Stamp, Store};
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 use std::process::{Command, Stdio};
@@ -118,7 +118,9 @@ fn a_journal_of_every_version_so_far_is_read_whole_and_goes_on() {
             "{name}: the case is whole"
         );
         let at = entries.last().unwrap().at;
-        store.append("today", at, None, &[Fact::LotRecalled { di: None, lot: "L1".into() }]).unwrap();
+        store
+            .append(&Stamp::new("today", at), None, &[Fact::LotRecalled { di: None, lot: "L1".into() }])
+            .unwrap();
         drop(store);
         assert_eq!(intact(&copy), before + 1, "{name}");
     }

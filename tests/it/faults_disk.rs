@@ -12,7 +12,7 @@ fn noon() -> DateTime<FixedOffset> {
 }
 
 fn stamp(id: &str) -> Stamp {
-    Stamp { id: id.into(), entered: noon(), now: noon() }
+    Stamp::new(id, noon())
 }
 
 /// One fact of about so many bytes.
@@ -21,7 +21,7 @@ fn long(bytes: usize) -> Fact {
 }
 
 fn append(store: &mut Store, id: &str, facts: &[Fact]) -> Result<Appended, StoreError> {
-    store.append_stamped(&stamp(id), CaseCode::parse("ACDEF").as_ref(), facts)
+    store.append(&stamp(id), CaseCode::parse("ACDEF").as_ref(), facts)
 }
 
 /// A journal of ten entries, closed.

@@ -22,7 +22,9 @@ fn fact(n: usize) -> Fact {
 
 fn fill(store: &mut Store, from: usize, to: usize) {
     for n in from..to {
-        store.append(&format!("n-{n}"), noon(), Some(&case()), &vec![fact(n); 1 + n % 3]).unwrap();
+        store
+            .append(&Stamp::new(format!("n-{n}"), noon()), Some(&case()), &vec![fact(n); 1 + n % 3])
+            .unwrap();
     }
 }
 
@@ -39,7 +41,7 @@ fn beside(path: &Path, suffix: &str) -> PathBuf {
 const THREE: [&str; 3] = ["", "-wal", "-shm"];
 
 fn stamp(id: &str) -> Stamp {
-    Stamp { id: id.into(), entered: noon(), now: noon() }
+    Stamp::new(id, noon())
 }
 
 #[test]
@@ -57,7 +59,7 @@ fn a_journal_deleted_under_the_program_is_noticed_and_put_back_whole() {
             "folder" => std::fs::remove_dir_all(&room).unwrap(),
             suffix => std::fs::remove_file(beside(&path, suffix)).unwrap(),
         }
-        let error = store.append_stamped(&stamp("x"), None, &[Fact::CaseBegun]).unwrap_err();
+        let error = store.append(&stamp("x"), None, &[Fact::CaseBegun]).unwrap_err();
         assert!(
             matches!(error, StoreError::Gone { replaced: false, .. }) && !error.is_fault(),
             "{gone}: {error}"
@@ -73,7 +75,7 @@ fn a_journal_deleted_under_the_program_is_noticed_and_put_back_whole() {
         }
         assert_eq!(store.put_back(), Ok(true), "{gone}");
         assert_eq!(store.put_back(), Ok(false), "it lies there");
-        store.append_stamped(&stamp("x"), None, &[Fact::CaseBegun]).unwrap();
+        store.append(&stamp("x"), None, &[Fact::CaseBegun]).unwrap();
         drop(store);
         assert_eq!(intact(&path), entries_of(0, 20) + 1, "{gone}");
     }
@@ -90,12 +92,12 @@ fn a_journal_that_comes_back_goes_on_and_doubles_nothing() {
     for suffix in THREE {
         std::fs::rename(beside(&path, suffix), beside(&away, suffix)).unwrap();
     }
-    assert!(store.append_stamped(&stamp("x"), None, &[Fact::CaseBegun]).is_err());
+    assert!(store.append(&stamp("x"), None, &[Fact::CaseBegun]).is_err());
     for suffix in THREE {
         std::fs::rename(beside(&away, suffix), beside(&path, suffix)).unwrap();
     }
-    assert!(!store.append_stamped(&stamp("x"), None, &[Fact::CaseBegun]).unwrap().already);
-    assert!(store.append_stamped(&stamp("x"), None, &[Fact::CaseBegun]).unwrap().already);
+    assert!(!store.append(&stamp("x"), None, &[Fact::CaseBegun]).unwrap().already);
+    assert!(store.append(&stamp("x"), None, &[Fact::CaseBegun]).unwrap().already);
     drop(store);
     assert_eq!(intact(&path), entries_of(0, 5) + 1);
 }
@@ -113,7 +115,7 @@ fn another_journal_in_its_place_is_noticed_and_not_touched() {
     }
     std::fs::rename(&other, &path).unwrap();
     let before = std::fs::read(&path).unwrap();
-    let error = store.append_stamped(&stamp("x"), None, &[Fact::CaseBegun]).unwrap_err();
+    let error = store.append(&stamp("x"), None, &[Fact::CaseBegun]).unwrap_err();
     assert!(matches!(error, StoreError::Gone { replaced: true, .. }), "{error}");
     assert!(store.put_back().is_err(), "it is somebody's");
     assert_eq!(std::fs::read(&path).unwrap(), before);
@@ -132,7 +134,7 @@ fn a_journal_whose_end_was_taken_away_takes_no_more() {
     fill(&mut store, 0, 5);
     let stranger = rusqlite::Connection::open(&path).unwrap();
     stranger.execute_batch("DROP TRIGGER journal_no_delete; DELETE FROM journal WHERE seq > 2").unwrap();
-    let error = store.append_stamped(&stamp("x"), None, &[Fact::CaseBegun]).unwrap_err();
+    let error = store.append(&stamp("x"), None, &[Fact::CaseBegun]).unwrap_err();
     assert!(matches!(error, StoreError::Gone { replaced: true, .. }), "{error}");
     assert_eq!(store.last_seq(), Ok(2));
 }
@@ -297,8 +299,8 @@ fn a_clock_set_back_is_written_down_once_and_the_order_stays() {
     let mut store = Store::open(&path).unwrap();
     let minute = |n: i64| noon() + TimeDelta::minutes(n);
     let mut at = |id: &str, now: DateTime<FixedOffset>| {
-        let stamp = Stamp { id: id.into(), entered: now, now };
-        let entries = store.append_stamped(&stamp, Some(&case()), &[fact(1)]).unwrap().entries;
+        let stamp = Stamp::new(id, now);
+        let entries = store.append(&stamp, Some(&case()), &[fact(1)]).unwrap().entries;
         entries.iter().map(|entry| entry.fact.what()).collect::<Vec<_>>()
     };
     assert_eq!(at("a", minute(0)), ["signed-off"]);
@@ -328,17 +330,17 @@ fn what_comes_late_keeps_the_time_at_which_it_was_entered_and_says_so() {
     let mut store = Store::open(&path).unwrap();
     let now = noon() + TimeDelta::minutes(18);
     let late = Stamp { id: "late".into(), entered: noon(), now };
-    let appended = store.append_stamped(&late, Some(&case()), &[Fact::CaseBegun, fact(1)]).unwrap();
+    let appended = store.append(&late, Some(&case()), &[Fact::CaseBegun, fact(1)]).unwrap();
     let told: Vec<_> = appended.entries.iter().map(|e| (e.fact.what(), e.at)).collect();
     assert_eq!(told, [("held-back", now), ("case-begun", noon()), ("signed-off", noon())]);
     // The next one is no jump of the clock, though a later time stands before.
-    let next = Stamp { id: "next".into(), entered: now, now };
-    assert_eq!(store.append_stamped(&next, Some(&case()), &[fact(2)]).unwrap().entries.len(), 1);
+    let next = Stamp::new("next", now);
+    assert_eq!(store.append(&next, Some(&case()), &[fact(2)]).unwrap().entries.len(), 1);
     // A clock set back while it waited is seen all the same.
     let back = Stamp { id: "back".into(), entered: now, now: noon() };
-    let told: Vec<_> = store.append_stamped(&back, Some(&case()), &[fact(3)]).unwrap().entries;
+    let told: Vec<_> = store.append(&back, Some(&case()), &[fact(3)]).unwrap().entries;
     assert_eq!(told[0].fact.what(), "clock-went-back");
-    assert!(store.append_stamped(&late, Some(&case()), &[Fact::CaseBegun, fact(1)]).unwrap().already);
+    assert!(store.append(&late, Some(&case()), &[Fact::CaseBegun, fact(1)]).unwrap().already);
     let case = boxcall::case::Case::fold(&store.case_entries(&case()).unwrap()).unwrap();
     assert_eq!(case.begun, noon(), "when it began, not when it was saved");
     assert!(case.story[0].words.contains("entered at 2026-02-03 12:00:00"), "{}", case.story[0].words);

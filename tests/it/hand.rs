@@ -4,11 +4,12 @@ use boxcall::catalogue::{self, Catalogue, Piece, demo, product, stock};
 use boxcall::journal::{CaseCode, Entry, Fact};
 use boxcall::label::Arrival;
 use boxcall::ledger::Known;
-use boxcall::policy;
+use boxcall::policy::{self, Policy};
 use boxcall::room::{Behind, Opening, Room};
 use boxcall::shelf::{Reading, Shelf};
 use boxcall::tui::furnish::Furnisher;
 use boxcall::tui::keys::Key;
+use boxcall::tui::settings::Settings;
 use boxcall::tui::state::{Effect, Message, Screen, State, Wanted, World};
 use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
@@ -49,6 +50,44 @@ pub fn demo_pieces(catalogue: &Catalogue) -> Vec<Piece> {
     stock::read("stock.csv", demo::stock(), catalogue).expect("the demo stock is free of faults").pieces
 }
 
+/// A room that goes on from this journal, its shelf and its cases read.
+pub fn world(
+    catalogue: Arc<Catalogue>,
+    policy: Arc<Policy>,
+    journal: &[Entry],
+    now: DateTime<FixedOffset>,
+    spare_code: CaseCode,
+) -> World {
+    let behind = behind(&catalogue, journal);
+    let mut world = World::opening(catalogue, policy, opening(journal, now, spare_code));
+    assert_eq!(world.arrived(behind), None, "nothing more has to be read");
+    world
+}
+
+/// What the first frame is made of.
+fn opening(journal: &[Entry], now: DateTime<FixedOffset>, spare_code: CaseCode) -> Opening {
+    let latest = journal.iter().rev().find_map(|entry| entry.case.clone());
+    let own = journal.iter().filter(|entry| entry.case.is_some() && entry.case == latest);
+    let upto = journal.last().map_or(0, |entry| entry.seq);
+    Opening { entries: own.cloned().collect(), upto, spare_code, now }
+}
+
+/// What is read behind it, by the fold of everything.
+fn behind(catalogue: &Catalogue, journal: &[Entry]) -> Behind {
+    let shelf = Shelf::fold_with(catalogue, journal);
+    let mut cases = Known::default();
+    journal.iter().for_each(|entry| cases.apply(entry));
+    let upto = journal.last().map_or(0, |entry| entry.seq);
+    let stock = |entry: &Entry| {
+        matches!(
+            entry.fact,
+            Fact::StockLoaded { .. } | Fact::StockReceived { .. } | Fact::StockCounted { .. }
+        )
+    };
+    let stocked = journal.iter().any(stock);
+    Behind { reading: Reading { shelf, from: 0, upto }, cases, stocked }
+}
+
 impl Hand {
     /// The demo room, its welcome read.
     pub fn demo() -> Self {
@@ -65,15 +104,10 @@ impl Hand {
     pub fn with(catalogue: Catalogue, journal: Vec<Entry>) -> Self {
         let now = DateTime::parse_from_rfc3339(MORNING).expect("a date");
         let policy = policy::read("policy.toml", demo::policy()).expect("the demo policy is free of faults");
-        let world = World::new(
-            Arc::new(catalogue),
-            Arc::new(policy),
-            journal.clone(),
-            now,
-            CaseCode::from_dice([0; 5]),
-        );
+        let (catalogue, policy) = (Arc::new(catalogue), Arc::new(policy));
+        let world = world(catalogue, policy, &journal, now, CaseCode::from_dice([0; 5]));
         Hand {
-            state: State::new(world),
+            state: State::new(world, Settings::default()),
             journal,
             disk_full: false,
             records: Vec::new(),
@@ -107,18 +141,11 @@ impl Hand {
 
     /// The same room opened once more, at its first frame: the shelf is not read yet.
     pub fn reopened(&self) -> Self {
-        let latest = self.journal.iter().rev().find_map(|entry| entry.case.clone());
-        let own = self.journal.iter().filter(|entry| entry.case.is_some() && entry.case == latest);
         let world = &self.state.world;
-        let opening = Opening {
-            entries: own.cloned().collect(),
-            upto: self.journal.last().map_or(0, |entry| entry.seq),
-            spare_code: world.spare_code.clone(),
-            now: self.now,
-        };
+        let opening = opening(&self.journal, self.now, world.spare_code.clone());
         let world = World::opening(world.catalogue.clone(), world.policy.clone(), opening);
         Hand {
-            state: State::new(world),
+            state: State::new(world, Settings::default()),
             journal: self.journal.clone(),
             disk_full: false,
             records: Vec::new(),
@@ -235,12 +262,8 @@ impl Hand {
 
     /// Shelf and cases are read, by the fold of everything.
     pub fn shelf_arrives(&mut self) {
-        let shelf = Shelf::fold_with(&self.state.world.catalogue, &self.journal);
-        let upto = self.journal.last().map_or(0, |entry| entry.seq);
-        let mut cases = Known::default();
-        self.journal.iter().for_each(|entry| cases.apply(entry));
-        let reading = Reading { shelf, from: 0, upto };
-        self.send(Message::Arrived(Box::new(Behind { reading, cases, stocked: true })));
+        let behind = behind(&self.state.world.catalogue, &self.journal);
+        self.send(Message::Arrived(Box::new(behind)));
     }
 
     fn rescue(&mut self, folder: Option<String>, leave: bool) {

@@ -327,7 +327,7 @@ fn a_clock_that_goes_back_changes_no_order() {
         let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
         assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
         assert_eq!(Shelf::fold(&late.entries).on_hand(&[di(TARN_30028)], today()), 1);
-        assert_eq!(ledger::trace(&late.entries, &Query::Lot("L1".into()))[0].fate, Some(Fate::Implanted));
+        assert_eq!(ledger::trace(&late.entries, &[Query::Lot("L1".into())])[0].fate, Some(Fate::Implanted));
     }
 }
 

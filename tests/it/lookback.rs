@@ -7,7 +7,7 @@ use boxcall::journal::{BoxRead, Fact, Fate, Unused};
 use boxcall::ledger::{self, Query};
 use boxcall::report::{self, CaseReport};
 use boxcall::shelf::Shelf;
-use boxcall::store::{Field, Sought, Store};
+use boxcall::store::{Field, Sought, Stamp, Store};
 use serde_json::Value;
 
 fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
@@ -173,7 +173,7 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
     let catalogue = Catalogue::default();
     let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
     let boxes = |queries: &[Query]| {
-        ledger::trace_any(&journal.entries, queries).iter().map(|traced| traced.item).collect::<Vec<_>>()
+        ledger::trace(&journal.entries, queries).iter().map(|traced| traced.item).collect::<Vec<_>>()
     };
     assert_eq!(boxes(&queries), [1, 4]);
     // Another lot of that size is loaded and called: it is brought, and the recalled one is warned of.
@@ -219,7 +219,10 @@ fn a_box_is_found_by_all_its_identifiers_and_by_its_cartons() {
     journal.open(3, None, BoxRead { di: Some(carton.clone()), ..tarn(TARN_30028, 3.0, 28.0, "L1") });
     journal.open(4, None, tarn(TARN_30038, 3.0, 38.0, "L1"));
     let items = |query: &Query| {
-        ledger::trace(&journal.entries, query).iter().map(|traced| traced.item).collect::<Vec<_>>()
+        ledger::trace(&journal.entries, std::slice::from_ref(query))
+            .iter()
+            .map(|traced| traced.item)
+            .collect::<Vec<_>>()
     };
     for asked in [di(TARN_30028), di(STRANGER), carton.clone(), di(STRANGER).at_level(5).unwrap()] {
         let query = Query::of_box(&asked, &catalogue);
@@ -234,7 +237,7 @@ fn a_box_is_found_by_all_its_identifiers_and_by_its_cartons() {
     assert!(shelf.recalled(Some(&di(TARN_30028)), "L1") && shelf.recalled(Some(&di(STRANGER)), "L1"));
     assert!(!shelf.recalled(Some(&di(TARN_30038)), "L1") && !shelf.recalled(Some(&di(TARN_30028)), "L2"));
     let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
-    let found = ledger::trace_any(&journal.entries, &queries);
+    let found = ledger::trace(&journal.entries, &queries);
     assert_eq!(found.iter().map(|traced| traced.item).collect::<Vec<_>>(), [1, 2, 3]);
 }
 
@@ -249,10 +252,12 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
         let mut journal = Journal::case();
         journal.open(1, None, BoxRead { lot: (number % 2 == 0).then(|| "Lot 7".into()), ..label });
         let facts: Vec<Fact> = journal.entries.into_iter().map(|entry| entry.fact).collect();
-        all.extend(store.append(name, Journal::at(1), Some(&code(name)), &facts).unwrap());
+        all.extend(
+            store.append(&Stamp::new(*name, Journal::at(1)), Some(&code(name)), &facts).unwrap().entries,
+        );
     }
     let strike = Fact::StruckOut { entry: 2, why: "slip".into() };
-    all.extend(store.append("strike", Journal::at(2), None, &[strike]).unwrap());
+    all.extend(store.append(&Stamp::new("strike", Journal::at(2)), None, &[strike]).unwrap().entries);
     for query in [
         Query::Lot(" lot 7".into()),
         Query::Lot("lot".into()),
@@ -260,8 +265,8 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
         Query::Di(di(TARN_30028).levels()),
         Query::Di(vec![di(TARN_30038)]),
     ] {
-        let sought = Query::sought(std::slice::from_ref(&query)).unwrap();
-        let found = store.entries_with_boxes(&sought).unwrap();
+        let query = [query];
+        let found = store.entries_with_boxes(&Query::sought(&query).unwrap()).unwrap();
         assert_eq!(ledger::trace(&found, &query), ledger::trace(&all, &query), "{query:?}");
     }
     let sought = Sought::new(Field::Lot, ["lot 7"]);

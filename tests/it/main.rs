@@ -1,79 +1,97 @@
 //! The integration tests, one binary: it links once.
 
+// The hands, rooms and tables that the tests below stand on.
 mod cases;
-mod hand;
-mod hear;
-mod mistakes;
-mod moments;
-mod mouse;
-mod names;
-mod pictures;
-mod scenes;
-mod readme;
-mod screens;
-mod terminal;
-mod catalogue;
-mod clock;
-mod far;
-mod far_terminal;
 mod entries;
-mod fhir;
-mod fuzz;
-mod handover;
+mod hand;
+mod moments;
+mod names;
+mod scenes;
+mod span_shelf;
+mod svg;
+mod faulty;
+
+// The house: its order, its words, what is said of it.
+mod tidy;
+mod words;
+mod counted;
+mod readme;
 mod hazards;
-mod readback;
-mod record;
-mod remapped;
-mod accounting;
-mod case_told;
-mod charts;
-mod overlap;
+mod strokes;
+mod pictures;
+
+// What a room is made of: catalogue, protocol, stock.
+mod catalogue;
+mod sheet;
+mod import;
 mod policy_file;
 mod stock_file;
+
+// What fits: sizes, spans, balloons, sums.
+mod sizing;
 mod cases_fit;
 mod fit_answer;
 mod fit_properties;
-mod sizes_screen;
-mod sizing;
+mod charts;
 mod sums;
+mod sums_asked;
 mod span;
 mod span_command;
 mod span_lesions;
 mod span_placed;
 mod span_reference;
-mod span_shelf;
-mod shelf;
-mod commands;
-mod crash;
-mod decimal;
-mod sums_asked;
-mod tidy;
-mod label_conduct;
+mod overlap;
+mod gaps;
+
+// What a box says: labels read and written.
 mod labels;
+mod label_conduct;
 mod label_pair;
 mod label_write;
 mod mutations;
-mod lookback;
 mod reference_labels;
-mod commands_every;
-mod import;
-mod gaps;
-mod sheet;
-mod start;
-mod together;
-mod stocked;
-mod tally;
+
+// The case: record, read-back, what is handed over and found again.
+mod record;
+mod readback;
+mod case_told;
+mod accounting;
+mod handover;
+mod fhir;
+mod lookback;
+mod shelf;
 mod wall;
-mod faults_screens;
-mod faulty;
+
+// The screens, by a hand at a keyboard.
+mod screens;
+mod sizes_screen;
+mod first_steps;
+mod tour;
+mod mistakes;
+mod hear;
+mod clock;
+mod mouse;
+mod remapped;
+mod decimal;
+mod tally;
+mod far;
+mod fuzz;
+
+// The real binary: commands, and screens in a pseudo-terminal.
+mod commands;
+mod commands_every;
+mod stocked;
+mod terminal;
+mod far_terminal;
+mod together;
+
+// The journal: how a room starts and follows it, and attacks on it.
+mod start;
+mod crash;
 mod faults_disk;
-mod faults_backup;
-mod faults_files;
 mod faults_kill;
 mod faults_place;
+mod faults_files;
+mod faults_backup;
+mod faults_screens;
 mod faults_terminal;
-mod words;
-mod counted;
-mod first_steps;
-mod strokes;
-mod tour;

@@ -4,7 +4,8 @@
 use crate::far;
 use crate::hand::{Hand, text};
 use crate::scenes;
-use boxcall::tui::view::{Background, Look, svg};
+use crate::svg;
+use boxcall::tui::view::{Background, Look};
 use ratatui::buffer::Buffer;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;

@@ -9,7 +9,7 @@ use proptest::prelude::*;
 fn room(text: &str) -> Hand {
     let settings: Settings = settings::read("settings.toml", text).expect("free of faults");
     let mut hand = Hand::demo();
-    hand.state = State::with(hand.state.world.clone(), settings);
+    hand.state = State::new(hand.state.world.clone(), settings);
     hand
 }
 

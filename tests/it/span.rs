@@ -13,19 +13,6 @@ use proptest::prelude::*;
 
 const STENTS: [Kind; 1] = [Kind::DrugElutingStent];
 
-fn input<'a>(row: &'a Row, name: &str) -> Option<&'a str> {
-    row.inputs
-        .split(';')
-        .filter_map(|pair| pair.trim().split_once('='))
-        .find(|(key, _)| *key == name)
-        .map(|(_, v)| v)
-}
-
-fn numbers(row: &Row, name: &str) -> Vec<f64> {
-    let text = input(row, name).unwrap_or_else(|| panic!("{}: no {name}", row.id));
-    text.split(',').map(|number| number.parse().expect(&row.id)).collect()
-}
-
 /// One diameter in these lengths, so many pieces of each.
 pub fn lengths(lengths: &[f64], counts: impl Fn(usize) -> u32) -> (Catalogue, Vec<Piece>) {
     let lengths = lengths.iter().enumerate().map(|(i, length)| (*length, counts(i))).collect();
@@ -44,13 +31,13 @@ fn set(plan: &Plan) -> String {
 }
 
 fn cover_row(row: &Row) {
-    let overlap = numbers(row, "overlap")[0];
+    let overlap = row.numbers("overlap")[0];
     let policy = policy(overlap, overlap, overlap);
-    let stock = input(row, "stock").map(|_| numbers(row, "stock"));
+    let stock = row.input("stock").map(|_| row.numbers("stock"));
     let (catalogue, pieces) =
-        lengths(&numbers(row, "lengths"), |i| stock.as_ref().map_or(0, |stock| stock[i] as u32));
-    let options = Options { max_devices: Some(numbers(row, "nmax")[0] as usize), ..Options::default() };
-    let lesion = level(numbers(row, "need")[0], None, &policy);
+        lengths(&row.numbers("lengths"), |i| stock.as_ref().map_or(0, |stock| stock[i] as u32));
+    let options = Options { max_devices: Some(row.numbers("nmax")[0] as usize), ..Options::default() };
+    let lesion = level(row.numbers("need")[0], None, &policy);
     let pieces = stock.as_ref().map(|_| pieces.as_slice());
     let found = plan(&catalogue, &STENTS, &lesion, &policy, pieces, today(), &options);
     let told = || format!("{}: {} ({}): {found:?}", row.id, row.expected, row.source);
@@ -73,7 +60,7 @@ fn cover_row(row: &Row) {
 
 /// One piece of each length, with what the row says of overlaps.
 fn overlap_row(row: &Row) {
-    let given = numbers(row, "lengths");
+    let given = row.numbers("lengths");
     let (catalogue, pieces) = lengths(&given, |_| 1);
     let spanned = |planned: f64, most: f64, need: f64, limit: Option<f64>| -> Option<(f64, Vec<f64>)> {
         let policy = policy(planned, planned, most);
@@ -99,7 +86,7 @@ fn overlap_row(row: &Row) {
             assert_eq!((covered, overlaps), (least, vec![5.0, 5.0]), "{told}");
         }
         "OVL-04" => {
-            let need = numbers(row, "need")[0];
+            let need = row.numbers("need")[0];
             let left: f64 = row.expected.parse().expect(&told);
             let (covered, overlaps) = spanned(3.0, left, need, Some(need)).expect(&told);
             assert_eq!((covered, overlaps), (need, vec![left]), "{told}");
@@ -122,14 +109,14 @@ fn rows_that_serve_span() {
 #[test]
 fn several_lesions_share_one_shelf() {
     let row = &rows("span").into_iter().find(|row| row.id == "COV-14").expect("the row");
-    let overlap = numbers(row, "overlap")[0];
+    let overlap = row.numbers("overlap")[0];
     let policy = policy(overlap, overlap, overlap);
-    let stock = numbers(row, "stock");
-    let (catalogue, pieces) = lengths(&numbers(row, "lengths"), |i| stock[i] as u32);
-    let needs = numbers(row, "needs").into_iter();
+    let stock = row.numbers("stock");
+    let (catalogue, pieces) = lengths(&row.numbers("lengths"), |i| stock[i] as u32);
+    let needs = row.numbers("needs").into_iter();
     let lesions: Vec<(String, Lesion)> =
         needs.map(|need| (need.to_string(), level(need, None, &policy))).collect();
-    let most = input(row, "nmax").and_then(|text| text.split(' ').next()).map(|n| n.parse().expect(&row.id));
+    let most = row.input("nmax").and_then(|text| text.split(' ').next()).map(|n| n.parse().expect(&row.id));
     let found = together(&catalogue, &STENTS, &lesions, &policy, Some(&pieces), today(), most);
     let (devices, excess) = (found.devices.expect("spanned"), found.excess_mm.expect("spanned"));
     let given = format!("devices={devices}; excess_mm={excess}");

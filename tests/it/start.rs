@@ -8,7 +8,7 @@ use boxcall::journal::{BoxRead, CaseCode, Entry, Fact};
 use boxcall::ledger::Known;
 use boxcall::room::{Room, files};
 use boxcall::shelf::Shelf;
-use boxcall::store::Store;
+use boxcall::store::{Stamp, Store};
 use boxcall::tui::state::{Wanted, World};
 use boxcall::udi::DeviceId;
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -132,7 +132,7 @@ fn first_of(entries: &[Entry], case: &CaseCode) -> Option<u64> {
 fn append(store: &mut Store, steps: &[(Option<CaseCode>, Fact)], from: usize) {
     for (n, (case, fact)) in steps.iter().enumerate() {
         let command = format!("c{}", from + n);
-        store.append(&command, at(), case.as_ref(), std::slice::from_ref(fact)).unwrap();
+        store.append(&Stamp::new(&command, at()), case.as_ref(), std::slice::from_ref(fact)).unwrap();
     }
 }
 

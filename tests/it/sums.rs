@@ -39,7 +39,7 @@ fn the_guide_rows_come_out_as_written() {
     assert_eq!(all.len(), 5);
     for row in all {
         if let Some(fr) = row.number("fr") {
-            row.check(Some(guide::area_of(French::new(fr)).mm2()));
+            row.check(Some(Area::of_circle(French::new(fr).diameter()).mm2()));
             continue;
         }
         let od = row.input("od").unwrap();

@@ -4,7 +4,7 @@
 use crate::terminal::Terminal;
 use boxcall::journal::{CaseCode, Fact};
 use boxcall::room::{Room, files};
-use boxcall::store::Store;
+use boxcall::store::{Stamp, Store};
 use chrono::DateTime;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -36,8 +36,9 @@ fn write_in_turn(path: &Path, me: u64) {
     while seen < PROGRAMS * ROUNDS {
         if seen % PROGRAMS == me {
             let fact = Fact::UsedAgain { item: seen as u32, lesion: 1, call: None };
-            let written = store.append(&format!("turn-{seen}"), at, Some(&case), &[fact]).unwrap();
-            assert_eq!(written[0].seq, seen + 1, "somebody else wrote out of turn");
+            let written =
+                store.append(&Stamp::new(format!("turn-{seen}"), at), Some(&case), &[fact]).unwrap();
+            assert_eq!(written.entries[0].seq, seen + 1, "somebody else wrote out of turn");
             seen += 1;
             since = Instant::now();
         // What was written before this program opened the journal is no change to it.

@@ -123,12 +123,8 @@ pub struct State {
 }
 
 impl State {
-    pub fn new(world: World) -> Self {
-        State::with(world, Settings::default())
-    }
-
-    /// The same with a room's own settings.
-    pub fn with(world: World, settings: Settings) -> Self {
+    /// The screens of a room as it is opened, with what it has set for them.
+    pub fn new(world: World, settings: Settings) -> Self {
         shown_with(settings.decimal.unwrap_or_default(), || State::begin(world, settings))
     }
 

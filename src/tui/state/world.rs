@@ -8,7 +8,7 @@ use crate::journal::{CaseCode, Entry, Fact};
 use crate::ledger::Known;
 use crate::policy::Policy;
 use crate::room::{Behind, Furniture, Opening};
-use crate::shelf::{OnHand, Reading, Shelf};
+use crate::shelf::OnHand;
 use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::sync::Arc;
@@ -71,29 +71,6 @@ impl World {
             uncounted: Vec::new(),
             stocked: (opening.upto == 0).then_some(false),
         }
-    }
-
-    /// The room out of its whole journal.
-    pub fn new(
-        catalogue: Arc<Catalogue>,
-        policy: Arc<Policy>,
-        journal: Vec<Entry>,
-        now: DateTime<FixedOffset>,
-        spare_code: CaseCode,
-    ) -> Self {
-        let latest = journal.iter().rev().find_map(|entry| entry.case.clone());
-        let upto = journal.last().map_or(0, |entry| entry.seq);
-        let entries =
-            journal.iter().filter(|entry| entry.case.is_some() && entry.case == latest).cloned().collect();
-        let shelf = Shelf::fold_with(&catalogue, &journal);
-        let mut world = World::opening(catalogue, policy, Opening { entries, upto, spare_code, now });
-        let mut cases = Known::default();
-        journal.iter().for_each(|entry| cases.apply(entry));
-        world.cases = Some(cases);
-        world.stocked = Some(journal.iter().any(is_stock));
-        world.shelf = OnHand::from(Reading { shelf, from: 0, upto });
-        world.last = journal.into_iter().next_back();
-        world
     }
 
     pub fn today(&self) -> NaiveDate {

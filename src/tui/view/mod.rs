@@ -22,7 +22,6 @@ mod plate;
 mod readback;
 mod shelf;
 mod sizes;
-pub mod svg;
 mod tally;
 pub mod theme;
 mod tour;

@@ -1,6 +1,6 @@
 //! Finished frames as pictures: one still, or several one after the other.
 
-use super::theme;
+use boxcall::tui::view::theme;
 use ratatui::buffer::{Buffer, Cell};
 use ratatui::style::Modifier;
 use std::fmt::Write;
@@ -184,27 +184,22 @@ fn escaped(words: &str) -> String {
     words.replace('&', "&amp;").replace('<', "&lt;")
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
+#[test]
+fn a_word_keeps_its_columns_and_a_block_is_drawn() {
+    let svg = picture(&Buffer::with_lines(["a<b 3×██▄"]));
+    assert!(svg.contains("<text x='0' y='14' fill='#dcdcdc' textLength='27'>a&lt;b</text>"), "{svg}");
+    assert!(svg.contains("<text x='45' y='14' fill='#dcdcdc'>×</text>"), "{svg}");
+    assert!(svg.contains("<rect x='54' y='0' width='18' height='18' fill='#dcdcdc'/>"), "{svg}");
+    assert!(svg.contains("<rect x='72' y='9' width='9' height='9' fill='#dcdcdc'/>"), "{svg}");
+}
 
-    #[test]
-    fn a_word_keeps_its_columns_and_a_block_is_drawn() {
-        let svg = picture(&Buffer::with_lines(["a<b 3×██▄"]));
-        assert!(svg.contains("<text x='0' y='14' fill='#dcdcdc' textLength='27'>a&lt;b</text>"), "{svg}");
-        assert!(svg.contains("<text x='45' y='14' fill='#dcdcdc'>×</text>"), "{svg}");
-        assert!(svg.contains("<rect x='54' y='0' width='18' height='18' fill='#dcdcdc'/>"), "{svg}");
-        assert!(svg.contains("<rect x='72' y='9' width='9' height='9' fill='#dcdcdc'/>"), "{svg}");
-    }
-
-    #[test]
-    fn a_film_shows_each_frame_for_its_share_and_the_first_one_where_nothing_moves() {
-        let frames = ["one", "two"].map(|words| Frame { words, buffer: Buffer::with_lines([words]) });
-        let svg = film(&frames, 2.5);
-        assert!(svg.contains("turn 5s step-end infinite"), "{svg}");
-        assert!(svg.contains("50.0000%{visibility:hidden}"), "{svg}");
-        assert!(svg.contains("<g class='frame first' style='animation-delay:0s'>"), "{svg}");
-        assert!(svg.contains("<g class='frame' style='animation-delay:2.5s'>"), "{svg}");
-        assert!(svg.contains("2 of 2 · two"), "{svg}");
-    }
+#[test]
+fn a_film_shows_each_frame_for_its_share_and_the_first_one_where_nothing_moves() {
+    let frames = ["one", "two"].map(|words| Frame { words, buffer: Buffer::with_lines([words]) });
+    let svg = film(&frames, 2.5);
+    assert!(svg.contains("turn 5s step-end infinite"), "{svg}");
+    assert!(svg.contains("50.0000%{visibility:hidden}"), "{svg}");
+    assert!(svg.contains("<g class='frame first' style='animation-delay:0s'>"), "{svg}");
+    assert!(svg.contains("<g class='frame' style='animation-delay:2.5s'>"), "{svg}");
+    assert!(svg.contains("2 of 2 · two"), "{svg}");
 }
