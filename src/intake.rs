@@ -197,6 +197,9 @@ impl Value for [f64; 2] {
 fn found(node: &Node) -> String {
     match node {
         Node::Text(text) => format!("the text {text:?}"),
+        Node::Float(number) if number.ends_with("nan") || number.ends_with("inf") => {
+            format!("{number}, which measures nothing")
+        }
         Node::Whole(number, _) | Node::Float(number) => format!("the number {number}"),
         Node::Truth(value) => value.to_string(),
         Node::Date(date) => format!("the date {date}"),

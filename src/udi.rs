@@ -23,6 +23,8 @@ pub enum Fault {
     Length,
     /// A character that the form of this length does not have.
     Charset,
+    /// A number as spreadsheets show it, its last digits gone: `9.521E+12`.
+    Rounded,
     /// A GTIN whose check digit is wrong.
     CheckDigit,
 }
@@ -38,6 +40,10 @@ impl fmt::Display for Fault {
             Fault::Charset => {
                 "a device identifier is made of digits, or of digits and capital letters as HIBC and ISBT 128 \
                  write them; compare it with the label"
+            }
+            Fault::Rounded => {
+                "a spreadsheet has made a number of the device identifier and its digits are lost; give its column \
+                 the format text and take the identifiers from the labels again"
             }
             Fault::CheckDigit => "the check digit of this GTIN is wrong; compare it with the label",
         })
@@ -85,7 +91,7 @@ impl DeviceId {
             return Err(Fault::Empty);
         }
         if !text.bytes().all(|b| b.is_ascii_digit() || b.is_ascii_uppercase()) {
-            return Err(Fault::Charset);
+            return Err(if is_rounded(text) { Fault::Rounded } else { Fault::Charset });
         }
         let digits_only = text.bytes().all(|b| b.is_ascii_digit());
         match text.len() {
@@ -166,6 +172,13 @@ impl fmt::Display for DeviceId {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         f.pad(&self.0)
     }
+}
+
+/// Whether a text is a number with a power of ten.
+fn is_rounded(text: &str) -> bool {
+    let Some((number, power)) = text.split_once(['E', 'e']) else { return false };
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    digits(&number.replacen(['.', ','], "", 1)) && digits(power.strip_prefix('+').unwrap_or(power))
 }
 
 fn gtin(digits: &str) -> Result<DeviceId, Fault> {

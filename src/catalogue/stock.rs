@@ -8,7 +8,7 @@ use crate::intake::{Fault, table};
 use crate::measure::Caution;
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 
 /// The columns in the order in which they are written; the last may be left out.
 pub const COLUMNS: [&str; 7] = ["di", "lot", "serial", "use_by", "shelf", "count", "owner"];
@@ -28,19 +28,22 @@ pub struct Stock {
 }
 
 /// Reads a stock file. An identifier that no product has is a caution (`unknown-identifier`), not a fault: the
-/// box lies there all the same. So is a serial number that counts more than one piece (`serial-count`).
+/// box lies there all the same. So is a serial number that counts more than one piece (`serial-count`), or that stands
+/// in two rows (`serial-twice`).
 ///
 /// # Errors
 /// Every fault at once, each with its line and its column.
 pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<Fault>> {
     let identifiers: HashSet<&DeviceId> = catalogue.identifiers().collect();
     let mut stock = Stock::default();
+    let mut serials: HashMap<(DeviceId, String), usize> = HashMap::new();
     table::read(file, text, &COLUMNS, &WANTED, |row, faults| {
         let mut wrong = Vec::new();
         let piece = piece(|column| row.cell(column), &mut wrong);
         faults.extend(wrong.into_iter().map(|(column, message)| row.fault(column, message)));
         if let Some(piece) = piece {
-            let told = cautions(&piece, &identifiers);
+            let twice = twice(&mut serials, &piece, row.line);
+            let told = cautions(&piece, &identifiers).chain(twice);
             let told = told
                 .map(|(code, column, message)| Caution::new(code, row.fault(column, message).to_string()));
             stock.cautions.extend(told);
@@ -119,6 +122,18 @@ fn cautions<'p>(
         ("serial-count", 2, message)
     });
     unknown.into_iter().chain(doubled)
+}
+
+/// A serial number names one piece: whether it lies there in an earlier row too.
+fn twice(
+    seen: &mut HashMap<(DeviceId, String), usize>,
+    piece: &Piece,
+    line: usize,
+) -> Option<(&'static str, usize, String)> {
+    let serial = piece.serial.clone().filter(|_| piece.count > 0)?;
+    let message = format!("the serial number {serial} names one piece, and stands in line ");
+    let first = seen.insert((piece.di.clone(), serial), line)?;
+    Some(("serial-twice", 2, format!("{message}{first} too")))
 }
 
 /// The pieces as a stock file. A piece without a use-by date (its label shows none) is written with an empty

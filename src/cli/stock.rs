@@ -221,6 +221,15 @@ fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, F
     let pieces = stock.pieces.iter().map(|piece| u64::from(piece.count)).sum();
     let fact = Fact::StockLoaded { from, pieces: stock.pieces };
     let before = room.shelf()?.unwrap_or_default();
+    let lost = before.pieces().iter().filter(|piece| piece.count > 0).count();
+    if !preview && rows == 0 && lost > 0 {
+        return Err(Fault::bad_input(format!(
+            "{}: no row below the header: {} on hand would be gone; nothing is written. Save the table again, or \
+             count the places that are empty with `boxcall stock count`",
+            file.display(),
+            counted(lost, "row")
+        )));
+    }
     let changes = before.after(std::slice::from_ref(&fact)).changes_from(&before);
     let entry = if preview { None } else { room.write(None, &[fact])?.first().map(|entry| entry.seq) };
     let changes = changes.iter().map(|change| stocked::change_answer(&room.catalogue, change)).collect();

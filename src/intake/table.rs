@@ -4,6 +4,9 @@ use super::{Fault, hint};
 use crate::units::counted;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 
+/// Characters of a cell that a message shows.
+const SHOWN: usize = 40;
+
 /// One row that has as many cells as the header.
 #[derive(Debug, Clone, Copy)]
 pub struct Row<'a> {
@@ -58,7 +61,14 @@ pub fn read(
             }
         };
         let line = record.position().map_or(1, |start| line_of(start, text));
-        if record.len() == header.len() {
+        if let Some(cell) = unseen(&record) {
+            let message = format!(
+                "the cell that begins with {:?} holds a line break, a tab or another character that is not printed, \
+                 or its quotation mark is not closed: type it again",
+                cell.chars().take_while(|c| !c.is_control()).take(SHOWN).collect::<String>()
+            );
+            faults.push(at(file, line, "", message));
+        } else if record.len() == header.len() {
             each(Row { line, file, columns, places: &places, record: &record }, &mut faults);
         } else {
             let message =
@@ -67,6 +77,11 @@ pub fn read(
         }
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+/// A cell with a character that nobody sees and no label has.
+fn unseen(record: &StringRecord) -> Option<&str> {
+    record.iter().find(|cell| cell.chars().any(char::is_control))
 }
 
 /// Where each of the columns stands in the file.

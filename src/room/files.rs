@@ -45,7 +45,12 @@ pub fn products(dir: &Path) -> Result<Vec<PathBuf>, Fault> {
     let mut files = Vec::new();
     for entry in std::fs::read_dir(dir).map_err(failed)? {
         let path = entry.map_err(failed)?.path();
-        if path.extension().is_some_and(|extension| extension == "toml") && path.is_file() {
+        if path.extension().is_none_or(|extension| extension != "toml") {
+            continue;
+        }
+        // A link that leads nowhere is a product that would be missing unseen.
+        let lies = std::fs::metadata(&path).map_err(|error| Fault::cannot_read(&path, &error))?;
+        if lies.is_file() {
             files.push(path);
         }
     }

@@ -310,3 +310,21 @@ fn a_file_of_what_is_not_saved_is_taken_in_once_and_in_its_order() {
     drop(room);
     intact(&folder.path().join("room").join(files::JOURNAL));
 }
+
+/// A link into a share that is not there: the product would be missing unseen.
+#[test]
+#[cfg(unix)]
+fn a_product_file_that_leads_nowhere_is_said() {
+    let folder = folder();
+    let dir = folder.path().join("catalogue");
+    std::fs::create_dir(&dir).unwrap();
+    std::fs::create_dir(dir.join("old.toml")).unwrap();
+    assert_eq!(
+        files::products(&dir).unwrap(),
+        Vec::<std::path::PathBuf>::new(),
+        "folders are not looked into"
+    );
+    std::os::unix::fs::symlink(folder.path().join("nowhere.toml"), dir.join("tarn.toml")).unwrap();
+    let fault = files::products(&dir).unwrap_err();
+    assert!(fault.to_string().contains("tarn.toml"), "{fault}");
+}

@@ -151,3 +151,34 @@ fn the_demo_protocol_wants_things_that_exist() {
         assert!(known, "{}", par.item);
     }
 }
+
+/// What spreadsheets do to an identifier, a quotation mark that was not closed, a tab inside a cell. Common practice, no
+/// source.
+#[test]
+fn what_a_spreadsheet_or_a_slip_made_of_a_cell_is_said() {
+    const HEAD: &str = "di,lot,serial,use_by,shelf,count\n";
+    for (row, words) in [
+        ("9.521E+12,L1,,2027-05-31,A,1\n", "a spreadsheet has made a number"),
+        ("\"9,521E+12\",L1,,2027-05-31,A,1\n", "a spreadsheet has made a number"),
+        ("09521001275286,L\t1,,2027-05-31,A,1\n", "begins with \"L\" holds a line break, a tab"),
+        (
+            "09521001275286,\"L1,,2027-05-31,A,1\n09521001275286,L2,,2027-05-31,A,1\n",
+            "quotation mark is not closed",
+        ),
+    ] {
+        let faults = read(&format!("{HEAD}{row}")).expect_err(row);
+        assert!(faults.iter().any(|fault| fault.line == 2 && fault.message.contains(words)), "{faults:?}");
+    }
+}
+
+#[test]
+fn a_serial_number_that_stands_twice_is_a_caution() {
+    let row = "09521001275286,L1,S1,2027-05-31,A,1\n";
+    let gone = "09521001275286,L1,S2,2027-05-31,A,0\n09521001275286,L1,S2,2027-05-31,B,1\n";
+    let stock = read(&format!("di,lot,serial,use_by,shelf,count\n{row}{row}{gone}")).expect("it reads");
+    let told: Vec<_> =
+        stock.cautions.iter().map(|caution| (caution.code.as_ref(), caution.message.clone())).collect();
+    let message = "stock.csv:3: serial: the serial number S1 names one piece, and stands in line 2 too";
+    assert_eq!(told, [("serial-twice", message.to_string())]);
+    assert_eq!(stock.pieces.len(), 4, "a caution stops nothing");
+}

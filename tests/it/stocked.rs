@@ -152,6 +152,18 @@ fn a_faulty_file_changes_nothing() {
     assert_eq!(lab.pieces(), before);
 }
 
+/// An export that was cut off behind its header empties no cupboard.
+#[test]
+fn a_table_without_a_row_does_not_empty_the_shelf() {
+    let lab = Lab::new();
+    let before = lab.pieces();
+    let empty = lab.file("empty.csv", HEAD);
+    let refused = lab.run(&["stock", "load", word(&empty)]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&refused.stdout).contains("no row below the header"));
+    assert_eq!(lab.pieces(), before);
+}
+
 #[test]
 fn the_expired_are_pulled_and_the_shelf_of_another_day_can_be_shown() {
     let lab = Lab::new();
