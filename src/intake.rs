@@ -102,6 +102,11 @@ pub fn quick<T>(text: &str, visit: impl FnOnce(&mut Table) -> T) -> Option<T> {
     source.faults.into_inner().is_empty().then_some(value)
 }
 
+/// A text as TOML writes it, with its quotes.
+pub fn quoted(text: &str) -> String {
+    toml::Value::String(text.into()).to_string()
+}
+
 /// A value counts only where nothing in its file is wrong.
 ///
 /// # Errors

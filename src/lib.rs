@@ -3,7 +3,9 @@
 //! The rooms stand in the order in which the data travels. An arrow (a `use crate::…`) may only point to a
 //! room that stands higher in this list; `tests/it/tidy.rs` reads the sources and enforces it.
 
+#![forbid(unsafe_code)]
 #![warn(missing_docs, clippy::missing_errors_doc)]
+#![cfg_attr(not(test), warn(clippy::unwrap_used))]
 
 pub mod units;
 pub mod udi;

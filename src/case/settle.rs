@@ -85,6 +85,20 @@ impl Unsettled {
 }
 
 impl Totals {
+    /// `opened 2 = implanted 1 + used 1 + …`: every opened box under one head.
+    pub fn words(&self) -> String {
+        format!(
+            "opened {} = implanted {} + used {} + not used {} + lost {} + not found {} + open {}",
+            self.opened,
+            self.implanted,
+            self.used,
+            self.unused_in_all(),
+            self.lost,
+            self.not_found,
+            self.unsettled
+        )
+    }
+
     /// Opened and not used, over all reasons.
     pub fn unused_in_all(&self) -> u32 {
         self.unused.values().sum()

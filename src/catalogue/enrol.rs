@@ -1,8 +1,9 @@
 //! A box that no product file has: what its front says becomes a file of its own, which nobody has checked yet.
 
+use crate::intake::quoted;
 use crate::measure::Kind;
 use crate::udi::DeviceId;
-use crate::units::{Diameter, Length, plain};
+use crate::units::{Diameter, Length};
 
 /// What is typed from the front of a box.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +33,6 @@ impl Front {
 
     /// The product file, to be read by `product::read` like any other. It says nothing that the front does not.
     pub fn text(&self) -> String {
-        let quoted = |text: &str| toml::Value::String(text.into()).to_string();
         let reference = if self.reference.is_empty() { self.di.as_str() } else { &self.reference };
         let head = format!(
             "# Typed from the front of a box. Compare it with the box and its leaflet, add what is missing, and only\n\
@@ -46,8 +46,8 @@ impl Front {
         match self.size {
             Some((diameter, length)) if self.kind != Kind::Other => format!(
                 "{head}\n[[diameter]]\nmm = {}\nboxes = [{{ length_mm = {}, ref = {reference}, di = [{di}] }}]\n",
-                plain(diameter.mm()),
-                plain(length.mm())
+                diameter.mm(),
+                length.mm()
             ),
             _ => format!("{head}boxes = [{{ ref = {reference}, di = [{di}] }}]\n"),
         }
@@ -69,6 +69,10 @@ mod tests {
         let product = product::read(&front.file(), &front.text()).expect("it reads");
         assert!(!product.verified && product.find(&di).is_some());
         assert_eq!(product.diameters[0].chart, None, "nothing is made up");
+        let odd = Front { size: Some((Diameter::from_mm(2.625), Length::from_mm(22.125))), ..front.clone() };
+        let odd = &product::read(&odd.file(), &odd.text()).expect("it reads").diameters[0];
+        let size = (odd.diameter.mm(), odd.boxes[0].length.mm());
+        assert_eq!(size, (2.625, 22.125), "as typed, however many decimals");
         let other = Front { kind: Kind::Other, size: None, ..front };
         assert!(product::read(&other.file(), &other.text()).expect("it reads").diameters.is_empty());
     }

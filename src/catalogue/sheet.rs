@@ -4,7 +4,7 @@
 //! fault found there is told by the row and the column that it came from.
 
 use super::{Catalogue, Platform, Product, product};
-use crate::intake::{Fault, table};
+use crate::intake::{Fault, quoted, table};
 use crate::measure::Kind;
 use crate::units::{counted, number};
 use std::collections::BTreeMap;
@@ -77,7 +77,7 @@ pub fn template() -> String {
         "TN27528",
         "09521001275286",
     ];
-    table([example.map(String::from)].into_iter())
+    table::write(COLUMNS, std::iter::once(example.map(String::from)))
 }
 
 /// Every box of a catalogue as a row.
@@ -95,7 +95,7 @@ pub fn write(catalogue: &Catalogue) -> String {
             rows.push(cells(product, None, [length, sundry.reference.clone(), ids(&sundry.di)]));
         }
     }
-    table(rows.into_iter())
+    table::write(COLUMNS, rows.into_iter())
 }
 
 fn ids(di: &[crate::udi::DeviceId]) -> String {
@@ -131,16 +131,6 @@ fn cells(product: &Product, platform: Option<&Platform>, last: [String; 3]) -> [
         reference,
         di,
     ]
-}
-
-fn table(rows: impl Iterator<Item = [String; 20]>) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    for row in std::iter::once(COLUMNS.map(String::from)).chain(rows) {
-        // Memory takes every row, and all rows are equally long.
-        writer.write_record(row).expect("a row of text goes into memory");
-    }
-    let bytes = writer.into_inner().expect("memory is flushed without a fault");
-    String::from_utf8(bytes).expect("text stays text")
 }
 
 /// One row and the line on which it stands.
@@ -320,10 +310,6 @@ fn chart(cell: &str) -> Result<String, String> {
     let rows: Option<Vec<String>> = pairs.collect();
     let rows = rows.ok_or(format!("{cell:?} is no chart; write atm:mm, such as 8:2.62 11:2.75"))?;
     Ok(format!("[{}]", rows.join(", ")))
-}
-
-fn quoted(text: &str) -> String {
-    toml::Value::String(text.into()).to_string()
 }
 
 /// What a table would change in a catalogue, one line a thing, in words.

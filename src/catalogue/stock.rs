@@ -139,7 +139,6 @@ fn twice(
 /// The pieces as a stock file. A piece without a use-by date (its label shows none) is written with an empty
 /// cell, which `read` refuses: somebody has to look at the box.
 pub fn write(pieces: &[Piece]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
     let rows = pieces.iter().map(|piece| {
         let owner = match &piece.owner {
             Owner::Own => "own".into(),
@@ -156,12 +155,7 @@ pub fn write(pieces: &[Piece]) -> String {
             owner,
         ]
     });
-    for row in std::iter::once(COLUMNS.map(String::from)).chain(rows) {
-        // Memory takes every row, and all rows are equally long.
-        writer.write_record(row).expect("a row of text goes into memory");
-    }
-    let bytes = writer.into_inner().expect("memory is flushed without a fault");
-    String::from_utf8(bytes).expect("text stays text")
+    table::write(COLUMNS, rows)
 }
 
 /// How many pieces of a box are on hand and in date (up to and on the use-by day): all its identifiers add up.

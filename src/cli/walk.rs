@@ -370,20 +370,7 @@ impl Walk<'_> {
 
     fn end(&mut self) -> Result<(), Fault> {
         let case = self.case()?;
-        let totals = case.totals();
-        self.say(
-            "totals",
-            &format!(
-                "opened {} = implanted {} + used {} + not used {} + lost {} + not found {} + open {}",
-                totals.opened,
-                totals.implanted,
-                totals.used,
-                totals.unused_in_all(),
-                totals.lost,
-                totals.not_found,
-                totals.unsettled
-            ),
-        )?;
+        self.say("totals", &case.totals().words())?;
         let unsettled = u32::try_from(case.unsettled().len()).unwrap_or(u32::MAX);
         self.write(&[Fact::SignedOff { unsettled, why: None }])?;
         self.say("signed", &format!("case {}, {unsettled} unsettled", self.code))?;

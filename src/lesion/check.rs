@@ -6,7 +6,7 @@ use super::{Lesion, Measurements, Reading, cautions, segment, side};
 use crate::catalogue::Guide;
 use crate::measure::{Border, Method, Rule, Site};
 use crate::policy::{Believed, Policy};
-use crate::units::{Diameter, Figure, Length};
+use crate::units::{Diameter, Figure, French, Length, same};
 use std::fmt;
 
 /// One thing wrong with what was typed in.
@@ -52,15 +52,7 @@ pub fn check(
     let m = measurements;
     let mut bad = Vec::new();
     if m.method.is_none() {
-        let given = diameters(m).into_iter().find_map(|(field, reading)| Some((field, reading?)));
-        bad.push(BadInput::new(
-            "method",
-            "",
-            format!(
-                "method is not said{}: name angiography, qca, ivus or oct; the same vessel reads differently by each",
-                given.map(|(field, reading)| format!(" for {field} {reading}")).unwrap_or_default()
-            ),
-        ));
+        bad.push(no_method(m));
     }
     for (field, reading) in diameters(m) {
         if let Some(reading) = reading {
@@ -69,20 +61,7 @@ pub fn check(
     }
     lumen_inside_eem("distal", m.distal_lumen, m.distal_eem, &mut bad);
     lumen_inside_eem("proximal", m.proximal_lumen, m.proximal_eem, &mut bad);
-    if let Some(method) = m.method.filter(|method| !method.shows_eem()) {
-        for (field, reading) in [("proximal-eem", m.proximal_eem), ("distal-eem", m.distal_eem)] {
-            if let Some(reading) = reading {
-                bad.push(BadInput::new(
-                    field,
-                    reading,
-                    format!(
-                        "{field} {reading}: {} shows no EEM, only the lumen; name ivus or oct, or give it as a lumen",
-                        method.label()
-                    ),
-                ));
-            }
-        }
-    }
+    eem_is_seen(m, &mut bad);
     lengths(m, &policy.believed, &mut bad);
     let branch = side::check(m, &policy.believed, &mut bad);
     let segment = m.segment.as_deref().and_then(|typed| match segment::checked(typed) {
@@ -92,23 +71,7 @@ pub fn check(
             None
         }
     });
-    let guide = m.guide.and_then(|french| {
-        let guide = guides.iter().copied().find(|g| crate::units::same(g.french.gauge(), french.gauge()));
-        if guide.is_none() {
-            let listed: Vec<String> = guides.iter().map(|g| g.french.to_string()).collect();
-            let listed = if listed.is_empty() {
-                "it lists none".to_string()
-            } else {
-                format!("it lists {}", listed.join(", "))
-            };
-            bad.push(BadInput::new(
-                "guide",
-                french,
-                format!("guide {french} is not in the room's guides: {listed}; add it to guides.toml"),
-            ));
-        }
-        guide
-    });
+    let guide = m.guide.and_then(|french| guide_of(french, guides, &mut bad));
     let Some(method) = m.method else { return Err(bad) };
     let rule = choose(m, method, policy, &mut bad);
     let (Some(rule), Some(length), true) = (rule, m.length, bad.is_empty()) else { return Err(bad) };
@@ -132,6 +95,45 @@ pub fn check(
     };
     lesion.cautions = cautions::of(&lesion);
     Ok(lesion)
+}
+
+fn no_method(m: &Measurements) -> BadInput {
+    let given = diameters(m).into_iter().find_map(|(field, reading)| Some((field, reading?)));
+    let given = given.map(|(field, reading)| format!(" for {field} {reading}")).unwrap_or_default();
+    BadInput::new(
+        "method",
+        "",
+        format!(
+            "method is not said{given}: name angiography, qca, ivus or oct; the same vessel reads differently by each"
+        ),
+    )
+}
+
+/// An EEM was given only where the method shows one.
+fn eem_is_seen(m: &Measurements, bad: &mut Vec<BadInput>) {
+    let Some(method) = m.method.filter(|method| !method.shows_eem()) else { return };
+    let name = method.label();
+    for (field, reading) in [("proximal-eem", m.proximal_eem), ("distal-eem", m.distal_eem)] {
+        let refused = |reading| {
+            let message = format!(
+                "{field} {reading}: {name} shows no EEM, only the lumen; name ivus or oct, or give it as a lumen"
+            );
+            BadInput::new(field, reading, message)
+        };
+        bad.extend(reading.map(refused));
+    }
+}
+
+fn guide_of(french: French, guides: &[Guide], bad: &mut Vec<BadInput>) -> Option<Guide> {
+    let guide = guides.iter().copied().find(|guide| same(guide.french.gauge(), french.gauge()));
+    if guide.is_none() {
+        let listed: Vec<String> = guides.iter().map(|guide| guide.french.to_string()).collect();
+        let listed = if listed.is_empty() { "none".to_string() } else { listed.join(", ") };
+        let message =
+            format!("guide {french} is not in the room's guides: it lists {listed}; add it to guides.toml");
+        bad.push(BadInput::new("guide", french, message));
+    }
+    guide
 }
 
 fn diameters(m: &Measurements) -> [(&'static str, Option<Reading>); 4] {

@@ -38,16 +38,7 @@ impl Store {
             Err(error) => return Err(error),
         }
         let look = look(path, format)?;
-        let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
-        let mut store = Store {
-            connection,
-            path: path.to_path_buf(),
-            read_only: false,
-            seen: None,
-            files: Files::default(),
-            known: None,
-            put_back: None,
-        };
+        let mut store = Store::connected(path, false)?;
         store.promise_durability()?;
         match look {
             Look::Empty => store.furnish(format)?,
@@ -74,16 +65,7 @@ impl Store {
         match look(path, format)? {
             Look::Empty => Err(StoreError::Absent { path: path.to_path_buf() }),
             Look::Ours { .. } => {
-                let connection = connect(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-                let mut store = Store {
-                    connection,
-                    path: path.to_path_buf(),
-                    read_only: true,
-                    seen: None,
-                    files: Files::default(),
-                    known: None,
-                    put_back: None,
-                };
+                let mut store = Store::connected(path, true)?;
                 store.changed();
                 Ok(store)
             }
@@ -99,18 +81,24 @@ impl Store {
     /// # Errors
     /// The journal can't be opened.
     pub fn beside(&self) -> Result<Store, StoreError> {
-        let connection = connect(&self.path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
-        let mut store = Store {
-            connection,
-            path: self.path.clone(),
-            read_only: true,
+        let mut store = Store::connected(&self.path, true)?;
+        store.changed();
+        Ok(store)
+    }
+
+    /// Nothing is known yet of what stands in it.
+    fn connected(path: &Path, read_only: bool) -> Result<Store, StoreError> {
+        let flags =
+            if read_only { OpenFlags::SQLITE_OPEN_READ_ONLY } else { OpenFlags::SQLITE_OPEN_READ_WRITE };
+        Ok(Store {
+            connection: connect(path, flags)?,
+            path: path.to_path_buf(),
+            read_only,
             seen: None,
             files: Files::default(),
             known: None,
             put_back: None,
-        };
-        store.changed();
-        Ok(store)
+        })
     }
 
     /// Write-ahead log, and a sync at every commit. Both are read back: a file system may refuse the log, and

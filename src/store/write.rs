@@ -5,6 +5,7 @@ use crate::journal::chain::{self, GENESIS};
 use crate::journal::{CaseCode, Entry, Fact};
 use chrono::{DateTime, FixedOffset, Offset, TimeDelta};
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
+use std::path::Path;
 
 /// What a command is known by, made before its commit and kept until it is known to have taken hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -95,57 +96,79 @@ impl Store {
                 Err(refuse(format!("the command {command} was already used for something else")))
             };
         }
-        let mut last = head(&transaction).map_err(failed)?;
-        follows(&transaction, self.known, last)
-            .map_err(failed)?
-            .then_some(())
-            .ok_or_else(|| StoreError::Gone { path: self.path.clone(), replaced: true })?;
-        let mut entries = Vec::with_capacity(facts.len());
-        let mut insert = |command: &str, part: usize, at: DateTime<FixedOffset>, fact: &Fact| {
-            let (seq, previous) = (last.0 + 1, last.1);
-            let entry =
-                Entry { seq, at, command: command.to_string(), case: case.cloned(), fact: fact.clone() };
-            let body = entry.body().map_err(|error| refuse(error.to_string()))?;
-            let hash = chain::hash(&previous, &body);
-            transaction
-                .prepare_cached(
-                    "INSERT INTO journal(seq, at, command, part, case_code, what, prev, hash, body)
-                     VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                )
-                .and_then(|mut statement| {
-                    statement.execute(params![
-                        seq as i64,
-                        at.to_rfc3339(),
-                        command,
-                        part as i64,
-                        case.map(CaseCode::as_str),
-                        fact.what(),
-                        &previous[..],
-                        &hash[..],
-                        body
-                    ])
-                })
-                .map_err(failed)?;
-            last = (seq, hash);
-            entries.push(entry);
-            Ok::<(), StoreError>(())
-        };
+        let last = head(&transaction).map_err(failed)?;
+        if !follows(&transaction, self.known, last).map_err(failed)? {
+            return Err(StoreError::Gone { path: self.path.clone(), replaced: true });
+        }
+        let mut end = End { transaction: &transaction, path: &self.path, case, last, entries: Vec::new() };
         // Commands of their own: the same command again must find the same facts.
         if let Some(before) = latest(&transaction).map_err(failed)?
             && !facts.is_empty()
             && before - now > SLACK
         {
-            insert(&format!("{command}/clock"), 0, now, &Fact::ClockWentBack { before })?;
+            end.add(&format!("{command}/clock"), 0, now, &Fact::ClockWentBack { before })?;
         }
         if !facts.is_empty() && now - entered >= LATE {
-            insert(&format!("{command}/late"), 0, now, &Fact::HeldBack { entered })?;
+            end.add(&format!("{command}/late"), 0, now, &Fact::HeldBack { entered })?;
         }
-        for (part, fact) in facts.iter().enumerate() {
-            insert(command, part, entered, fact)?;
+        for (part, fact) in (0..).zip(facts) {
+            end.add(command, part, entered, fact)?;
         }
+        let End { last, entries, .. } = end;
         transaction.commit().map_err(failed)?;
         self.known = Some(last);
         Ok(Appended { entries, already: false })
+    }
+}
+
+/// The end of the journal while a command is added to it.
+struct End<'a> {
+    transaction: &'a Transaction<'a>,
+    path: &'a Path,
+    case: Option<&'a CaseCode>,
+    /// Number and hash of the last entry.
+    last: (u64, [u8; 32]),
+    /// What was added.
+    entries: Vec<Entry>,
+}
+
+impl End<'_> {
+    /// Adds a fact as the part of a command that has this place in it, from 0.
+    fn add(
+        &mut self,
+        command: &str,
+        part: i64,
+        at: DateTime<FixedOffset>,
+        fact: &Fact,
+    ) -> Result<(), StoreError> {
+        let (seq, previous) = (self.last.0 + 1, self.last.1);
+        let entry = Entry { seq, at, command: command.into(), case: self.case.cloned(), fact: fact.clone() };
+        let body = entry.body().map_err(|error| StoreError::NotAppendable {
+            path: self.path.into(),
+            detail: error.to_string(),
+        })?;
+        let hash = chain::hash(&previous, &body);
+        let values = params![
+            seq as i64,
+            at.to_rfc3339(),
+            command,
+            part,
+            self.case.map(CaseCode::as_str),
+            fact.what(),
+            &previous[..],
+            &hash[..],
+            body
+        ];
+        self.transaction
+            .prepare_cached(
+                "INSERT INTO journal(seq, at, command, part, case_code, what, prev, hash, body)
+                 VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+            )
+            .and_then(|mut statement| statement.execute(values))
+            .map_err(|error| StoreError::from_writing(self.path, &error))?;
+        self.last = (seq, hash);
+        self.entries.push(entry);
+        Ok(())
     }
 }
 

@@ -1,5 +1,7 @@
 //! The integration tests, one binary: it links once.
 
+#![warn(clippy::undocumented_unsafe_blocks)]
+
 // The hands, rooms and tables that the tests below stand on.
 mod cases;
 mod entries;

@@ -1,6 +1,7 @@
 //! What became of every row.
 
 use super::Part;
+use crate::intake::table;
 use std::fmt;
 
 crate::measure::words! {
@@ -84,17 +85,10 @@ impl Report {
 
     /// The report as CSV, one row a note.
     pub fn csv(&self) -> String {
-        let mut writer = csv::Writer::from_writer(Vec::new());
         let rows = self.notes.iter().map(|note| {
             let Note { part, line, di, outcome, reason } = note;
             [part.to_string(), line.to_string(), di.clone(), outcome.to_string(), reason.clone()]
         });
-        let head = ["file", "line", "di", "outcome", "reason"].map(String::from);
-        for row in std::iter::once(head).chain(rows) {
-            // Memory takes every row, and all rows are equally long.
-            writer.write_record(row).expect("a row of text goes into memory");
-        }
-        let bytes = writer.into_inner().expect("memory is flushed without a fault");
-        String::from_utf8(bytes).expect("text stays text")
+        table::write(["file", "line", "di", "outcome", "reason"], rows)
     }
 }

@@ -1,7 +1,7 @@
 //! Product files as the importer writes them: what the database holds, and not a key more.
 
 use super::settle::{Family, ProductFile, Sure};
-use crate::units::plain;
+use crate::intake::quoted;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
@@ -47,21 +47,16 @@ fn text([id, name, maker, kind]: [&str; 4], members: &[Sure]) -> String {
     for (bits, mut boxes) in sizes {
         boxes.sort_by(|a, b| a.length.total_cmp(&b.length));
         // Memory takes all text.
-        let _ = write!(text, "\n[[diameter]]\nmm = {}\nboxes = [\n", plain(f64::from_bits(bits)));
+        let _ = write!(text, "\n[[diameter]]\nmm = {}\nboxes = [\n", f64::from_bits(bits));
         for one in boxes {
             let di = std::iter::once(&one.di).chain(&one.further).map(|di| quoted(di.as_str()));
             let di = di.collect::<Vec<_>>().join(", ");
-            let (length, reference) = (plain(one.length), quoted(&one.reference));
+            let (length, reference) = (one.length, quoted(&one.reference));
             let _ = writeln!(text, "  {{ length_mm = {length}, ref = {reference}, di = [{di}] }},");
         }
         text.push_str("]\n");
     }
     text
-}
-
-/// A TOML string.
-fn quoted(text: &str) -> String {
-    toml::Value::String(text.into()).to_string()
 }
 
 /// Lower-case letters and digits with single hyphens between runs of them.

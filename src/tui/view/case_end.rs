@@ -68,18 +68,8 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
 fn totals(state: &State, width: u16, lines: &mut Vec<Line<'static>>) {
     let Some(case) = &state.world.case else { return };
     let totals = case.totals();
-    let words = format!(
-        "opened {} = implanted {} + used {} + not used {} + lost {} + not found {} + open {}",
-        totals.opened,
-        totals.implanted,
-        totals.used,
-        totals.unused_in_all(),
-        totals.lost,
-        totals.not_found,
-        totals.unsettled
-    );
     lines.push(Line::raw(""));
-    lines.push(Line::styled(words, theme::STRONG));
+    lines.push(Line::styled(totals.words(), theme::STRONG));
     let currency = &state.world.policy.currency;
     let cost = match case.cost() {
         cost if totals.opened > cost.unpriced => format!(" · opened in all {}", money(&cost, currency)),
