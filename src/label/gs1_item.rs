@@ -7,7 +7,7 @@ use super::gs1::{Element, Elements};
 use super::gs1_table::{self, Ai, answers};
 use super::gs1_value;
 use super::symbol::{Symbol, not_a_label, refuse};
-use super::{Reading, Refusal, System, dates};
+use super::{Reading, Refusal, System, dates, place};
 use crate::udi::DeviceId;
 
 /// Identifiers and raw values.
@@ -24,7 +24,7 @@ pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
         let value = text_of(&e.value);
         let holds = gs1_value::check(e.ai, &e.value, year) == Ok(true);
         if !holds {
-            out.bad_date(&format!("({}) {}", e.ai.code, e.ai.title));
+            out.bad_date(&place::gs1(e.ai));
         }
         // One claim of one name for a device identifier, whatever the standard.
         out.claim(if e.ai.code == "01" { "device identifier" } else { &e.ai.code }, &value, e.at);
@@ -122,8 +122,8 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
     let whole = symbols.iter().all(|s| s.readings.is_empty());
     if let Some((ai, at)) = known().find(|(ai, _)| whole && fields.lacks(ai)) {
         let message = format!(
-            "({}) at byte {at} may not stand without {}: scan the other symbol of the box with it.",
-            ai.code,
+            "{}, at byte {at}, may not stand without {}: scan the other symbol of the box with it.",
+            place::first_word(&place::gs1(ai)),
             needs(ai)
         );
         return Err(refuse("missing-pair", at, message));
@@ -131,8 +131,11 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
     for (ai, at) in known() {
         let clash = |code: &str| code != ai.code && ai.forbids.iter().any(|pattern| answers(code, pattern));
         if let Some((other, _)) = fields.codes.iter().find(|(code, _)| clash(code)) {
-            let message =
-                format!("({}) at byte {at} may not stand beside ({other}): scan one box at a time.", ai.code);
+            let message = format!(
+                "{}, at byte {at}, may not stand beside {}: scan one box at a time.",
+                place::first_word(&place::gs1(ai)),
+                place::claimed(other)
+            );
             return Err(refuse("forbidden-pair", at, message));
         }
     }

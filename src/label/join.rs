@@ -3,7 +3,7 @@
 //! Invariant: judges what holds over all symbols; reads no characters.
 
 use super::symbol::{Claim, Symbol, not_a_label, refuse};
-use super::{Label, Reading, Refusal, System, gs1_item, hibc};
+use super::{Label, Reading, Refusal, System, gs1_item, hibc, place};
 use crate::measure::Caution;
 
 /// Soft codes, the gravest first.
@@ -96,7 +96,11 @@ pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
                 return Err(refuse(
                     "two-labels",
                     claim.at,
-                    format!("At byte {} a second box begins: scan one box at a time.", claim.at),
+                    format!(
+                        "At byte {} a second box begins, {} is another: scan one box at a time.",
+                        claim.at,
+                        place::claimed(&claim.what)
+                    ),
                 ));
             }
         }
@@ -107,7 +111,8 @@ pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
             others.flat_map(|(_, other)| &other.claims).find(|claim| fits_no_reading(claim, &open.readings))
         {
             let message = format!(
-                "What stands at byte {} fits no reading of the other symbol: scan one box at a time.",
+                "{}, at byte {}, fits no reading of the other symbol: scan one box at a time.",
+                place::first_word(&place::claimed(&claim.what)),
                 claim.at
             );
             return Err(refuse("two-labels", claim.at, message));
@@ -135,7 +140,8 @@ fn conflict(symbol: &Symbol) -> Result<(), Refusal> {
                 claim.at,
                 format!(
                     "{} stands twice with two values, the second at byte {}: this label can't be used as it is.",
-                    claim.what, claim.at
+                    place::first_word(&place::claimed(&claim.what)),
+                    claim.at
                 ),
             ));
         }

@@ -310,6 +310,38 @@ fn a_wrong_layout_is_found_before_anything_is_read() {
 }
 
 #[test]
+fn a_refusal_names_the_place_in_the_printed_text() {
+    // What the fields are: GS1 dictionary, IMDRF guide; that the printed text is named is conduct.
+    let named = |text: &str| match read(text) {
+        Ok(label) => label.warnings.into_iter().map(|w| w.message).collect(),
+        Err(refusal) => refusal.message,
+    };
+    for (text, words) in [
+        ("(01)09521234543213(17)27022(10)A", "The use-by date (17) is cut short at byte 27"),
+        ("]d2010952123454321310LOT#7", "The lot (10) has a character that it can't have"),
+        ("]d20109521234543213422528\x1d42252", "The field (422) ORIGIN is cut short"),
+        ("]d201095212345432131127133110A", "The date made (11) is not in the calendar"),
+        ("]d2010952123454321310A\x1dXX1", "At byte 23, behind the lot (10), there is no GS1 identifier"),
+        ("]d201095212345432132109\x1d21A", "The serial number (21) stands twice"),
+        ("]d20109521234543213250A", "The second serial number (250), at byte 19, may not stand without"),
+        (
+            "]d2010952123454321310A]d2010952000000001110B",
+            "second box begins, the device identifier is another",
+        ),
+        (&hibc("+Q952TN-300280"), "A character of the product number can't stand there"),
+        (&hibc("+Q952TN300280/$$327"), "The use-by date is cut short"),
+        (&hibc("+Q952TN300280/$AAAAAAAAAAAAAAAAAAA"), "The lot is longer than 18 characters"),
+        (&hibc("+Q952TN300280/$LOT7/16D20271301"), "The date made (16D) is not in the calendar"),
+        ("=/X9520TN300280001=>0270", "The use-by date (=>) is cut short"),
+        ("=/X9520TN300280001&,1000000000-000LOT7", "A character of the lot (&,1) can't stand there"),
+        ("[)>\x1e06\x1d14D2027\x1e\x04", "The use-by date (14D) is cut short"),
+    ] {
+        let message: String = named(text);
+        assert!(message.contains(words), "{text:?}: {message}");
+    }
+}
+
+#[test]
 fn the_place_of_a_fault_counts_bytes_as_they_came() {
     for (text, at) in [
         ("]d20109521O345432131727022810LOT7", 10),
