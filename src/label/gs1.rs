@@ -74,9 +74,9 @@ fn identifier(chars: &[Ch]) -> Option<&'static Ai> {
     })
 }
 
-/// `before` is the last field that was read.
-fn unknown_ai(at: usize, before: Option<&Element>) -> Refusal {
-    let behind = before.map_or_else(String::new, |e| format!(", behind {},", place::gs1(e.ai)));
+/// `before` is the field behind which it stands.
+fn unknown_ai(at: usize, before: Option<&Ai>) -> Refusal {
+    let behind = before.map_or_else(String::new, |ai| format!(", behind {},", place::gs1(ai)));
     refuse(
         "unknown-ai",
         at,
@@ -101,7 +101,7 @@ pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements
         }
         let to_gs = rest.iter().position(|ch| ch.c == GS).unwrap_or(rest.len());
         let Some(ai) = identifier(rest) else {
-            all.fail(unknown_ai(first.at, all.found.last()));
+            all.fail(unknown_ai(first.at, all.found.last().map(|e| e.ai)));
             rest = &rest[to_gs..];
             continue;
         };
@@ -233,7 +233,7 @@ pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements,
             continue;
         }
         let Some((ai, behind)) = bracket(rest) else {
-            all.fail(unknown_ai(first.at, all.found.last()));
+            all.fail(unknown_ai(first.at, all.found.last().map(|e| e.ai)));
             rest = &rest[1..];
             while !rest.is_empty() && bracket(rest).is_none() {
                 rest = &rest[1..];
@@ -253,7 +253,7 @@ pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements,
         match gs1_value::check(ai, &value, year) {
             // A bracket behind the digits: it was meant to open a field.
             Err((Fault::TooLong | Fault::Charset, place)) if value[place].c == '(' => {
-                all.fail(unknown_ai(value[place].at));
+                all.fail(unknown_ai(value[place].at, Some(ai)));
             }
             _ => all.take(ai, first.at, &value, after, year),
         }

@@ -322,6 +322,7 @@ fn a_refusal_names_the_place_in_the_printed_text() {
         ("]d20109521234543213422528\x1d42252", "The field (422) ORIGIN is cut short"),
         ("]d201095212345432131127133110A", "The date made (11) is not in the calendar"),
         ("]d2010952123454321310A\x1dXX1", "At byte 23, behind the lot (10), there is no GS1 identifier"),
+        ("(17)270228(01)09521234543213(99X)1", "behind the GTIN (01), there is no GS1 identifier"),
         ("]d201095212345432132109\x1d21A", "The serial number (21) stands twice"),
         ("]d20109521234543213250A", "The second serial number (250), at byte 19, may not stand without"),
         (
