@@ -72,7 +72,10 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         texts.push((path.clone(), files::text(&path)?));
     }
     if let Some((path, _)) = after.iter().find(|(path, _)| texts.iter().any(|(there, _)| there == path)) {
-        let message = format!("{}: stands there already; nothing was added", path.display());
+        let message = format!(
+            "{}: stands there already, so nothing was added; move it away first, or take another id",
+            path.display()
+        );
         return Err(Fault::refused("file-exists", message, None));
     }
     // The whole is checked before anything is written: an id or an identifier may belong to another product.

@@ -2,18 +2,18 @@
 
 use super::Came;
 use super::out::Out;
-use super::products::{Furnished, Products};
+use super::products::{Furnished, Grounds};
 use super::typed::Slips;
 use crate::catalogue::Catalogue;
 use crate::fit::{self, Judgement};
 use crate::lesion::{self, Lesion, Measurements};
 use crate::policy::Policy;
-use crate::room::{self, Fault};
+use crate::room::Fault;
 use crate::units::Length;
 use clap::Args as Arguments;
 use serde::Serialize;
 use std::fmt::Write;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// How many sizes the words name.
 const BEST: usize = 8;
@@ -29,19 +29,7 @@ pub(super) struct Args {
     #[command(flatten)]
     measures: Measures,
     #[command(flatten)]
-    products: Products,
-    /// A kind of device to judge, such as "drug-eluting stent"; may be repeated [default: the policy's]
-    #[arg(long, value_name = "KIND")]
-    kind: Vec<String>,
-    /// A stock file (CSV) that says what is on the shelf, instead of the room's
-    #[arg(long, value_name = "FILE")]
-    stock: Option<PathBuf>,
-    /// A protocol, instead of the room's
-    #[arg(long, value_name = "FILE")]
-    policy: Option<PathBuf>,
-    /// The day for which use-by dates are looked at [default: today]
-    #[arg(long, value_name = "DATE")]
-    today: Option<String>,
+    grounds: Grounds,
     /// Write out the whole arithmetic of one size: the first, or the one with this reference
     #[arg(long, value_name = "REF", num_args = 0..=1, default_missing_value = "")]
     explain: Option<String>,
@@ -120,16 +108,10 @@ impl Measures {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let Furnished { catalogue, policy, stock, cautions } =
-        args.products.open(room)?.with_files(args.policy.as_deref(), args.stock.as_deref())?;
+    let Furnished { catalogue, policy, stock, cautions } = args.grounds.open(room)?;
     let mut slips = Slips::default();
     let measurements = args.measures.read(&mut slips);
-    let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
-    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
-    let kinds = fit::kinds(&kinds, &policy).unwrap_or_else(|bad| {
-        slips.take(bad);
-        Vec::new()
-    });
+    let (kinds, today) = args.grounds.read(&mut slips, &policy);
     let checked = lesion::check(&measurements, &policy, &catalogue.guides);
     let lesion = checked.map_err(|bad| slips.take(bad)).ok();
     slips.settle()?;

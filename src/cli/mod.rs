@@ -58,13 +58,13 @@ use std::process::ExitCode;
 #[command(after_help = "Example:\n  boxcall demo\n  boxcall --room /srv/lab2")]
 struct Line {
     /// The room's folder [default: boxcall in your data directory]
-    #[arg(long, global = true, value_name = "DIR")]
+    #[arg(long, global = true, help_heading = "Options of every command", value_name = "DIR")]
     room: Option<PathBuf>,
     /// Answer as JSON on standard output
-    #[arg(long, global = true)]
+    #[arg(long, global = true, help_heading = "Options of every command")]
     json: bool,
     /// The background of the terminal, where it does not say so itself: dark or light
-    #[arg(long, global = true, value_name = "SHADE", value_parser = typed::background)]
+    #[arg(long, global = true, help_heading = "Options of every command", value_name = "SHADE", value_parser = typed::background)]
     background: Option<Background>,
     #[command(subcommand)]
     command: Option<Command>,

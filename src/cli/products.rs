@@ -1,9 +1,12 @@
 //! Where the products that a command reads come from: `--catalogue`, `--room`, or the room in the data directory.
 
+use super::typed::Slips;
 use crate::catalogue::{Catalogue, Piece};
-use crate::measure::Caution;
+use crate::fit;
+use crate::measure::{Caution, Kind};
 use crate::policy::Policy;
-use crate::room::{Fault, Room, files};
+use crate::room::{self, Fault, Room, files};
+use chrono::NaiveDate;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -13,6 +16,44 @@ pub(super) struct Products {
     /// A folder of product files, instead of the room's
     #[arg(long, value_name = "DIR")]
     catalogue: Option<PathBuf>,
+}
+
+/// What sizes are judged by, besides the measures.
+#[derive(Debug, Args)]
+pub(super) struct Grounds {
+    #[command(flatten)]
+    products: Products,
+    /// A kind of device, such as "drug-eluting stent"; may be repeated [default: the policy's]
+    #[arg(long, value_name = "KIND")]
+    kind: Vec<String>,
+    /// A stock file (CSV) that says what is on the shelf, instead of the room's
+    #[arg(long, value_name = "FILE")]
+    stock: Option<PathBuf>,
+    /// A protocol, instead of the room's
+    #[arg(long, value_name = "FILE")]
+    policy: Option<PathBuf>,
+    /// The day for which use-by dates are looked at [default: today]
+    #[arg(long, value_name = "DATE")]
+    today: Option<String>,
+}
+
+impl Grounds {
+    /// # Errors
+    /// A folder or file can't be read, something is wrong in one, there is no room, or its journal can't be read.
+    pub(super) fn open(&self, room: Option<&Path>) -> Result<Furnished, Fault> {
+        self.products.open(room)?.with_files(self.policy.as_deref(), self.stock.as_deref())
+    }
+
+    /// The kinds that are judged, and the day; what slipped is told with the others.
+    pub(super) fn read(&self, slips: &mut Slips, policy: &Policy) -> (Vec<Kind>, NaiveDate) {
+        let kinds: Vec<_> = self.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
+        let today = slips.date("today", self.today.as_deref()).unwrap_or_else(room::today);
+        let kinds = fit::kinds(&kinds, policy).unwrap_or_else(|bad| {
+            slips.take(bad);
+            Vec::new()
+        });
+        (kinds, today)
+    }
 }
 
 /// What was opened for a command that reads products.

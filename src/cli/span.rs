@@ -3,13 +3,12 @@
 use super::Came;
 use super::fit::Measures;
 use super::out::Out;
-use super::products::{Furnished, Products};
+use super::products::{Furnished, Grounds};
 use super::typed::Slips;
-use crate::fit;
 use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
 use crate::lesion::{self, Measurements};
 use crate::policy::Policy;
-use crate::room::{self, Fault, files};
+use crate::room::{Fault, files};
 use crate::units::{Length, at_most, counted, number, plain, size};
 use clap::Args as Arguments;
 use std::fmt::Write;
@@ -29,10 +28,7 @@ pub(super) struct Args {
     #[command(flatten)]
     measures: Measures,
     #[command(flatten)]
-    products: Products,
-    /// A kind of device to use, such as "drug-eluting stent"; may be repeated [default: the policy's]
-    #[arg(long, value_name = "KIND")]
-    kind: Vec<String>,
+    grounds: Grounds,
     /// At most so many devices [default: the policy's]
     #[arg(long, value_name = "N")]
     max_devices: Option<String>,
@@ -45,15 +41,6 @@ pub(super) struct Args {
     /// A file of several lesions (TOML), instead of one lesion's measures: one shelf for all
     #[arg(long, value_name = "FILE")]
     lesions: Option<PathBuf>,
-    /// A stock file (CSV) that says what is on the shelf, instead of the room's
-    #[arg(long, value_name = "FILE")]
-    stock: Option<PathBuf>,
-    /// A protocol, instead of the room's
-    #[arg(long, value_name = "FILE")]
-    policy: Option<PathBuf>,
-    /// The day for which use-by dates are looked at [default: today]
-    #[arg(long, value_name = "DATE")]
-    today: Option<String>,
 }
 
 impl Args {
@@ -117,18 +104,12 @@ fn placed(text: &str) -> Option<Placed> {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let Furnished { catalogue, policy, stock, cautions } =
-        args.products.open(room)?.with_files(args.policy.as_deref(), args.stock.as_deref())?;
+    let Furnished { catalogue, policy, stock, cautions } = args.grounds.open(room)?;
     let shelf = stock.as_deref();
     let mut slips = Slips::default();
     let measurements = args.measures.read(&mut slips);
-    let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
-    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    let (kinds, today) = args.grounds.read(&mut slips, &policy);
     let options = args.options(&mut slips);
-    let kinds = fit::kinds(&kinds, &policy).unwrap_or_else(|bad| {
-        slips.take(bad);
-        Vec::new()
-    });
     if let Some(path) = &args.lesions {
         // Measures typed beside the file would be those of no lesion.
         if measurements != Measurements::default() || !options.avoid.is_empty() || !options.placed.is_empty()

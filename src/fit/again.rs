@@ -78,7 +78,7 @@ impl JudgedSize {
     /// changes it, or the policy has none. The catalogue, lesion and policy are those that it was judged with.
     pub fn hangs_on(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Option<Hangs> {
         let error = policy.error.of(lesion.method);
-        let facts = Facts::of(self.product(catalogue), usize::from(self.place.platform));
+        let facts = Facts::of(self.product(catalogue), self.place.platform as usize);
         let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
         let verdict = |measured: Measured| measured.point(lesion).map(|point| facts.class(&frame, point));
         let mut least: Option<Hangs> = None;

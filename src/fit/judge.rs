@@ -64,8 +64,8 @@ pub fn judge(
                 sizes.push(JudgedSize {
                     place: Place {
                         product: product_index as u32,
-                        platform: index as u16,
-                        pack: box_index as u16,
+                        platform: index as u32,
+                        pack: box_index as u32,
                     },
                     diameter: platform.diameter,
                     length: pack.length,

@@ -33,7 +33,7 @@ pub use explain::explain;
 pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
 pub use plainly::Plainly;
-pub use reasons::{Bound, Reason, rule_source};
+pub use reasons::{Bound, Code, Reason};
 
 use crate::catalogue::{Catalogue, Pack, Platform, Product};
 use crate::measure::Caution;
@@ -74,9 +74,9 @@ pub struct Place {
     /// Index into `Catalogue::products`.
     pub product: u32,
     /// Index into its diameters.
-    pub platform: u16,
+    pub platform: u32,
     /// Index into the boxes of that diameter.
-    pub pack: u16,
+    pub pack: u32,
 }
 
 /// What the engine says of one box.

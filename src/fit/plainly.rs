@@ -1,6 +1,6 @@
 //! Why this size, or why not, in two lines of plain words: what decides, and where that comes from.
 
-use super::reasons::{Bound, Reason};
+use super::reasons::{Bound, Code, Reason};
 use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
@@ -47,21 +47,25 @@ impl JudgedSize {
 fn decides(verdict: Verdict, reason: &Reason) -> bool {
     let fails = reason.holds == Some(false);
     match (verdict, reason.code) {
-        (Verdict::No, "diameter.in-window") => fails && side(reason) == Side::Above,
+        (Verdict::No, Code::DiameterInWindow) => fails && side(reason) == Side::Above,
         (Verdict::No, code) => {
-            let hard =
-                ["length.covers", "length.within-limit", "limit.reaches-target", "limit.reaches-window"];
+            let hard = [
+                Code::LengthCovers,
+                Code::LengthWithinLimit,
+                Code::LimitReachesTarget,
+                Code::LimitReachesWindow,
+            ];
             fails && hard.contains(&code)
         }
-        (Verdict::Undersized, "diameter.in-window") => true,
-        (Verdict::Undersized, code) => code == "diameter.none-in-window" && fails,
-        (Verdict::Unknown, code) => code.starts_with("fact."),
-        (Verdict::FitsAfterPostDilatation, "balloon.reaches-target") => fails,
-        (Verdict::FitsAfterPostDilatation | Verdict::Fits, "diameter.next-size-down") => {
+        (Verdict::Undersized, Code::DiameterInWindow) => true,
+        (Verdict::Undersized, code) => code == Code::DiameterNoneInWindow && fails,
+        (Verdict::Unknown, code) => matches!(code, Code::ExpansionLimitMissing | Code::ChartMissing),
+        (Verdict::FitsAfterPostDilatation, Code::BalloonReachesTarget) => fails,
+        (Verdict::FitsAfterPostDilatation | Verdict::Fits, Code::DiameterNextSizeDown) => {
             reason.holds == Some(true)
         }
-        (Verdict::Fits, "diameter.in-window") => reason.holds == Some(true),
-        (Verdict::Fits, code) => code == "length.covers",
+        (Verdict::Fits, Code::DiameterInWindow) => reason.holds == Some(true),
+        (Verdict::Fits, code) => code == Code::LengthCovers,
         _ => false,
     }
 }
@@ -92,43 +96,43 @@ fn words(reason: &Reason) -> String {
     };
     let (low, high) = (Figure(low), Figure(high));
     match (reason.code, reason.holds) {
-        ("length.covers", Some(true)) => match reason.value.map(|length| length - low.0) {
+        (Code::LengthCovers, Some(true)) => match reason.value.map(|length| length - low.0) {
             Some(spare) if spare > crate::units::TOLERANCE => {
                 format!("{mm} mm covers {} mm, {} to spare", plain(low.0), plain(spare))
             }
             _ => format!("{mm} mm covers {} mm exactly", plain(low.0)),
         },
-        ("length.covers", _) => format!("too short: {mm} mm, and {} mm are needed", plain(low.0)),
-        ("length.within-limit", _) => {
+        (Code::LengthCovers, _) => format!("too short: {mm} mm, and {} mm are needed", plain(low.0)),
+        (Code::LengthWithinLimit, _) => {
             format!("too long: {mm} mm, and {} mm at most were asked for", plain(low.0))
         }
-        ("diameter.in-window", Some(true)) => format!("{value} lies in {low:.2} to {high:.2} by {rule}"),
-        ("diameter.in-window", _) if side(reason) == Side::Above => {
+        (Code::DiameterInWindow, Some(true)) => format!("{value} lies in {low:.2} to {high:.2} by {rule}"),
+        (Code::DiameterInWindow, _) if side(reason) == Side::Above => {
             format!("too large: {value}, and rule {rule} allows {high:.2} at most")
         }
-        ("diameter.in-window", _) => {
+        (Code::DiameterInWindow, _) => {
             format!("too small: {value}, and rule {rule} asks for {low:.2} at least")
         }
-        ("diameter.next-size-down", _) => format!("{value} is the next size down from {high:.2} by {rule}"),
-        ("diameter.none-in-window", _) => format!("the product makes {value}"),
-        ("limit.reaches-target", _) => {
+        (Code::DiameterNextSizeDown, _) => format!("{value} is the next size down from {high:.2} by {rule}"),
+        (Code::DiameterNoneInWindow, _) => format!("the product makes {value}"),
+        (Code::LimitReachesTarget, _) => {
             format!("may be expanded to {value} at most, and the proximal end wants {low:.2}")
         }
-        ("limit.reaches-window", _) => {
+        (Code::LimitReachesWindow, _) => {
             format!("may be expanded to {value} at most, and the distal end wants {low:.2}")
         }
-        ("fact.expansion-limit-missing", _) => {
+        (Code::ExpansionLimitMissing, _) => {
             format!("its file lacks the expansion limit, and {low:.2} is wanted")
         }
-        ("fact.chart-missing", _) => {
+        (Code::ChartMissing, _) => {
             format!("its file lacks the chart: whether its balloon gives {low:.2}")
         }
-        ("balloon.reaches-target", _) if reason.value.is_none() => {
+        (Code::BalloonReachesTarget, _) if reason.value.is_none() => {
             format!("the proximal end wants {low:.2}, past its own balloon: post-dilate it")
         }
-        ("balloon.reaches-target", _) => {
+        (Code::BalloonReachesTarget, _) => {
             format!("its balloon gives {value}, the proximal end wants {low:.2}: post-dilate it")
         }
-        _ => reason.in_words(),
+        (Code::ReachNotJudged | Code::GuideTakesIt, _) => reason.in_words(),
     }
 }

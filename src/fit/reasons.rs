@@ -4,16 +4,46 @@ use super::facts::{Conditions, Facts, Frame, Point};
 use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
-use crate::measure::{Method, Rule, Site};
+use crate::measure::{Method, Rule, Site, words};
 use crate::policy::Policy;
 use crate::units::{Figure, TOLERANCE, at_least, at_most, plain};
 use serde::Serialize;
 
+words! {
+    /// What a reason is about. Stable: other programs read it.
+    Code {
+        /// It is long enough.
+        LengthCovers = "length.covers",
+        /// It is no longer than was asked for.
+        LengthWithinLimit = "length.within-limit",
+        /// Its labelled diameter lies in the window.
+        DiameterInWindow = "diameter.in-window",
+        /// It is the next size down.
+        DiameterNextSizeDown = "diameter.next-size-down",
+        /// Its product makes no size in the window.
+        DiameterNoneInWindow = "diameter.none-in-window",
+        /// It may be expanded to the proximal target.
+        LimitReachesTarget = "limit.reaches-target",
+        /// It may be expanded to the lower end of the window.
+        LimitReachesWindow = "limit.reaches-window",
+        /// Its file lacks the expansion limit.
+        ExpansionLimitMissing = "fact.expansion-limit-missing",
+        /// Its file lacks the pressure chart.
+        ChartMissing = "fact.chart-missing",
+        /// There is no proximal measure.
+        ReachNotJudged = "reach.not-judged",
+        /// Its own balloon reaches the proximal target.
+        BalloonReachesTarget = "balloon.reaches-target",
+        /// The guide takes it.
+        GuideTakesIt = "guide.takes-it",
+    }
+}
+
 /// One condition of a verdict.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reason {
-    /// Stable: other programs read it.
-    pub code: &'static str,
+    /// Which condition it is.
+    pub code: Code,
     /// None: not judged, or not known.
     pub holds: Option<bool>,
     /// In mm, for a guide in inches. None: not known.
@@ -67,7 +97,7 @@ impl JudgedSize {
     /// policy are those that it was judged with.
     pub fn reasons(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Vec<Reason> {
         let product = self.product(catalogue);
-        let facts = Facts::of(product, usize::from(self.place.platform));
+        let facts = Facts::of(product, self.place.platform as usize);
         let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
         let point = Point::measured(lesion);
         let conditions = facts.conditions(&frame, point);
@@ -77,7 +107,7 @@ impl JudgedSize {
         limit_reasons(&facts, point, &conditions, &mut list);
         if let Some(guide) = lesion.guide {
             let need = product.guide_min_id.map(|need| Bound::Number(need.inches()));
-            list.add("guide.takes-it", self.guide_ok, Some(guide.inner.inches()), need, FILE);
+            list.add(Code::GuideTakesIt, self.guide_ok, Some(guide.inner.inches()), need, FILE);
         }
         list.reasons
     }
@@ -90,7 +120,7 @@ impl JudgedSize {
             length_source(lesion.method)
         };
         list.add(
-            "length.covers",
+            Code::LengthCovers,
             Some(at_least(length, need)),
             Some(length),
             Some(Bound::Number(need)),
@@ -98,7 +128,7 @@ impl JudgedSize {
         );
         if let Some(limit) = lesion.target.limit.map(|limit| limit.mm()) {
             let holds = Some(at_most(length, limit));
-            list.add("length.within-limit", holds, Some(length), Some(Bound::Number(limit)), "asked for");
+            list.add(Code::LengthWithinLimit, holds, Some(length), Some(Bound::Number(limit)), "asked for");
         }
     }
 }
@@ -111,7 +141,7 @@ struct List {
 impl List {
     fn add(
         &mut self,
-        code: &'static str,
+        code: Code,
         holds: Option<bool>,
         value: Option<f64>,
         bound: Option<Bound>,
@@ -124,17 +154,17 @@ impl List {
 fn diameter_reasons(facts: &Facts, frame: &Frame, at: Point, conditions: &Conditions, list: &mut List) {
     let d = Some(facts.diameter);
     let window = Some(Bound::Pair(conditions.window));
-    list.add("diameter.in-window", Some(conditions.in_window), d, window, rule_source(frame.rule));
+    list.add(Code::DiameterInWindow, Some(conditions.in_window), d, window, rule_source(frame.rule));
     if conditions.in_window || !conditions.not_above {
         return;
     }
     let near = Some(Bound::Pair([at.x - frame.window.next_size_down.mm(), at.x]));
     let is_next = facts.is_next_size_down(frame, at.x);
-    list.add("diameter.next-size-down", Some(is_next), d, near, NEXT_DOWN);
+    list.add(Code::DiameterNextSizeDown, Some(is_next), d, near, NEXT_DOWN);
     if is_next && frame.rule.rounds_up() {
         let made = facts.made_inside(frame, conditions.window);
         list.add(
-            "diameter.none-in-window",
+            Code::DiameterNoneInWindow,
             Some(made.is_none()),
             made.or(d),
             window,
@@ -148,23 +178,23 @@ fn limit_reasons(facts: &Facts, at: Point, conditions: &Conditions, list: &mut L
     let lower = conditions.window[0];
     if judged {
         let bound = Some(Bound::Number(at.p));
-        list.add("limit.reaches-target", conditions.limit_reaches_target, facts.limit, bound, FILE);
+        list.add(Code::LimitReachesTarget, conditions.limit_reaches_target, facts.limit, bound, FILE);
     }
     let bound = Some(Bound::Number(lower));
-    list.add("limit.reaches-window", conditions.limit_reaches_window, facts.limit, bound, FILE);
+    list.add(Code::LimitReachesWindow, conditions.limit_reaches_window, facts.limit, bound, FILE);
     if conditions.limit_reaches_target.is_none() || conditions.limit_reaches_window.is_none() {
         let bound = Some(Bound::Number(at.p.max(lower)));
-        list.add("fact.expansion-limit-missing", None, None, bound, FILE);
+        list.add(Code::ExpansionLimitMissing, None, None, bound, FILE);
     }
     if !judged {
-        list.add("reach.not-judged", None, None, None, TARGET);
+        list.add(Code::ReachNotJudged, None, None, None, TARGET);
         return;
     }
     let bound = Some(Bound::Number(at.p));
     let reach = conditions.reach.filter(|_| conditions.not_above);
-    list.add("balloon.reaches-target", conditions.balloon_reaches_target, reach, bound, TARGET);
+    list.add(Code::BalloonReachesTarget, conditions.balloon_reaches_target, reach, bound, TARGET);
     if conditions.balloon_reaches_target.is_none() {
-        list.add("fact.chart-missing", None, None, bound, FILE);
+        list.add(Code::ChartMissing, None, None, bound, FILE);
     }
 }
 
@@ -181,85 +211,86 @@ impl Reason {
         let number = |value: Option<f64>| value.map_or("?".to_string(), plain);
         let (low, high) = (Figure(low), Figure(high));
         match (self.code, self.holds) {
-            ("length.covers", Some(true)) => format!("{} mm covers {} mm", number(self.value), plain(low.0)),
-            ("length.covers", _) => {
+            (Code::LengthCovers, Some(true)) => {
+                format!("{} mm covers {} mm", number(self.value), plain(low.0))
+            }
+            (Code::LengthCovers, _) => {
                 format!("{} mm is too short: {} mm needed", number(self.value), plain(low.0))
             }
-            ("length.within-limit", Some(true)) => {
+            (Code::LengthWithinLimit, Some(true)) => {
                 format!("{} mm is within the limit of {} mm", number(self.value), plain(low.0))
             }
-            ("length.within-limit", _) => {
+            (Code::LengthWithinLimit, _) => {
                 format!("{} mm is longer than the limit of {} mm", number(self.value), plain(low.0))
             }
-            ("diameter.in-window", Some(true)) => {
+            (Code::DiameterInWindow, Some(true)) => {
                 format!("{value} is in the window {low:.2} to {high:.2}: in rule {rule}")
             }
-            ("diameter.in-window", _) if low > high => {
+            (Code::DiameterInWindow, _) if low > high => {
                 format!("the window is empty, {low:.2} to {high:.2}, so {value} is not in it: in rule {rule}")
             }
-            ("diameter.in-window", _) => {
+            (Code::DiameterInWindow, _) => {
                 let side = if self.value.is_some_and(|d| d < low.0) { "below" } else { "above" };
                 format!("{value} is {side} the window {low:.2} to {high:.2}: in rule {rule}")
             }
-            ("diameter.next-size-down", Some(true)) => {
+            (Code::DiameterNextSizeDown, Some(true)) => {
                 format!("{value} is the next size down from {high:.2}")
             }
-            ("diameter.next-size-down", _) => {
+            (Code::DiameterNextSizeDown, _) => {
                 format!("{value} is not the next size down from {high:.2}")
             }
-            ("diameter.none-in-window", Some(true)) => {
+            (Code::DiameterNoneInWindow, Some(true)) => {
                 format!("the product makes no size in the window {low:.2} to {high:.2}")
             }
-            ("diameter.none-in-window", _) => {
+            (Code::DiameterNoneInWindow, _) => {
                 format!("the product makes {value}, which is in the window {low:.2} to {high:.2}")
             }
-            ("limit.reaches-target", Some(true)) => {
+            (Code::LimitReachesTarget, Some(true)) => {
                 format!("may be expanded to the proximal target {low:.2}")
             }
-            ("limit.reaches-target", Some(false)) => {
+            (Code::LimitReachesTarget, Some(false)) => {
                 format!("the proximal target {low:.2} is beyond the expansion limit {value}")
             }
-            ("limit.reaches-window", Some(true)) => {
+            (Code::LimitReachesWindow, Some(true)) => {
                 format!("may be expanded to the window's lower end {low:.2}")
             }
-            ("limit.reaches-window", Some(false)) => {
+            (Code::LimitReachesWindow, Some(false)) => {
                 format!("the window's lower end {low:.2} is beyond the expansion limit {value}")
             }
-            ("limit.reaches-target" | "limit.reaches-window", None) => {
+            (Code::LimitReachesTarget | Code::LimitReachesWindow, None) => {
                 format!("whether it may be expanded to {low:.2} is not known")
             }
-            ("fact.expansion-limit-missing", _) => {
+            (Code::ExpansionLimitMissing, _) => {
                 format!("the file lacks the expansion limit: whether {low:.2} is allowed is not known")
             }
-            ("balloon.reaches-target", Some(true)) => {
+            (Code::BalloonReachesTarget, Some(true)) => {
                 format!("its own balloon reaches the proximal target {low:.2}")
             }
-            ("balloon.reaches-target", Some(false)) => match self.value {
+            (Code::BalloonReachesTarget, Some(false)) => match self.value {
                 Some(reach) => format!(
                     "its own balloon reaches {:.2}, the proximal target is {low:.2}: post-dilate the proximal part",
                     Figure(reach)
                 ),
                 None => format!("its own balloon does not reach the proximal target {low:.2}"),
             },
-            ("balloon.reaches-target", None) => {
+            (Code::BalloonReachesTarget, None) => {
                 format!("whether its own balloon reaches {low:.2} is not known")
             }
-            ("fact.chart-missing", _) => "the file lacks the pressure chart".into(),
-            ("reach.not-judged", _) => "reach is not judged: no proximal measure".into(),
-            ("guide.takes-it", Some(true)) => {
+            (Code::ChartMissing, _) => "the file lacks the pressure chart".into(),
+            (Code::ReachNotJudged, _) => "reach is not judged: no proximal measure".into(),
+            (Code::GuideTakesIt, Some(true)) => {
                 format!(
                     "the guide takes it: {} in, {} in needed",
                     thousandths(self.value),
                     thousandths(Some(low.0))
                 )
             }
-            ("guide.takes-it", Some(false)) => format!(
+            (Code::GuideTakesIt, Some(false)) => format!(
                 "needs a larger guide: {} in in use, {} in needed",
                 thousandths(self.value),
                 thousandths(Some(low.0))
             ),
-            ("guide.takes-it", None) => "the file does not say which guide takes it".into(),
-            (code, _) => code.to_string(),
+            (Code::GuideTakesIt, None) => "the file does not say which guide takes it".into(),
         }
     }
 }
@@ -271,22 +302,20 @@ fn thousandths(inches: Option<f64>) -> String {
 
 /// In as few words as a cell's headline takes: the first condition that decides.
 pub(super) fn short(verdict: Verdict, reasons: &[Reason]) -> String {
-    let fails = |code: &str| reasons.iter().any(|r| r.code == code && r.holds == Some(false));
-    let lacks = |code: &str| reasons.iter().any(|r| r.code == code);
+    let fails = |code: Code| reasons.iter().any(|r| r.code == code && r.holds == Some(false));
+    let lacks = |code: Code| reasons.iter().any(|r| r.code == code);
     let above = reasons.iter().any(|r| match (r.code, r.value, r.bound) {
-        ("diameter.in-window", Some(d), Some(Bound::Pair([_, high]))) => !at_most(d, high),
+        (Code::DiameterInWindow, Some(d), Some(Bound::Pair([_, high]))) => !at_most(d, high),
         _ => false,
     });
     match verdict {
         Verdict::Fits => "fits".into(),
         Verdict::FitsAfterPostDilatation => "fits after post-dilatation".into(),
         Verdict::Undersized => "undersized: below the window".into(),
-        Verdict::Unknown if lacks("fact.expansion-limit-missing") => {
-            "unknown: expansion limit missing".into()
-        }
+        Verdict::Unknown if lacks(Code::ExpansionLimitMissing) => "unknown: expansion limit missing".into(),
         Verdict::Unknown => "unknown: pressure chart missing".into(),
-        Verdict::No if fails("length.covers") => "no: too short".into(),
-        Verdict::No if fails("length.within-limit") => "no: longer than the limit".into(),
+        Verdict::No if fails(Code::LengthCovers) => "no: too short".into(),
+        Verdict::No if fails(Code::LengthWithinLimit) => "no: longer than the limit".into(),
         Verdict::No if above => "no: above the window".into(),
         Verdict::No => "no: beyond the expansion limit".into(),
     }

@@ -98,10 +98,7 @@ impl Room {
     /// # Errors
     /// The journal can't be read, or an entry in it is damaged.
     pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
-        match &self.store {
-            Some(store) => behind(store, &self.catalogue, back_to),
-            None => Ok(Behind::nothing()),
-        }
+        behind(self.store.as_ref(), &self.catalogue, back_to)
     }
 
     /// A reader that can go to another thread.
@@ -121,10 +118,7 @@ impl Reader {
     /// # Errors
     /// The journal can't be read, or an entry in it is damaged.
     pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
-        match &self.store {
-            Some(store) => behind(store, &self.catalogue, back_to),
-            None => Ok(Behind::nothing()),
-        }
+        behind(self.store.as_ref(), &self.catalogue, back_to)
     }
 }
 
@@ -155,13 +149,10 @@ impl Reader {
     }
 }
 
-impl Behind {
-    fn nothing() -> Behind {
-        Behind { reading: Reading::default(), cases: Known::default(), stocked: false }
-    }
-}
-
-fn behind(store: &Store, catalogue: &Catalogue, back_to: Option<u64>) -> Result<Behind, Fault> {
+fn behind(store: Option<&Store>, catalogue: &Catalogue, back_to: Option<u64>) -> Result<Behind, Fault> {
+    let Some(store) = store else {
+        return Ok(Behind { reading: Reading::default(), cases: Known::default(), stocked: false });
+    };
     // The journal only grows: what is read up to this entry is one state of it, without a lock on the others.
     let upto = store.last_seq()?;
     let spans: Vec<_> = store.case_codes()?.into_iter().filter(|(_, first, _)| *first <= upto).collect();

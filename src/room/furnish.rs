@@ -183,7 +183,8 @@ impl Room {
     }
 }
 
-fn absent(path: &Path) -> Result<(), Fault> {
+/// Nothing lies at this place yet.
+pub(super) fn absent(path: &Path) -> Result<(), Fault> {
     if path.exists() {
         let message =
             format!("{}: stands there already and is left as it is; move it away first", path.display());

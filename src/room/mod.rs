@@ -275,13 +275,7 @@ impl Room {
         crate::catalogue::product::read(&file, &front.text()).map_err(|faults| Fault::of_files(&faults))?;
         let folder = self.dir.join(files::CATALOGUE);
         let path = folder.join(&file);
-        if path.exists() {
-            return Err(Fault::refused(
-                "file-exists",
-                format!("{}: stands there already", path.display()),
-                None,
-            ));
-        }
+        furnish::absent(&path)?;
         files::write_whole(&path, &front.text())?;
         match files::catalogue(&folder) {
             Ok(catalogue) => {

@@ -43,6 +43,20 @@ fn judged(catalogue: &Catalogue, distal_eem: f64, length: f64) -> (Lesion, Judge
     (lesion, judgement)
 }
 
+/// More lengths of one diameter than 16 bits count: each is judged and named as itself.
+#[test]
+fn no_box_is_named_by_another_however_many_there_are() {
+    let lengths: Vec<f64> = (0..70_000).map(|step| 20.0 + f64::from(step) / 1000.0).collect();
+    let platform = Platform::invented(3.0, &lengths, |length| format!("TN-{length:.3}"));
+    let products = vec![Product::invented("tarn", vec![platform])];
+    let catalogue = Catalogue { products, ..catalogue() };
+    let (_, judgement) = judged(&catalogue, 3.0, 28.0);
+    assert_eq!(judgement.sizes.len(), lengths.len());
+    for size in &judgement.sizes {
+        assert_eq!(size.pack(&catalogue).reference, format!("TN-{:.3}", size.length.mm()));
+    }
+}
+
 // The shape is the published one of `fit --json`; the values are worked out by hand. Distal EEM 3.0 is at the edge of
 // 3.00 (one half) and the length at the edge of 28 (one half): 0.25.
 #[test]

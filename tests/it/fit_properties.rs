@@ -110,9 +110,9 @@ proptest! {
                 prop_assert!((0.0..=1.0).contains(&steadiness), "{}", steadiness);
             }
             let reasons = size.reasons(&catalogue, &lesion, &policy);
-            let failed = |code: &str| reasons.iter().any(|r| r.code == code && r.holds == Some(false));
+            let failed = |code: &str| reasons.iter().any(|r| r.code.name() == code && r.holds == Some(false));
             if size.verdict == Verdict::Unknown {
-                prop_assert!(reasons.iter().any(|r| r.code.starts_with("fact.") && r.holds.is_none()));
+                prop_assert!(reasons.iter().any(|r| r.code.name().starts_with("fact.") && r.holds.is_none()));
             }
             if matches!(size.verdict, Verdict::No | Verdict::Undersized) {
                 prop_assert!(reasons.iter().any(|r| r.holds == Some(false)), "{:?}", reasons);

@@ -73,6 +73,31 @@ fn the_keys_that_the_readme_names_are_keys() {
     }
 }
 
+/// Codes of errors are a promise to other programs: each that the sources name stands in the list.
+#[test]
+fn every_code_of_an_error_is_promised() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let promised = std::fs::read_to_string(root.join("DEVELOPERS.md")).expect("it is there");
+    let (_, list) = promised.split_once("Codes: `not-found`").expect("there is a list of codes");
+    let list = list.split_once("\n\n").expect("it ends").0;
+    let mut sources = Vec::new();
+    crate::tidy::sources(&root.join("src"), &mut sources);
+    let mut codes = std::collections::BTreeSet::new();
+    for (path, text) in &sources {
+        let made = ["Fault::could_not(", "Fault::refused("].map(|call| text.split(call).skip(1));
+        let made = made.into_iter().flatten().filter_map(|rest| rest.split_once(',')).map(|(first, _)| first);
+        let of_store = path.ends_with("store/error.rs").then(|| text.split("} => ").skip(1));
+        let told =
+            of_store.into_iter().flatten().filter_map(|rest| rest.split_once(',')).map(|(code, _)| code);
+        let code = |text: &'_ str| text.trim().strip_prefix('"')?.strip_suffix('"').map(String::from);
+        let is_code = |text: &String| text.chars().all(|c| c.is_ascii_lowercase() || c == '-');
+        codes.extend(made.chain(told).filter_map(code).filter(is_code));
+    }
+    assert!(codes.len() >= 15, "{codes:?}");
+    let missing: Vec<_> = codes.iter().filter(|code| !list.contains(&format!("`{code}`"))).collect();
+    assert!(missing.is_empty(), "DEVELOPERS.md does not promise {missing:?}");
+}
+
 #[test]
 fn every_picture_that_is_shown_is_there() {
     let (file, text) = readme();

@@ -230,7 +230,8 @@ fn faults(path: &str, text: &str, rooms: &[String]) -> Vec<String> {
     .concat()
 }
 
-fn sources(folder: &Path, found: &mut Vec<(String, String)>) {
+/// Every source in a folder and below it, by its path from the root.
+pub fn sources(folder: &Path, found: &mut Vec<(String, String)>) {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     for entry in std::fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

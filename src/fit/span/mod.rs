@@ -206,7 +206,7 @@ fn device<'a>(parts: &Parts<'a>, item: u32) -> Device<'a> {
 fn verdict(parts: &Parts, chain: &Chain, item: u32, place: Ticks) -> Verdict {
     let item = &parts.items[item as usize];
     let [begins, ends] = chain.lies(place, item.length);
-    let facts = Facts::of(parts.product(item), item.platform.into());
+    let facts = Facts::of(parts.product(item), item.platform as usize);
     chain.verdict(&facts, [begins, chain.along.clamped(ends)])
 }
 

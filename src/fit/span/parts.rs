@@ -15,8 +15,8 @@ pub(super) const ANY: u32 = u32::MAX;
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Item {
     pub product: u32,
-    pub platform: u16,
-    pub pack: u16,
+    pub platform: u32,
+    pub pack: u32,
     /// Place of its labelled diameter among all of them.
     pub class: usize,
     pub length: Ticks,
@@ -57,8 +57,8 @@ impl<'a> Parts<'a> {
                 let from = items.len();
                 items.extend(platform.boxes.iter().enumerate().map(|(pack_index, pack)| Item {
                     product: index as u32,
-                    platform: platform_index as u16,
-                    pack: pack_index as u16,
+                    platform: platform_index as u32,
+                    pack: pack_index as u32,
                     class,
                     length: ticks(pack.length.mm()),
                     pieces: stock.map_or(ANY, |pieces| on_shelf(pieces, &pack.di, today)),
