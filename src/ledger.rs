@@ -26,8 +26,8 @@ pub enum Query {
     Serial(String),
     /// Any of these identifiers.
     Di(Vec<DeviceId>),
-    /// A lot that was recalled: of any box where no identifier stands here. A box whose identifier was not read is
-    /// found too: the worst that may be true.
+    /// A lot that was recalled: of any box where no identifier stands here. A box of this lot whose identifier was not
+    /// read is found too, and a box of this identifier whose lot was not read: the worst that may be true.
     Recalled {
         /// Every identifier of the recalled box; empty: whatever box carries the lot.
         di: Vec<DeviceId>,
@@ -55,17 +55,16 @@ impl Query {
     }
 
     /// What has to be looked for on the disk, so that nothing is missed that one of these finds. None where nothing
-    /// is asked, or not all ask by the same field.
+    /// is asked.
     pub fn sought(queries: &[Query]) -> Option<Sought> {
-        let of = |query: &'_ Query| match query {
-            Query::Lot(lot) | Query::Recalled { lot, .. } => vec![(Field::Lot, lot.clone())],
-            Query::Serial(serial) => vec![(Field::Serial, serial.clone())],
-            Query::Di(all) => all.iter().map(|di| (Field::Di, di.as_str().to_string())).collect(),
+        let by_di = |all: &[DeviceId]| Sought::new(Field::Di, all.iter().map(DeviceId::as_str));
+        let of = |query: &Query| match query {
+            Query::Lot(lot) => Sought::new(Field::Lot, [lot.as_str()]),
+            Query::Recalled { di, lot } => Sought::new(Field::Lot, [lot.as_str()]).or(by_di(di)),
+            Query::Serial(serial) => Sought::new(Field::Serial, [serial.as_str()]),
+            Query::Di(all) => by_di(all),
         };
-        let asked: Vec<(Field, String)> = queries.iter().flat_map(of).collect();
-        let field = asked.first()?.0;
-        let one = asked.iter().all(|(other, _)| *other == field);
-        one.then(|| Sought::new(field, asked.iter().map(|(_, text)| text.as_str())))
+        queries.iter().map(of).reduce(Sought::or)
     }
 
     fn finds(&self, label: &BoxRead) -> bool {
@@ -85,9 +84,10 @@ impl Query {
             Query::Lot(wanted) => same(lot, wanted),
             Query::Serial(wanted) => same(serial, wanted),
             Query::Di(wanted) => di.is_some_and(|di| wanted.contains(di)),
-            Query::Recalled { di: of, lot: wanted } => {
-                same(lot, wanted) && (of.is_empty() || di.is_none_or(|di| of.contains(di)))
-            }
+            Query::Recalled { di: of, lot: wanted } => match lot {
+                Some(_) => same(lot, wanted) && (of.is_empty() || di.is_none_or(|di| of.contains(di))),
+                None => di.is_some_and(|di| of.contains(di)),
+            },
         }
     }
 }

@@ -29,6 +29,7 @@ impl Case {
             signed: None,
             story: Vec::new(),
             loose: Vec::new(),
+            clock_went_back: false,
             highest_call: 0,
             highest_item: 0,
             undoable: None,
@@ -72,7 +73,9 @@ impl Case {
             Fact::StruckOut { entry, .. } => Some(entry),
             _ => None,
         };
-        self.story.push(StoryLine { seq: entry.seq, at: entry.at, words, struck, strikes });
+        self.clock_went_back |= matches!(entry.fact, Fact::ClockWentBack { .. });
+        let notice = entry.fact.is_notice();
+        self.story.push(StoryLine { seq: entry.seq, at: entry.at, words, struck, strikes, notice });
     }
 
     fn place(&mut self, entry: &Entry) {
@@ -307,7 +310,8 @@ impl Case {
     fn leave_loose(&mut self, entry: &Entry, why: &str) {
         let mut words = format!("{}: {why}", entry_words(&entry.fact));
         if let Fact::BoxOpened { label, .. } = &entry.fact {
-            words = format!("{words} ({})", label_words(label));
+            let lot = label.lot.as_ref().map(|lot| format!(", lot {lot}")).unwrap_or_default();
+            words = format!("{words} ({}{lot})", label_words(label));
         }
         self.loose.push(Loose { seq: entry.seq, words });
     }

@@ -45,6 +45,8 @@ pub struct Case {
     pub story: Vec<StoryLine>,
     /// Entries that speak of a box or a call that is not there (any more): never dropped in silence.
     pub loose: Vec<Loose>,
+    /// The clock of the machine was set back while it went on: times do not tell the order, entries do.
+    pub clock_went_back: bool,
     highest_call: u32,
     highest_item: u32,
     undoable: Option<(u64, String)>,
@@ -212,6 +214,8 @@ pub struct StoryLine {
     pub struck: bool,
     /// The entry that this one strikes out.
     pub strikes: Option<u64>,
+    /// The store wrote it by itself: the clock was set back, or what follows came late.
+    pub notice: bool,
 }
 
 /// An entry that has nothing to hold on to, such as a fate whose opening was struck out.
@@ -249,10 +253,10 @@ impl Case {
         self.calls.iter().filter(|call| call.state == CallState::Waiting).collect()
     }
 
-    /// In the order in which the seals were broken.
+    /// In the order in which the seals were broken; where the clock was set back, in that of the entries.
     pub fn opened(&self) -> Vec<&Item> {
         let mut opened: Vec<_> = self.items.iter().filter(|item| item.is_opened()).collect();
-        opened.sort_by_key(|item| (item.opened_at, item.seq));
+        opened.sort_by_key(|item| (item.opened_at.filter(|_| !self.clock_went_back), item.seq));
         opened
     }
 

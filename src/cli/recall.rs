@@ -23,7 +23,8 @@ struct Answer {
     entry: Option<u64>,
     /// Pieces of the list's lots that lie on the shelf.
     on_shelf: Vec<OnShelf>,
-    /// Boxes of the list's lots that came into a case, `trace` tells them one by one.
+    /// Boxes that came into a case and are of the list's lots, or may be, as their lot was not read; `trace` tells them
+    /// one by one.
     in_cases: usize,
     /// Of those, boxes whose seal was broken.
     opened: usize,
@@ -95,7 +96,7 @@ fn words(answer: &Answer) -> String {
     lines.push(match answer.in_cases {
         0 => "none of them came into a case of this room".into(),
         all => format!(
-            "{} of them came into a case, {} opened: see boxcall trace --recalled",
+            "{} of them, or whose lot nobody read, came into a case, {} opened: see boxcall trace --recalled",
             counted(all, "box"),
             answer.opened
         ),

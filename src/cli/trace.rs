@@ -180,7 +180,7 @@ fn words(traced: &[Traced]) -> String {
             (None, ItemState::AtHand) => "at hand, unopened".into(),
             (None, ItemState::PutBack) => "put back unopened".into(),
         };
-        let lot = traced.label.lot.as_ref().map(|lot| format!("  lot {lot}")).unwrap_or_default();
+        let lot = traced.label.lot.as_ref().map_or("  lot NOT READ".into(), |lot| format!("  lot {lot}"));
         let serial = traced.label.serial.as_ref().map(|serial| format!("  SN {serial}")).unwrap_or_default();
         let level = traced.label.di.as_ref().and_then(DeviceId::packaging_level).filter(|level| *level > 0);
         let level = level.map(|level| format!("  (read off a carton, level {level})")).unwrap_or_default();

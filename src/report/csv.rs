@@ -1,13 +1,14 @@
 //! The record as a table: one row a box, safe to open in a spreadsheet.
 
 use super::csv_cell::{day, moment, number, text};
+use super::udi::printed;
 use super::{CaseReport, asked_as, lesions, verdict_at_call};
 use crate::case::{Item, ItemState, fate_words};
 use crate::catalogue::Owner;
 use crate::journal::Inflation;
 use chrono::{DateTime, FixedOffset};
 
-const WIDTH: usize = 36;
+const WIDTH: usize = 39;
 
 const HEADER: [&str; WIDTH] = [
     "case",
@@ -46,6 +47,9 @@ const HEADER: [&str; WIDTH] = [
     "distal_box",
     "overlap_mm",
     "gap_mm",
+    "made",
+    "udi_system",
+    "udi_printed",
 ];
 
 /// One row a box, put back and unopened ones included. Numbers are not rounded; days and times stand as
@@ -112,6 +116,9 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
         joint.map(|overlap| overlap.distal.to_string()).unwrap_or_default(),
         number(joint.filter(|overlap| !overlap.gap).map(|overlap| overlap.mm.mm())),
         number(joint.filter(|overlap| overlap.gap).map(|overlap| overlap.mm.mm())),
+        day(label.made),
+        label.system.map(|system| system.name().to_string()).unwrap_or_default(),
+        printed(label).map(|line| text(&line)).unwrap_or_default(),
     ]
 }
 

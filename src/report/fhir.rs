@@ -5,9 +5,10 @@
 //! goes into a note: it could name a person.
 
 use super::CaseReport;
+use super::udi::{bytes, clean, printed};
 use crate::case::{Case, Item, fate_words, label_words, overlap_words};
 use crate::journal::{BoxRead, Fate};
-use crate::label::{Arrival, Raw, System};
+use crate::label::{Arrival, System};
 use serde_json::{Map, Value, json};
 use sha2::{Digest, Sha256};
 
@@ -89,7 +90,8 @@ fn procedure(case: &Case, boxes: &[&Item]) -> Value {
         .collect();
     let stents = with(Fate::Implanted).next().is_some();
     let mut period = json!({ "start": case.begun.to_rfc3339() });
-    if let Some(signed) = &case.signed {
+    // A clock that was set back may show the signature before the beginning, which a Period may not (per-1).
+    if let Some(signed) = case.signed.as_ref().filter(|signed| signed.at >= case.begun) {
         period["end"] = json!(signed.at.to_rfc3339());
     }
     let mut resource = json!({
@@ -156,6 +158,9 @@ fn device(case: &Case, item: &Item) -> Value {
             put(key, json!(text));
         }
     }
+    if let Some(kind) = label.kind {
+        put("type", json!({ "text": kind.to_string() }));
+    }
     put("deviceName", json!([{ "name": clean(&label_words(label)), "type": "user-friendly-name" }]));
     let sizes = [
         ("nominal diameter", label.diameter.map(|diameter| diameter.mm())),
@@ -212,47 +217,13 @@ fn carrier(label: &BoxRead) -> Option<Value> {
     if let Some(bytes) = &bytes {
         carrier["carrierAIDC"] = json!(base64(bytes));
     }
-    if let Some(printed) = label
-        .printed
-        .as_deref()
-        .map(clean)
-        .or_else(|| printed_bytes(label, bytes.as_deref()))
-        .or_else(|| printed_gs1(label))
-    {
+    if let Some(printed) = printed(label) {
         carrier["carrierHRF"] = json!(printed);
     }
     if let Some(raw) = &label.raw {
         carrier["entryType"] = json!(if raw.arrival == Arrival::Scanned { "barcode" } else { "manual" });
     }
     Some(carrier)
-}
-
-/// The line under the bars again, out of the fields that were kept (GS1 General Specifications: identifiers in brackets).
-fn printed_gs1(label: &BoxRead) -> Option<String> {
-    matches!(label.system, Some(System::Gs1 | System::Gs1DigitalLink)).then_some(())?;
-    let mut line = format!("(01){}", label.di.as_ref()?.as_str());
-    let day = |day: chrono::NaiveDate| day.format("%y%m%d").to_string();
-    let fields = [
-        ("(11)", label.made.map(day)),
-        ("(17)", label.use_by.map(day)),
-        ("(10)", label.lot.as_deref().map(clean)),
-        ("(21)", label.serial.as_deref().map(clean)),
-    ];
-    for (identifier, value) in fields {
-        if let Some(value) = value.filter(|value| !value.is_empty()) {
-            line.push_str(identifier);
-            line.push_str(&value);
-        }
-    }
-    Some(line)
-}
-
-/// HIBC and ISBT 128 print what they encode; the symbology identifier (`]` and two more) is the scanner's own.
-fn printed_bytes(label: &BoxRead, bytes: Option<&[u8]>) -> Option<String> {
-    matches!(label.system, Some(System::Hibc | System::Isbt128)).then_some(())?;
-    let text = std::str::from_utf8(bytes?).ok()?;
-    let text = if text.starts_with(']') { text.get(3..)? } else { text };
-    Some(clean(text)).filter(|text| !text.is_empty())
 }
 
 fn supply(case: &Case, item: &Item) -> Value {
@@ -269,19 +240,6 @@ fn supply(case: &Case, item: &Item) -> Value {
         resource["occurrenceDateTime"] = json!(at.to_rfc3339());
     }
     resource
-}
-
-/// FHIR text holds no control characters and no blanks around it.
-fn clean(text: &str) -> String {
-    let text: String = text.chars().filter(|character| !character.is_control()).collect();
-    text.trim().to_string()
-}
-
-fn bytes(raw: &Raw) -> Option<Vec<u8>> {
-    let digits: Option<Vec<u8>> =
-        raw.hex.chars().map(|digit| digit.to_digit(16).map(|digit| digit as u8)).collect();
-    let digits = digits.filter(|digits| digits.len() % 2 == 0)?;
-    Some(digits.chunks_exact(2).map(|pair| pair[0] * 16 + pair[1]).collect())
 }
 
 /// RFC 4648 section 4, with padding.
@@ -317,13 +275,5 @@ mod tests {
         ] {
             assert_eq!(base64(plain.as_bytes()), coded);
         }
-    }
-
-    #[test]
-    fn bytes_that_were_not_hexadecimal_are_none() {
-        let raw = |hex: &str| Raw { hex: hex.into(), arrival: Arrival::Scanned };
-        assert_eq!(bytes(&raw("5d1dff")), Some(vec![0x5d, 0x1d, 0xff]));
-        assert_eq!(bytes(&raw("5d1")), None);
-        assert_eq!(bytes(&raw("xy")), None);
     }
 }

@@ -65,44 +65,70 @@ pub struct Record<'a> {
     pub caution: &'static str,
 }
 
+/// The last sign-off that was not struck out.
 #[derive(Debug, Clone, Serialize)]
 pub struct Signed<'a> {
+    /// When it was signed, by the room's clock.
     pub at: DateTime<FixedOffset>,
+    /// How many things were unsettled then: from 0. What is unsettled now stands in [`Record::unsettled`].
     pub unsettled: u32,
+    /// Why it was signed all the same, as typed. Null with 0 unsettled, or where nobody said.
     pub why: Option<&'a str>,
 }
 
-/// `state` is `waiting`, `at-hand`, `opened` or `cancelled`; `box` the number of its box in the middle two.
+/// A size that was asked for.
 #[derive(Debug, Clone, Serialize)]
 pub struct CallRecord<'a> {
+    /// Its number in the case: from 1, never given twice.
     pub call: u32,
+    /// The journal's entry that made it: from 1.
     pub entry: u64,
+    /// When it was called.
     pub at: DateTime<FixedOffset>,
+    /// The lesion's number, from 1. Null: called for none.
     pub lesion: Option<u8>,
+    /// What was asked for; mm. What was not asked is left out: any will do.
     pub wanted: &'a Wanted,
+    /// The same in words, as `3.00 × 28 Tarn`.
     pub words: String,
+    /// `asked` or `have-ready`, as it was said last.
     pub readiness: Readiness,
+    /// The size's verdict when it was called, as `fit` names them. Null: nothing was measured.
     pub verdict: Option<&'a str>,
+    /// The verdict's first reason in words, or the span that the device is part of. Null: neither.
     pub why: Option<&'a str>,
+    /// `waiting`, `at-hand`, `opened` or `cancelled`.
     pub state: &'static str,
+    /// The number of its box where `state` is `at-hand` or `opened`; else null.
     #[serde(rename = "box")]
     pub item: Option<u32>,
 }
 
-/// `state` is `at hand`, `opened` or `put back`; `label` leaves out what was not read.
+/// A box that came into the room.
 #[derive(Debug, Clone, Serialize)]
 pub struct BoxRecord<'a> {
+    /// Its number in the case: from 1, never given twice.
     #[serde(rename = "box")]
     pub item: u32,
+    /// The journal's entry that tells its state: from 1.
     pub entry: u64,
+    /// `at hand`, `opened` or `put back`.
     pub state: &'static str,
+    /// When it was last kept in the room unopened. Null: it never was.
     pub at_hand_at: Option<DateTime<FixedOffset>>,
+    /// When its seal was broken: minutes that went by before it was written down are taken off. Null: it was not.
     pub opened_at: Option<DateTime<FixedOffset>>,
+    /// The call that it was brought for, whatever it turned out to be. Null: none.
     pub call: Option<u32>,
+    /// As read, or as typed where nothing could be read; mm. What was not read is left out.
     pub label: &'a BoxRead,
+    /// The headline of the read-back, as `SAME AS CALL 1` or `STOP: EXPIRED`.
     pub read_back: &'a str,
+    /// Why it went on although it was not what was called, as typed. Null: nobody had to say.
     pub reason: Option<&'a str>,
+    /// The numbers of the lesions in which it was used, in order, none twice.
     pub lesions: &'a [u8],
+    /// How often its balloon went up, in the order in which that was written down.
     pub inflations: Vec<InflationRecord<'a>>,
     /// Expansion measured inside it, in order.
     pub areas: Vec<AreasRecord<'a>>,
@@ -112,102 +138,151 @@ pub struct BoxRecord<'a> {
     pub fate: Option<FateRecord>,
 }
 
+/// Areas measured inside an implanted device, in mm².
 #[derive(Debug, Clone, Serialize)]
 pub struct AreasRecord<'a> {
+    /// The journal's entry: from 1.
     pub entry: u64,
+    /// When it was written down.
     pub at: DateTime<FixedOffset>,
+    /// Its fields stand beside `entry`: `msa_mm2`, `proximal_mm2`, `distal_mm2`, `method`, `segment`.
     #[serde(flatten)]
     pub areas: &'a Areas,
 }
 
+/// A balloon went up once.
 #[derive(Debug, Clone, Serialize)]
 pub struct InflationRecord<'a> {
+    /// The journal's entry: from 1.
     pub entry: u64,
+    /// When it was written down, not when the balloon went up.
     pub at: DateTime<FixedOffset>,
+    /// Its fields stand beside `entry`: `at_atm` and `rated_burst_atm` in atm, `seconds` from 0, `chart_mm` in mm by the
+    /// product's chart, in water, `lesion`. What nobody said or knew is left out.
     #[serde(flatten)]
     pub inflation: &'a Inflation,
 }
 
+/// What became of an opened box, as it was said last.
 #[derive(Debug, Clone, Serialize)]
 pub struct FateRecord {
+    /// The journal's entry: from 1.
     pub entry: u64,
+    /// When it was written down.
     pub at: DateTime<FixedOffset>,
+    /// `fate`: `implanted`, `used`, `opened-not-used`, `lost-in-patient` or `not-found`; with `opened-not-used` a `why`.
     #[serde(flatten)]
     pub fate: Fate,
+    /// As said, else the only lesion that it can be. Null: not known.
     pub lesion: Option<u8>,
 }
 
-/// `opened` = `implanted` + `used` + the sum of `opened_not_used` + `lost` + `not_found` + `unsettled`.
+/// Boxes counted, each from 0: `opened` = `implanted` + `used` + the sum of `opened_not_used` + `lost` + `not_found` +
+/// `unsettled`.
 #[derive(Debug, Clone, Serialize)]
 pub struct TotalsRecord {
+    /// Every box whose seal was broken.
     pub opened: u32,
+    /// Stents and scaffolds left in the vessel.
     pub implanted: u32,
+    /// Balloons and wires: used and taken out.
     pub used: u32,
     /// By reason; reasons that did not occur are left out.
     pub opened_not_used: BTreeMap<Unused, u32>,
+    /// Lost in the patient.
     pub lost: u32,
+    /// Nobody knows where they are.
     pub not_found: u32,
+    /// Opened, and nobody has said what became of them.
     pub unsettled: u32,
+    /// Back in the cupboard, unopened: no part of `opened`.
     pub put_back: u32,
+    /// In the room, unopened: no part of `opened`.
     pub at_hand: u32,
 }
 
+/// What boxes cost, by the prices at their openings.
 #[derive(Debug, Clone, Serialize)]
 pub struct WasteRecord {
+    /// In [`Record::currency`]: from 0; of the boxes with a price.
     pub cost: f64,
+    /// Boxes without a price: the cost is at least as high as it says.
     pub unpriced: u32,
 }
 
-/// `distal` and `proximal` are numbers of boxes; `mm` is what both cover, or what lies bare between them where `gap`
-/// is true.
+/// How two devices of one lesion lie to each other.
 #[derive(Debug, Clone, Serialize)]
 pub struct OverlapRecord<'a> {
+    /// The journal's entry: from 1.
     pub entry: u64,
+    /// When it was written down.
     pub at: DateTime<FixedOffset>,
+    /// Its fields stand beside `entry`: `lesion`; `distal` and `proximal`, numbers of boxes; `mm` from 0, what both cover,
+    /// or what lies bare between them where `gap` is true; `how`: `measured` or `estimated`.
     #[serde(flatten)]
     pub overlap: &'a Overlap,
 }
 
-/// `boxes` stand distal first where they are known to lie in a row; else `end_to_end_mm` is null and `not_known` says
-/// why.
+/// The stents of one lesion, two or more.
 #[derive(Debug, Clone, Serialize)]
 pub struct PlacedRecord {
+    /// The lesion's number, from 1.
     pub lesion: u8,
+    /// Numbers of boxes: distal first where they are known to lie in a row, else in the order of their openings.
     pub boxes: Vec<u32>,
+    /// From the distal edge of the first to the proximal edge of the last, in mm. Null: not known.
     pub end_to_end_mm: Option<f64>,
+    /// What is missing to say it, in words. Null: it is known.
     pub not_known: Option<String>,
 }
 
+/// So many boxes of one kind, to be laid into one place.
 #[derive(Debug, Clone, Serialize)]
 pub struct RefillRecord<'a> {
+    /// As the stock spells it; empty where it is not known.
     pub place: &'a str,
+    /// `3.00 × 28 Tarn`, or what else is known of the box.
     pub words: &'a str,
+    /// Its catalogue number (REF); empty where it is not known.
     #[serde(rename = "ref")]
     pub reference: &'a str,
+    /// How many of it were opened: from 1.
     pub count: u32,
 }
 
+/// An opened box that is not the room's own.
 #[derive(Debug, Clone, Serialize)]
 pub struct OwedRecord {
+    /// Its number in the case.
     #[serde(rename = "box")]
     pub item: u32,
+    /// `consigned`, or `borrowed from` and whom.
     pub owner: String,
 }
 
+/// One entry in words.
 #[derive(Debug, Clone, Serialize)]
 pub struct StoryRecord<'a> {
+    /// The journal's entry: from 1.
     pub entry: u64,
+    /// When it was written down.
     pub at: DateTime<FixedOffset>,
+    /// What it says; texts that somebody typed stand as they were typed.
     pub words: &'a str,
+    /// A later entry strikes it out: it changed nothing in the case.
     pub struck_out: bool,
 }
 
-/// One entry as the journal holds it; hashes in hexadecimal.
+/// One entry as the journal holds it.
 #[derive(Debug, Clone, Serialize)]
 pub struct EntryRecord<'a> {
+    /// Its number: from 1.
     pub entry: u64,
+    /// The hash of the entry before it, 64 hexadecimal digits; zeros before the first.
     pub previous: String,
+    /// SHA-256 of the bytes of `previous` and `body`, 64 hexadecimal digits.
     pub hash: String,
+    /// Its JSON, byte for byte.
     pub body: &'a str,
 }
 

@@ -1,11 +1,17 @@
 //! The record for people: one page, the case code big on top.
 
 use super::csv::owner_words;
+use super::tame::marked_down as cell;
+use super::time::{clock, moment, with_offset};
+use super::udi::printed;
 use super::{CAUTION, CaseReport, asked_as, lesions, verdict_at_call};
-use crate::case::{Case, Item, Totals, fate_words, label_words, overlap_words, size_words, unused_words};
+use crate::case::{
+    Case, Item, ItemState, StoryLine, Totals, entry_words, fate_words, label_words, overlap_words,
+    size_words, unused_words,
+};
+use crate::journal::Fact;
 use crate::shelf::Owed;
 use crate::units::plain;
-use chrono::{DateTime, FixedOffset};
 use std::fmt::Write;
 
 const COLUMNS: [&str; 13] = [
@@ -32,10 +38,16 @@ pub fn markdown(report: &CaseReport) -> String {
         // Between fences every character keeps its column.
         line(&mut page, &format!("```\n{}\n```", report.code_to_scan.trim_end_matches('\n')));
     }
-    line(&mut page, &format!("Begun {}. {}", moment(case.begun), signature(case)));
+    line(&mut page, &format!("Begun {}. {}", with_offset(case.begun), signature(case)));
+    let notices = case.story.iter().filter(|line| line.notice);
+    section(&mut page, "Of the times", notices.map(|line| told(case, line)).collect());
     section(&mut page, "Not settled", case.unsettled().iter().map(|one| cell(one.words())).collect());
     opened(&mut page, case);
+    section(&mut page, "Identifiers (UDI) as on the labels", case.opened().into_iter().map(udi).collect());
     totals(&mut page, report);
+    let back = case.items.iter().filter(|item| item.state == ItemState::PutBack);
+    section(&mut page, "Put back unopened", back.map(put_back).collect());
+    section(&mut page, "Expansion measured", case.opened().into_iter().flat_map(areas).collect());
     let placed = case.laid().into_iter().flat_map(|laid| {
         let overlaps =
             laid.overlaps.iter().map(|kept| cell(&overlap_words(&kept.overlap))).collect::<Vec<_>>();
@@ -52,16 +64,17 @@ pub fn markdown(report: &CaseReport) -> String {
     section(&mut page, "Consigned, used", report.consigned.iter().map(owed).collect());
     section(&mut page, "To return", report.to_return.iter().map(owed).collect());
     let struck = case.story.iter().filter(|line| line.struck);
-    let struck = struck.map(|line| cell(&format!("entry {}, {}: {}", line.seq, moment(line.at), line.words)));
-    let strikes = case.story.iter().filter(|line| line.strikes.is_some());
-    let strikes = strikes.map(|line| cell(&format!("{}: {}", moment(line.at), line.words)));
+    let struck = struck
+        .map(|line| cell(&format!("entry {}, {}: {}", line.seq, moment(line.at, case.begun), line.words)));
+    let strikes = case.story.iter().filter(|line| line.strikes.is_some()).map(|line| told(case, line));
     section(&mut page, "Struck out", struck.chain(strikes).collect());
+    section(&mut page, "Written after the signature", later(case));
     line(&mut page, "---");
     line(&mut page, CAUTION);
     let head: String = report.head.chars().take(16).collect();
     line(
         &mut page,
-        &format!("Written {} by {}; journal {head}.", moment(report.written), cell(report.program)),
+        &format!("Written {} by {}; journal {head}.", with_offset(report.written), cell(report.program)),
     );
     page.trim_end().to_string() + "\n"
 }
@@ -69,11 +82,15 @@ pub fn markdown(report: &CaseReport) -> String {
 fn signature(case: &Case) -> String {
     match &case.signed {
         None => "Not signed yet.".into(),
-        Some(signed) if signed.unsettled == 0 => format!("Signed {}.", moment(signed.at)),
+        Some(signed) if signed.unsettled == 0 => format!("Signed {}.", moment(signed.at, case.begun)),
         Some(signed) => {
             let why = signed.why.as_deref().map(|why| format!(": {}", cell(why))).unwrap_or_default();
             let later = if case.unsettled().is_empty() { " Settled since then." } else { "" };
-            format!("Signed {} with {} unsettled{why}.{later}", moment(signed.at), signed.unsettled)
+            format!(
+                "Signed {} with {} unsettled{why}.{later}",
+                moment(signed.at, case.begun),
+                signed.unsettled
+            )
         }
     }
 }
@@ -112,19 +129,57 @@ fn cells(case: &Case, item: &Item) -> [String; 13] {
     };
     [
         item.number.to_string(),
-        item.opened_at.map(|at| clock(at, case.begun)).unwrap_or_default(),
+        item.opened_at.map(|at| clock(at, case.begun, "%H:%M")).unwrap_or_default(),
         size_words(label.diameter, label.length),
         name,
         text(&label.reference),
-        text(&label.lot),
+        // A blank could mean that the box has none, or that nobody read it.
+        if label.serial.is_some() { text(&label.lot) } else { read_or_not(label.lot.clone()) },
         text(&label.serial),
-        label.use_by.map(|date| date.to_string()).unwrap_or_default(),
+        read_or_not(label.use_by.map(|date| {
+            let past = item.opened_at.is_some_and(|at| at.date_naive() > date);
+            format!("{date}{}", if past { " EXPIRED" } else { "" })
+        })),
         asked_as(case, item),
         at_call.join("; "),
         lesions(item),
         inflations(item),
         fate,
     ]
+}
+
+fn read_or_not(text: Option<String>) -> String {
+    text.unwrap_or_else(|| "not read".into())
+}
+
+/// The carrier as it is printed, whole: what a notice, an implant card or a complaint asks for.
+fn udi(item: &Item) -> String {
+    let known = printed(&item.label).or_else(|| item.label.di.as_ref().map(|di| di.to_string()));
+    format!("box {}: {}", item.number, cell(&known.unwrap_or_else(|| "not read".into())))
+}
+
+fn put_back(item: &Item) -> String {
+    let label = &item.label;
+    let lot = label.lot.as_ref().map(|lot| format!(", lot {lot}")).unwrap_or_default();
+    let serial = label.serial.as_ref().map(|serial| format!(", serial {serial}")).unwrap_or_default();
+    cell(&format!("box {}: {}{lot}{serial} ({})", item.number, label_words(label), item.finding))
+}
+
+fn areas(item: &Item) -> impl Iterator<Item = String> {
+    let words = |areas| entry_words(&Fact::AreasMeasured { item: item.number, areas });
+    item.areas.iter().map(move |kept| cell(&words(kept.areas.clone())))
+}
+
+fn told(case: &Case, line: &StoryLine) -> String {
+    cell(&format!("{}: {}", moment(line.at, case.begun), line.words))
+}
+
+/// What the team that signed had not seen.
+fn later(case: &Case) -> Vec<String> {
+    let Some(signed) = &case.signed else { return Vec::new() };
+    let after = case.story.iter().filter(|line| line.seq > signed.seq && !line.notice);
+    let struck = |line: &StoryLine| if line.struck { " (struck out)" } else { "" };
+    after.map(|line| format!("{}{}", told(case, line), struck(line))).collect()
 }
 
 fn inflations(item: &Item) -> String {
@@ -247,29 +302,4 @@ fn line(page: &mut String, text: &str) {
 fn row(page: &mut String, cells: &[String]) {
     // Writing to a String can't fail.
     let _ = writeln!(page, "| {} |", cells.join(" | "));
-}
-
-/// Text from a label or a keyboard must not turn into a table, a tag or a link, nor break its line.
-fn cell(text: &str) -> String {
-    let mut safe = String::with_capacity(text.len());
-    for character in text.chars() {
-        match character {
-            '\\' | '|' | '<' | '>' | '[' | ']' | '`' | '*' | '_' => {
-                safe.push('\\');
-                safe.push(character);
-            }
-            character if character.is_control() => safe.push(' '),
-            character => safe.push(character),
-        }
-    }
-    safe
-}
-
-fn moment(at: DateTime<FixedOffset>) -> String {
-    at.format("%Y-%m-%d %H:%M").to_string()
-}
-
-/// The time of day; the date too where it is not the day on which the case began.
-fn clock(at: DateTime<FixedOffset>, begun: DateTime<FixedOffset>) -> String {
-    if at.date_naive() == begun.date_naive() { at.format("%H:%M").to_string() } else { moment(at) }
 }

@@ -12,12 +12,18 @@ mod markdown;
 mod review;
 mod schema;
 mod strip;
+mod tame;
+mod time;
 mod totals;
+mod udi;
 mod wall;
 
 pub use csv::csv;
 pub use fhir::fhir;
-pub use json::{Record, json, record};
+pub use json::{
+    AreasRecord, BoxRecord, CallRecord, EntryRecord, FateRecord, InflationRecord, OverlapRecord, OwedRecord,
+    PlacedRecord, Record, RefillRecord, Signed, StoryRecord, TotalsRecord, WasteRecord, json, record,
+};
 pub use long::long_texts;
 pub use markdown::markdown;
 pub use review::{Section, Told, review, told};

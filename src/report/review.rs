@@ -2,10 +2,11 @@
 
 use super::lie::lie;
 use super::strip::strip;
+use super::tame::plainly;
+use super::time::{clock, moment, with_offset};
 use super::{CAUTION, CaseReport};
 use crate::case::{Case, Inflated, Item, StoryLine, Unsettled, label_words, overlap_words, wanted_words};
 use crate::units::plain;
-use chrono::{DateTime, FixedOffset};
 use std::fmt::Write;
 
 /// One part of what is told. Lines of a drawing keep their columns; others may be broken at spaces.
@@ -48,8 +49,9 @@ pub fn told(case: &Case, currency: &str, width: usize) -> Told {
         .collect();
     by_lesion.push(section("Opened for no lesion".into(), elsewhere));
     let struck = |struck| if struck { "  [STRUCK OUT]" } else { "" };
-    let line =
-        |line: &StoryLine| format!("{}  {}{}", clock(line.at, case.begun), line.words, struck(line.struck));
+    let line = |line: &StoryLine| {
+        format!("{}  {}{}", clock(line.at, case.begun, "%H:%M:%S"), line.words, struck(line.struck))
+    };
     Told {
         drawn: Section {
             title: "Drawn (numbers of calls and boxes)".into(),
@@ -68,15 +70,15 @@ pub fn review(report: &CaseReport, width: usize) -> String {
     let mut text = format!("Case {}\n", case.code);
     let signed = match &case.signed {
         None => "not signed yet".into(),
-        Some(signed) if signed.unsettled == 0 => format!("signed {}", moment(signed.at)),
+        Some(signed) if signed.unsettled == 0 => format!("signed {}", moment(signed.at, case.begun)),
         Some(signed) => format!(
             "signed {} with {} unsettled: {}",
-            moment(signed.at),
+            moment(signed.at, case.begun),
             signed.unsettled,
             signed.why.as_deref().unwrap_or("no reason given")
         ),
     };
-    put(&mut text, &format!("begun {}, {signed}", moment(case.begun)));
+    put(&mut text, &format!("begun {}, {signed}", with_offset(case.begun)));
     let unsettled = case.unsettled().iter().map(Unsettled::words).map(String::from).collect();
     let unsettled = Section { title: "Not settled".into(), lines: unsettled, drawn: false };
     let told = told(case, report.currency, width);
@@ -192,16 +194,6 @@ fn section(text: &mut String, title: &str, lines: Vec<String>) {
 
 /// What somebody typed must not steer the terminal.
 fn put(text: &mut String, line: &str) {
-    text.extend(line.chars().map(|character| if character.is_control() { ' ' } else { character }));
+    text.push_str(&plainly(line));
     text.push('\n');
-}
-
-fn moment(at: DateTime<FixedOffset>) -> String {
-    at.format("%Y-%m-%d %H:%M").to_string()
-}
-
-/// The time of day; the date too where it is not the day on which the case began.
-fn clock(at: DateTime<FixedOffset>, begun: DateTime<FixedOffset>) -> String {
-    let form = if at.date_naive() == begun.date_naive() { "%H:%M:%S" } else { "%Y-%m-%d %H:%M:%S" };
-    at.format(form).to_string()
 }

@@ -1,6 +1,7 @@
 //! What many cases came to, as a table with bars and as CSV.
 
 use super::csv_cell::{number, text};
+use super::tame::plainly;
 use crate::case::unused_words;
 use crate::ledger::Sums;
 use crate::units::{counted, plain};
@@ -61,7 +62,7 @@ fn bars(page: &mut String, title: &str, nothing: &str, rows: Vec<(String, u32, S
     for (name, count, rest) in rows {
         // Rounded up: what happened once is never a bar of no length.
         let bar = "#".repeat((count as usize * BAR).div_ceil(most));
-        let name: String = name.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        let name = plainly(&name);
         let line = format!("  {name:<wide$}  {count:>4}  {bar:<BAR$}  {rest}");
         page.push_str(line.trim_end());
         page.push('\n');
@@ -70,7 +71,7 @@ fn bars(page: &mut String, title: &str, nothing: &str, rows: Vec<(String, u32, S
 
 /// One row a size, a size that was missing, a reason; `part` tells them apart.
 pub fn totals_csv(sums: &Sums, currency: &str) -> String {
-    const HEADER: [&str; 14] = [
+    const HEADER: [&str; 15] = [
         "part",
         "what",
         "product",
@@ -85,10 +86,11 @@ pub fn totals_csv(sums: &Sums, currency: &str) -> String {
         "unsettled",
         "cost",
         "currency",
+        "unpriced",
     ];
     let mut writer = csv::WriterBuilder::new().from_writer(Vec::new());
     // Writing to memory can't fail, and the arrays make every row as long as the header.
-    let mut write = |row: [String; 14]| writer.write_record(row).is_ok();
+    let mut write = |row: [String; 15]| writer.write_record(row).is_ok();
     write(HEADER.map(String::from));
     let none = String::new;
     for size in &sums.sizes {
@@ -107,22 +109,24 @@ pub fn totals_csv(sums: &Sums, currency: &str) -> String {
             size.unsettled.to_string(),
             none(),
             none(),
+            none(),
         ]);
     }
     for missing in &sums.missing {
-        let mut row: [String; 14] = Default::default();
+        let mut row: [String; 15] = Default::default();
         row[0] = "missing when asked for".into();
         row[1] = text(&missing.words);
         row[5] = missing.count.to_string();
         write(row);
     }
     for wasted in &sums.waste {
-        let mut row: [String; 14] = Default::default();
+        let mut row: [String; 15] = Default::default();
         row[0] = "opened and not used".into();
         row[1] = unused_words(wasted.why).into();
         row[5] = wasted.count.to_string();
         row[12] = number(Some(wasted.cost));
         row[13] = text(currency);
+        row[14] = wasted.unpriced.to_string();
         write(row);
     }
     let bytes = writer.into_inner().unwrap_or_default();

@@ -1,5 +1,6 @@
 //! The page for the wall: what is ready for a bail-out, what is missing, what expires, what is the last of its kind.
 
+use super::tame::marked_down;
 use crate::case::size_words;
 use crate::catalogue::Catalogue;
 use crate::policy::Policy;
@@ -100,7 +101,7 @@ impl Wall {
             if lines.is_empty() {
                 page.push_str(&format!("{nothing}\n"));
             }
-            lines.iter().for_each(|line| page.push_str(&format!("- [ ] {}\n", escaped(line))));
+            lines.iter().for_each(|line| page.push_str(&format!("- [ ] {}\n", marked_down(line))));
         }
         page.push_str(&format!("\n{}\n", super::CAUTION));
         page
@@ -119,10 +120,4 @@ impl Wall {
         page.push_str(&format!("\n{}\n", super::CAUTION));
         page
     }
-}
-
-/// Names come from files: none of them may format the page.
-fn escaped(text: &str) -> String {
-    let special = |c: char| matches!(c, '*' | '_' | '`' | '<' | '[' | ']' | '#' | '\\' | '|');
-    text.chars().flat_map(|c| special(c).then_some('\\').into_iter().chain([c])).collect()
 }

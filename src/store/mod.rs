@@ -25,7 +25,7 @@ pub use verify::{Broken, Verified};
 pub use write::{Appended, Stamp};
 
 use rusqlite::Connection;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// One journal file, opened.
 #[derive(Debug)]
@@ -44,11 +44,6 @@ pub struct Store {
 }
 
 impl Store {
-    /// Where the journal lies.
-    pub fn path(&self) -> &Path {
-        &self.path
-    }
-
     /// Opened for looking only.
     pub const fn is_read_only(&self) -> bool {
         self.read_only

@@ -4,7 +4,7 @@
 use super::*;
 use crate::journal::{CaseCode, Entry, Fact, chain};
 use chrono::{DateTime, FixedOffset};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
 fn place() -> (TempDir, PathBuf) {

@@ -24,35 +24,52 @@ pub enum Field {
 }
 
 impl Field {
-    /// What stands before its value in a body.
-    const fn head(self) -> &'static str {
+    /// Its name in a body.
+    const fn name(self) -> &'static str {
         match self {
-            Field::Lot => "\"lot\":\"",
-            Field::Serial => "\"serial\":\"",
-            Field::Di => "\"di\":\"",
+            Field::Lot => "\"lot\"",
+            Field::Serial => "\"serial\"",
+            Field::Di => "\"di\"",
         }
     }
 }
 
-/// What is looked for in one field: any of these, neither case (of ASCII letters) nor blanks around them counting.
+/// What is looked for: any of these values in its field, neither case (of ASCII letters) nor blanks around them counting.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sought {
-    field: Field,
-    values: HashSet<String>,
+    fields: Vec<(Field, HashSet<String>)>,
 }
 
 impl Sought {
     /// Blanks around the values and the case of their letters are let go of here.
     pub fn new<'a>(field: Field, values: impl IntoIterator<Item = &'a str>) -> Self {
-        Sought { field, values: values.into_iter().map(alike).collect() }
+        Sought { fields: vec![(field, values.into_iter().map(alike).collect())] }
+    }
+
+    /// Or what the other looks for.
+    pub fn or(mut self, other: Sought) -> Self {
+        for (field, values) in other.fields {
+            match self.fields.iter_mut().find(|(known, _)| *known == field) {
+                Some((_, known)) => known.extend(values),
+                None => self.fields.push((field, values)),
+            }
+        }
+        self
     }
 
     fn is_in(&self, body: &str) -> bool {
-        let head = self.field.head();
-        body.match_indices(head).any(|(at, _)| {
-            value(&body[at + head.len()..]).is_some_and(|value| self.values.contains(&alike(&value)))
-        })
+        self.fields.iter().any(|(field, values)| is_one_in(body, *field, values))
     }
+}
+
+fn is_one_in(body: &str, field: Field, values: &HashSet<String>) -> bool {
+    let name = field.name();
+    body.match_indices(name).any(|(at, _)| {
+        // Another program may put blanks around the colon.
+        let after = body[at + name.len()..].trim_start().strip_prefix(':').map(str::trim_start);
+        let text = after.and_then(|rest| rest.strip_prefix('"')).and_then(value);
+        text.is_some_and(|value| values.contains(&alike(&value)))
+    })
 }
 
 fn alike(text: &str) -> String {
@@ -161,5 +178,9 @@ mod tests {
         ] {
             assert_eq!(Sought::new(field, [value]).is_in(body), there, "{field:?} {value}");
         }
+        // RFC 8259 section 2: blanks may stand around the colon.
+        let spaced = r#"{"label" : {"name": "lot", "lot" : "A&lt;B"}}"#;
+        assert!(Sought::new(Field::Lot, ["a&LT;b"]).is_in(spaced));
+        assert!(!Sought::new(Field::Lot, ["lot"]).is_in(spaced));
     }
 }

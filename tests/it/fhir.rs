@@ -176,3 +176,25 @@ fn the_same_case_has_the_same_addresses() {
     };
     assert_eq!(urls(&first), urls(&later));
 }
+
+/// HL7 FHIR R4 (4.0.1): Period, invariant per-1 (the start is not after the end); Device.type.
+#[test]
+fn a_clock_that_was_set_back_leaves_no_period_that_ends_before_it_starts() {
+    let mut journal = journal();
+    let procedure = |journal: &Journal| of_kind(&bundle(journal), "Procedure")[0]["performedPeriod"].clone();
+    let before = procedure(&journal);
+    assert!(before["start"].as_str() <= before["end"].as_str(), "{before}");
+    journal.entries.last_mut().unwrap().at -= chrono::TimeDelta::days(1);
+    let after = procedure(&journal);
+    assert_eq!((after["start"].clone(), after.get("end")), (before["start"].clone(), None));
+}
+
+#[test]
+fn a_device_says_what_kind_it_is_and_what_nobody_read_has_none() {
+    let bundle = bundle(&journal());
+    let types: Vec<&Value> =
+        of_kind(&bundle, "Device").iter().map(|device| &device["type"]["text"]).collect();
+    let stent = Value::from("drug-eluting stent");
+    let balloon = Value::from("non-compliant balloon");
+    assert_eq!(types, [&stent, &stent, &balloon, &Value::Null, &balloon]);
+}

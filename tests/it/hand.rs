@@ -244,7 +244,8 @@ impl Hand {
                 }
                 Effect::Record(code) => {
                     self.records.push(code.clone());
-                    self.send(Message::RecordWritten { code, place: "records".into() });
+                    let place = format!("/srv/lab2/records/{code}.md");
+                    self.send(Message::RecordWritten { code, place });
                 }
                 Effect::AnotherCode => {
                     self.codes += 1;

@@ -140,6 +140,100 @@ fn json_rounds_nothing_and_counts_every_box() {
     assert_eq!(record["signed"], serde_json::Value::Null);
 }
 
+/// EU 2017/745 Article 27 (from memory): who implants keeps the whole UDI, lot and serial number in it.
+#[test]
+fn the_identifiers_stand_whole_on_the_page_and_in_the_table() {
+    let mut journal = Journal::case();
+    let printed = format!("(01){TARN_30028}(11)260131(17)271231(10)L1(21)S1");
+    let made = chrono::NaiveDate::from_ymd_opt(2026, 1, 31);
+    let system = Some(boxcall::label::System::Gs1);
+    let label = BoxRead { printed: Some(printed.clone()), made, system, ..tarn(TARN_30028, 3.0, 28.0, "L1") };
+    journal.open(1, None, label);
+    journal.open(2, None, BoxRead::default());
+    let page = with_report(&journal, report::markdown);
+    assert!(page.contains(&format!("- box 1: {printed}\n- box 2: not read\n")), "{page}");
+    let unread = page.lines().find(|line| line.starts_with("| 2 ")).unwrap();
+    assert_eq!(unread.matches("| not read ").count(), 2, "neither lot nor use-by is left blank: {unread}");
+    let table = with_report(&journal, report::csv);
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let header = reader.headers().unwrap().clone();
+    let rows: Vec<_> = reader.records().map(Result::unwrap).collect();
+    let cell = |row: usize, name: &str| {
+        rows[row][header.iter().position(|column| column == name).unwrap()].to_string()
+    };
+    assert_eq!(
+        ["made", "udi_system", "udi_printed"].map(|name| cell(0, name)),
+        ["2026-01-31", "gs1", printed.as_str()]
+    );
+    assert_eq!(cell(1, "udi_printed"), "");
+}
+
+#[test]
+fn what_is_past_its_date_put_back_and_measured_stands_on_the_page() {
+    let mut journal = Journal::case();
+    let past = chrono::NaiveDate::from_ymd_opt(2026, 10, 31);
+    let last = Journal::at(0).date_naive();
+    journal.open(1, None, BoxRead { use_by: past, ..tarn(TARN_30028, 3.0, 28.0, "L1") });
+    journal.open(2, None, BoxRead { use_by: Some(last), ..tarn(TARN_30028, 3.0, 28.0, "L2") });
+    journal.put_back(3, tarn(TARN_30038, 3.0, 38.0, "L9"));
+    let areas = boxcall::journal::Areas {
+        msa_mm2: boxcall::units::Area::from_mm2(5.6),
+        proximal_mm2: boxcall::units::Area::from_mm2(7.1),
+        distal_mm2: boxcall::units::Area::from_mm2(6.4),
+        method: boxcall::measure::Method::Ivus,
+        segment: None,
+    };
+    journal.push(Fact::AreasMeasured { item: 1, areas });
+    let page = with_report(&journal, report::markdown);
+    assert!(page.contains("| 2026-10-31 EXPIRED |"), "{page}");
+    // In date up to and on its use-by date.
+    assert!(page.contains(&format!("| {last} |")), "{page}");
+    assert!(page.contains("## Put back unopened\n\n- box 3: 3.00 × 38 Tarn, lot L9 (different)\n"), "{page}");
+    assert!(page.contains("- box 1: minimal stent area 5.6 mm² by IVUS"), "{page}");
+}
+
+#[test]
+fn what_was_written_after_the_signature_says_so() {
+    let mut journal = journal();
+    assert!(!with_report(&journal, report::markdown).contains("after the signature"));
+    journal.push(Fact::SignedOff { unsettled: 0, why: None });
+    assert!(!with_report(&journal, report::markdown).contains("after the signature"));
+    journal.open(6, None, beck());
+    let fate = journal.fate(6, Fate::Implanted);
+    journal.strike(fate);
+    let page = with_report(&journal, report::markdown);
+    let later = page.split("## Written after the signature\n").nth(1).unwrap();
+    assert!(later.contains("box 6 opened") && later.contains("box 6 implanted (struck out)"), "{page}");
+    assert_eq!(later.lines().filter(|line| line.starts_with("- ")).count(), 3, "{page}");
+}
+
+/// The clock is set back an hour in the middle, then by a slip before the beginning.
+#[test]
+fn a_clock_that_was_set_back_is_told_and_boxes_stand_in_the_order_of_the_entries() {
+    let mut journal = Journal::case();
+    journal.open(1, None, tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.push(Fact::ClockWentBack { before: Journal::at(60) });
+    journal.open(2, None, tarn(TARN_30028, 3.0, 28.0, "L2"));
+    let fold = |shifted: bool| {
+        let mut entries = journal.entries.clone();
+        let last = entries.last_mut().unwrap();
+        if shifted {
+            last.at = "2026-11-25T08:05:00+00:00".parse().unwrap();
+        }
+        Journal { entries }
+    };
+    assert_eq!(fold(true).fold().opened().iter().map(|item| item.number).collect::<Vec<_>>(), [1, 2]);
+    let page = with_report(&fold(true), report::markdown);
+    assert!(page.contains("## Of the times\n\n- ") && page.contains("the clock was set back"), "{page}");
+    assert!(page.contains(&format!("Begun {}. ", Journal::at(1).format("%Y-%m-%d %H:%M %:z"))), "{page}");
+    assert!(page.contains("| 08:05 +00:00 |"), "another offset is said: {page}");
+    journal.entries.retain(|entry| !matches!(entry.fact, Fact::ClockWentBack { .. }));
+    let mut plain = Journal { entries: journal.entries };
+    plain.entries.last_mut().unwrap().at = "2026-11-25T08:05:00+01:00".parse().unwrap();
+    assert_eq!(plain.fold().opened().iter().map(|item| item.number).collect::<Vec<_>>(), [2, 1]);
+    assert!(!with_report(&plain, report::markdown).contains("Of the times"));
+}
+
 #[test]
 fn an_empty_case_makes_a_record_too() {
     let journal = Journal::case();

@@ -66,8 +66,8 @@ const HAZARDS: &[Hazard] = hazards! {
     "a recall list is taken in by half" | "a row of it is wrong"
         | "every fault with line and column, and all lots or none"
         => "src/shelf/recall.rs every_fault_is_told_with_its_place_and_nothing_is_taken";
-    "a recalled implant is not found" | "its opening was struck out, or did not fit its case"
-        | "trace tells openings that were struck or are loose, and says so"
+    "a recalled implant is not found" | "its opening was struck out, did not fit its case, or its lot was not read"
+        | "trace tells openings that were struck or are loose, and boxes of the identifier without a lot, and says so"
         => "tests/it/handover.rs a_lot_is_traced_to_its_case_codes",
            "tests/it/lookback.rs the_disk_is_searched_for_what_the_fold_finds";
     "a dialog is confirmed unseen" | "the scanner's own Enter"

@@ -269,6 +269,17 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
         let found = store.entries_with_boxes(&Query::sought(&query).unwrap()).unwrap();
         assert_eq!(ledger::trace(&found, &query), ledger::trace(&all, &query), "{query:?}");
     }
+    // A lot that nobody read may be the recalled one, where the identifier is.
+    let recalled = |identifier: &str| Query::Recalled { di: vec![di(identifier)], lot: "lot 7".into() };
+    for (query, boxes) in [(recalled(TARN_30028), 4), (recalled(TARN_30038), 0)] {
+        let query = std::slice::from_ref(&query);
+        let sought = Query::sought(query).unwrap();
+        let found = ledger::trace(&store.entries_with_boxes(&sought).unwrap(), query);
+        assert_eq!((found.len(), &found), (boxes, &ledger::trace(&all, query)), "{query:?}");
+        assert_eq!(found.iter().filter(|traced| traced.label.lot.is_none()).count(), boxes / 2);
+    }
+    let of_any = Query::Recalled { di: Vec::new(), lot: "lot 7".into() };
+    assert_eq!(ledger::trace(&all, &[of_any]).len(), 2, "without an identifier an unread lot is anybody's");
     let sought = Sought::new(Field::Lot, ["lot 7"]);
     assert_eq!(store.entries_with_boxes(&sought).unwrap().len(), 2 * 2 + 1);
 }
@@ -312,6 +323,10 @@ fn totals_tell_sizes_what_was_missing_and_waste() {
     let table = report::totals_table(&sums, "EUR");
     assert!(table.contains("#####") && table.contains("900 EUR"), "{table}");
     assert_eq!(report::totals_csv(&sums, "EUR").lines().count(), 1 + 3);
+    let wasted = ledger::Wasted { why: Unused::Damaged, count: 3, cost: 900.0, unpriced: 2 };
+    let unpriced = ledger::Sums { waste: vec![wasted], ..ledger::Sums::default() };
+    let table = report::totals_csv(&unpriced, "EUR");
+    assert!(table.ends_with(",900,EUR,2\n"), "the cost is at least as high: {table}");
     let tomorrow = today().succ_opt();
     assert_eq!(ledger::sums(&journal.entries, &catalogue, tomorrow).cases, 0);
 }

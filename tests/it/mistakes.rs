@@ -295,6 +295,28 @@ fn no_key_alone_signs_off_and_sign_off_with_something_open_asks_why() {
     assert!(hand.state.world.case.as_ref().unwrap().unsettled().is_empty(), "settled later by a new entry");
 }
 
+/// What is written stands once with its file's name, and only beside the case that it tells of.
+#[test]
+fn the_place_of_the_record_is_said_once_and_of_its_own_case() {
+    let mut hand = opened_hand();
+    hand.keys("<F5>f1<F6>s<Enter>");
+    let code = hand.records[0].clone();
+    let file = format!("/srv/lab2/records/{code}.md");
+    assert_eq!(hand.small().matches(&file).count(), 1, "{}", hand.small());
+    assert_eq!(hand.small().matches("records").count(), 1, "{}", hand.small());
+    assert!(hand.small().contains(&format!("The record of case {code} is written")), "{}", hand.small());
+    // Signed by a scanned command from another screen, or settled there later, it is said there.
+    hand.keys("<F5>");
+    hand.send(boxcall::tui::state::Message::RecordWritten { code: code.clone(), place: file.clone() });
+    assert!(hand.small().contains(&file), "{}", hand.small());
+    hand.keys("n<Esc><F6>");
+    assert!(!hand.small().contains("records/"), "{}", hand.small());
+    // The record of the case before may come late.
+    hand.send(boxcall::tui::state::Message::RecordWritten { code, place: file.clone() });
+    assert!(!hand.small().contains("Its record"), "{}", hand.small());
+    assert!(hand.small().contains(&file), "{}", hand.small());
+}
+
 /// Nothing but F6, then Enter: two keys. Whatever comes between that is not scrolling disarms Enter, as the digits of
 /// a scanner do that types too slowly to be told as one.
 #[test]

@@ -13,7 +13,7 @@ validator = Draft202012Validator(schema, format_checker=FormatChecker())
 faults = [f"{'/'.join(map(str, fault.absolute_path))}: {fault.message}" for fault in validator.iter_errors(record)]
 assert not faults, "\n".join(faults)
 # A schema that lets everything pass checks nothing.
-for change in (lambda r: r.pop("totals"), lambda r: r.update(case="O0O0O"), lambda r: r["totals"].update(opened=-1), lambda r: r["boxes"][0].update(state="gone"),
+for change in (lambda r: r.pop("totals"), lambda r: r.update(case="O0O0O"), lambda r: r["totals"].update(opened=-1), lambda r: r["boxes"].append({"state": "gone"}),
                lambda r: r.update(overlaps=[{"entry": 1, "at": r["begun"], "lesion": 1, "distal": 1, "proximal": 2, "mm": -2, "how": "measured"}])):
     wrong = copy.deepcopy(record)
     change(wrong)

@@ -3,7 +3,7 @@
 use super::ask::Outcome;
 use super::{Effect, Field, Form, PAGE, Purpose, Screen, State};
 use crate::case::Case;
-use crate::journal::Fact;
+use crate::journal::{CaseCode, Fact};
 use crate::report;
 use crate::tui::keys::Action;
 
@@ -13,14 +13,31 @@ pub struct AtCaseEnd {
     pub scroll: usize,
     /// Nothing was pressed since it was opened but what scrolls it.
     pub(super) fresh: bool,
-    /// Where the last record was written.
-    pub record: Option<String>,
+    /// The last record that was written: of which case, and the page for people.
+    pub(super) record: Option<(CaseCode, String)>,
 }
 
 /// Columns of the smallest screen.
 const NARROWEST: usize = 76;
 
 impl State {
+    /// Where the record of the case that is shown was written, if it was.
+    pub fn record_place(&self) -> Option<&str> {
+        let case = self.world.case.as_ref()?;
+        let (code, place) = self.end.record.as_ref()?;
+        (*code == case.code).then_some(place.as_str())
+    }
+
+    /// The place is said once: on Case end it stands in the page.
+    pub(super) fn record_written(&mut self, code: CaseCode, place: String) {
+        self.end.record = Some((code.clone(), place.clone()));
+        let on_page = self.screen == Screen::CaseEnd && self.record_place().is_some();
+        self.say(match on_page {
+            true => format!("The record of case {code} is written"),
+            false => format!("The record of case {code} is in {place}"),
+        });
+    }
+
     pub(super) fn act_case_end(&mut self, action: Action) -> Vec<Effect> {
         match action {
             Action::EndDown => self.scroll_end(1),

@@ -285,8 +285,7 @@ impl State {
                 Vec::new()
             }
             Message::RecordWritten { code, place } => {
-                self.say(format!("The record of case {code} is in {place}"));
-                self.end.record = Some(place);
+                self.record_written(code, place);
                 Vec::new()
             }
             Message::Enrolled(catalogue) => {

@@ -268,7 +268,7 @@ impl State {
     }
 
     fn record_words(&self) -> String {
-        match &self.end.record {
+        match self.record_place() {
             Some(place) => format!("Its record: {place}"),
             None => format!("Its record is in {}/records", self.world.furniture.dir),
         }

@@ -47,8 +47,9 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
     for thing in &unsettled {
         told(&mut lines, &format!("  {}", thing.words()), width, theme::HEED);
     }
-    if let Some(place) = &state.end.record {
-        told(&mut lines, &format!("The record is in {place}"), width, theme::PLAIN);
+    if let Some(place) = state.record_place() {
+        let words = format!("Its record: {place}; beside it as .csv, .json and .fhir.json");
+        told(&mut lines, &words, width, theme::PLAIN);
     }
     totals(state, width, &mut lines);
     cupboard(state, width, &mut lines);

@@ -1,0 +1,70 @@
+//! Texts out of labels, files and keyboards on a page: as they are, and of no power over it.
+
+/// Moves letters about or ends a line: controls, line separators, and the marks that turn the direction of writing
+/// (Unicode Standard Annex 9).
+fn steers(character: char) -> bool {
+    character.is_control()
+        || matches!(character, '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// For a plain page: what steers it becomes a blank.
+pub(super) fn plainly(text: &str) -> String {
+    text.chars().map(|character| if steers(character) { ' ' } else { character }).collect()
+}
+
+/// For Markdown (CommonMark 0.31 and the tables and strikethrough of GitHub's): it must not turn into a table, a tag, a
+/// link, an entity, a heading or a list, nor break its line.
+pub(super) fn marked_down(text: &str) -> String {
+    let text = plainly(text);
+    let text = text.trim();
+    let mut safe = String::with_capacity(text.len());
+    let digits = text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    for (at, character) in text.char_indices() {
+        let next = || text[at + 1..].chars().next();
+        let special = match character {
+            '\\' | '|' | '<' | '>' | '[' | ']' | '`' | '*' | '_' | '~' => true,
+            '&' => next().is_some_and(|next| next.is_ascii_alphanumeric() || next == '#'),
+            '#' => at == 0,
+            '+' | '-' => at == 0 && next().is_none_or(|next| next == ' ' || next == '-'),
+            '.' | ')' => digits > 0 && at == digits && next().is_none_or(|next| next == ' '),
+            _ => false,
+        };
+        if special {
+            safe.push('\\');
+        }
+        safe.push(character);
+    }
+    safe
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// CommonMark 0.31: ATX headings, bullet and ordered lists, setext underlines, thematic breaks, entities, backslash
+    /// escapes; GitHub Flavored Markdown: tables, strikethrough.
+    #[test]
+    fn nothing_that_markdown_knows_is_left_of_a_text() {
+        for (text, safe) in [
+            ("# 4", "\\# 4"),
+            ("- one", "\\- one"),
+            ("+ one", "\\+ one"),
+            ("---", "\\---"),
+            ("12. shelf", "12\\. shelf"),
+            ("3) shelf", "3\\) shelf"),
+            ("    four blanks", "four blanks"),
+            ("A&lt;B", "A\\&lt;B"),
+            ("A&#65;B", "A\\&#65;B"),
+            ("~~gone~~", "\\~\\~gone\\~\\~"),
+            ("a|b", "a\\|b"),
+            ("<b>[x](y)`*_", "\\<b\\>\\[x\\](y)\\`\\*\\_"),
+            ("one\ntwo\u{2028}three", "one two three"),
+            ("LOT\u{202e}321", "LOT 321"),
+        ] {
+            assert_eq!(marked_down(text), safe);
+        }
+        for text in ["cupboard 2, shelf E", "3.00 × 28 Tarn", "A & B", "a-b+c=d #5", "+Q952/$$7", "-REF"] {
+            assert_eq!(marked_down(text), text);
+        }
+    }
+}
