@@ -3,9 +3,8 @@
 //! Invariant: takes the envelope off; format 05 is then read as GS1.
 
 use super::carrier::{Ch, GS, text_of};
-use super::hibc::bad_charset;
-use super::symbol::{Symbol, refuse};
-use super::{Reading, Refusal, System, dates};
+use super::symbol::{Symbol, bad_charset, refuse};
+use super::{Reading, Refusal, System, dates, place};
 
 const RS: char = '\x1e';
 
@@ -101,34 +100,6 @@ pub(super) fn data_identifiers(chars: &[Ch], end: usize, separators: bool) -> Sy
 }
 
 fn take(symbol: &mut Symbol, id: &str, value: &[Ch], at: usize, end: usize) {
-    let digits = id != "1T" && id != "S";
-    let fits = |ch: &Ch| ch.c.is_ascii_digit() || (!digits && ch.c.is_ascii_uppercase());
-    let greatest = if id.ends_with('D') { 8 } else { 18 };
-    if let Some(bad) = value.iter().take(greatest).find(|ch| !fits(ch)) {
-        return symbol.fail(bad_charset(bad.at));
-    }
-    if value.is_empty() {
-        return symbol.fail(refuse(
-            "empty-field",
-            end,
-            format!("A field is empty at byte {end}: scan again."),
-        ));
-    }
-    if let Some(over) = value.get(greatest) {
-        return symbol.fail(refuse(
-            "too-long",
-            over.at,
-            format!("A field is too long at byte {}: scan again.", over.at),
-        ));
-    }
-    if id.ends_with('D') && value.len() < 8 {
-        return symbol.fail(refuse(
-            "truncated",
-            end,
-            format!("A date is cut short at byte {end}: scan again."),
-        ));
-    }
-    let text = text_of(value);
     let what = match id {
         "1T" => "lot",
         "S" => "serial",
@@ -136,6 +107,36 @@ fn take(symbol: &mut Symbol, id: &str, value: &[Ch], at: usize, end: usize) {
         "16D" => "date made",
         _ => "quantity",
     };
+    let place = format!("the {what} ({id})");
+    let name = place::first_word(&place);
+    let digits = id != "1T" && id != "S";
+    let fits = |ch: &Ch| ch.c.is_ascii_digit() || (!digits && ch.c.is_ascii_uppercase());
+    let greatest = if id.ends_with('D') { 8 } else { 18 };
+    if let Some(bad) = value.iter().take(greatest).find(|ch| !fits(ch)) {
+        return symbol.fail(bad_charset(&place, bad.at));
+    }
+    if value.is_empty() {
+        return symbol.fail(refuse(
+            "empty-field",
+            end,
+            format!("{name} is empty at byte {end}: scan again."),
+        ));
+    }
+    if let Some(over) = value.get(greatest) {
+        return symbol.fail(refuse(
+            "too-long",
+            over.at,
+            format!("{name} is too long at byte {}: scan again.", over.at),
+        ));
+    }
+    if id.ends_with('D') && value.len() < 8 {
+        return symbol.fail(refuse(
+            "truncated",
+            end,
+            format!("{name} is cut short at byte {end}: scan again."),
+        ));
+    }
+    let text = text_of(value);
     match id {
         "1T" => symbol.lot = Some(text.clone()),
         "S" => symbol.serial = Some(text.clone()),
@@ -144,7 +145,7 @@ fn take(symbol: &mut Symbol, id: &str, value: &[Ch], at: usize, end: usize) {
         _ => {}
     }
     if id.ends_with('D') && dates::yyyymmdd(&text).is_none() {
-        symbol.bad_date(if id == "14D" { "use-by" } else { "making" });
+        symbol.bad_date(&place);
     }
     let claimed = match (what, symbol.use_by) {
         ("use-by date", Some(date)) => date.to_string(),

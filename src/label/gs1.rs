@@ -6,7 +6,7 @@ use super::carrier::{Ch, GS, text_of, trim};
 use super::gs1_table::{self, Ai};
 use super::gs1_value::{self, Fault};
 use super::symbol::{Symbol, personal_data, refuse};
-use super::{Reading, Refusal, System, gs1_item};
+use super::{Reading, Refusal, System, gs1_item, place};
 
 /// More readings than these are not looked for.
 const READINGS: usize = 24;
@@ -74,12 +74,14 @@ fn identifier(chars: &[Ch]) -> Option<&'static Ai> {
     })
 }
 
-fn unknown_ai(at: usize) -> Refusal {
+/// `before` is the field behind which it stands.
+fn unknown_ai(at: usize, before: Option<&Ai>) -> Refusal {
+    let behind = before.map_or_else(String::new, |ai| format!(", behind {},", place::gs1(ai)));
     refuse(
         "unknown-ai",
         at,
         format!(
-            "At byte {at} there is no GS1 identifier that is known: scan again, or type the printed text."
+            "At byte {at}{behind} there is no GS1 identifier that is known: scan again, or type the printed text."
         ),
     )
 }
@@ -99,7 +101,7 @@ pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements
         }
         let to_gs = rest.iter().position(|ch| ch.c == GS).unwrap_or(rest.len());
         let Some(ai) = identifier(rest) else {
-            all.fail(unknown_ai(first.at));
+            all.fail(unknown_ai(first.at, all.found.last().map(|e| e.ai)));
             rest = &rest[to_gs..];
             continue;
         };
@@ -231,7 +233,7 @@ pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements,
             continue;
         }
         let Some((ai, behind)) = bracket(rest) else {
-            all.fail(unknown_ai(first.at));
+            all.fail(unknown_ai(first.at, all.found.last().map(|e| e.ai)));
             rest = &rest[1..];
             while !rest.is_empty() && bracket(rest).is_none() {
                 rest = &rest[1..];
@@ -251,7 +253,7 @@ pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements,
         match gs1_value::check(ai, &value, year) {
             // A bracket behind the digits: it was meant to open a field.
             Err((Fault::TooLong | Fault::Charset, place)) if value[place].c == '(' => {
-                all.fail(unknown_ai(value[place].at));
+                all.fail(unknown_ai(value[place].at, Some(ai)));
             }
             _ => all.take(ai, first.at, &value, after, year),
         }

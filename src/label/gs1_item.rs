@@ -7,7 +7,7 @@ use super::gs1::{Element, Elements};
 use super::gs1_table::{self, Ai, answers};
 use super::gs1_value;
 use super::symbol::{Symbol, not_a_label, refuse};
-use super::{Refusal, System, dates};
+use super::{Reading, Refusal, System, dates, place};
 use crate::udi::DeviceId;
 
 /// Identifiers and raw values.
@@ -24,7 +24,7 @@ pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
         let value = text_of(&e.value);
         let holds = gs1_value::check(e.ai, &e.value, year) == Ok(true);
         if !holds {
-            out.bad_date(&format!("({}) {}", e.ai.code, e.ai.title));
+            out.bad_date(&place::gs1(e.ai));
         }
         // One claim of one name for a device identifier, whatever the standard.
         out.claim(if e.ai.code == "01" { "device identifier" } else { &e.ai.code }, &value, e.at);
@@ -46,6 +46,18 @@ pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
 
 /// What says which item it is: without any of these, the fields of a symbol wait for the other symbol.
 const IDENTITIES: [&str; 5] = ["01", "02", "03", "8006", "8026"];
+
+/// Does a field say what the item is, or something of an item? A company's own field, an order or a postcode does not.
+/// What a lost separator leaves open counts if every reading says it.
+pub(super) fn speaks_of_an_item(elements: &Elements) -> bool {
+    let speaks = |code: &str| {
+        let asks = |ai: &Ai| ai.needs.iter().flatten().any(|need| IDENTITIES.contains(&need.as_str()));
+        IDENTITIES.contains(&code) || gs1_table::find(code).is_some_and(asks)
+    };
+    let read = |reading: &Reading| reading.fields.iter().any(|(code, _)| speaks(code));
+    elements.found.iter().any(|e| speaks(&e.ai.code))
+        || (!elements.readings.is_empty() && elements.readings.iter().all(read))
+}
 
 /// Keys of things that are no device, and what belongs to them.
 const NO_DEVICE: [&str; 15] = [
@@ -110,8 +122,8 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
     let whole = symbols.iter().all(|s| s.readings.is_empty());
     if let Some((ai, at)) = known().find(|(ai, _)| whole && fields.lacks(ai)) {
         let message = format!(
-            "({}) at byte {at} may not stand without {}: scan the other symbol of the box with it.",
-            ai.code,
+            "{}, at byte {at}, may not stand without {}: scan the other symbol of the box with it.",
+            place::first_word(&place::gs1(ai)),
             needs(ai)
         );
         return Err(refuse("missing-pair", at, message));
@@ -119,8 +131,11 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
     for (ai, at) in known() {
         let clash = |code: &str| code != ai.code && ai.forbids.iter().any(|pattern| answers(code, pattern));
         if let Some((other, _)) = fields.codes.iter().find(|(code, _)| clash(code)) {
-            let message =
-                format!("({}) at byte {at} may not stand beside ({other}): scan one box at a time.", ai.code);
+            let message = format!(
+                "{}, at byte {at}, may not stand beside {}: scan one box at a time.",
+                place::first_word(&place::gs1(ai)),
+                place::claimed(other)
+            );
             return Err(refuse("forbidden-pair", at, message));
         }
     }

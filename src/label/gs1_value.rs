@@ -5,13 +5,13 @@
 use super::carrier::{Ch, text_of};
 use super::gs1_table::{Ai, Check};
 use super::symbol::refuse;
-use super::{Refusal, dates};
+use super::{Refusal, dates, place};
 use crate::udi;
 use crate::units::counted;
 
 /// What is wrong with a value: nothing of the label may be taken.
 pub(super) fn refusal(ai: &Ai, fault: Fault, at: usize) -> Refusal {
-    let name = format!("({}) {}", ai.code, ai.title);
+    let name = place::first_word(&place::gs1(ai));
     let message = match fault {
         Fault::Truncated => {
             format!("{name} is cut short at byte {at}: scan again, or type the printed text.")

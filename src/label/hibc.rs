@@ -7,12 +7,18 @@
 
 use super::carrier::{Ch, text_of, trim};
 use super::hibc_data;
-use super::symbol::{Symbol, personal_data, refuse};
+use super::symbol::{Symbol, bad_charset, personal_data, refuse};
 use super::{Refusal, System};
 use crate::udi::{DeviceId, mod43_check};
 
 /// `+`, a labeler of four, a product of one, a unit and the check.
 const SHORTEST: usize = 8;
+
+/// The first four characters behind `+`.
+const LABELER: &str = "the labeler code behind the +";
+
+/// What follows them, up to the unit.
+const PRODUCT: &str = "the product number";
 
 /// Longer than several symbols of the greatest length together.
 const LONGEST: usize = 512;
@@ -144,7 +150,7 @@ fn parts(text: &[Ch], year: i32, steps: &mut usize) -> Option<Split> {
 /// Why the checks hold in no way.
 fn why(text: &[Ch], end: usize) -> Refusal {
     if let Some(bad) = text.iter().find(|ch| mod43_check(&ch.c.to_string()).is_none()) {
-        return bad_charset(bad.at);
+        return bad_charset("this HIBC label", bad.at);
     }
     let trimmed = mod43_check(&text_of(text)) == Some(' ');
     if text.len() < SHORTEST || trimmed {
@@ -155,17 +161,8 @@ fn why(text: &[Ch], end: usize) -> Refusal {
         "check-digit",
         at,
         format!(
-            "The check character at byte {at} does not fit this HIBC label: scan again or type the printed text."
-        ),
-    )
-}
-
-pub(super) fn bad_charset(at: usize) -> Refusal {
-    refuse(
-        "bad-charset",
-        at,
-        format!(
-            "This label has a character that can't stand at byte {at}: scan again, or type the printed text."
+            "The check character, the last one, at byte {at}, does not fit this HIBC label: scan again or type the \
+             printed text."
         ),
     )
 }
@@ -218,8 +215,8 @@ fn primary(symbol: &mut Symbol, data: &[Ch], year: i32) {
     let head = sections.next().unwrap_or(&[]);
     let at = head.first().map_or(0, |ch| ch.at);
     let behind = head.last().map_or(at, |ch| ch.at + 1);
-    if let Some(bad) = head.iter().find(|ch| !hibc_data::plain(ch.c)) {
-        return symbol.fail(bad_charset(bad.at));
+    if let Some((place, bad)) = head.iter().enumerate().find(|(_, ch)| !hibc_data::plain(ch.c)) {
+        return symbol.fail(bad_charset(if place < 4 { LABELER } else { PRODUCT }, bad.at));
     }
     if head.len() < 6 {
         return symbol.fail(refuse(
@@ -236,11 +233,11 @@ fn primary(symbol: &mut Symbol, data: &[Ch], year: i32) {
         ));
     }
     if let Some(unit) = head.last().filter(|ch| !ch.c.is_ascii_digit()) {
-        return symbol.fail(bad_charset(unit.at));
+        return symbol.fail(bad_charset("the unit of measure behind the product number", unit.at));
     }
     let text = text_of(head);
     let Ok(di) = DeviceId::parse(&text) else {
-        return symbol.fail(bad_charset(at));
+        return symbol.fail(bad_charset(LABELER, at));
     };
     symbol.own_check = mod43_check(&format!("+{text}"));
     symbol.claim("device identifier", &text, at);

@@ -4,8 +4,8 @@
 
 use super::carrier::{Ch, text_of};
 use super::dates;
-use super::hibc::bad_charset;
-use super::symbol::{Symbol, refuse};
+use super::place;
+use super::symbol::{Symbol, bad_charset, refuse};
 use chrono::NaiveDate;
 
 /// Lots and serials have at most this many characters.
@@ -22,7 +22,7 @@ pub(super) fn section(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32, 
     let at = chars.first().map_or(end, |ch| ch.at);
     let mut cursor = Cursor { rest: chars, end };
     if text.is_empty() {
-        empty(symbol, end);
+        empty(symbol, "what should follow the slash", end);
     } else if text.starts_with('$') {
         secondary(symbol, chars, end, year);
     } else if let Some(date) = ["14D", "16D"].iter().find(|id| text.starts_with(**id)) {
@@ -34,16 +34,16 @@ pub(super) fn section(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32, 
     } else if text.starts_with('Q') && !alone {
         cursor.skip(1);
         if let Some(bad) = cursor.rest.iter().find(|ch| !ch.c.is_ascii_digit()) {
-            symbol.fail(bad_charset(bad.at));
+            symbol.fail(bad_charset("the quantity", bad.at));
         } else if cursor.rest.is_empty() {
-            empty(symbol, end);
+            empty(symbol, "the quantity", end);
         } else {
             symbol.claim("quantity", &text[1..], at);
             symbol.field("Q", &text[1..]);
         }
     } else if chars[0].c.is_ascii_digit() && (alone || chars.iter().take(5).all(|ch| ch.c.is_ascii_digit())) {
         // The old form: YYJJJ and the lot.
-        let Some(date) = cursor.digits(symbol, 5) else { return };
+        let Some(date) = cursor.digits(symbol, "the use-by date", 5) else { return };
         use_by(symbol, dates::yyjjj(&date, year), &date, at);
         symbol.field("YYJJJ", &date);
         if !cursor.rest.is_empty() {
@@ -69,20 +69,17 @@ impl Cursor<'_> {
     }
 
     /// So many digits; `None`, and a fault in the symbol, if they aren't there.
-    fn digits(&mut self, symbol: &mut Symbol, count: usize) -> Option<String> {
+    fn digits(&mut self, symbol: &mut Symbol, place: &str, count: usize) -> Option<String> {
         let taken = &self.rest[..count.min(self.rest.len())];
         if let Some(bad) = taken.iter().find(|ch| !ch.c.is_ascii_digit()) {
-            symbol.fail(bad_charset(bad.at));
+            symbol.fail(bad_charset(place, bad.at));
             return None;
         }
         if taken.len() < count {
             symbol.fail(refuse(
                 "truncated",
                 self.end,
-                format!(
-                    "A date or quantity of this HIBC label is cut short at byte {}: scan again.",
-                    self.end
-                ),
+                format!("{} is cut short at byte {}: scan again.", place::first_word(place), self.end),
             ));
             return None;
         }
@@ -92,11 +89,11 @@ impl Cursor<'_> {
     }
 }
 
-fn empty(symbol: &mut Symbol, at: usize) {
+fn empty(symbol: &mut Symbol, place: &str, at: usize) {
     symbol.fail(refuse(
         "empty-field",
         at,
-        format!("A field of this label is empty at byte {at}: scan again."),
+        format!("{} is empty at byte {at}: scan again.", place::first_word(place)),
     ));
 }
 
@@ -120,19 +117,21 @@ fn secondary(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32) {
     {
         let at = cursor.rest[0].at;
         cursor.skip(1);
-        let Some(quantity) = cursor.digits(symbol, length.1) else { return };
+        let Some(quantity) = cursor.digits(symbol, "the quantity", length.1) else { return };
         symbol.claim("quantity", &quantity, at);
         if cursor.rest.is_empty() {
             return;
         }
     }
-    let Some(first) = cursor.rest.first().copied() else { return empty(symbol, end) };
+    let Some(first) = cursor.rest.first().copied() else {
+        return empty(symbol, "what should follow $$", end);
+    };
     if first.c == '7' {
         cursor.skip(1);
         return name(symbol, "", what, cursor.rest, end);
     }
     if !matches!(first.c, '0'..='6') {
-        return symbol.fail(bad_charset(first.at));
+        return symbol.fail(bad_charset("the date behind $$", first.at));
     }
     if first.c >= '2' {
         cursor.skip(1);
@@ -144,7 +143,7 @@ fn secondary(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32) {
         '5' => 5,
         _ => 7,
     };
-    let Some(text) = cursor.digits(symbol, length) else { return };
+    let Some(text) = cursor.digits(symbol, "the use-by date", length) else { return };
     // Digits only, so bytes are characters.
     let (day, hour) = text.split_at(text.len() - if matches!(first.c, '4' | '6') { 2 } else { 0 });
     let date = match first.c {
@@ -161,17 +160,22 @@ fn secondary(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32) {
 
 /// A lot or a serial. With an identifier it is a field of its own; without one it is part of a field.
 fn name(symbol: &mut Symbol, identifier: &str, what: &str, chars: &[Ch], end: usize) {
-    let Some(first) = chars.first() else { return empty(symbol, end) };
-    if let Some((place, bad)) = chars.iter().enumerate().find(|(_, ch)| !plain(ch.c))
-        && place < LONGEST
+    let place = if what == "serial" { "the serial number" } else { "the lot" };
+    let Some(first) = chars.first() else { return empty(symbol, place, end) };
+    if let Some((index, bad)) = chars.iter().enumerate().find(|(_, ch)| !plain(ch.c))
+        && index < LONGEST
     {
-        return symbol.fail(bad_charset(bad.at));
+        return symbol.fail(bad_charset(place, bad.at));
     }
     if let Some(over) = chars.get(LONGEST) {
         return symbol.fail(refuse(
             "too-long",
             over.at,
-            format!("The {what} is longer than {LONGEST} characters, at byte {}: scan again.", over.at),
+            format!(
+                "{} is longer than {LONGEST} characters, at byte {}: scan again.",
+                place::first_word(place),
+                over.at
+            ),
         ));
     }
     let text = text_of(chars);
@@ -194,16 +198,17 @@ fn use_by(symbol: &mut Symbol, date: Option<NaiveDate>, raw: &str, at: usize) {
         }
         None => {
             symbol.claim("use-by date", raw, at);
-            symbol.bad_date("use-by");
+            symbol.bad_date("the use-by date");
         }
     }
 }
 
 /// `14D` use-by and `16D` made, YYYYMMDD.
 fn supplement_date(symbol: &mut Symbol, id: &str, mut cursor: Cursor, at: usize) {
-    let Some(text) = cursor.digits(symbol, 8) else { return };
+    let place = if id == "14D" { "the use-by date (14D)" } else { "the date made (16D)" };
+    let Some(text) = cursor.digits(symbol, place, 8) else { return };
     if let Some(over) = cursor.rest.first() {
-        let message = format!("A date of this label is too long at byte {}: scan again.", over.at);
+        let message = format!("{} is too long at byte {}: scan again.", place::first_word(place), over.at);
         return symbol.fail(refuse("too-long", over.at, message));
     }
     symbol.field(id, &text);
@@ -214,6 +219,6 @@ fn supplement_date(symbol: &mut Symbol, id: &str, mut cursor: Cursor, at: usize)
     symbol.claim("date made", &text, at);
     symbol.made = date;
     if date.is_none() {
-        symbol.bad_date("making");
+        symbol.bad_date(place);
     }
 }

@@ -6,7 +6,7 @@
 
 use super::carrier::{Ch, text_of, trim};
 use super::symbol::{Symbol, personal_data, refuse};
-use super::{Refusal, System, dates};
+use super::{Refusal, System, dates, place};
 use crate::udi::DeviceId;
 
 /// Reads one segment that begins with `=` or `&`. The flag says that small letters were raised.
@@ -38,11 +38,15 @@ pub(super) fn read(chars: &[Ch], end: usize) -> Result<(Symbol, bool), Refusal> 
         let dated = id.ends_with(['>', '}']) || id == "=+";
         let fits = |ch: &Ch| ch.c.is_ascii_digit() || (!dated && ch.c.is_ascii_uppercase());
         if let Some(bad) = taken.iter().find(|ch| !fits(ch)) {
-            symbol.fail(if opens(bad) { truncated(bad.at) } else { super::hibc::bad_charset(bad.at) });
+            symbol.fail(if opens(bad) {
+                truncated(id, bad.at)
+            } else {
+                super::symbol::bad_charset(&place::isbt(id), bad.at)
+            });
             break;
         }
         if taken.len() < length {
-            symbol.fail(truncated(end));
+            symbol.fail(truncated(id, end));
             break;
         }
         take(&mut symbol, id, &text_of(taken), first.at);
@@ -51,8 +55,13 @@ pub(super) fn read(chars: &[Ch], end: usize) -> Result<(Symbol, bool), Refusal> 
     Ok((symbol, lower))
 }
 
-fn truncated(at: usize) -> Refusal {
-    refuse("truncated", at, format!("A field of this label is cut short at byte {at}: scan again."))
+fn truncated(id: &str, at: usize) -> Refusal {
+    let name = place::first_word(&place::isbt(id));
+    refuse(
+        "truncated",
+        at,
+        format!("{name} is cut short at byte {at}: scan again, or type the printed text."),
+    )
 }
 
 /// The identifier with which these characters begin, how many of them to skip, and the length of the data.
@@ -81,7 +90,15 @@ fn structure(chars: &[Ch]) -> Option<(&'static str, usize, usize)> {
 
 fn take(symbol: &mut Symbol, id: &str, value: &str, at: usize) {
     symbol.field(id, value);
-    symbol.claim(if id == "=/" { "device identifier" } else { id }, value, at);
+    // One name for what two structures can say, and the day alone of a date with its time: these may not differ.
+    let (what, claimed) = match id {
+        "=/" => ("device identifier", value),
+        "&,1" | "&)" => ("lot", value),
+        "=>" | "&>" => ("use-by date", &value[..6]),
+        "=}" | "&}" => ("date made", &value[..6]),
+        _ => (id, value),
+    };
+    symbol.claim(what, claimed, at);
     match id {
         "=/" => match DeviceId::parse(value) {
             Ok(di) => symbol.di = Some(di),
@@ -94,7 +111,7 @@ fn take(symbol: &mut Symbol, id: &str, value: &str, at: usize) {
             let (day, time) = value.split_at(6);
             let date = dates::cyyjjj(day).filter(|_| time.is_empty() || dates::is_time(time));
             if date.is_none() {
-                symbol.bad_date(if id.ends_with('>') { "use-by" } else { "making" });
+                symbol.bad_date(&place::isbt(id));
             }
             if id.ends_with('>') {
                 symbol.use_by = date;

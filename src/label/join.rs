@@ -2,8 +2,8 @@
 //!
 //! Invariant: judges what holds over all symbols; reads no characters.
 
-use super::symbol::{Symbol, not_a_label, refuse};
-use super::{Label, Refusal, System, gs1_item, hibc};
+use super::symbol::{Claim, Symbol, not_a_label, refuse};
+use super::{Label, Reading, Refusal, System, gs1_item, hibc, place};
 use crate::measure::Caution;
 
 /// Soft codes, the gravest first.
@@ -96,12 +96,38 @@ pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
                 return Err(refuse(
                     "two-labels",
                     claim.at,
-                    format!("At byte {} a second box begins: scan one box at a time.", claim.at),
+                    format!(
+                        "At byte {} a second box begins, {} is another: scan one box at a time.",
+                        claim.at,
+                        place::claimed(&claim.what)
+                    ),
                 ));
             }
         }
     }
+    for (place, open) in symbols.iter().enumerate() {
+        let others = symbols.iter().enumerate().filter(|(other, _)| *other != place);
+        if let Some(claim) =
+            others.flat_map(|(_, other)| &other.claims).find(|claim| fits_no_reading(claim, &open.readings))
+        {
+            let message = format!(
+                "{}, at byte {}, fits no reading of the other symbol: scan one box at a time.",
+                place::first_word(&place::claimed(&claim.what)),
+                claim.at
+            );
+            return Err(refuse("two-labels", claim.at, message));
+        }
+    }
     Ok(())
+}
+
+/// A symbol that lost a separator says this field in every reading, and in none of them with this value.
+fn fits_no_reading(claim: &Claim, readings: &[Reading]) -> bool {
+    let code = if claim.what == "device identifier" { "01" } else { &claim.what };
+    let said = |reading: &Reading| reading.fields.iter().any(|(id, _)| id == code);
+    let fits =
+        |reading: &Reading| reading.fields.iter().any(|(id, value)| id == code && *value == claim.value);
+    !readings.is_empty() && readings.iter().all(said) && !readings.iter().any(fits)
 }
 
 /// One symbol that contradicts itself.
@@ -114,7 +140,8 @@ fn conflict(symbol: &Symbol) -> Result<(), Refusal> {
                 claim.at,
                 format!(
                     "{} stands twice with two values, the second at byte {}: this label can't be used as it is.",
-                    claim.what, claim.at
+                    place::first_word(&place::claimed(&claim.what)),
+                    claim.at
                 ),
             ));
         }

@@ -18,6 +18,7 @@ mod join;
 mod layout;
 mod link;
 pub mod pair;
+mod place;
 mod read;
 mod symbol;
 pub mod write;

@@ -5,6 +5,7 @@
 use super::carrier::{self, Ch, GS, Segment, text_of, trim};
 use super::envelope::{self, Inside};
 use super::gs1::{self, Manner};
+use super::gs1_item;
 use super::symbol::{Symbol, not_a_label, personal_data, refuse};
 use super::{Label, Refusal, System, hibc, isbt, join, layout, link};
 use crate::udi::DeviceId;
@@ -109,7 +110,9 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
             Standard::Link => link::read(trim(clean), end, manner.year)
                 .map(|e| (vec![e.symbol(System::Gs1DigitalLink, manner.year)], false)),
             Standard::Envelope => enveloped(clean, end, &manner).map(|symbol| (vec![symbol], false)),
-            Standard::Gs1 => gs1_segment(segment, clean, end, &manner).map(|symbol| (symbol, false)),
+            Standard::Gs1 => {
+                gs1_segment(segment, clean, end, &manner, jobs.len() == 1).map(|symbols| (symbols, false))
+            }
         };
         match read {
             Ok((symbols, lower)) => {
@@ -198,8 +201,15 @@ fn enveloped(clean: &[Ch], end: usize, manner: &Manner) -> Result<Symbol, Refusa
     })
 }
 
-/// A segment that is no other standard's: element strings, the line under the bars, or a bare number.
-fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> Result<Vec<Symbol>, Refusal> {
+/// A segment that is no other standard's: element strings, the line under the bars, or a bare number. `alone` where
+/// no other came with it.
+fn gs1_segment(
+    segment: &Segment,
+    clean: &[Ch],
+    end: usize,
+    manner: &Manner,
+    alone: bool,
+) -> Result<Vec<Symbol>, Refusal> {
     let leading = clean.iter().take_while(|ch| ch.c == GS).count();
     let body = &clean[leading..];
     let text = text_of(body);
@@ -253,6 +263,9 @@ fn gs1_segment(segment: &Segment, clean: &[Ch], end: usize, manner: &Manner) -> 
         if !is_field {
             return Err(not_a_label(segment.at));
         }
+    }
+    if !marked && alone && elements.fault.is_none() && !gs1_item::speaks_of_an_item(&elements) {
+        return Err(not_a_label(segment.at));
     }
     let mut symbol = elements.symbol(System::Gs1, manner.year);
     if !marked && segment.id.is_some() {

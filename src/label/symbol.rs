@@ -2,7 +2,7 @@
 //!
 //! Invariant: keeps what a standard's reader found; knows no standard.
 
-use super::{Reading, Refusal, System};
+use super::{Reading, Refusal, System, place};
 use crate::measure::Caution;
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
@@ -75,10 +75,14 @@ impl Symbol {
         self.warnings.push(Caution::new(code, message));
     }
 
-    pub(super) fn bad_date(&mut self, what: &str) {
+    /// `place` in words, such as `the use-by date (17)`.
+    pub(super) fn bad_date(&mut self, place: &str) {
         self.warn(
             "bad-date",
-            format!("The date of {what} is not in the calendar, so it is left empty: read it off the box."),
+            format!(
+                "{} is not in the calendar, so it is left empty: read it off the box.",
+                place::first_word(place)
+            ),
         );
     }
 }
@@ -94,6 +98,14 @@ pub(super) fn personal_data() -> Refusal {
 
 pub(super) fn refuse(code: &str, at: usize, message: impl Into<String>) -> Refusal {
     Refusal { code: code.into(), message: message.into(), position: Some(at) }
+}
+
+/// `place` in words, such as `the lot`.
+pub(super) fn bad_charset(place: &str, at: usize) -> Refusal {
+    let message = format!(
+        "A character of {place} can't stand there, at byte {at}: scan again, or type the printed text."
+    );
+    refuse("bad-charset", at, message)
 }
 
 pub(super) fn not_a_label(at: usize) -> Refusal {

@@ -197,7 +197,8 @@ fn marks(big: &str, call: &Call, case: &Case, catalogue: &Catalogue) -> Vec<usiz
     marked
 }
 
-/// A balloon of the called size that is open and can go up again.
+/// A balloon of the called size that is open and can go up again: the called product's own or, where no product was
+/// named, one of the called kind. A size alone may mean a stent.
 fn open_already(call: &Call, case: &Case) -> Option<u32> {
     let wanted = &call.wanted;
     let answers = |diameter: Option<Diameter>, length: Option<Length>| {
@@ -207,8 +208,11 @@ fn open_already(call: &Call, case: &Case) -> Option<u32> {
     case.open_balloons()
         .into_iter()
         .find(|item| {
-            let kind_fits = wanted.kind.is_none_or(|kind| Some(kind) == item.label.kind);
-            kind_fits && answers(item.label.diameter, item.label.length)
+            let is_called = match &wanted.product {
+                Some(product) => item.label.product.as_ref() == Some(product),
+                None => wanted.kind.is_some() && wanted.kind == item.label.kind,
+            };
+            is_called && answers(item.label.diameter, item.label.length)
         })
         .map(|item| item.number)
 }

@@ -96,6 +96,34 @@ fn gs1() {
         ("10LOT7", "secondary-only", "", "LOT7", "", "a second symbol without identifier"),
         ("1012345678", "not-a-label", "", "", "", "a number typed is never taken for a lot; conduct"),
         ("95211015", "not-a-label", "", "", "", "eight digits may be a date; conduct"),
+        (
+            "0109520000",
+            "not-a-label",
+            "",
+            "",
+            "",
+            "digits that nothing marks as GS1 are not a label cut short; conduct",
+        ),
+        ("99BOTTLES", "not-a-label", "", "", "", "a company's own field in no marked symbol; conduct"),
+        ("95ABC21345", "not-a-label", "", "", "", "the same, and a serial that may be none; conduct"),
+        ("]C195ABC", "secondary-only", "", "", "", "marked: a symbol of some box; conduct"),
+        ("0109521234543213\r95ABC\r", "ok", DI, "", "", "beside the item; conduct"),
+        (
+            "]C1010952123454321310X21Y\r]C110Z\r",
+            "two-labels",
+            "",
+            "",
+            "",
+            "Z is the lot in no reading of the first: one DI with two lots in two symbols; conduct",
+        ),
+        (
+            "]C1010952123454321310X21Y\r]C110X\r",
+            "ambiguous-no-separator",
+            DI,
+            "X",
+            "",
+            "X is the lot in one reading, and alone in the second symbol; conduct",
+        ),
         ("]d2", "truncated", "", "", "", "conduct"),
         ("", "not-a-label", "", "", "", "conduct"),
         ("(01) 0952 1234 5432 13 (10) A1", "ok", DI, "A1", "", "spaces by taste"),
@@ -232,6 +260,26 @@ fn hibc_beyond_the_rows() {
 }
 
 #[test]
+fn two_structures_of_isbt_128_that_say_one_thing() {
+    // IMDRF guide and the public table of identifiers: =>, &> use by; =}, &} made; &,1 and &) lots.
+    let di = "X9520TN300280001";
+    check(&[
+        ("=/X9520TN300280001=>027059&>0270592359", "ok", di, "", "", "one day, with and without its time"),
+        ("=/X9520TN300280001=>027059&>0280592359", "duplicate-ai-conflict", "", "", "", "two use-by dates"),
+        ("=/X9520TN300280001=}026031&}0260320830", "duplicate-ai-conflict", "", "", "", "made on two days"),
+        (
+            "=/X9520TN300280001&,100000000000000LOT7&)1234567890",
+            "duplicate-ai-conflict",
+            "",
+            "",
+            "",
+            "two lots",
+        ),
+        ("=/X9520TN300280001=>027059\r&>0280592359\r", "two-labels", "", "", "", "in two symbols"),
+    ]);
+}
+
+#[test]
 fn personal_data_wherever_they_stand() {
     for text in [
         "]C1=#123",
@@ -259,6 +307,39 @@ fn a_wrong_layout_is_found_before_anything_is_read() {
     assert_eq!(said(&hibc("+D2019TN30").to_lowercase()).0, "caps-lock");
     // One accent in a lot is a bad character, not a layout.
     assert_eq!(said("]d2010952123454321310LOTé7").0, "bad-charset");
+}
+
+#[test]
+fn a_refusal_names_the_place_in_the_printed_text() {
+    // What the fields are: GS1 dictionary, IMDRF guide; that the printed text is named is conduct.
+    let named = |text: &str| match read(text) {
+        Ok(label) => label.warnings.into_iter().map(|w| w.message).collect(),
+        Err(refusal) => refusal.message,
+    };
+    for (text, words) in [
+        ("(01)09521234543213(17)27022(10)A", "The use-by date (17) is cut short at byte 27"),
+        ("]d2010952123454321310LOT#7", "The lot (10) has a character that it can't have"),
+        ("]d20109521234543213422528\x1d42252", "The field (422) ORIGIN is cut short"),
+        ("]d201095212345432131127133110A", "The date made (11) is not in the calendar"),
+        ("]d2010952123454321310A\x1dXX1", "At byte 23, behind the lot (10), there is no GS1 identifier"),
+        ("(17)270228(01)09521234543213(99X)1", "behind the GTIN (01), there is no GS1 identifier"),
+        ("]d201095212345432132109\x1d21A", "The serial number (21) stands twice"),
+        ("]d20109521234543213250A", "The second serial number (250), at byte 19, may not stand without"),
+        (
+            "]d2010952123454321310A]d2010952000000001110B",
+            "second box begins, the device identifier is another",
+        ),
+        (&hibc("+Q952TN-300280"), "A character of the product number can't stand there"),
+        (&hibc("+Q952TN300280/$$327"), "The use-by date is cut short"),
+        (&hibc("+Q952TN300280/$AAAAAAAAAAAAAAAAAAA"), "The lot is longer than 18 characters"),
+        (&hibc("+Q952TN300280/$LOT7/16D20271301"), "The date made (16D) is not in the calendar"),
+        ("=/X9520TN300280001=>0270", "The use-by date (=>) is cut short"),
+        ("=/X9520TN300280001&,1000000000-000LOT7", "A character of the lot (&,1) can't stand there"),
+        ("[)>\x1e06\x1d14D2027\x1e\x04", "The use-by date (14D) is cut short"),
+    ] {
+        let message: String = named(text);
+        assert!(message.contains(words), "{text:?}: {message}");
+    }
 }
 
 #[test]

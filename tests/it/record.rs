@@ -285,14 +285,18 @@ fn an_open_balloon_answers_a_later_call() {
     let call = Wanted { kind: Some(Kind::NonCompliantBalloon), ..wanted(None, 3.5, 12.0) };
     journal.call(1, call);
     journal.call(2, wanted(Some("beck"), 3.0, 12.0));
+    journal.call(3, wanted(Some("beck"), 3.5, 12.0));
+    // A stent of the balloon's size, and a size alone, which may mean a stent.
+    journal.call(4, wanted(Some("tarn"), 3.5, 12.0));
+    journal.call(5, wanted(None, 3.5, 12.0));
     let (case, shelf) = (journal.fold(), Shelf::fold(&journal.entries));
     let open = |call: &Call| shelf.card(call, &case, &Catalogue::default(), today()).open_already;
-    assert_eq!(case.calls.iter().map(open).collect::<Vec<_>>(), [Some(1), None]);
+    assert_eq!(case.calls.iter().map(open).collect::<Vec<_>>(), [Some(1), None, Some(1), None, None]);
     let again = journal.push(Fact::UsedAgain { item: 1, lesion: 2, call: Some(1) });
     assert_eq!(journal.fold().calls[0].state, CallState::Opened { item: 1 });
     assert_eq!(journal.fold().totals().opened, 1);
     journal.strike(again);
-    assert_eq!(journal.fold().waiting_calls().len(), 2);
+    assert_eq!(journal.fold().waiting_calls().len(), 5);
 }
 
 #[test]
