@@ -181,7 +181,7 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
 
 fn unread(scan: &Scan, refusal: &Refusal) -> ReadBack {
     // A person's data is refused whole: not a byte of it is kept.
-    let raw = (refusal.code != "personal-data").then(|| scan.raw.clone());
+    let raw = (!refusal.is_of_a_person()).then(|| scan.raw.clone());
     ReadBack {
         headline: Headline::CannotRead,
         big: big(Headline::CannotRead, None),

@@ -157,6 +157,16 @@ pub struct Refusal {
     pub position: Option<usize>,
 }
 
+impl Refusal {
+    /// The code of a label that names or may name a person.
+    pub const OF_A_PERSON: &str = "personal-data";
+
+    /// Whether the bytes may tell of a person: they are then kept nowhere.
+    pub fn is_of_a_person(&self) -> bool {
+        self.code == Refusal::OF_A_PERSON
+    }
+}
+
 /// Bytes of a label as they came, and how: what the journal keeps of a reading.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Raw {

@@ -119,7 +119,7 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
                 found.extend(symbols);
                 raised |= lower;
             }
-            Err(refusal) if refusal.code == "personal-data" => return Err(refusal),
+            Err(refusal) if refusal.is_of_a_person() => return Err(refusal),
             Err(refusal) => refusals.push(refusal),
         }
     }

@@ -90,7 +90,7 @@ impl Symbol {
 /// The refusal that names nothing: no byte of a person's data may be echoed.
 pub(super) fn personal_data() -> Refusal {
     Refusal {
-        code: "personal-data".into(),
+        code: Refusal::OF_A_PERSON.into(),
         message: "This holds data of a person, so nothing of it was kept: scan the label of the box.".into(),
         position: None,
     }

@@ -31,8 +31,6 @@ pub struct SizeOnHand {
     pub expired: u32,
     /// Pieces in date whose lot was recalled.
     pub recalled: u32,
-    /// The use-by date of the piece to take first.
-    pub soonest: Option<NaiveDate>,
     /// Where the piece to take first lies.
     pub place: String,
 }
@@ -110,7 +108,6 @@ impl Shelf {
             in_date: self.on_hand(di, today),
             expired: count(&|piece| !piece.in_date(today)),
             recalled: count(&|piece| piece.in_date(today) && recalled(piece)),
-            soonest: self.first_out(di, today).and_then(|piece| piece.use_by),
             place: self.place(di, today).unwrap_or_default().to_string(),
         }
     }
