@@ -262,6 +262,7 @@ fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> Bo
     let mut read = BoxRead {
         product: found.map(|found| found.product().id.clone()),
         name: found.map(|found| found.product().name.clone()).unwrap_or_default(),
+        maker: found.map(|found| found.product().maker.clone()),
         kind: found.map(|found| found.product().kind),
         reference: found.map(|found| found.reference().to_string()),
         diameter: size.map(|(diameter, _)| diameter),

@@ -8,7 +8,7 @@ use crate::catalogue::Owner;
 use crate::journal::Inflation;
 use chrono::{DateTime, FixedOffset};
 
-const WIDTH: usize = 39;
+const WIDTH: usize = 40;
 
 const HEADER: [&str; WIDTH] = [
     "case",
@@ -50,6 +50,7 @@ const HEADER: [&str; WIDTH] = [
     "made",
     "udi_system",
     "udi_printed",
+    "maker",
 ];
 
 /// One row a box, put back and unopened ones included. Numbers are not rounded; days and times stand as
@@ -119,6 +120,7 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
         day(label.made),
         label.system.map(|system| system.name().to_string()).unwrap_or_default(),
         printed(label).map(|line| text(&line)).unwrap_or_default(),
+        read(&label.maker),
     ]
 }
 

@@ -147,6 +147,7 @@ fn device(case: &Case, item: &Item) -> Value {
     }
     put("status", json!(status(fate(item))));
     let texts = [
+        ("manufacturer", label.maker.as_deref().map(clean)),
         ("manufactureDate", label.made.map(|date| date.to_string())),
         ("expirationDate", label.use_by.map(|date| date.to_string())),
         ("lotNumber", label.lot.as_deref().map(clean)),

@@ -43,7 +43,11 @@ pub fn markdown(report: &CaseReport) -> String {
     section(&mut page, "Of the times", notices.map(|line| told(case, line)).collect());
     section(&mut page, "Not settled", case.unsettled().iter().map(|one| cell(one.words())).collect());
     opened(&mut page, case);
-    section(&mut page, "Identifiers (UDI) as on the labels", case.opened().into_iter().map(udi).collect());
+    section(
+        &mut page,
+        "Identifiers (UDI) as on the labels, and the makers",
+        case.opened().into_iter().map(udi).collect(),
+    );
     totals(&mut page, report);
     let back = case.items.iter().filter(|item| item.state == ItemState::PutBack);
     section(&mut page, "Put back unopened", back.map(put_back).collect());
@@ -155,7 +159,8 @@ fn read_or_not(text: Option<String>) -> String {
 /// The carrier as it is printed, whole: what a notice, an implant card or a complaint asks for.
 fn udi(item: &Item) -> String {
     let known = printed(&item.label).or_else(|| item.label.di.as_ref().map(|di| di.to_string()));
-    format!("box {}: {}", item.number, cell(&known.unwrap_or_else(|| "not read".into())))
+    let maker = item.label.maker.as_ref().map(|maker| format!(", {}", cell(maker))).unwrap_or_default();
+    format!("box {}: {}{maker}", item.number, cell(&known.unwrap_or_else(|| "not read".into())))
 }
 
 fn put_back(item: &Item) -> String {

@@ -140,18 +140,21 @@ fn json_rounds_nothing_and_counts_every_box() {
     assert_eq!(record["signed"], serde_json::Value::Null);
 }
 
-/// EU 2017/745 Article 27 (from memory): who implants keeps the whole UDI, lot and serial number in it.
+/// EU 2017/745 Article 27 (from memory): who implants keeps the whole UDI, lot and serial number in it. Article 18 (from
+/// memory): the implant card names the maker.
 #[test]
 fn the_identifiers_stand_whole_on_the_page_and_in_the_table() {
     let mut journal = Journal::case();
     let printed = format!("(01){TARN_30028}(11)260131(17)271231(10)L1(21)S1");
     let made = chrono::NaiveDate::from_ymd_opt(2026, 1, 31);
     let system = Some(boxcall::label::System::Gs1);
-    let label = BoxRead { printed: Some(printed.clone()), made, system, ..tarn(TARN_30028, 3.0, 28.0, "L1") };
+    let maker = Some("Lowfell (invented)".to_string());
+    let label =
+        BoxRead { printed: Some(printed.clone()), made, maker, system, ..tarn(TARN_30028, 3.0, 28.0, "L1") };
     journal.open(1, None, label);
     journal.open(2, None, BoxRead::default());
     let page = with_report(&journal, report::markdown);
-    assert!(page.contains(&format!("- box 1: {printed}\n- box 2: not read\n")), "{page}");
+    assert!(page.contains(&format!("- box 1: {printed}, Lowfell (invented)\n- box 2: not read\n")), "{page}");
     let unread = page.lines().find(|line| line.starts_with("| 2 ")).unwrap();
     assert_eq!(unread.matches("| not read ").count(), 2, "neither lot nor use-by is left blank: {unread}");
     let table = with_report(&journal, report::csv);
@@ -165,7 +168,15 @@ fn the_identifiers_stand_whole_on_the_page_and_in_the_table() {
         ["made", "udi_system", "udi_printed"].map(|name| cell(0, name)),
         ["2026-01-31", "gs1", printed.as_str()]
     );
-    assert_eq!(cell(1, "udi_printed"), "");
+    assert_eq!(["udi_printed", "maker"].map(|name| cell(1, name)), ["", ""]);
+    assert_eq!(cell(0, "maker"), "Lowfell (invented)");
+    let bundle: serde_json::Value = serde_json::from_str(&with_report(&journal, report::fhir)).unwrap();
+    let devices = bundle["entry"].as_array().unwrap().iter().map(|entry| &entry["resource"]);
+    let makers: Vec<_> = devices
+        .filter(|one| one["resourceType"] == "Device")
+        .map(|one| one["manufacturer"].as_str())
+        .collect();
+    assert_eq!(makers, [Some("Lowfell (invented)"), None]);
 }
 
 #[test]

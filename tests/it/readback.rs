@@ -436,4 +436,5 @@ fn all_that_the_label_said_is_kept() {
     let read = judge(&room(), &scan(scanned.clone())).read;
     assert_eq!((read.made, read.system, read.raw), (scanned.made, Some(scanned.system), Some(raw())));
     assert_eq!(read.printed, None, "this label has no line under its bars");
+    assert_eq!(read.maker.as_deref(), Some("Lowfell (invented)"), "by the catalogue");
 }

@@ -126,7 +126,7 @@ def check_csv(text, boxes, begun):
     same("rows", [int(row["box"]) for row in rows], list(boxes))
     for row in rows:
         box, label = boxes[int(row["box"])], boxes[int(row["box"])].label
-        for column, key in (("di", "di"), ("lot", "lot"), ("serial", "serial"), ("use_by", "use_by"), ("made", "made"), ("udi_system", "system"), ("ref", "reference"), ("kind", "kind")):
+        for column, key in (("di", "di"), ("lot", "lot"), ("serial", "serial"), ("use_by", "use_by"), ("made", "made"), ("udi_system", "system"), ("maker", "maker"), ("ref", "reference"), ("kind", "kind")):
             same(column, plain(row[column]), label.get(key, ""))
         if label.get("printed"):
             same("udi_printed", plain(row["udi_printed"]), label["printed"])
@@ -206,7 +206,7 @@ def check_fhir(text, code, boxes, signed, begun):
     same("status", procedure["status"], "completed" if signed else "in-progress")
     for url, one in by_kind["Device"].items():
         label = opened[numbers[url]].label
-        for field, key in (("lotNumber", "lot"), ("serialNumber", "serial"), ("expirationDate", "use_by"), ("manufactureDate", "made"), ("modelNumber", "reference")):
+        for field, key in (("manufacturer", "maker"), ("lotNumber", "lot"), ("serialNumber", "serial"), ("expirationDate", "use_by"), ("manufactureDate", "made"), ("modelNumber", "reference")):
             same(field, one.get(field), label.get(key))
         same("type", one.get("type", {}).get("text"), label.get("kind"))
         carriers = one.get("udiCarrier", [])

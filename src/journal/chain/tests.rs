@@ -26,6 +26,7 @@ fn full_label(odd: f64) -> BoxRead {
     BoxRead {
         product: Some("tarn".into()),
         name: ODD.into(),
+        maker: Some(ODD.into()),
         kind: Some(Kind::DrugElutingStent),
         reference: Some("TN30028".into()),
         diameter: Some(mm(odd)),
