@@ -6,6 +6,7 @@
 //! Exit status: 0 answered; 1 a clean "no", or not there; 2 bad input; 3 could not read or write.
 
 mod add;
+mod as_read;
 mod bar;
 mod begin;
 mod branch;

@@ -1,5 +1,6 @@
 //! `boxcall stock load`, `recall`, `list`, `short`, `template` and `export`; what moves stands in `stocked`.
 
+use super::as_read::AsRead;
 use super::out::Out;
 use super::products::room_dir;
 use super::stocked;
@@ -189,12 +190,8 @@ struct Row<'a> {
 /// As it was read last while a product file had it.
 #[derive(Debug, Serialize)]
 struct Remembered<'a> {
-    product: Option<&'a str>,
-    name: &'a str,
-    diameter_mm: Option<f64>,
-    length_mm: Option<f64>,
-    #[serde(rename = "ref")]
-    reference: Option<&'a str>,
+    #[serde(flatten)]
+    what: AsRead<'a>,
     read: DateTime<FixedOffset>,
 }
 
@@ -383,26 +380,21 @@ fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: N
 }
 
 fn remembered_answer((label, read): &(BoxRead, DateTime<FixedOffset>)) -> Remembered<'_> {
-    Remembered {
-        product: label.product.as_deref(),
-        name: &label.name,
-        diameter_mm: label.diameter.map(|diameter| diameter.mm()),
-        length_mm: label.length.map(|length| length.mm()),
-        reference: label.reference.as_deref(),
-        read: *read,
-    }
+    Remembered { what: label.into(), read: *read }
 }
 
 /// What is known of a box that no product file has: never taken for what one would say.
 fn unknown_words(row: &Row) -> String {
-    let Some(then) = &row.remembered else { return format!("{} IN NO PRODUCT FILE", row.di) };
+    let Some(Remembered { what: then, read }) = &row.remembered else {
+        return format!("{} IN NO PRODUCT FILE", row.di);
+    };
     let size = size_words(then.diameter_mm.map(Diameter::from_mm), then.length_mm.map(Length::from_mm));
     let gap = if size.is_empty() { "" } else { " " };
     let reference = then.reference.map(|reference| format!(" ({reference})")).unwrap_or_default();
     format!(
         "{} IN NO PRODUCT FILE; read on {} as {size}{gap}{}{reference}",
         row.di,
-        then.read.format("%F"),
+        read.format("%F"),
         then.name
     )
 }

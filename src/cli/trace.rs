@@ -1,6 +1,7 @@
 //! `boxcall trace`: where a lot, a serial number or an identifier went.
 
 use super::Came;
+use super::as_read::AsRead;
 use super::out::Out;
 use super::products::room_dir;
 use crate::case::{ItemState, fate_words, label_words};
@@ -56,12 +57,8 @@ struct BoxAnswer<'a> {
     entry: u64,
     at: DateTime<FixedOffset>,
     state: &'static str,
-    product: Option<&'a str>,
-    name: &'a str,
-    diameter_mm: Option<f64>,
-    length_mm: Option<f64>,
-    #[serde(rename = "ref")]
-    reference: Option<&'a str>,
+    #[serde(flatten)]
+    what: AsRead<'a>,
     di: Option<&'a str>,
     /// The packaging level of `di`: 0 is one box, 1 to 8 a carton.
     level: Option<u8>,
@@ -150,11 +147,7 @@ fn answer(traced: &Traced) -> BoxAnswer<'_> {
         entry: traced.seq,
         at: traced.at,
         state: state(traced.state),
-        product: label.product.as_deref(),
-        name: &label.name,
-        diameter_mm: label.diameter.map(|diameter| diameter.mm()),
-        length_mm: label.length.map(|length| length.mm()),
-        reference: label.reference.as_deref(),
+        what: label.into(),
         di: label.di.as_ref().map(DeviceId::as_str),
         level: label.di.as_ref().and_then(DeviceId::packaging_level),
         lot: label.lot.as_deref(),
