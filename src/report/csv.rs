@@ -5,6 +5,7 @@ use super::udi::printed;
 use super::{CaseReport, asked_as, lesions, verdict_at_call};
 use crate::case::{Item, ItemState, fate_words};
 use crate::catalogue::Owner;
+use crate::intake::table;
 use crate::journal::Inflation;
 use chrono::{DateTime, FixedOffset};
 
@@ -56,16 +57,7 @@ const HEADER: [&str; WIDTH] = [
 /// One row a box, put back and unopened ones included. Numbers are not rounded; days and times stand as
 /// spreadsheets read them, times in the offset that the case began in (`utc_offset_min`, minutes east of UTC).
 pub fn csv(report: &CaseReport) -> String {
-    let mut writer = csv::WriterBuilder::new().from_writer(Vec::new());
-    let rows = report.case.items.iter().map(|item| row(report, item));
-    // Writing to memory can't fail, and the arrays make every row as long as the header.
-    let mut write = |row: [String; WIDTH]| writer.write_record(row).is_ok();
-    write(HEADER.map(String::from));
-    for row in rows {
-        write(row);
-    }
-    let bytes = writer.into_inner().unwrap_or_default();
-    String::from_utf8_lossy(&bytes).into_owned()
+    table::write(HEADER, report.case.items.iter().map(|item| row(report, item)))
 }
 
 fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {

@@ -3,6 +3,7 @@
 use super::csv_cell::{number, text};
 use super::tame::plainly;
 use crate::case::unused_words;
+use crate::intake::table;
 use crate::ledger::Sums;
 use crate::units::{counted, plain};
 
@@ -71,7 +72,8 @@ fn bars(page: &mut String, title: &str, nothing: &str, rows: Vec<(String, u32, S
 
 /// One row a size, a size that was missing, a reason; `part` tells them apart.
 pub fn totals_csv(sums: &Sums, currency: &str) -> String {
-    const HEADER: [&str; 15] = [
+    const WIDTH: usize = 15;
+    const HEADER: [&str; WIDTH] = [
         "part",
         "what",
         "product",
@@ -88,13 +90,9 @@ pub fn totals_csv(sums: &Sums, currency: &str) -> String {
         "currency",
         "unpriced",
     ];
-    let mut writer = csv::WriterBuilder::new().from_writer(Vec::new());
-    // Writing to memory can't fail, and the arrays make every row as long as the header.
-    let mut write = |row: [String; 15]| writer.write_record(row).is_ok();
-    write(HEADER.map(String::from));
     let none = String::new;
-    for size in &sums.sizes {
-        write([
+    let sizes = sums.sizes.iter().map(|size| {
+        [
             "opened".into(),
             text(&size.words()),
             text(size.product.as_deref().unwrap_or_default()),
@@ -110,25 +108,24 @@ pub fn totals_csv(sums: &Sums, currency: &str) -> String {
             none(),
             none(),
             none(),
-        ]);
-    }
-    for missing in &sums.missing {
-        let mut row: [String; 15] = Default::default();
+        ]
+    });
+    let missing = sums.missing.iter().map(|missing| {
+        let mut row: [String; WIDTH] = Default::default();
         row[0] = "missing when asked for".into();
         row[1] = text(&missing.words);
         row[5] = missing.count.to_string();
-        write(row);
-    }
-    for wasted in &sums.waste {
-        let mut row: [String; 15] = Default::default();
+        row
+    });
+    let waste = sums.waste.iter().map(|wasted| {
+        let mut row: [String; WIDTH] = Default::default();
         row[0] = "opened and not used".into();
         row[1] = unused_words(wasted.why).into();
         row[5] = wasted.count.to_string();
         row[12] = number(Some(wasted.cost));
         row[13] = text(currency);
         row[14] = wasted.unpriced.to_string();
-        write(row);
-    }
-    let bytes = writer.into_inner().unwrap_or_default();
-    String::from_utf8_lossy(&bytes).into_owned()
+        row
+    });
+    table::write(HEADER, sizes.chain(missing).chain(waste))
 }
