@@ -5,7 +5,7 @@
 //! Sources: IMDRF UDI application guide (ICCBBA); a public table of all data identifiers.
 
 use super::carrier::{Ch, text_of, trim};
-use super::symbol::{Symbol, personal_data, refuse};
+use super::symbol::{Symbol, bad_charset, not_a_label, personal_data, refuse};
 use super::{Refusal, System, dates, place};
 use crate::udi::DeviceId;
 
@@ -41,7 +41,7 @@ pub(super) fn read(chars: &[Ch], end: usize) -> Result<(Symbol, bool), Refusal> 
             symbol.fail(if opens(bad) {
                 truncated(id, bad.at)
             } else {
-                super::symbol::bad_charset(&place::isbt(id), bad.at)
+                bad_charset(&place::isbt(id), bad.at)
             });
             break;
         }
@@ -102,7 +102,7 @@ fn take(symbol: &mut Symbol, id: &str, value: &str, at: usize) {
     match id {
         "=/" => match DeviceId::parse(value) {
             Ok(di) => symbol.di = Some(di),
-            Err(_) => symbol.fail(super::symbol::not_a_label(at)),
+            Err(_) => symbol.fail(not_a_label(at)),
         },
         "=," => symbol.serial = Some(value.into()),
         "&,1" | "&)" => symbol.lot = Some(value.into()),

@@ -354,13 +354,13 @@ fn bail_out_page(day: &Day) -> Vec<Row> {
         rows.push(Row::heed("NO covered stent in date"));
     }
     let wide = names(day.items.iter().map(|item| item.name.as_str()));
-    rows.extend(day.items.iter().map(|Item { level, name, .. }| {
+    rows.extend(day.items.iter().map(|item| {
+        let Item { level, name, .. } = item;
         let place = if level.place.is_empty() { "no place known" } else { &level.place };
-        let is_missing = level.have < level.wanted;
-        let missing = if is_missing { " · MISSING" } else { "" };
+        let missing = if item.is_missing() { " · MISSING" } else { "" };
         let (name, number) = (padded(name, wide), padded_at_least(&level.item, 9));
         let words = format!("  {name} {number} ×{} of {} ▸ {place}{missing}", level.have, level.wanted);
-        Row { words, heed: is_missing, strong: false }
+        Row { words, heed: item.is_missing(), strong: false }
     }));
     rows
 }
