@@ -1,7 +1,7 @@
 //! A copy of the journal in one file.
 
+use super::files::beside;
 use super::open::{PATIENCE, create, set_journal_mode};
-use super::place::beside;
 use super::{Store, StoreError};
 use crate::units::counted;
 use rusqlite::backup::{Backup, StepResult};

@@ -196,3 +196,23 @@ impl fmt::Display for StoreError {
 }
 
 impl std::error::Error for StoreError {}
+
+/// The first entry that does not hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Broken {
+    /// Its place in the journal, from 1; 0 where every entry holds and the file around them does not.
+    pub seq: u64,
+    /// What does not hold, in words.
+    pub message: String,
+}
+
+impl fmt::Display for Broken {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self.seq {
+            0 => write!(f, "the journal's file does not hold: {}", self.message),
+            seq => write!(f, "entry {seq} does not hold: {}", self.message),
+        }
+    }
+}
+
+impl std::error::Error for Broken {}

@@ -3,30 +3,10 @@
 //! A step adds; it takes nothing away and changes no entry, so that an earlier format can be read for looking without
 //! being touched. Before the first step the journal is copied beside its place, for the version that wrote it.
 
-use super::place::beside;
-use super::{Store, StoreError, schema};
+use super::files::beside;
+use super::schema::Format;
+use super::{Store, StoreError};
 use rusqlite::TransactionBehavior;
-
-/// From one version to the next.
-#[derive(Debug)]
-pub(super) struct Step {
-    /// The version before it; the one after it is one more.
-    pub from: i64,
-    pub statements: &'static str,
-}
-
-/// What a file holds in one version, and how earlier ones come to it.
-#[derive(Debug)]
-pub(super) struct Format {
-    pub version: i64,
-    /// Name and statement, as SQLite keeps them.
-    pub objects: &'static [(&'static str, &'static str)],
-    pub steps: &'static [Step],
-}
-
-/// The format that this version writes.
-pub(super) const TODAY: Format =
-    Format { version: schema::VERSION, objects: &schema::OBJECTS, steps: schema::STEPS };
 
 impl Store {
     /// Brings a journal of an earlier version to this format.
@@ -65,6 +45,7 @@ mod tests {
     use super::*;
     use crate::journal::Fact;
     use crate::store::Stamp;
+    use crate::store::schema::{self, Step, TODAY};
     use rusqlite::Connection;
     use std::path::{Path, PathBuf};
 

@@ -5,6 +5,7 @@
 
 mod backup;
 mod error;
+mod files;
 mod mark;
 mod migrate;
 mod open;
@@ -16,12 +17,12 @@ mod trace;
 mod verify;
 mod write;
 
-pub use error::StoreError;
+pub use error::{Broken, StoreError};
 pub use mark::Mark;
 pub use open::PATIENCE;
 pub use rows::Row;
 pub use trace::{Field, Sought};
-pub use verify::{Broken, Verified};
+pub use verify::Verified;
 pub use write::{Appended, Stamp};
 
 use rusqlite::Connection;
@@ -36,11 +37,11 @@ pub struct Store {
     /// The database's own count of other programs' commits, as last seen.
     seen: Option<i64>,
     /// The files that were opened, by which they are known again.
-    files: place::Files,
+    files: files::Files,
     /// The last entry that was written here, and its hash.
     known: Option<(u64, [u8; 32])>,
     /// The copy of it that was put back in its place and could not be opened there yet.
-    put_back: place::Identity,
+    put_back: files::Identity,
 }
 
 impl Store {

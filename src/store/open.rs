@@ -1,8 +1,8 @@
 //! A journal is looked at before it is touched: what is not ours, or newer than we are, stays as it is.
 
-use super::migrate::{Format, TODAY};
-use super::place::Files;
-use super::{Store, StoreError, schema};
+use super::files::{Files, beside};
+use super::schema::{self, Format, TODAY};
+use super::{Store, StoreError};
 use rusqlite::{Connection, OpenFlags, TransactionBehavior, ffi};
 use std::fs::{File, OpenOptions};
 use std::io::Read;
@@ -286,8 +286,7 @@ fn look(path: &Path, format: &Format) -> Result<Look, StoreError> {
 /// were before (its format is published with SQLite).
 fn began_empty(path: &Path) -> bool {
     let mut header = Vec::with_capacity(20);
-    let read = File::open(super::place::beside(path, "-journal"))
-        .and_then(|file| file.take(20).read_to_end(&mut header));
+    let read = File::open(beside(path, "-journal")).and_then(|file| file.take(20).read_to_end(&mut header));
     read.is_ok() && header.get(16..20) == Some(&[0; 4])
 }
 

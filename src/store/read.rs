@@ -1,10 +1,10 @@
 //! Reading entries back.
 
-use super::{Store, StoreError, write};
-use crate::journal::chain::Link;
+use super::{Store, StoreError};
+use crate::journal::chain::{GENESIS, Link};
 use crate::journal::{CaseCode, Entry};
 use chrono::DateTime;
-use rusqlite::{Connection, OptionalExtension, ToSql};
+use rusqlite::{Connection, OptionalExtension, ToSql, Transaction};
 use std::path::Path;
 
 pub(super) const OF_COMMAND: &str = "SELECT seq, body FROM journal WHERE command = ?1 ORDER BY part";
@@ -106,7 +106,7 @@ impl Store {
     /// The journal can't be read.
     pub fn head(&self) -> Result<(u64, [u8; 32]), StoreError> {
         let transaction = self.connection.unchecked_transaction().map_err(|error| self.error(&error))?;
-        write::head(&transaction).map_err(|error| self.error(&error))
+        head(&transaction).map_err(|error| self.error(&error))
     }
 
     /// The hash of the entry with this number; none where there is no such entry.
@@ -219,4 +219,13 @@ pub(super) fn entries(
         entries.push(entry);
     }
     Ok(entries)
+}
+
+/// The last entry's number and hash.
+pub(super) fn head(transaction: &Transaction) -> rusqlite::Result<(u64, [u8; 32])> {
+    let last = transaction
+        .prepare_cached("SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1")?
+        .query_row([], |row| Ok((row.get::<_, i64>(0)? as u64, row.get::<_, [u8; 32]>(1)?)))
+        .optional()?;
+    Ok(last.unwrap_or((0, GENESIS)))
 }

@@ -2,21 +2,41 @@
 //! all of it is here from the first version on.
 
 /// "bxcl": marks a file as ours.
-pub const APPLICATION_ID: i64 = 0x6278_636c;
+pub(super) const APPLICATION_ID: i64 = 0x6278_636c;
 
 /// The format that this version writes.
-pub const VERSION: i64 = 1;
+pub(super) const VERSION: i64 = 1;
+
+/// From one version to the next.
+#[derive(Debug)]
+pub(super) struct Step {
+    /// The version before it; the one after it is one more.
+    pub from: i64,
+    pub statements: &'static str,
+}
+
+/// What a file holds in one version, and how earlier ones come to it.
+#[derive(Debug)]
+pub(super) struct Format {
+    pub version: i64,
+    /// Name and statement, as SQLite keeps them.
+    pub objects: &'static [(&'static str, &'static str)],
+    pub steps: &'static [Step],
+}
+
+/// The format that this version writes.
+pub(super) const TODAY: Format = Format { version: VERSION, objects: &OBJECTS, steps: STEPS };
 
 /// One step for each earlier version: none, this is the first. A step needs a file of the version before it in
 /// `tests/data/journals`, written by that version.
-pub(super) const STEPS: &[super::migrate::Step] = &[];
+const STEPS: &[Step] = &[];
 
 /// What the file holds: name and statement, as SQLite keeps them. On opening both are compared, so that a
 /// journal without its guards is noticed.
 ///
 /// `INSERT OR REPLACE` passes by the guards on UPDATE and DELETE (a replaced row fires no DELETE trigger while
 /// `recursive_triggers` is off), so the guard on INSERT looks for every key that could be replaced.
-pub const OBJECTS: [(&str, &str); 5] = [
+pub(super) const OBJECTS: [(&str, &str); 5] = [
     (
         "journal",
         "CREATE TABLE journal(

@@ -1,10 +1,9 @@
 //! Whether the journal still says what was written.
 
-use super::{Mark, Store};
+use super::{Broken, Mark, Store};
 use crate::journal::Entry;
 use crate::journal::chain::{self, GENESIS};
 use rusqlite::Row;
-use std::fmt;
 use std::num::NonZero;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -17,26 +16,6 @@ pub struct Verified {
     /// chain can't show that its tail was cut off.
     pub head: [u8; 32],
 }
-
-/// The first entry that does not hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Broken {
-    /// Its place in the journal, from 1; 0 where every entry holds and the file around them does not.
-    pub seq: u64,
-    /// What does not hold, in words.
-    pub message: String,
-}
-
-impl fmt::Display for Broken {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        match self.seq {
-            0 => write!(f, "the journal's file does not hold: {}", self.message),
-            seq => write!(f, "entry {seq} does not hold: {}", self.message),
-        }
-    }
-}
-
-impl std::error::Error for Broken {}
 
 /// Entries read at a time: a read that stays open would keep the log from being emptied.
 const BATCH: i64 = 1_000;

@@ -1,5 +1,6 @@
 //! Appending: all facts of one command or none of them.
 
+use super::read::{OF_COMMAND, entries, head};
 use super::{Store, StoreError};
 use crate::journal::chain::{self, GENESIS};
 use crate::journal::{CaseCode, Entry, Fact};
@@ -86,7 +87,7 @@ impl Store {
 
         let transaction =
             self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
-        let there = super::read::entries(&transaction, &self.path, super::read::OF_COMMAND, &[&command])?;
+        let there = entries(&transaction, &self.path, OF_COMMAND, &[&command])?;
         if !there.is_empty() {
             let same = there.iter().map(|entry| &entry.fact).eq(facts)
                 && there.iter().all(|entry| entry.case.as_ref() == case);
@@ -170,15 +171,6 @@ impl End<'_> {
         self.entries.push(entry);
         Ok(())
     }
-}
-
-/// The last entry's number and hash.
-pub(super) fn head(transaction: &Transaction) -> rusqlite::Result<(u64, [u8; 32])> {
-    let last = transaction
-        .prepare_cached("SELECT seq, hash FROM journal ORDER BY seq DESC LIMIT 1")?
-        .query_row([], |row| Ok((row.get::<_, i64>(0)? as u64, row.get::<_, [u8; 32]>(1)?)))
-        .optional()?;
-    Ok(last.unwrap_or((0, GENESIS)))
 }
 
 /// Whether the entry that this program wrote last is still there, as it was.
