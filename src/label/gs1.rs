@@ -3,10 +3,11 @@
 //! Invariant: knows one symbol at a time; what holds over all symbols of a box is `gs1_item`'s business.
 
 use super::carrier::{Ch, GS, text_of, trim};
+use super::gs1_elements::{Element, Elements, pairs_of};
 use super::gs1_table::{self, Ai};
 use super::gs1_value::{self, Fault};
-use super::symbol::{Symbol, personal_data, refuse};
-use super::{Reading, Refusal, System, gs1_item, place};
+use super::symbol::{personal_data, refuse};
+use super::{Reading, Refusal, place};
 
 /// More readings than these are not looked for.
 const READINGS: usize = 24;
@@ -16,48 +17,6 @@ const STEPS: usize = 4_000;
 
 /// Only these are tried where a separator may be lost: more would cry wolf at every lot with digits in it.
 const TRIED: [&str; 4] = ["10", "11", "17", "21"];
-
-#[derive(Debug, Clone)]
-pub(super) struct Element {
-    pub ai: &'static Ai,
-    /// Where the identifier stands, bytes from 0.
-    pub at: usize,
-    pub value: Vec<Ch>,
-}
-
-/// Fields, what was met first that is wrong, and what a lost separator leaves open.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Elements {
-    pub found: Vec<Element>,
-    pub fault: Option<Refusal>,
-    /// The first field was not taken whole.
-    pub fault_in_first: bool,
-    pub readings: Vec<Reading>,
-}
-
-impl Elements {
-    pub(super) fn fail(&mut self, refusal: Refusal) {
-        if self.fault.is_none() {
-            self.fault_in_first = self.found.is_empty();
-            self.fault = Some(refusal);
-        }
-    }
-
-    /// Takes a value that its format allows, else notes what is wrong with it.
-    pub(super) fn take(&mut self, ai: &'static Ai, at: usize, value: &[Ch], end: usize, year: i32) {
-        match gs1_value::check(ai, value, year) {
-            Ok(_) => self.found.push(Element { ai, at, value: value.to_vec() }),
-            Err((fault, place)) => {
-                let at = value.get(place).map_or(end, |ch| ch.at);
-                self.fail(gs1_value::refusal(ai, fault, at));
-            }
-        }
-    }
-
-    pub(super) fn symbol(&self, system: System, year: i32) -> Symbol {
-        gs1_item::symbol(system, self, year)
-    }
-}
 
 /// How the reader must take what is not there.
 pub(super) struct Manner {
@@ -124,9 +83,9 @@ pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements
                 if gs1_value::check(ai, value, manner.year).is_ok() {
                     search.found.insert(0, vec![whole]);
                 }
-                let known = gs1_item::pairs_of(&all.found);
+                let known = pairs_of(&all.found);
                 let reading = |tail: &Vec<Element>| Reading {
-                    fields: known.iter().cloned().chain(gs1_item::pairs_of(tail)).collect(),
+                    fields: known.iter().cloned().chain(pairs_of(tail)).collect(),
                 };
                 all.readings = search.found.iter().map(reading).collect();
                 return Ok(all);

@@ -3,45 +3,42 @@
 //! Invariant: fields in, a device's data out; reads no characters.
 
 use super::carrier::text_of;
-use super::gs1::{Element, Elements};
+use super::gs1_elements::Elements;
 use super::gs1_table::{self, Ai, answers};
 use super::gs1_value;
 use super::symbol::{Symbol, not_a_label, refuse};
 use super::{Reading, Refusal, System, dates, place};
 use crate::udi::DeviceId;
 
-/// Identifiers and raw values.
-pub(super) fn pairs_of(elements: &[Element]) -> Vec<(String, String)> {
-    elements.iter().map(|e| (e.ai.code.clone(), text_of(&e.value))).collect()
-}
-
-/// The device's data of one symbol.
-pub(super) fn symbol(system: System, elements: &Elements, year: i32) -> Symbol {
-    let mut out = Symbol::new(system);
-    out.fault = elements.fault.clone();
-    out.readings = elements.readings.clone();
-    for e in &elements.found {
-        let value = text_of(&e.value);
-        let holds = gs1_value::check(e.ai, &e.value, year) == Ok(true);
-        if !holds {
-            out.bad_date(&place::gs1(e.ai));
+impl Elements {
+    /// The device's data of one symbol.
+    pub(super) fn symbol(&self, system: System, year: i32) -> Symbol {
+        let mut out = Symbol::new(system);
+        out.fault = self.fault.clone();
+        out.readings = self.readings.clone();
+        for e in &self.found {
+            let value = text_of(&e.value);
+            let holds = gs1_value::check(e.ai, &e.value, year) == Ok(true);
+            if !holds {
+                out.bad_date(&place::gs1(e.ai));
+            }
+            // One claim of one name for a device identifier, whatever the standard.
+            out.claim(if e.ai.code == "01" { "device identifier" } else { &e.ai.code }, &value, e.at);
+            match e.ai.code.as_str() {
+                "01" => match DeviceId::parse(&value) {
+                    Ok(di) => out.di = Some(di),
+                    Err(_) => out.fail(not_a_label(e.at)),
+                },
+                "10" => out.lot = Some(value.clone()),
+                "21" => out.serial = Some(value.clone()),
+                "17" => out.use_by = dates::yymmdd(&value, year, true),
+                "11" => out.made = dates::yymmdd(&value, year, true),
+                _ => {}
+            }
+            out.field(&e.ai.code, &value);
         }
-        // One claim of one name for a device identifier, whatever the standard.
-        out.claim(if e.ai.code == "01" { "device identifier" } else { &e.ai.code }, &value, e.at);
-        match e.ai.code.as_str() {
-            "01" => match DeviceId::parse(&value) {
-                Ok(di) => out.di = Some(di),
-                Err(_) => out.fail(not_a_label(e.at)),
-            },
-            "10" => out.lot = Some(value.clone()),
-            "21" => out.serial = Some(value.clone()),
-            "17" => out.use_by = dates::yymmdd(&value, year, true),
-            "11" => out.made = dates::yymmdd(&value, year, true),
-            _ => {}
-        }
-        out.field(&e.ai.code, &value);
+        out
     }
-    out
 }
 
 /// What says which item it is: without any of these, the fields of a symbol wait for the other symbol.

@@ -6,7 +6,7 @@
 
 use super::Refusal;
 use super::carrier::{Ch, text_of};
-use super::gs1::Elements;
+use super::gs1_elements::Elements;
 use super::gs1_table;
 use super::symbol::{not_a_label, personal_data, refuse};
 

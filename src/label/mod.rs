@@ -8,6 +8,7 @@ mod carrier;
 mod dates;
 mod envelope;
 mod gs1;
+mod gs1_elements;
 mod gs1_item;
 mod gs1_table;
 mod gs1_value;

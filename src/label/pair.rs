@@ -6,7 +6,7 @@
 //! such link: what joins two of their symbols is that nothing contradicts, so people compare the lot with the box.
 
 use super::symbol::{Symbol, refuse};
-use super::{Label, Reading, Refusal, System, gs1_item, gs1_table, join};
+use super::{Label, Reading, Refusal, System, gs1_table, join};
 use crate::udi::mod43_check;
 
 /// What [`join()`] finds out again over both.
@@ -127,11 +127,11 @@ pub fn support(label: &Label, year: i32, known: &dyn Fn(&Reading) -> bool) -> Su
 }
 
 fn filled(system: System, reading: &Reading, year: i32) -> Option<Symbol> {
-    let mut elements = super::gs1::Elements::default();
+    let mut elements = super::gs1_elements::Elements::default();
     for (code, value) in &reading.fields {
         let ai = gs1_table::find(code)?;
         let value: Vec<super::carrier::Ch> = value.chars().map(|c| super::carrier::Ch { c, at: 0 }).collect();
         elements.take(ai, 0, &value, 0, year);
     }
-    Some(gs1_item::symbol(system, &elements, year))
+    Some(elements.symbol(system, year))
 }

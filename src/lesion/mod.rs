@@ -3,6 +3,7 @@
 //! Invariant: knows vessels, not devices; the only thing it takes from `catalogue` is the bore of a guide. Pure.
 
 pub mod arithmetic;
+mod bad_input;
 pub(crate) mod believe;
 mod cautions;
 mod check;
@@ -18,8 +19,8 @@ mod side;
 pub mod sides;
 pub mod target;
 
-pub use check::{BadInput, LIMIT_MM, check};
-pub use side::SideBranch;
+pub use bad_input::BadInput;
+pub use check::{LIMIT_MM, check};
 pub use target::Target;
 
 use crate::catalogue::Guide;
@@ -84,6 +85,15 @@ pub struct Measurements {
     /// Circumstances of the lesion.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub sites: Vec<Site>,
+}
+
+/// Where the reference of the main vessel makes a step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SideBranch {
+    /// Its lumen at the ostium.
+    pub lumen: Diameter,
+    /// From the distal landing zone to the carina, in mm.
+    pub at: Length,
 }
 
 /// One lesion whose measures have been checked, and what it asks of a device.

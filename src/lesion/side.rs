@@ -1,17 +1,8 @@
 //! A side branch that leaves the lesion: how large it is, and how far from the distal landing zone.
 
-use super::{BadInput, Measurements, Reading, believe};
+use super::{BadInput, Measurements, Reading, SideBranch, believe};
 use crate::policy::Believed;
-use crate::units::{Diameter, Length, at_most, plain};
-
-/// Where the reference of the main vessel makes a step.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SideBranch {
-    /// Its lumen at the ostium.
-    pub lumen: Diameter,
-    /// From the distal landing zone to the carina, in mm.
-    pub at: Length,
-}
+use crate::units::{at_most, plain};
 
 /// Both or neither is given; the place lies within the lesion.
 pub(super) fn check(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) -> Option<SideBranch> {
