@@ -103,6 +103,14 @@ impl Chain {
         facts.class(&self.frame, self.along.point(begins, ends))
     }
 
+    /// What the engine says of this device at this place of the chain.
+    pub fn verdict_at(&self, parts: &Parts, item: u32, place: Ticks) -> Verdict {
+        let item = &parts.items[item as usize];
+        let [begins, ends] = self.lies(place, item.length);
+        let facts = Facts::of(parts.product(item), item.platform as usize);
+        self.verdict(&facts, [begins, self.along.clamped(ends)])
+    }
+
     /// False only where no device of this diameter that begins here can fit, wherever it ends: what every verdict
     /// that fits has in common, asked once for all lengths.
     pub fn may_fit(&self, facts: &Facts, begins: Ticks) -> bool {

@@ -1,5 +1,6 @@
 //! What a span can be made of: every box of the kinds judged, in classes of equal labelled diameter.
 
+use super::Device;
 use super::along::{Ticks, ticks};
 use crate::catalogue::{Catalogue, Piece, Product, on_shelf};
 use crate::fit::facts::Facts;
@@ -80,5 +81,18 @@ impl<'a> Parts<'a> {
         let mut products: Vec<u32> = self.families.iter().map(|family| family.product).collect();
         products.dedup();
         products
+    }
+    /// The box of this number, as an answer shows it.
+    pub fn device(&self, item: u32) -> Device<'a> {
+        let item = &self.items[item as usize];
+        let product = self.product(item);
+        let platform = &product.diameters[item.platform as usize];
+        let pack = &platform.boxes[item.pack as usize];
+        Device {
+            product: &product.id,
+            diameter_mm: platform.diameter.mm(),
+            length_mm: pack.length.mm(),
+            reference: &pack.reference,
+        }
     }
 }

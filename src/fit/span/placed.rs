@@ -6,7 +6,7 @@ use super::parts::Parts;
 use super::search::Found;
 use super::share::{Cost, Sharing};
 use super::solve::Ask;
-use super::{Device, PLANS, Placed, Plan, device, verdict};
+use super::{Device, PLANS, Placed, Plan};
 use crate::fit::Verdict;
 use crate::measure::Caution;
 use crate::units::at_least;
@@ -133,7 +133,7 @@ fn assemble<'a>(
         for (i, (item, place)) in found.devices.iter().enumerate() {
             let length = parts.items[*item as usize].length;
             let begins = chain.lies(*place, length)[0] - (i as Ticks + 1) * stretch;
-            devices.push((mm(begins), device(parts, *item), verdict(parts, chain, *item, *place)));
+            devices.push((mm(begins), parts.device(*item), chain.verdict_at(parts, *item, *place)));
             total += length;
         }
         let overlaps = n as Ticks + chain.joins;

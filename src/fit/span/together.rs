@@ -3,9 +3,10 @@
 use super::along::mm;
 use super::chain::Chain;
 use super::parts::Parts;
+use super::plan::{as_plan, most_devices, whole};
 use super::share::{Cost, Sharing};
 use super::solve::{Ask, Solved};
-use super::{Options, Plan, as_plan, most_devices, whole};
+use super::{Options, Plan};
 use crate::catalogue::{Catalogue, Piece};
 use crate::lesion::Lesion;
 use crate::measure::Kind;
