@@ -7,6 +7,7 @@ use crate::policy::{self, Policy};
 use std::fs::File;
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Where the product files stand in a room.
 pub const CATALOGUE: &str = "catalogue";
@@ -224,4 +225,46 @@ fn sync_folder(path: &Path) -> std::io::Result<()> {
 /// It outlives the program, not the power. The text has the same length each time.
 pub(super) fn write_over(path: &Path, text: &str) -> std::io::Result<()> {
     File::options().write(true).create(true).truncate(false).open(path)?.write_all(text.as_bytes())
+}
+
+/// Catalogue and protocol, each empty where it is at fault.
+pub(super) fn furniture_past_faults(dir: &Path) -> (Arc<Catalogue>, Arc<Policy>) {
+    let (products, protocol) = (dir.join(CATALOGUE), dir.join(POLICY));
+    let catalogue = catalogue(&products).unwrap_or_default();
+    let policy = policy(&protocol).unwrap_or_default();
+    (Arc::new(catalogue), Arc::new(policy))
+}
+
+/// The file that stands at this path, by device and number; none where there is none. Elsewhere than on Unix only
+/// whether there is one.
+pub(super) fn identity(path: &Path) -> Option<(u64, u64)> {
+    let file = std::fs::metadata(path).ok()?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt;
+        Some((file.dev(), file.ino()))
+    }
+    #[cfg(not(unix))]
+    {
+        Some((0, u64::from(file.is_file())))
+    }
+}
+
+/// Catalogue and protocol: the faults of both, so that one run tells all.
+pub(super) fn furniture(dir: &Path) -> Result<(Arc<Catalogue>, Arc<Policy>), Fault> {
+    let (products, protocol) = (dir.join(CATALOGUE), dir.join(POLICY));
+    let catalogue = if products.is_dir() { check_catalogue(&products)? } else { Ok(Catalogue::default()) };
+    let policy = if protocol.exists() {
+        policy::read(&protocol.display().to_string(), &text(&protocol)?)
+    } else {
+        Ok(Policy::default())
+    };
+    match (catalogue, policy) {
+        (Ok(catalogue), Ok(policy)) => Ok((Arc::new(catalogue), Arc::new(policy))),
+        (catalogue, policy) => {
+            let mut faults = catalogue.err().unwrap_or_default();
+            faults.extend(policy.err().unwrap_or_default());
+            Err(Fault::of_files(&faults))
+        }
+    }
 }

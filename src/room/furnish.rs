@@ -1,6 +1,7 @@
 //! An empty room is furnished: what would be laid is read and checked first, shown, and written when somebody says so.
 
-use super::{Fault, Room, files, furniture};
+use super::folder::{absent, make};
+use super::{Fault, Room, files};
 use crate::catalogue::import::Imported;
 use crate::catalogue::sheet::{self, File};
 use crate::catalogue::{self, Catalogue, Piece, STANDARD_GUIDES};
@@ -167,9 +168,9 @@ impl Room {
                 return Err(Fault::refused("file-changed", message, None));
             }
         }
-        super::lay::make(&self.products())?;
+        make(&self.products())?;
         files::replace(&prepared.files)?;
-        (self.catalogue, self.policy) = furniture(&self.dir)?;
+        (self.catalogue, self.policy) = files::furniture(&self.dir)?;
         Ok(())
     }
 
@@ -179,18 +180,8 @@ impl Room {
     /// The folder can't be written.
     pub fn mark_scanner(&self) -> Result<(), Fault> {
         let text = format!("{}: a scanner sent the separator of a label here.\n", self.now().to_rfc3339());
-        super::lay::put(&self.dir.join(SCANNER_SEEN), &text)
+        files::write_whole(&self.dir.join(SCANNER_SEEN), &text)
     }
-}
-
-/// Nothing lies at this place yet.
-pub(super) fn absent(path: &Path) -> Result<(), Fault> {
-    if path.exists() {
-        let message =
-            format!("{}: stands there already and is left as it is; move it away first", path.display());
-        return Err(Fault::refused("file-exists", message, None));
-    }
-    Ok(())
 }
 
 fn texts(folder: &Path) -> Result<Vec<(PathBuf, String)>, Fault> {

@@ -5,6 +5,7 @@
 mod behind;
 mod clock;
 mod fault;
+mod folder;
 pub mod files;
 mod furnish;
 mod glance;
@@ -35,7 +36,6 @@ use crate::shelf::Shelf;
 use crate::store::{Appended, PATIENCE, Stamp, Store};
 use chrono::{DateTime, FixedOffset};
 use etcetera::BaseStrategy;
-use lay::Passing;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
@@ -54,7 +54,7 @@ pub struct Room {
     /// Which file the journal was when it was opened.
     identity: Option<(u64, u64)>,
     /// Last, so that the journal is closed before the folder goes.
-    passing: Option<Passing>,
+    passing: Option<folder::Passing>,
 }
 
 impl Room {
@@ -71,7 +71,8 @@ impl Room {
 
     /// Whether a room was ever laid in this folder.
     pub fn is_there(dir: &Path) -> bool {
-        !lay::is_half_laid(dir) && (dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file())
+        !folder::is_half_laid(dir)
+            && (dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file())
     }
 
     /// Opens a room for reading and writing; a journal that is not there yet is made.
@@ -87,10 +88,10 @@ impl Room {
     }
 
     fn open_there(dir: &Path) -> Result<Room, Fault> {
-        lay::try_writing(dir)?;
-        let (catalogue, policy) = furniture(dir)?;
+        folder::try_writing(dir)?;
+        let (catalogue, policy) = files::furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
-        let identity = identity(&dir.join(files::JOURNAL));
+        let identity = files::identity(&dir.join(files::JOURNAL));
         Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
 
@@ -102,10 +103,10 @@ impl Room {
         if !Room::is_there(dir) {
             return Err(Fault::no_room(dir));
         }
-        let (catalogue, policy) = furniture(dir)?;
+        let (catalogue, policy) = files::furniture(dir)?;
         let journal = dir.join(files::JOURNAL);
         // Before it is opened: one that takes its place meanwhile is then seen to be another.
-        let identity = identity(&journal);
+        let identity = files::identity(&journal);
         let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
         Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
@@ -119,9 +120,9 @@ impl Room {
         match Room::look(dir) {
             Err(fault) if fault.kind() == FaultKind::BadInput && Room::is_there(dir) => {
                 let journal = dir.join(files::JOURNAL);
-                let identity = identity(&journal);
+                let identity = files::identity(&journal);
                 let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
-                let (catalogue, policy) = furniture_past_faults(dir);
+                let (catalogue, policy) = files::furniture_past_faults(dir);
                 Ok((Room { catalogue, policy, dir: dir.into(), store, identity, passing: None }, Some(fault)))
             }
             room => Ok((room?, None)),
@@ -151,7 +152,7 @@ impl Room {
 
     /// The demo room: everything in it is invented.
     pub fn is_demo(&self) -> bool {
-        lay::is_demo(&self.dir)
+        folder::is_demo(&self.dir)
     }
 
     /// Every entry of the journal, in order.
@@ -277,7 +278,7 @@ impl Room {
         crate::catalogue::product::read(&file, &front.text()).map_err(|faults| Fault::of_files(&faults))?;
         let folder = self.dir.join(files::CATALOGUE);
         let path = folder.join(&file);
-        furnish::absent(&path)?;
+        folder::absent(&path)?;
         files::write_whole(&path, &front.text())?;
         match files::catalogue(&folder) {
             Ok(catalogue) => {
@@ -315,7 +316,7 @@ impl Room {
     /// Whether what was opened still lies in its place: no journal was made since, and it was neither moved away nor
     /// replaced. A file that was moved can be read on, and would never change again.
     pub fn is_current(&self) -> bool {
-        Room::is_there(&self.dir) && identity(&self.dir.join(files::JOURNAL)) == self.identity
+        Room::is_there(&self.dir) && files::identity(&self.dir.join(files::JOURNAL)) == self.identity
     }
 
     /// When a product file last came into the room or left it.
@@ -326,48 +327,5 @@ impl Room {
     /// The journal on disk; none where nothing was ever written.
     pub const fn store(&self) -> Option<&Store> {
         self.store.as_ref()
-    }
-}
-
-/// Catalogue and protocol, each empty where it is at fault.
-fn furniture_past_faults(dir: &Path) -> (Arc<Catalogue>, Arc<Policy>) {
-    let (products, protocol) = (dir.join(files::CATALOGUE), dir.join(files::POLICY));
-    let catalogue = files::catalogue(&products).unwrap_or_default();
-    let policy = files::policy(&protocol).unwrap_or_default();
-    (Arc::new(catalogue), Arc::new(policy))
-}
-
-/// The file that stands at this path, by device and number; none where there is none. Elsewhere than on Unix only
-/// whether there is one.
-fn identity(path: &Path) -> Option<(u64, u64)> {
-    let file = std::fs::metadata(path).ok()?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::MetadataExt;
-        Some((file.dev(), file.ino()))
-    }
-    #[cfg(not(unix))]
-    {
-        Some((0, u64::from(file.is_file())))
-    }
-}
-
-/// Catalogue and protocol: the faults of both, so that one run tells all.
-fn furniture(dir: &Path) -> Result<(Arc<Catalogue>, Arc<Policy>), Fault> {
-    let (products, protocol) = (dir.join(files::CATALOGUE), dir.join(files::POLICY));
-    let catalogue =
-        if products.is_dir() { files::check_catalogue(&products)? } else { Ok(Catalogue::default()) };
-    let policy = if protocol.exists() {
-        crate::policy::read(&protocol.display().to_string(), &files::text(&protocol)?)
-    } else {
-        Ok(Policy::default())
-    };
-    match (catalogue, policy) {
-        (Ok(catalogue), Ok(policy)) => Ok((Arc::new(catalogue), Arc::new(policy))),
-        (catalogue, policy) => {
-            let mut faults = catalogue.err().unwrap_or_default();
-            faults.extend(policy.err().unwrap_or_default());
-            Err(Fault::of_files(&faults))
-        }
     }
 }

@@ -130,12 +130,12 @@ fn lines(
 /// # Errors
 /// The folder is not empty, or can't be written.
 pub fn write(dir: &Path, imported: &Imported) -> Result<(), Fault> {
-    super::lay::clear_ground(dir)?;
+    super::folder::clear_ground(dir)?;
     let report = imported.report.csv();
     let products = imported.files.iter().map(|file| (file.name.as_str(), file.text.as_str()));
     let all: Vec<(&str, &str)> = products.chain([(REPORT, report.as_str())]).collect();
     for (number, (name, text)) in all.iter().enumerate() {
-        if let Err(fault) = super::lay::put(&dir.join(name), text) {
+        if let Err(fault) = super::files::write_whole(&dir.join(name), text) {
             for (name, _) in &all[..=number] {
                 // What is already there goes again; the first error is the one that is told.
                 let _ = std::fs::remove_file(dir.join(name));
