@@ -7,9 +7,11 @@
 
 mod demand;
 mod grid;
+mod size;
 mod smallest;
 
 pub use demand::{Demand, LEAST_OWN, Lengths, Vessel, needed_lengths};
+pub use size::{Reach, Size};
 pub use smallest::Smallest;
 
 use super::Shelf;
@@ -17,35 +19,9 @@ use super::look::every_box;
 use crate::catalogue::{Catalogue, Found};
 use crate::measure::Kind;
 use crate::policy::Policy;
-use crate::units::{Diameter, Length, at_least};
+use crate::units::at_least;
 use chrono::NaiveDate;
 use grid::Grid;
-
-/// Lumens and needed lengths that one box serves, in mm.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reach {
-    /// From the smallest to the largest, both within.
-    pub lumen: [f64; 2],
-    /// The first excluded, the last within.
-    pub needed: [f64; 2],
-}
-
-/// One size of one product, as a candidate for the shelf.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Size {
-    /// Catalogue id of its product.
-    pub product: String,
-    /// The product's name.
-    pub name: String,
-    /// Its catalogue number (REF).
-    pub reference: String,
-    /// Labelled diameter, in mm.
-    pub diameter: Diameter,
-    /// Labelled length, in mm.
-    pub length: Length,
-    /// The lesions that one piece of it serves.
-    pub reach: Reach,
-}
 
 /// The share of the lesions of one vessel that a piece on hand serves.
 #[derive(Debug, Clone, PartialEq)]
