@@ -1,7 +1,6 @@
 //! `boxcall catalogue add`: product files taken into the room's folder, all of them or none.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::sheet::{folder, named};
 use crate::catalogue::{self, product, sheet};
 use crate::room::{Fault, files};

@@ -1,6 +1,6 @@
 //! `boxcall` without a command: the screens, on a room that is laid on first use.
 
-use super::Came;
+use super::out::Came;
 use super::products::room_dir;
 use crate::room::{Fault, Room};
 use crate::tui::view::Background;

@@ -1,7 +1,6 @@
 //! `boxcall branch`: the third diameter of a bifurcation by one of three laws.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::typed::Slips;
 use crate::fit::branch::{Law, Spread, solve, spread};
 use crate::policy::Policy;

@@ -1,7 +1,6 @@
 //! `boxcall card`: the printed codes that a scanner reads as commands.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use crate::label::card;
 use crate::room::Fault;
 use clap::Args as Arguments;

@@ -1,8 +1,8 @@
 //! `boxcall case list`, `case show`, `case export` and `case totals`.
 
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::room_dir;
-use super::{Came, totals};
+use super::totals;
 use crate::case::Case;
 use crate::journal::CaseCode;
 use crate::ledger;

@@ -1,7 +1,6 @@
 //! `boxcall catalogue check`: every fault of every product file; the other tasks stand in files of their own.
 
-use super::Came;
-use super::out::{ErrorWords, Out};
+use super::out::{Came, ErrorWords, Out};
 use super::products::room_dir;
 use super::sheet;
 use crate::intake;

@@ -1,7 +1,6 @@
 //! `boxcall demo`: the demo room, thrown away afterwards, or laid in a folder.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::walk::walk;
 use crate::room::{Fault, Room};
 use crate::tui::view::Background;

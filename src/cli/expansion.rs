@@ -1,7 +1,6 @@
 //! `boxcall expansion`: what was reached after the stent, against the published criteria.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::typed::Slips;
 use crate::fit::expansion::{Measured, judge};
 use crate::policy::Policy;

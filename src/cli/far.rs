@@ -1,6 +1,6 @@
 //! `boxcall far`: a second monitor that follows the room.
 
-use super::Came;
+use super::out::Came;
 use super::products::room_dir;
 use crate::room::Fault;
 use crate::tui::view::Background;

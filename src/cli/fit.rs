@@ -1,7 +1,6 @@
 //! `boxcall fit`: every size against one lesion.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::{Furnished, Grounds};
 use super::typed::Slips;
 use crate::catalogue::Catalogue;

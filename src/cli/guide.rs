@@ -1,7 +1,6 @@
 //! `boxcall guide`: whether bodies go through one bore side by side.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::Products;
 use super::typed::Slips;
 use crate::fit::guide::{SideBySide, side_by_side};

@@ -1,8 +1,7 @@
 //! `boxcall stock history` and `stock strike`: what was written of the shelf, entry by entry, and how one that was a
 //! mistake is struck out. Nothing is deleted: the strike is an entry of its own.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::stocked::{ChangeAnswer, change_answer, change_words, marks};
 use super::typed::Slips;
 use crate::case::entry_words;

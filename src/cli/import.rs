@@ -1,8 +1,7 @@
 //! `boxcall catalogue import`: product files out of the public device database's release.
 
-use super::Came;
 use super::bar::Bar;
-use super::out::Out;
+use super::out::{Came, Out};
 use crate::catalogue::import::{Code, Count, Import, Imported, Part};
 use crate::room::{Fault, release};
 use crate::units::{by_count, counted};

@@ -1,7 +1,6 @@
 //! `boxcall inflate`: pressure for a wanted diameter, and back.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::Products;
 use super::typed::Slips;
 use crate::catalogue::inflate::IN_WATER;

@@ -1,8 +1,7 @@
 //! `boxcall journal check` and `journal backup`.
 
-use super::Came;
 use super::bar::Bar;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::room_dir;
 use crate::room::{Fault, Room, hex};
 use crate::store::Store;

@@ -1,7 +1,6 @@
 //! `boxcall label`: a label written, to try a scanner on or for a room's own re-labelled spares.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::typed::Slips;
 use crate::label::write::{self, Content, Ground};
 use crate::room::{self, Fault};

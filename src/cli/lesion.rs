@@ -1,7 +1,6 @@
 //! `boxcall lesion`: what measures of one lesion say of it.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::typed::Slips;
 use crate::lesion::severity::{Severity, severity};
 use crate::room::Fault;

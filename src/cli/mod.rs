@@ -47,7 +47,7 @@ use crate::room::Fault;
 use crate::tui::view::Background;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, Parser, Subcommand};
-use out::Out;
+use out::{Came, Out};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -96,24 +96,6 @@ enum Command {
     Journal(journal::Args),
     Far(far::Args),
     Demo(demo::Args),
-}
-
-/// What a command came to, where nothing was wrong.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Came {
-    /// Exit status 0.
-    Answered,
-    /// A clean no: exit status 1.
-    No,
-    /// What was read is at fault, and it has been said: exit status 2.
-    AtFault,
-}
-
-impl Came {
-    /// Answered, or a clean no.
-    const fn answered(yes: bool) -> Self {
-        if yes { Came::Answered } else { Came::No }
-    }
 }
 
 /// The command line as it describes itself: the README's table is checked against it.

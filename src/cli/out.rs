@@ -11,6 +11,24 @@ pub(super) struct Out {
     json: bool,
 }
 
+/// What a command came to, where nothing was wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Came {
+    /// Exit status 0.
+    Answered,
+    /// A clean no: exit status 1.
+    No,
+    /// What was read is at fault, and it has been said: exit status 2.
+    AtFault,
+}
+
+impl Came {
+    /// Answered, or a clean no.
+    pub(super) const fn answered(yes: bool) -> Self {
+        if yes { Came::Answered } else { Came::No }
+    }
+}
+
 /// An error under `--json`.
 #[derive(Debug, Serialize)]
 struct ErrorAnswer<'a> {

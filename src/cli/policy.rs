@@ -1,7 +1,6 @@
 //! `boxcall policy`: the protocol's file with every default and its source.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use crate::policy::COMMENTED;
 use crate::room::Fault;
 use clap::Args as Arguments;

@@ -1,7 +1,6 @@
 //! `boxcall post-dilate`: which balloon gives a wanted diameter, at which pressure.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::Products;
 use super::typed::Slips;
 use crate::catalogue::Piece;

@@ -1,7 +1,6 @@
 //! `boxcall read`: what a label says.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::typed::Slips;
 use crate::label::{self, Label, Settings, System};
 use crate::measure::Caution;

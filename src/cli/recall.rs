@@ -1,8 +1,7 @@
 //! `boxcall stock recall`: a recall list becomes entries; from then on the shelf is marked, and fetch and read-back
 //! warn.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::stocked::marks;
 use crate::catalogue::Piece;
 use crate::journal::Fact;

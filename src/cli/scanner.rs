@@ -1,6 +1,6 @@
 //! `boxcall scanner`: what a scanner sends, shown.
 
-use super::Came;
+use super::out::Came;
 use crate::room::{self, Fault};
 use chrono::Datelike;
 use clap::Args as Arguments;

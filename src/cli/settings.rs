@@ -1,7 +1,6 @@
 //! `boxcall settings`: the settings file of a room's screens, with every action and its keys.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use crate::room::Fault;
 use crate::tui::settings::commented;
 use clap::Args as Arguments;

@@ -1,7 +1,6 @@
 //! `boxcall catalogue template`, `catalogue export` and `catalogue load`: products as a table.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::room_dir;
 use crate::catalogue::sheet;
 use crate::room::{self, Fault, Room, files};

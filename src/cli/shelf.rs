@@ -1,7 +1,6 @@
 //! `boxcall shelf gaps` and `shelf wall`: what the shelf can't serve, and the page for the wall.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::room_dir;
 use super::typed::Slips;
 use crate::measure::{Dominance, Kind};

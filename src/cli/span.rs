@@ -1,8 +1,7 @@
 //! `boxcall span`: a set of overlapping devices for a lesion longer than any one of them.
 
-use super::Came;
 use super::fit::Measures;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::{Furnished, Grounds};
 use super::typed::Slips;
 use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};

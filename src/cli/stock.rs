@@ -1,11 +1,11 @@
 //! `boxcall stock load`, `recall`, `list`, `short`, `template` and `export`; what moves stands in `stocked`.
 
 use super::as_read::AsRead;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::room_dir;
 use super::stocked;
 use super::typed::Slips;
-use super::{Came, history, recall};
+use super::{history, recall};
 use crate::case::size_words;
 use crate::catalogue::{self, Catalogue, Found, Piece};
 use crate::journal::{BoxRead, Fact};

@@ -1,9 +1,8 @@
 //! `boxcall stock receive`, `move`, `count` and `pull`: each tells what changes and writes it only when asked to, as one
 //! entry of the journal.
 
-use super::Came;
 use super::chosen::Chosen;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::typed::Slips;
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Found, Piece};

@@ -1,7 +1,6 @@
 //! `boxcall case totals`: what many cases came to.
 
-use super::Came;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::typed::Slips;
 use crate::ledger;
 use crate::report;

@@ -1,8 +1,7 @@
 //! `boxcall trace`: where a lot, a serial number or an identifier went.
 
-use super::Came;
 use super::as_read::AsRead;
-use super::out::Out;
+use super::out::{Came, Out};
 use super::products::room_dir;
 use crate::case::{ItemState, fate_words, label_words};
 use crate::journal::Fate;
