@@ -97,6 +97,7 @@ impl Case {
                     verdict: verdict.clone(),
                     why: why.clone(),
                     state: CallState::Waiting,
+                    cancelled_at: None,
                 });
             }
             Fact::BoxAtHand { item, call, label, finding, reason } => {
@@ -292,12 +293,13 @@ impl Case {
                 }
                 _ => None,
             });
-            let cancelled = standing.iter().any(
+            let cancelled = standing.iter().rev().find(
                 |entry| matches!(entry.fact, Fact::CallCancelled { call: number } if number == call.number),
             );
+            call.cancelled_at = cancelled.map(|entry| entry.at);
             call.state = if let Some(item) = with(ItemState::Opened).or(again) {
                 CallState::Opened { item: item.number }
-            } else if cancelled {
+            } else if cancelled.is_some() {
                 CallState::Cancelled
             } else if let Some(item) = with(ItemState::AtHand) {
                 CallState::AtHand { item: item.number }

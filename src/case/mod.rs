@@ -2,6 +2,7 @@
 //!
 //! Invariant: entries in, a case out; the same entries give the same case. No clock, no file, no terminal.
 
+pub mod finding;
 mod fold;
 mod laid;
 pub mod readback;
@@ -73,6 +74,8 @@ pub struct Call {
     pub why: Option<String>,
     /// By the boxes that were brought for it; a cancellation counts until one is opened.
     pub state: CallState,
+    /// When it was cancelled, whatever was opened for it since.
+    pub cancelled_at: Option<DateTime<FixedOffset>>,
 }
 
 /// Where the box of a call is.

@@ -75,7 +75,52 @@ pub enum Headline {
     Same,
 }
 
+/// The words before the number of the call that a box answers.
+const SAME_AS_CALL: &str = "SAME AS CALL ";
+
 impl Headline {
+    const ALL: [Headline; 10] = [
+        Headline::CannotRead,
+        Headline::Recalled,
+        Headline::Expired,
+        Headline::NotKnown,
+        Headline::NoIdentifier,
+        Headline::Doubtful,
+        Headline::Different,
+        Headline::CheckByEye,
+        Headline::NoCall,
+        Headline::Same,
+    ];
+
+    /// In big letters, without the call.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Headline::CannotRead => "CAN'T READ",
+            Headline::Recalled => "STOP: RECALLED",
+            Headline::Expired => "STOP: EXPIRED",
+            Headline::NotKnown => "STOP: NOT KNOWN",
+            Headline::NoIdentifier => "NO IDENTIFIER",
+            Headline::Doubtful => "DOUBTFUL",
+            Headline::Different => "DIFFERENT",
+            Headline::CheckByEye => "CHECK BY EYE",
+            Headline::NoCall => "NO CALL",
+            Headline::Same => "SAME",
+        }
+    }
+
+    /// The headline of a finding that was written down; none where it is no headline.
+    pub fn of_words(finding: &str) -> Option<Headline> {
+        if finding.starts_with(SAME_AS_CALL) {
+            return Some(Headline::Same);
+        }
+        Headline::ALL.into_iter().find(|headline| headline.words() == finding)
+    }
+
+    /// It follows from the label alone, whatever else is known.
+    pub const fn is_of_the_label(self) -> bool {
+        matches!(self, Headline::CannotRead | Headline::NoIdentifier | Headline::Doubtful)
+    }
+
     /// Goes on only after the size on the box and a reason were typed.
     pub const fn needs_reason(self) -> bool {
         !matches!(self, Headline::Same | Headline::CheckByEye | Headline::NoCall)
@@ -119,9 +164,14 @@ pub struct ReadBack {
     pub needs_printed_size: bool,
     /// The next step in words.
     pub next: String,
-    /// Quiet lines, the gravest first.
+    /// Why eyes have to look, though nothing is known to be wrong.
+    pub by_eye: Vec<String>,
+    /// Quiet lines, the gravest first; what eyes have to look at stands first.
     pub notes: Vec<String>,
 }
+
+/// The finding of a box of which no label could be read.
+pub const NO_LABEL_READ: &str = "NO LABEL READ";
 
 impl ReadBack {
     /// The same where the shelf is not known: recalls and what was opened before can't be told, so that eyes must
@@ -132,6 +182,7 @@ impl ReadBack {
             self.big = big(Headline::CheckByEye, None);
             self.next = next(Headline::CheckByEye, self.needs_printed_size);
         }
+        self.by_eye.insert(0, why.clone());
         self.notes.insert(0, why);
         self
     }
@@ -143,9 +194,16 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
         Ok(label) => label,
         Err(refusal) => return unread(scan, refusal),
     };
+    let mut back = judge(label, scan.complete, None, ctx);
+    back.read.raw = Some(scan.raw.clone());
+    back
+}
+
+/// Judges a label that was read. `item`: the box of the case that it belongs to, where that is known.
+pub(super) fn judge(label: &Label, complete: bool, item: Option<u32>, ctx: &Context) -> ReadBack {
     let found = label.di.as_ref().and_then(|di| ctx.catalogue.find(di));
-    let read = box_read(label, &scan.raw, found, ctx);
-    let candidates = candidates(known_item(&read, ctx.case), ctx.case);
+    let read = box_read(label, found, ctx);
+    let candidates = candidates(item.or_else(|| known_item(&read, ctx.case)), ctx.case);
     let matching: Vec<&Call> =
         candidates.iter().copied().filter(|call| call.wanted.answered_by(&read)).collect();
     let nearest = matching.first().copied().or_else(|| nearest(&candidates, &read));
@@ -155,7 +213,7 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
         read: &read,
         call: nearest,
         ctx,
-        complete: scan.complete,
+        complete,
         opened_before: opened_before(&read, ctx),
     };
     let lines = lines(&seen);
@@ -165,7 +223,7 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
         && read.di.as_ref().is_some_and(|di| ctx.shelf.printed_size(di).is_none());
     let mut said = notes(&seen, &matching);
     said.retain(|note| !by_eye.contains(note));
-    said.splice(0..0, by_eye);
+    said.splice(0..0, by_eye.iter().cloned());
     ReadBack {
         headline,
         big: big(headline, matching.first().map(|call| call.number)),
@@ -174,6 +232,7 @@ pub fn read_back(scan: &Scan, ctx: &Context) -> ReadBack {
         nearest: nearest.map(|call| call.number),
         needs_printed_size,
         next: next(headline, needs_printed_size),
+        by_eye,
         notes: said,
         read,
     }
@@ -191,6 +250,7 @@ fn unread(scan: &Scan, refusal: &Refusal) -> ReadBack {
         read: BoxRead { raw, ..BoxRead::default() },
         needs_printed_size: false,
         next: next(Headline::CannotRead, false),
+        by_eye: Vec::new(),
         notes: vec![refusal.message.clone()],
     }
 }
@@ -219,22 +279,13 @@ fn headline(seen: &Seen, anything_waits: bool, matches: bool, by_eye: bool) -> H
 }
 
 fn big(headline: Headline, call: Option<u32>) -> String {
-    match (headline, call) {
-        (Headline::CannotRead, _) => "CAN'T READ".into(),
-        (Headline::Recalled, _) => "STOP: RECALLED".into(),
-        (Headline::Expired, _) => "STOP: EXPIRED".into(),
-        (Headline::NotKnown, _) => "STOP: NOT KNOWN".into(),
-        (Headline::NoIdentifier, _) => "NO IDENTIFIER".into(),
-        (Headline::Doubtful, _) => "DOUBTFUL".into(),
-        (Headline::Different, _) => "DIFFERENT".into(),
-        (Headline::CheckByEye, _) => "CHECK BY EYE".into(),
-        (Headline::NoCall, _) => "NO CALL".into(),
-        (Headline::Same, Some(call)) => format!("SAME AS CALL {call}"),
-        (Headline::Same, None) => "SAME".into(),
+    match call {
+        Some(call) if headline == Headline::Same => format!("{SAME_AS_CALL}{call}"),
+        _ => headline.words().into(),
     }
 }
 
-fn next(headline: Headline, needs_printed_size: bool) -> String {
+pub(super) fn next(headline: Headline, needs_printed_size: bool) -> String {
     match headline {
         Headline::CannotRead => "scan again, or read the box by eye and type its size",
         Headline::Recalled => "don't open it: this lot is recalled; fetch another lot",
@@ -253,7 +304,7 @@ fn next(headline: Headline, needs_printed_size: bool) -> String {
     .into()
 }
 
-fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> BoxRead {
+fn box_read(label: &Label, found: Option<Found>, ctx: &Context) -> BoxRead {
     let size = found.as_ref().and_then(Found::size);
     let sundry_length = match found {
         Some(Found::Sundry { sundry, .. }) => sundry.length,
@@ -275,7 +326,6 @@ fn box_read(label: &Label, raw: &Raw, found: Option<Found>, ctx: &Context) -> Bo
         system: Some(label.system),
         printed: printed(label),
         price: found.and_then(|found| found.product().price),
-        raw: Some(raw.clone()),
         ..BoxRead::default()
     };
     if let Some(piece) = ctx.shelf.piece_of(&read) {

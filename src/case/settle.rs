@@ -156,6 +156,14 @@ impl Case {
         self.items.iter().filter(|item| item.is_opened() && item.is_usable_balloon()).collect()
     }
 
+    /// Opened devices that can be used, once more or at last: what became of them is not said, or it is a balloon.
+    pub fn in_play(&self) -> Vec<&Item> {
+        self.items
+            .iter()
+            .filter(|item| item.is_opened() && (item.fate.is_none() || item.is_usable_balloon()))
+            .collect()
+    }
+
     /// Every box of the case counted, unopened ones under their own heads.
     pub fn totals(&self) -> Totals {
         let mut totals = Totals::default();

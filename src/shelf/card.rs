@@ -2,8 +2,10 @@
 
 use super::Shelf;
 use super::promise::answering;
+use crate::case::finding;
+use crate::case::readback::Context;
 use crate::case::spoken::{alike, looks_alike, say};
-use crate::case::{Call, Case, label_words, size_letters};
+use crate::case::{Call, Case, Item, label_words, size_letters};
 use crate::catalogue::{Catalogue, Owner, Piece};
 use crate::fit::Verdict;
 use crate::units::{Diameter, Length, counted, same};
@@ -93,9 +95,10 @@ impl Shelf {
         });
         let last = promise.as_ref().is_some_and(|promise| promise.last);
         let big = big_of(call, catalogue);
-        let open_already = open_already(call, case);
+        let (open_already, not_offered) = self.open_already(call, case, catalogue, today);
         let mut cautions = cautions(call, case, bring.as_ref(), last, open_already, today);
         cautions.splice(0..0, self.recalled_there(call, catalogue));
+        cautions.splice(0..0, not_offered);
         FetchCard {
             call: call.number,
             unread: None,
@@ -108,6 +111,43 @@ impl Shelf {
             bring,
             big,
         }
+    }
+
+    /// A balloon of the called size that is open and can go up again: the called product's own or, where no product was
+    /// named, one of the called kind. A size alone may mean a stent. Beside it what speaks against others like it.
+    fn open_already(
+        &self,
+        call: &Call,
+        case: &Case,
+        catalogue: &Catalogue,
+        today: NaiveDate,
+    ) -> (Option<u32>, Vec<String>) {
+        let wanted = &call.wanted;
+        let answers = |diameter: Option<Diameter>, length: Option<Length>| {
+            let diameter_same = wanted.diameter.zip(diameter).is_some_and(|(a, b)| same(a.mm(), b.mm()));
+            diameter_same && wanted.length.zip(length).is_some_and(|(a, b)| same(a.mm(), b.mm()))
+        };
+        let is_called = |item: &Item| match &wanted.product {
+            Some(product) => item.label.product.as_ref() == Some(product),
+            None => wanted.kind.is_some() && wanted.kind == item.label.kind,
+        };
+        let known = Context { catalogue, shelf: self, case: Some(case), today };
+        let mut not_offered = Vec::new();
+        for item in case.open_balloons() {
+            if !is_called(item) || !answers(item.label.diameter, item.label.length) {
+                continue;
+            }
+            match finding::in_play(item, &known) {
+                None => return (Some(item.number), not_offered),
+                Some(back) => not_offered.push(format!(
+                    "{}: {} (box {}), open on the table, is not offered",
+                    back.big,
+                    label_words(&item.label),
+                    item.number
+                )),
+            }
+        }
+        (None, not_offered)
     }
 
     /// Pieces that answer the call, lie there and were recalled: the hand goes to the shelf, not to the list.
@@ -195,26 +235,6 @@ fn marks(big: &str, call: &Call, case: &Case, catalogue: &Catalogue) -> Vec<usiz
     marked.sort_unstable();
     marked.dedup();
     marked
-}
-
-/// A balloon of the called size that is open and can go up again: the called product's own or, where no product was
-/// named, one of the called kind. A size alone may mean a stent.
-fn open_already(call: &Call, case: &Case) -> Option<u32> {
-    let wanted = &call.wanted;
-    let answers = |diameter: Option<Diameter>, length: Option<Length>| {
-        let diameter_same = wanted.diameter.zip(diameter).is_some_and(|(a, b)| same(a.mm(), b.mm()));
-        diameter_same && wanted.length.zip(length).is_some_and(|(a, b)| same(a.mm(), b.mm()))
-    };
-    case.open_balloons()
-        .into_iter()
-        .find(|item| {
-            let is_called = match &wanted.product {
-                Some(product) => item.label.product.as_ref() == Some(product),
-                None => wanted.kind.is_some() && wanted.kind == item.label.kind,
-            };
-            is_called && answers(item.label.diameter, item.label.length)
-        })
-        .map(|item| item.number)
 }
 
 fn cautions(

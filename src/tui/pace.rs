@@ -5,8 +5,8 @@ use crate::room::{Stir, Stirrings};
 use chrono::{DateTime, FixedOffset};
 use std::time::{Duration, Instant};
 
-/// A balloon is up: no second of its clock is seen to be skipped.
-const BALLOON: Duration = Duration::from_millis(100);
+/// While a balloon is up, so that no second of its clock is seen to be skipped; and while keys rest.
+const SOON: Duration = Duration::from_millis(100);
 /// For how long it is looked often after the journal has stirred: what is written is there to be read only when the
 /// disk has it for certain.
 const STIRRED: Duration = Duration::from_secs(1);
@@ -50,11 +50,12 @@ impl Pace {
     }
 
     /// It was looked: says when next. `shown` is the clock of the screen, which is to move with each whole second.
-    pub(super) fn looked(&mut self, at: Instant, shown: DateTime<FixedOffset>, balloon_up: bool) {
+    /// `soon`: a balloon is up, or keys rest that will soon do so no more.
+    pub(super) fn looked(&mut self, at: Instant, shown: DateTime<FixedOffset>, soon: bool) {
         let wait = if self.stirrings.is_none() || at < self.often_until {
             OFTEN
-        } else if balloon_up {
-            BALLOON
+        } else if soon {
+            SOON
         } else {
             Duration::from_millis(1000 - u64::from(shown.timestamp_subsec_millis().min(999)))
         };
@@ -77,7 +78,7 @@ mod tests {
         pace.looked(start, shown, false);
         assert_eq!(pace.next() - start, Duration::from_millis(750), "the next whole second");
         pace.looked(start, shown, true);
-        assert_eq!(pace.next() - start, BALLOON);
+        assert_eq!(pace.next() - start, SOON);
         pace.stirred(Stir::Other, start);
         assert!(pace.is_due(start), "looked at once");
         pace.looked(start, shown, false);

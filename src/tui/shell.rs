@@ -248,6 +248,8 @@ impl Shell {
             let mut changed = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
                 Ok(Arrived::Input(at, event)) => self.input(state, at, event),
                 Ok(Arrived::Message(message)) => {
+                    let effects = state.on(Message::Tick(self.room.now()));
+                    self.carry_out(state, effects);
                     let effects = state.on(message);
                     self.carry_out(state, effects);
                     true
@@ -275,7 +277,8 @@ impl Shell {
             self.told(state, told);
             if self.pace.is_due(Instant::now()) {
                 changed |= self.tick(state);
-                self.pace.looked(Instant::now(), state.world.now, state.balloon_seconds().is_some());
+                let soon = state.balloon_seconds().is_some() || state.rests();
+                self.pace.looked(Instant::now(), state.world.now, soon);
             }
             if state.leave_now() {
                 return Ok(());
@@ -312,13 +315,13 @@ impl Shell {
     fn tick(&mut self, state: &mut State) -> bool {
         let now = self.room.now();
         let minute_passed = now.format("%F %R").to_string() != state.world.now.format("%F %R").to_string();
-        let seconds = state.balloon_seconds();
+        let (seconds, rested) = (state.balloon_seconds(), state.rests());
         let mut changed = minute_passed;
         let said = state.said.clone();
         let effects = state.on(Message::Tick(now));
         changed |= !effects.is_empty() || state.said != said;
         self.carry_out(state, effects);
-        changed |= seconds != state.balloon_seconds();
+        changed |= seconds != state.balloon_seconds() || rested != state.rests();
         // A terminal that grew before anybody listened for it tells nobody that it did.
         changed |= self.terminal.size().is_ok_and(|size| (size.width, size.height) != self.size);
         let gone = self.room.in_place().is_err();

@@ -190,9 +190,7 @@ fn a_read_back_is_shown_until_it_is_decided() {
     let mut far = far(&hand);
     assert_eq!(far.heard.read.as_ref().map(|read| read.signal.bearing), Some(Bearing::Against));
     let shown = small(&far);
-    for line in
-        hand.state.readback.held.as_ref().expect("held").back.lines.iter().filter(|line| line.differs())
-    {
+    for line in hand.state.held().expect("held").back.lines.iter().filter(|line| line.differs()) {
         assert!(shown.contains(&line.in_words()), "{} is not named:\n{shown}", line.field);
     }
     assert!(shown.contains("put it back"), "the next step: {shown}");

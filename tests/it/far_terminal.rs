@@ -140,12 +140,12 @@ fn a_read_back_and_the_balloons_clock_reach_it_and_a_killed_program_leaves_none_
     screens.send(&wrong).sees("DIFFERS");
     monitor.sees("diameter, by the catalogue: box 3.50, call 3.00");
     monitor.sees("put it back");
-    screens.press("b", "FETCH");
+    screens.awake().press("b", "FETCH");
     monitor.sees("call 1 · FETCH");
     let right = scan(&piece(&place, "SC30028"), "\r");
     screens.send(&right).sees("type the size printed on it");
     monitor.sees("type the size printed on it");
-    screens.press("o", "size on the box");
+    screens.awake().press("o", "size on the box");
     screens.press("3 28", "3 28").press("\r", "box 2 opened for call 1");
     monitor.sees("3.00 × 28 Scree, lot");
     screens.press("c", "BALLOON UP");

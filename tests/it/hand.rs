@@ -194,7 +194,20 @@ impl Hand {
         }
     }
 
+    /// A scan, and a second goes by, so that no key rests.
     pub fn scan(&mut self, label: &str) -> &mut Self {
+        self.scan_at_once(label).passes(TimeDelta::seconds(1))
+    }
+
+    /// So much time goes by.
+    pub fn passes(&mut self, time: TimeDelta) -> &mut Self {
+        self.now += time;
+        self.send(Message::Tick(self.now));
+        self
+    }
+
+    /// A scan at the very time of what was before, with nothing after it.
+    pub fn scan_at_once(&mut self, label: &str) -> &mut Self {
         self.send(Message::Scan {
             bytes: label.as_bytes().to_vec(),
             complete: true,
@@ -206,6 +219,18 @@ impl Hand {
     /// Something happens in the room, not in a case.
     pub fn room(&mut self, facts: Vec<Fact>) {
         self.write(self.now, None, facts);
+    }
+
+    /// Another program of the room writes this.
+    pub fn elsewhere(&mut self, case: Option<CaseCode>, facts: Vec<Fact>) -> &mut Self {
+        let known = self.journal.len();
+        for fact in facts {
+            let seq = self.journal.len() as u64 + 1;
+            let command = format!("elsewhere-{seq}");
+            self.journal.push(Entry { seq, at: self.now, command, case: case.clone(), fact });
+        }
+        self.send(Message::News(self.journal[known..].to_vec()));
+        self
     }
 
     pub fn send(&mut self, message: Message) {

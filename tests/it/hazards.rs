@@ -63,6 +63,22 @@ const HAZARDS: &[Hazard] = hazards! {
         | "a recall and a trace go by every identifier of the box and by its cartons' numbers"
         => "tests/it/lookback.rs a_box_is_found_by_all_its_identifiers_and_by_its_cartons",
            "src/udi.rs a_carton_carries_the_number_of_its_boxes_at_another_level";
+    "a screen goes on saying SAME" | "a lot is recalled, a last day passes, a call is cancelled: here, on another terminal or at midnight"
+        | "a finding is worked out from the label and what is known now whenever it is shown or acted on, never kept; a change is announced, and an answer given under another finding confirms nothing"
+        => "tests/it/findings.rs a_box_at_hand_whose_lot_is_recalled_stops_on_every_screen",
+           "tests/it/findings.rs what_another_terminal_recalls_stops_a_label_on_the_screen_and_a_box_at_hand",
+           "tests/it/findings.rs midnight_stops_a_label_on_the_screen_and_a_box_at_hand",
+           "tests/it/findings.rs a_call_cancelled_on_another_terminal_is_said_and_asks_for_a_new_confirmation",
+           "tests/it/findings.rs an_answer_typed_under_another_finding_confirms_nothing",
+           "tests/it/findings.rs three_programs_of_one_room_say_at_once_what_has_changed";
+    "an open device is used although it is recalled" | "the notice comes while it lies on the table"
+        | "what is open is judged again before it is offered; used all the same, that is asked twice"
+        => "tests/it/findings.rs an_open_balloon_is_judged_again_before_it_is_offered",
+           "tests/it/findings.rs a_device_back_on_the_table_is_judged_again";
+    "a key confirms what nobody has read" | "the finding, or the screen, changes under a finger"
+        | "keys and codes that decide about a box rest for half a second after it"
+        => "tests/it/findings.rs keys_and_codes_that_decide_rest_after_a_scan_and_after_a_change",
+           "tests/it/findings.rs a_box_that_moves_under_a_finger_is_not_opened_by_it";
     "a recall list is taken in by half" | "a row of it is wrong"
         | "every fault with line and column, and all lots or none"
         => "src/shelf/recall.rs every_fault_is_told_with_its_place_and_nothing_is_taken";

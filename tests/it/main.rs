@@ -70,6 +70,7 @@ mod sizes_screen;
 mod first_steps;
 mod tour;
 mod mistakes;
+mod findings;
 mod hear;
 mod clock;
 mod mouse;

@@ -39,7 +39,7 @@ fn other(hand: &Hand, expired: bool) -> Piece {
 }
 
 fn headline(hand: &Hand) -> Headline {
-    hand.state.readback.held.as_ref().expect("a label is held").back.headline
+    hand.state.held().expect("a label is held").back.headline
 }
 
 fn opened(hand: &Hand) -> usize {
@@ -159,12 +159,7 @@ fn an_expired_box_stops_and_can_still_be_written_down() {
     assert_eq!(headline(&hand), Headline::Expired);
     hand.keys("o");
     assert_eq!(opened(&hand), 0);
-    let size = hand
-        .state
-        .readback
-        .held
-        .as_ref()
-        .and_then(|held| Some((held.back.read.diameter?, held.back.read.length?)));
+    let size = hand.state.held().and_then(|held| Some((held.back.read.diameter?, held.back.read.length?)));
     hand.keys("d");
     if let Some((diameter, length)) = size {
         hand.keys(&format!("{diameter}x{length}"));

@@ -77,9 +77,7 @@ fn the_wrong_box_goes_back_in_one_key_and_the_call_stands_large_again() {
     let label = String::from_utf8(scan_of(wrong.expect("another box"))).expect("text");
     hand.scan(&label);
     let shown = hand.small();
-    for line in
-        hand.state.readback.held.as_ref().expect("held").back.lines.iter().filter(|line| line.differs())
-    {
+    for line in hand.state.held().expect("held").back.lines.iter().filter(|line| line.differs()) {
         let row =
             shown.lines().find(|row| row.contains("DIFFERS") && row.contains(line.field)).unwrap_or_default();
         assert!(

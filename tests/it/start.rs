@@ -292,9 +292,9 @@ fn a_box_read_before_the_shelf_is_known_is_checked_by_eye_and_read_back_again() 
     let mut hand = hand.reopened();
     let screen = hand.scan(&label).small();
     assert!(screen.contains("whether this lot is recalled is not known"), "{screen}");
-    assert_eq!(hand.state.readback.held.as_ref().unwrap().back.big, "CHECK BY EYE");
+    assert_eq!(hand.state.held().unwrap().back.big, "CHECK BY EYE");
     hand.shelf_arrives();
-    assert_eq!(hand.state.readback.held.as_ref().unwrap().back.big, "STOP: RECALLED");
+    assert_eq!(hand.state.held().unwrap().back.big, "STOP: RECALLED");
 }
 
 #[test]

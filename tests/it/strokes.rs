@@ -240,6 +240,7 @@ fn walk(terminal: &mut Terminal, room: &Path, steps: &[Step]) -> usize {
         if let Some(reference) = keys.strip_prefix("scan ") {
             let bytes = scan(&piece(room, reference), "\r");
             terminal.send(&bytes).sees(then);
+            terminal.awake();
             continue;
         }
         let strokes = strokes(keys);
@@ -247,6 +248,10 @@ fn walk(terminal: &mut Terminal, room: &Path, steps: &[Step]) -> usize {
         assert!(characters < 6, "{keys:?} would be taken for a scan");
         count += strokes.len();
         terminal.send(&strokes.concat()).sees(then);
+        // The keys that scan for practice.
+        if matches!(*keys, "W" | "P") {
+            terminal.awake();
+        }
     }
     count
 }

@@ -96,6 +96,14 @@ impl Terminal {
         self.master.resize(size).expect("it takes another size");
     }
 
+    /// Waits for the arrow before the next step: keys that decide about the box rest no more.
+    pub(crate) fn awake(&mut self) -> &mut Self {
+        self.wait("keys that decide", |screen| {
+            screen.contents().lines().any(|line| line.trim_start().starts_with("▸ "))
+        });
+        self
+    }
+
     /// One key or a few characters; then waits for what they bring.
     pub(crate) fn press(&mut self, keys: &str, then: &str) -> &mut Self {
         assert!(keys.chars().count() < 6, "{keys:?} would be taken for a scan");
@@ -197,11 +205,13 @@ fn a_whole_case_killed_in_the_middle_and_resumed() {
     terminal.press(F3, "three point zero, by twenty-eight");
     let wrong = scan(&piece(&room, "TN35028"), "\r");
     terminal.send(&wrong).sees("DIFFERS");
+    terminal.awake();
     terminal.press("o", "goes on all the same").press("b", "FETCH");
     // The separator as Ctrl+], and the two line ends of some scanners: the second confirms nothing.
     let right = scan(&piece(&room, "SC30028"), "\r\n");
     terminal.send(&right).sees("Scree");
     terminal.sees("type the size printed on it");
+    terminal.awake();
     terminal.press("o", "size on the box");
     terminal.press("3 28", "3 28").press("\r", "box 2 opened for call 1");
 

@@ -100,6 +100,7 @@ impl State {
         let open: Vec<&Item> = self.world.case.as_ref().map(|case| case.open_balloons()).unwrap_or_default();
         let known: Vec<(&Item, (&str, Diameter, Length))> = open
             .into_iter()
+            .filter(|item| self.world.against_in_play(item).is_none())
             .filter_map(|item| {
                 Some((item, (item.label.product.as_deref()?, item.label.diameter?, item.label.length?)))
             })
@@ -140,6 +141,12 @@ impl State {
 
     pub(super) fn balloon_chosen(&mut self, answer: usize) -> Vec<Effect> {
         match self.opened.balloons.get(answer).cloned() {
+            // Something may have come up against it while the question stood there.
+            Some(Offer::Open { item })
+                if self.warns_of_device(item, crate::tui::keys::Action::OpenedAgain) =>
+            {
+                Vec::new()
+            }
             Some(Offer::Open { item }) => {
                 self.write_in_shown_case(vec![Fact::UsedAgain { item, lesion: self.lesion, call: None }])
             }

@@ -71,6 +71,19 @@ pub enum Purpose {
 }
 
 impl Purpose {
+    /// Its answer decides about a box, or signs.
+    pub const fn decides(&self) -> bool {
+        matches!(
+            self,
+            Purpose::PrintedSize
+                | Purpose::Anyway
+                | Purpose::ConfirmLot
+                | Purpose::MinutesAgo
+                | Purpose::TypeBox
+                | Purpose::SignOff
+        )
+    }
+
     /// Kept when a scan takes the screen, and brought back with it.
     pub const fn outlives_its_screen(&self) -> bool {
         matches!(self, Purpose::Measure { .. } | Purpose::Inflate { .. } | Purpose::Recall | Purpose::Path(_))

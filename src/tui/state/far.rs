@@ -4,7 +4,9 @@
 
 use super::clock::{self, Clock};
 use super::{Wanted, World};
-use crate::case::{Call, Heard, Item};
+use crate::case::finding;
+use crate::case::readback::ReadBack;
+use crate::case::{Call, Heard, Item, Reading};
 use crate::journal::{Entry, Readiness};
 use crate::shelf::FetchCard;
 use crate::tui::keys::{Action, Key, Keys, Place};
@@ -110,9 +112,31 @@ impl Far {
         Some(FetchCard { unread: world.shelf.unread(), ..card })
     }
 
+    /// The label that is large: one that was read on the room's screens, else a box at hand that something has come
+    /// up against.
+    pub fn read_shown(&self) -> Option<Reading> {
+        let at_hand = || {
+            let mut boxes = self.world.at_hand().into_iter();
+            boxes.find_map(|item| {
+                let back = self.finding_at_hand(item).filter(|back| back.headline.needs_reason())?;
+                let mut signal = back.signal(None);
+                signal.differing.insert(0, format!("WAS {}: box {} at hand", item.finding, item.number));
+                Some(Reading { signal, words: item.words() })
+            })
+        };
+        self.heard.read.clone().or_else(at_hand)
+    }
+
+    /// The finding of a box at hand now, where it is another one than it came in with.
+    pub fn finding_at_hand(&self, item: &Item) -> Option<ReadBack> {
+        let back = self.world.read_back_at_hand(item);
+        let graver = !finding::is_accepted(item, &back);
+        (back.big != item.finding && (graver || !back.headline.needs_reason())).then_some(back)
+    }
+
     /// Whether a call is what is shown large: a room that is not followed and a label that is read come first.
     pub fn shows_a_call(&self) -> bool {
-        self.lost.is_none() && self.heard.read.is_none() && self.call_shown().is_some()
+        self.lost.is_none() && self.read_shown().is_none() && self.call_shown().is_some()
     }
 
     /// The calls that wait and are not shown large.

@@ -41,6 +41,7 @@ impl State {
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
         self.next_patient(&entries);
+        let subject = self.subject().map(|judged| judged.of);
         let wanted = self.absorb_news(entries, here.is_some());
         self.sum_again();
         match (here, elsewhere) {
@@ -58,6 +59,9 @@ impl State {
             self.resume_measurements();
         }
         self.clamp();
+        if subject.is_some() && subject != self.subject().map(|judged| judged.of) {
+            self.rest();
+        }
         reads(wanted)
     }
 
@@ -110,7 +114,6 @@ impl State {
     fn shelf_is_known(&mut self) {
         self.judge();
         self.sum_again();
-        self.read_back_again();
         self.clamp();
     }
 }

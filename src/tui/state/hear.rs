@@ -2,7 +2,7 @@
 //! whose separator was lost and that only one reading explains.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Held, Purpose, Screen, State};
+use super::{Effect, Field, Form, Judged, Purpose, Screen, State};
 use crate::case::Item;
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
@@ -27,6 +27,9 @@ impl State {
                 return Vec::new();
             }
         };
+        if self.rests() && matches!(command, Command::Opened | Command::PutBack | Command::SignOff) {
+            return self.say_it_rests();
+        }
         self.say(command.says().to_string());
         match command {
             Command::Opened => {
@@ -91,7 +94,8 @@ impl State {
 
     /// The second code of a label whose first one is held: joined only when the standards tie the two together.
     pub(super) fn joined(&self, label: &Label) -> Option<Result<Label, Refusal>> {
-        let first = self.readback.held.as_ref()?.label.as_ref()?;
+        let held = self.readback.held.as_ref()?;
+        let first = held.label.as_ref().ok()?;
         let lacks = |label: &Label| label.lot.is_none() && label.serial.is_none() && label.use_by.is_none();
         let halves =
             (lacks(first) && label.is_only_secondary()) || (first.is_only_secondary() && lacks(label));
@@ -119,7 +123,7 @@ impl State {
 
     /// A box that the catalogue does not know: its front is typed, and kept until somebody checks it.
     pub(super) fn ask_enrol(&mut self) {
-        if !self.readback.held.as_ref().is_some_and(Held::is_unknown) {
+        if !self.held().as_ref().is_some_and(Judged::is_unknown) {
             self.say("Only a box that no product file has is enrolled".to_string());
             return;
         }
@@ -136,7 +140,7 @@ impl State {
     }
 
     pub(super) fn accept_enrol(&mut self, form: &Form) -> Outcome {
-        let Some(di) = self.readback.held.as_ref().and_then(|held| held.back.read.di.clone()) else {
+        let Some(di) = self.held().and_then(|held| held.back.read.di) else {
             return Ok(Vec::new());
         };
         let name = form.value("name");
@@ -160,7 +164,7 @@ impl State {
         self.world.catalogue = catalogue;
         self.overlay = None;
         self.judge();
-        if let Some(label) = self.readback.held.as_ref().and_then(|held| held.label.clone()) {
+        if let Some(Ok(label)) = self.readback.held.as_ref().map(|held| held.label.clone()) {
             self.hold(label, "Kept as a product file, unverified: compare every field with the box");
         }
     }
@@ -174,7 +178,7 @@ impl State {
 
     pub(super) fn accept_lot(&mut self, form: &Form) -> Outcome {
         let typed = form.value("lot");
-        let Some(label) = self.readback.held.as_ref().and_then(|held| held.doubtful.clone()) else {
+        let Some(label) = self.held().and_then(|held| held.doubtful) else {
             return Ok(Vec::new());
         };
         if !label.lot.as_deref().is_some_and(|lot| same_text(lot, &typed)) {

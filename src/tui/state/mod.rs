@@ -12,6 +12,7 @@ mod clock;
 mod far;
 mod fetch;
 mod find;
+mod findings;
 mod first;
 mod form;
 mod grid;
@@ -47,6 +48,7 @@ pub use clock::Clock;
 pub use compare::{Compared, Marked};
 pub use far::{Far, FarMessage, Lost};
 pub use find::Finding;
+pub use findings::{Judged, Subject};
 pub use first::{Answer, Ask, AtFirstSteps, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
 pub use form::{Field, Form, Input};
 pub use grid::{Cell, CellBox, Grid};
@@ -208,7 +210,9 @@ impl State {
     /// Takes a message in. Words are made with the decimal mark of the reader; facts hold numbers, not words.
     pub fn on(&mut self, message: Message) -> Vec<Effect> {
         shown_with(self.decimal(), || {
+            let written = !matches!(message, Message::Tick(_) | Message::News(_));
             let effects = self.take(message);
+            self.watch_findings(written);
             self.renew_page();
             self.watch_tour();
             effects
@@ -363,6 +367,9 @@ impl State {
 
     fn act(&mut self, action: Action) -> Vec<Effect> {
         use Action as A;
+        if self.is_at_rest(action) {
+            return self.say_it_rests();
+        }
         match action {
             A::Help | A::MenuHelp => self.visit(Screen::Help),
             A::GoSizes | A::MenuSizes => self.go(Screen::Sizes),
@@ -535,11 +542,8 @@ impl State {
 
     /// What a second monitor is to show of these screens.
     pub fn glance(&self) -> Glance {
-        let read = self
-            .readback
-            .held
-            .as_ref()
-            .map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
+        let read =
+            self.held().map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
         let unsaved: usize = self.unsaved.count();
         Glance {
             call: self.call_shown().map(|call| call.number),

@@ -1,6 +1,6 @@
 //! Which keys would do something now.
 
-use super::readback::Held;
+use super::findings::Judged;
 use super::{Overlay, STEPS, Scanning, State, Step};
 use crate::tui::keys::{Action, Key};
 
@@ -9,16 +9,14 @@ impl State {
     /// why it does nothing.
     pub fn offers(&self, action: Action) -> bool {
         use Action as A;
-        let held = self.readback.held.as_ref();
-        let at_hand = !self.world.at_hand().is_empty();
         match action {
             A::ReadOpened => {
-                held.map_or(at_hand, |held| held.doubtful.is_some() || self.goes_by_one_key(held).is_ok())
+                self.subject().is_some_and(|judged| judged.doubtful.is_some() || !judged.stops())
             }
-            A::ReadKeep | A::ReadEarlier => held.is_some_and(|held| self.goes_by_one_key(held).is_ok()),
-            A::ReadAnyway => held.is_some_and(|held| self.goes_by_one_key(held).is_err()),
-            A::ReadEnrol => held.is_some_and(Held::is_unknown),
-            A::ReadPutBack => held.is_some() || at_hand,
+            A::ReadKeep | A::ReadEarlier => self.held().is_some_and(|held| !held.stops()),
+            A::ReadAnyway => self.subject().as_ref().is_some_and(Judged::stops),
+            A::ReadEnrol => self.held().as_ref().is_some_and(Judged::is_unknown),
+            A::ReadPutBack => self.readback.held.is_some() || !self.world.at_hand().is_empty(),
             A::FetchNext => self.world.waiting().len() > 1,
             A::FetchCancel | A::FetchReady => !self.world.waiting().is_empty(),
             A::FetchUseOpen => self.card().is_some_and(|card| card.open_already.is_some()),

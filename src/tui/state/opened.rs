@@ -74,6 +74,7 @@ impl State {
                     Action::OpenedFate => self.ask_fate(item),
                     Action::OpenedOverlap => return self.ask_overlap(item),
                     Action::OpenedStrike => self.ask_strike(item),
+                    Action::OpenedTable | Action::OpenedAgain if self.warns_of_device(item, action) => {}
                     Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
                     Action::OpenedAgain => {
                         return self.write_in_shown_case(vec![Fact::UsedAgain {

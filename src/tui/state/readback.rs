@@ -1,9 +1,10 @@
 //! Read-back: a label that was scanned or typed, and what is done with its box.
 
 use super::ask::Outcome;
+use super::findings::{Judged, Subject, Watched};
 use super::{Effect, Field, Form, Purpose, Screen, State};
-use crate::case::readback::{self, Context, Headline, ReadBack, Scan};
-use crate::case::{Item, Signal, label_words};
+use crate::case::readback::{self, NO_LABEL_READ};
+use crate::case::{Item, label_words};
 use crate::journal::{BoxRead, Fact};
 use crate::label::{self, Arrival, Label, Raw, Refusal, Settings, card};
 use crate::measure::Kind;
@@ -19,45 +20,28 @@ pub struct AtReadBack {
     pub at_hand: usize,
     /// This scanner has sent a separator: from now on a missing one means that there is none.
     pub(super) sends_separators: bool,
-}
-
-/// The box whose label was read last and about which nothing is decided yet.
-#[derive(Debug, Clone)]
-pub struct Held {
-    pub back: ReadBack,
-    /// None where the label was refused.
-    pub(super) label: Option<Label>,
-    raw: Raw,
-    complete: bool,
-    /// The one reading that the shelf supports, of a label whose separator was lost: its lot is to be read by eye.
-    pub(super) doubtful: Option<Label>,
     /// What was wanted when the printed size had to be typed first.
     intent: Intent,
-    /// The printed size was typed and disagrees with the catalogue.
-    pub disagrees: Option<String>,
+    pub(super) watched: Watched,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// A label that was read last and about whose box nothing is decided yet. What it comes to is worked out when it is
+/// asked for: [`State::held`].
+#[derive(Debug, Clone)]
+pub struct Held {
+    /// As it was read; of a lost separator all readings.
+    pub(super) label: Result<Label, Refusal>,
+    pub(super) raw: Raw,
+    pub(super) complete: bool,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 enum Intent {
-    Open { minutes_ago: Option<u32> },
+    Open {
+        minutes_ago: Option<u32>,
+    },
+    #[default]
     Keep,
-}
-
-impl Held {
-    /// No product file has its identifier.
-    pub(super) fn is_unknown(&self) -> bool {
-        self.back.headline == Headline::NotKnown
-    }
-
-    /// What of it is large, here and on a second monitor.
-    pub fn signal(&self) -> Signal {
-        self.back.signal(self.disagrees.as_deref())
-    }
-
-    /// The call that the box is for: the oldest that it answers, else the one that it comes nearest to.
-    fn call(&self) -> Option<u32> {
-        self.back.matching.first().copied().or(self.back.nearest)
-    }
 }
 
 impl State {
@@ -65,7 +49,9 @@ impl State {
     /// Enter confirms nothing.
     pub(super) fn scanned(&mut self, bytes: Vec<u8>, complete: bool, arrival: Arrival) -> Vec<Effect> {
         if let Some(command) = card::read(&bytes) {
-            return self.hear(command);
+            let effects = self.hear(command);
+            self.rest_here();
+            return effects;
         }
         let mut label = self.read_label(&bytes);
         if self.tally_hears() {
@@ -86,7 +72,8 @@ impl State {
             Some(Err(refusal)) => words = Some(refusal.message),
             None => {}
         }
-        self.hold_scan(Scan { label, raw, complete }, words);
+        self.hold_scan(Held { label, raw, complete }, words);
+        self.rest_here();
         self.told_not_counted();
         Vec::new()
     }
@@ -102,74 +89,32 @@ impl State {
         label
     }
 
-    /// Reads a label back and holds it until something is decided about its box.
-    fn hold_scan(&mut self, mut scan: Scan, words: Option<String>) {
-        let doubtful = scan.label.as_ref().ok().and_then(|label| self.supported(label));
-        if let Some(one) = &doubtful {
-            scan.label = Ok(one.clone());
-        }
-        let context = Context {
-            catalogue: &self.world.catalogue,
-            shelf: &*self.world.shelf,
-            case: self.world.case.as_ref(),
-            today: self.world.today(),
-        };
-        let mut back = readback::read_back(&scan, &context);
-        if let Some(why) = self.world.shelf.unread() {
-            back = back.without_shelf(format!("{why}: whether this lot is recalled is not known"));
-        }
-        let label = scan.label.ok();
-        for reading in label.iter().flat_map(|label| &label.readings) {
-            let fields: Vec<String> =
-                reading.fields.iter().map(|(id, value)| format!("({id}){value}")).collect();
-            back.notes.push(format!("could be {}", fields.join("")));
-        }
-        let before = self.readback.held.take();
-        let same = before.as_ref().is_some_and(|held| held.back.read.is_same_piece(&back.read));
-        let undecided = before.map(|held| held.back.read.name).filter(|name| !name.is_empty());
+    /// Holds a label until something is decided about its box.
+    fn hold_scan(&mut self, label: Held, words: Option<String>) {
+        let before = self.held().map(|held| held.back.read);
+        self.readback.held = Some(label);
+        self.forget_held();
+        let Some(now) = self.held().map(|held| held.back.read) else { return };
+        let same = before.as_ref().is_some_and(|before| before.is_same_piece(&now));
+        let undecided = before.map(|before| before.name).filter(|name| !name.is_empty());
         match (words, same, undecided) {
             (Some(words), ..) => self.say(words),
             (None, true, _) => self.say("The same box again".to_string()),
             (None, false, Some(name)) => {
                 self.heed(format!("Nothing was written about the box read before: {name}"))
             }
-            (None, false, None) => self.say(format!("Read: {}", label_words(&back.read))),
-        }
-        let (raw, complete) = (scan.raw, scan.complete);
-        self.readback.held =
-            Some(Held { back, label, raw, complete, doubtful, intent: Intent::Keep, disagrees: None });
-    }
-
-    /// The shelf is known now: the label that is held is read back with it.
-    pub(super) fn read_back_again(&mut self) {
-        let Some(held) = self.readback.held.take() else { return };
-        let label = match &held.label {
-            Some(label) => label.clone(),
-            // What was refused stays refused.
-            None => return self.readback.held = Some(held),
-        };
-        let said = self.said.clone();
-        self.hold_scan(
-            Scan { label: Ok(label), raw: held.raw, complete: held.complete },
-            Some(String::new()),
-        );
-        self.said = said;
-        if let Some(now) = &mut self.readback.held {
-            now.intent = held.intent;
-            now.disagrees = held.disagrees;
+            (None, false, None) => self.say(format!("Read: {}", label_words(&now))),
         }
     }
 
     /// The label that is held, now certain.
     pub(super) fn hold(&mut self, label: Label, words: &str) {
-        let Some((raw, complete)) = self.readback.held.take().map(|held| (held.raw, held.complete)) else {
-            return;
-        };
-        self.hold_scan(Scan { label: Ok(label), raw, complete }, Some(words.to_string()));
+        let Some(held) = self.readback.held.take() else { return };
+        self.hold_scan(Held { label: Ok(label), ..held }, Some(words.to_string()));
     }
 
-    /// The boxes that are in the room, unopened.
-    fn at_hand(&self) -> Option<&Item> {
+    /// The box at hand under the cursor.
+    pub(super) fn at_hand(&self) -> Option<&Item> {
         self.world.at_hand().get(self.readback.at_hand).copied()
     }
 
@@ -198,85 +143,84 @@ impl State {
         Vec::new()
     }
 
-    /// Whether one key may write this box down: it is what was called, or nothing was called.
-    pub(super) fn goes_by_one_key(&self, held: &Held) -> Result<(), String> {
-        let headline = &held.back.headline;
-        if held.disagrees.is_none() && !headline.needs_reason() {
+    /// Whether one key may write this box down: it is what was called, nothing was called, or it came into the room so.
+    pub(super) fn goes_by_one_key(&self, judged: &Judged) -> Result<(), String> {
+        if !judged.stops() {
             return Ok(());
         }
-        Err(format!(
-            "{}: {} goes on all the same, with a reason",
-            held.back.big,
-            self.key(Action::ReadAnyway)
-        ))
+        Err(format!("{}: {} goes on all the same, with a reason", judged.big(), self.key(Action::ReadAnyway)))
     }
 
     fn open_held(&mut self, minutes_ago: Option<u32>) -> Vec<Effect> {
-        let Some(held) = self.readback.held.clone() else { return self.open_at_hand() };
-        if held.doubtful.is_some() {
-            self.ask_lot();
-            return Vec::new();
-        }
-        if let Err(why) = self.goes_by_one_key(&held) {
-            self.heed(why);
-            return Vec::new();
-        }
-        if self.asks_printed_size(Intent::Open { minutes_ago }) {
-            return Vec::new();
-        }
-        self.write_opened(&held, held.back.read.clone(), None, minutes_ago, Vec::new())
-    }
-
-    fn open_at_hand(&mut self) -> Vec<Effect> {
-        let Some(item) = self.at_hand().cloned() else {
-            self.say("Scan the box first, or type its label".to_string());
-            return Vec::new();
-        };
-        let fact = Fact::BoxOpened {
-            item: item.number,
-            call: item.call,
-            lesion: self.lesion_of_call(item.call),
-            label: item.label,
-            finding: item.finding,
-            reason: item.reason,
-            minutes_ago: None,
-        };
-        self.screen = Screen::Opened;
-        self.opened.shown = usize::MAX;
-        self.write(vec![fact])
+        self.decide(Intent::Open { minutes_ago })
     }
 
     fn keep_held(&mut self) -> Vec<Effect> {
-        let Some(held) = self.readback.held.clone() else {
+        if self.readback.held.is_none() {
+            self.say("Scan the box first, or type its label".to_string());
+            return Vec::new();
+        }
+        self.decide(Intent::Keep)
+    }
+
+    /// What is wanted with the box is done, unless something has to be typed or confirmed first.
+    fn decide(&mut self, intent: Intent) -> Vec<Effect> {
+        let Some(judged) = self.subject() else {
             self.say("Scan the box first, or type its label".to_string());
             return Vec::new();
         };
-        if let Err(why) = self.goes_by_one_key(&held) {
+        if judged.doubtful.is_some() {
+            self.ask_lot();
+            return Vec::new();
+        }
+        if let Err(why) = self.goes_by_one_key(&judged) {
             self.heed(why);
             return Vec::new();
         }
-        if self.asks_printed_size(Intent::Keep) {
+        if self.asks_printed_size(&judged, intent) {
             return Vec::new();
         }
-        self.write_at_hand(&held, held.back.read.clone(), None, Vec::new())
+        let label = judged.back.read.clone();
+        self.write_decided(&judged, label, None, intent, Vec::new())
+    }
+
+    fn write_decided(
+        &mut self,
+        judged: &Judged,
+        label: BoxRead,
+        reason: Option<String>,
+        intent: Intent,
+        facts: Vec<Fact>,
+    ) -> Vec<Effect> {
+        match intent {
+            Intent::Open { minutes_ago } => self.write_opened(judged, label, reason, minutes_ago, facts),
+            Intent::Keep => self.write_at_hand(judged, label, reason, facts),
+        }
     }
 
     fn put_back(&mut self) -> Vec<Effect> {
-        if let Some(held) = self.readback.held.take() {
-            let item = self.item_of(&held.back.read);
-            let finding = held.back.big.clone();
-            self.screen = Screen::Fetch;
-            return self.write(vec![Fact::BoxPutBack { item, label: held.back.read, finding }]);
-        }
-        let Some(item) = self.at_hand().cloned() else {
+        let Some(judged) = self.subject() else {
             self.say("There is no box to put back".to_string());
             return Vec::new();
         };
-        self.write(vec![Fact::BoxPutBack { item: item.number, label: item.label, finding: item.finding }])
+        let item = self.item_of(&judged);
+        let finding = judged.big();
+        if judged.of == Subject::Held {
+            self.readback.held = None;
+            self.screen = Screen::Fetch;
+        }
+        self.write(vec![Fact::BoxPutBack { item, label: judged.back.read, finding }])
     }
 
     /// A box at hand that is scanned again keeps its number; a second one of its lot, by the read-back, gets its own.
-    fn item_of(&self, read: &BoxRead) -> u32 {
+    fn item_of(&self, judged: &Judged) -> u32 {
+        match judged.of {
+            Subject::Item(item) | Subject::Device(item) => item,
+            Subject::Held => self.item_read(&judged.back.read),
+        }
+    }
+
+    fn item_read(&self, read: &BoxRead) -> u32 {
         let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else { return 1 };
         readback::known_item(read, Some(case)).unwrap_or_else(|| case.next_item_number())
     }
@@ -289,23 +233,27 @@ impl State {
 
     fn write_opened(
         &mut self,
-        held: &Held,
+        judged: &Judged,
         label: BoxRead,
         reason: Option<String>,
         minutes_ago: Option<u32>,
         mut facts: Vec<Fact>,
     ) -> Vec<Effect> {
-        let call = held.call();
+        let call = judged.call();
+        let lesion = match judged.of {
+            Subject::Held => self.lesion_of_call(call).or(Some(self.lesion)),
+            Subject::Item(_) | Subject::Device(_) => self.lesion_of_call(call),
+        };
         facts.push(Fact::BoxOpened {
-            item: self.item_of(&label),
+            item: self.item_of(judged),
             call,
-            lesion: self.lesion_of_call(call).or(Some(self.lesion)),
+            lesion,
             label,
-            finding: held.back.big.clone(),
-            reason,
+            finding: judged.big(),
+            reason: reason.or_else(|| judged.reason.clone()),
             minutes_ago,
         });
-        self.readback.held = None;
+        self.decided(judged);
         self.screen = Screen::Opened;
         // The newest stands last; the cursor is brought back onto it when it is on disk.
         self.opened.shown = usize::MAX;
@@ -314,34 +262,44 @@ impl State {
 
     fn write_at_hand(
         &mut self,
-        held: &Held,
+        judged: &Judged,
         label: BoxRead,
         reason: Option<String>,
         mut facts: Vec<Fact>,
     ) -> Vec<Effect> {
         facts.push(Fact::BoxAtHand {
-            item: self.item_of(&label),
-            call: held.call(),
+            item: self.item_of(judged),
+            call: judged.call(),
             label,
-            finding: held.back.big.clone(),
+            finding: judged.big(),
             reason,
         });
-        self.readback.held = None;
+        self.decided(judged);
         self.readback.at_hand = usize::MAX;
         self.write(facts)
     }
 
+    fn decided(&mut self, judged: &Judged) {
+        if judged.of == Subject::Held {
+            self.readback.held = None;
+        }
+        self.readback.watched.typed.take_if(|typed| typed.0 == judged.of);
+    }
+
     /// The first box of an identifier in this room, and every box that says CHECK BY EYE, has its printed size
-    /// typed; a covered stent never waits for typing.
-    fn asks_printed_size(&mut self, intent: Intent) -> bool {
-        let Some(held) = &mut self.readback.held else { return false };
-        let by_eye = held.back.headline.needs_eyes();
-        let has_size = held.back.read.diameter.is_some();
-        let covered = held.back.read.kind == Some(Kind::CoveredStent);
-        if !has_size || covered || !(by_eye || held.back.needs_printed_size) {
+    /// typed; a covered stent never waits for typing, and a box that came in so has had it typed.
+    fn asks_printed_size(&mut self, judged: &Judged, intent: Intent) -> bool {
+        let read = &judged.back.read;
+        let by_eye = judged.back.headline.needs_eyes();
+        let covered = read.kind == Some(Kind::CoveredStent);
+        if judged.accepted || read.diameter.is_none() || covered {
             return false;
         }
-        held.intent = intent;
+        if !by_eye && (judged.of != Subject::Held || !judged.back.needs_printed_size) {
+            return false;
+        }
+        self.readback.intent = intent;
+        self.asked_about(judged);
         let intro = if by_eye {
             "CHECK BY EYE: read the size that is printed on the box aloud, and type it."
         } else {
@@ -353,46 +311,39 @@ impl State {
     }
 
     pub(super) fn accept_printed_size(&mut self, form: &Form) -> Outcome {
-        let Some(held) = self.readback.held.clone() else { return Ok(Vec::new()) };
+        let judged = self.still_asked()?;
+        if judged.stops() {
+            let (back, on) = (self.key(Action::FormAbandon), self.key(Action::ReadAnyway));
+            return Err(format!("{}: {back}, and then {on} goes on with a reason", judged.big()));
+        }
         let text = form.value("size");
         let (diameter, length) =
             units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?;
-        let Some(di) = held.back.read.di.clone() else { return Ok(Vec::new()) };
-        let catalogue = (held.back.read.diameter, held.back.read.length);
-        let agrees = catalogue.0.is_some_and(|d| units::same(d.mm(), diameter.mm()))
-            && catalogue.1.is_some_and(|l| units::same(l.mm(), length.mm()));
+        let label = judged.back.read.clone();
+        let Some(di) = label.di.clone() else { return Ok(Vec::new()) };
+        let agrees = label.diameter.is_some_and(|d| units::same(d.mm(), diameter.mm()))
+            && label.length.is_some_and(|l| units::same(l.mm(), length.mm()));
         let typed = Fact::PrintedSizeTyped { di, diameter: Some(diameter), length, agrees };
         if agrees {
-            let label = held.back.read.clone();
-            return Ok(match held.intent {
-                Intent::Open { minutes_ago } => {
-                    self.write_opened(&held, label, None, minutes_ago, vec![typed])
-                }
-                Intent::Keep => self.write_at_hand(&held, label, None, vec![typed]),
-            });
+            return Ok(self.write_decided(&judged, label, None, self.readback.intent, vec![typed]));
         }
-        let by_catalogue = match catalogue {
-            (Some(d), Some(l)) => format!("{d} × {l}"),
-            _ => "no size".into(),
-        };
-        let words = format!("The box says {diameter} × {length}, the catalogue says {by_catalogue}");
-        if let Some(held) = &mut self.readback.held {
-            held.disagrees = Some(words.clone());
-        }
+        self.readback.watched.typed = Some((judged.of, diameter, length));
         self.overlay = None;
-        let effects = self.write(vec![typed]);
-        self.heed(words);
-        Ok(effects)
+        Ok(self.write(vec![typed]))
     }
 
     fn ask_anyway(&mut self) {
-        let Some(held) = &self.readback.held else {
+        let Some(judged) = self.subject() else {
             self.say("Scan the box first, or type its label".to_string());
             return;
         };
+        if judged.of != Subject::Held && !judged.stops() {
+            self.say(format!("{}: {} opens it", judged.big(), self.key(Action::ReadOpened)));
+            return;
+        }
         let intro = format!(
             "{}. Type what the box says and why it goes on; {} and then {} puts it back instead.",
-            held.back.big,
+            judged.big(),
             self.key(Action::FormAbandon),
             self.key(Action::ReadPutBack)
         );
@@ -401,17 +352,18 @@ impl State {
             Field::text("reason", "reason", "", "as: operator accepts; nothing else on the shelf"),
             Field::one_of("what", "the box is", vec!["opened".into(), "at hand, unopened".into()], 0),
         ];
+        self.asked_about(&judged);
         self.ask(Form::new(Purpose::Anyway, "Going on all the same", &[&intro], fields));
     }
 
     pub(super) fn accept_anyway(&mut self, form: &Form) -> Outcome {
-        let Some(held) = self.readback.held.clone() else { return Ok(Vec::new()) };
+        let judged = self.still_asked()?;
         let reason = form.value("reason");
         if reason.is_empty() {
             return Err("Type a reason: it stands in the record".into());
         }
         let text = form.value("size");
-        let mut label = held.back.read.clone();
+        let mut label = judged.back.read.clone();
         if text.is_empty() {
             if label.diameter.is_some() {
                 return Err("Type the size that is printed on the box".into());
@@ -421,18 +373,17 @@ impl State {
                 units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?;
             (label.diameter, label.length) = (Some(diameter), Some(length));
         }
-        Ok(if form.chosen("what") == 0 {
-            self.write_opened(&held, label, Some(reason), None, Vec::new())
-        } else {
-            self.write_at_hand(&held, label, Some(reason), Vec::new())
-        })
+        let opened = Intent::Open { minutes_ago: None };
+        let intent = if form.chosen("what") == 0 { opened } else { Intent::Keep };
+        Ok(self.write_decided(&judged, label, Some(reason), intent, Vec::new()))
     }
 
     fn ask_minutes(&mut self) {
-        if self.readback.held.is_none() {
+        let Some(held) = self.held() else {
             self.say("Scan the box first, or type its label".to_string());
             return;
-        }
+        };
+        self.asked_about(&held);
         let fields = vec![Field::text("minutes", "minutes ago", "", "whole minutes")];
         self.ask(Form::new(Purpose::MinutesAgo, "It was opened some minutes ago", &[], fields));
     }
@@ -444,6 +395,7 @@ impl State {
             .ok()
             .filter(|minutes| *minutes <= 24 * 60)
             .ok_or_else(|| format!("{text:?}: type whole minutes, 0 to 1440"))?;
+        self.still_asked()?;
         self.overlay = None;
         Ok(self.open_held(Some(minutes)))
     }
@@ -510,8 +462,18 @@ impl State {
         };
         let waiting: Vec<u32> = self.world.waiting().iter().map(|call| call.number).collect();
         let call = form.chosen("call").checked_sub(1).and_then(|place| waiting.get(place).copied());
-        let item = self.item_of(&label);
-        let (finding, reason) = ("NO LABEL READ".to_string(), Some("typed by hand".to_string()));
+        let against = self.world.against_typed(&label).map(|back| back.big);
+        if let Some(big) = &against
+            && !form.refused.as_ref().is_some_and(|words| words.starts_with(big))
+        {
+            let key = self.key(Action::FormAccept);
+            return Err(format!(
+                "{big}: put it back. If it is opened all the same, {key} again writes it down"
+            ));
+        }
+        let item = self.item_read(&label);
+        let finding = against.unwrap_or_else(|| NO_LABEL_READ.into());
+        let reason = Some("typed by hand".to_string());
         self.readback.held = None;
         Ok(if form.chosen("what") == 0 {
             let lesion = self.lesion_of_call(call).or(Some(self.lesion));

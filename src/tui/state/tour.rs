@@ -121,7 +121,7 @@ impl State {
 
     /// What is done by looking or scanning, and leaves no entry.
     fn is_seen(&self, stop: Stop) -> bool {
-        let headline = self.readback.held.as_ref().map(|held| held.back.headline);
+        let headline = self.held().map(|held| held.back.headline);
         match stop {
             Stop::Fetch => self.screen == Screen::Fetch && self.call_shown().is_some(),
             Stop::Wrong => headline == Some(Headline::Different),

@@ -333,6 +333,7 @@ impl State {
         if step < TimeDelta::zero() {
             // What runs goes on as long as it did: no duration shrinks with the clock.
             self.hold_clocks(-step);
+            self.hold_rest(-step);
             self.unsaved.tried_at = self.unsaved.tried_at.map(|at| at + step);
         }
         if step < SET_BACK {

@@ -2,9 +2,11 @@
 //!
 //! It does not hold the journal: only the entries of the case that is shown, and folds that follow what is written.
 
+use crate::case::finding;
+use crate::case::readback::{self, Context, ReadBack, Scan};
 use crate::case::{Call, Case, Item};
 use crate::catalogue::{Catalogue, Piece};
-use crate::journal::{CaseCode, Entry, Fact};
+use crate::journal::{BoxRead, CaseCode, Entry, Fact};
 use crate::ledger::Known;
 use crate::policy::Policy;
 use crate::room::{Behind, Furniture, Opening};
@@ -75,6 +77,42 @@ impl World {
 
     pub fn today(&self) -> NaiveDate {
         self.now.date_naive()
+    }
+
+    fn context(&self) -> Context<'_> {
+        Context {
+            catalogue: &self.catalogue,
+            shelf: &*self.shelf,
+            case: self.case.as_ref(),
+            today: self.today(),
+        }
+    }
+
+    fn as_far_as_known(&self, back: ReadBack) -> ReadBack {
+        match self.shelf.unread() {
+            Some(why) => back.without_shelf(format!("{why}: whether this lot is recalled is not known")),
+            None => back,
+        }
+    }
+
+    /// What is known now of the box with this label.
+    pub fn read_back(&self, scan: &Scan) -> ReadBack {
+        self.as_far_as_known(readback::read_back(scan, &self.context()))
+    }
+
+    /// What is known now of a box at hand.
+    pub fn read_back_at_hand(&self, item: &Item) -> ReadBack {
+        self.as_far_as_known(finding::of_item(item, &self.context()))
+    }
+
+    /// What is known now against an opened device that may be used; none where nothing is.
+    pub fn against_in_play(&self, item: &Item) -> Option<ReadBack> {
+        finding::in_play(item, &self.context())
+    }
+
+    /// What is known now against a box whose label was typed from its front.
+    pub fn against_typed(&self, read: &BoxRead) -> Option<ReadBack> {
+        finding::of_typed(read, &self.context())
     }
 
     /// Takes in what is on disk now. With `stay` the case that is shown stays, else it is the one written to last. What
@@ -199,6 +237,11 @@ impl World {
     /// The boxes in the room that are unopened.
     pub fn at_hand(&self) -> Vec<&Item> {
         self.case.as_ref().map(Case::at_hand).unwrap_or_default()
+    }
+
+    /// Opened devices that can be used, once more or at last.
+    pub fn in_play(&self) -> Vec<&Item> {
+        self.case.as_ref().map(Case::in_play).unwrap_or_default()
     }
 
     /// The boxes whose seal is broken, in the order in which that happened.

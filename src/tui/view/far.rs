@@ -43,7 +43,7 @@ fn whole(far: &Far, area: Rect, buffer: &mut Buffer) {
         top += 1;
     }
     // A label that was read has the room of the lists: its next step is read from where they are not.
-    let large = area.width >= LARGE.0 && area.height >= LARGE.1 && far.heard.read.is_none();
+    let large = area.width >= LARGE.0 && area.height >= LARGE.1 && far.read_shown().is_none();
     let lists = three(far);
     let below = if large { lists_rows(&lists, area.height) } else { 3 };
     let stage_rows = area.height.saturating_sub(top + below + 1);
@@ -117,8 +117,8 @@ fn stage(far: &Far, area: Rect, buffer: &mut Buffer) {
         return;
     }
     let clocks = far.clocks();
-    let (call, brought) = (far.call_shown(), far.card());
-    let alone = far.heard.read.is_none() && brought.is_none();
+    let (label, call, brought) = (far.read_shown(), far.call_shown(), far.card());
+    let alone = label.is_none() && brought.is_none();
     let rest = match (clocks.is_empty(), alone) {
         (true, _) => area,
         (false, true) => {
@@ -131,12 +131,12 @@ fn stage(far: &Far, area: Rect, buffer: &mut Buffer) {
             columns(area, 0, left)
         }
         (false, false) => {
-            let high = if far.heard.read.is_some() { 5 } else { 8 };
+            let high = if label.is_some() { 5 } else { 8 };
             let taken = clock::draw(&clocks, rows(area, 0, high.max(area.height / 3)), buffer);
             rows(area, taken + 1, area.height)
         }
     };
-    match (&far.heard.read, call, brought) {
+    match (&label, call, brought) {
         (Some(reading), ..) => read(reading, rest, buffer),
         (None, Some(call), Some(brought)) => {
             card::draw(call, &brought, "", rest, buffer);
@@ -208,7 +208,8 @@ fn three(far: &Far) -> [List; 3] {
     let at_hand = far.world.at_hand().into_iter().map(|thing| {
         let (big, words) = item(thing);
         let call = thing.call.map_or(String::new(), |call| format!(", for call {call}"));
-        (big, format!("{words}{call}"))
+        let now = far.finding_at_hand(thing).map_or(String::new(), |back| format!(", now {}", back.big));
+        (big, format!("{words}{call}{now}"))
     });
     let open = far.on_the_table().into_iter().map(|thing| {
         let (big, words) = item(thing);

@@ -73,6 +73,9 @@ fn heading(state: &State, room: usize) -> Line<'static> {
     let at_hand = state.world.at_hand().len();
     if at_hand > 0 {
         spans.push(Span::raw(format!(" · {at_hand} at hand")));
+        if let Some(stop) = state.stop_at_hand() {
+            spans.push(Span::styled(format!(": {}", stop.big()), theme::STOP));
+        }
     }
     if let Some(tally) = state.tally.as_ref().filter(|_| state.screen != Screen::Shelf) {
         spans.push(Span::styled(format!(" · {} counted on Shelf", tally.tally.count()), theme::HEED));
@@ -147,10 +150,10 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
         let words = format!(" NOT SAVED: {waits}. {key}: what to do. {}", state.said.words);
         buffer.set_style(line, theme::BAR);
         Line::styled(words, theme::BAR).render(line, buffer);
-    } else if state.said.heed {
-        put(buffer, line, 0, 0, &format!(" ! {}", state.said.words), theme::HEED);
     } else if state.said.written {
         put_line(buffer, line, 0, 0, written(state, line.width));
+    } else if state.said.heed {
+        put(buffer, line, 0, 0, &format!(" ! {}", state.said.words), theme::HEED);
     } else {
         put(buffer, line, 1, 0, &state.said.words, theme::PLAIN);
     }
@@ -162,7 +165,9 @@ fn written(state: &State, width: u16) -> Line<'static> {
     let undo = if state.can_take_back() { " strikes it out" } else { "" };
     let around = if undo.is_empty() { 0 } else { key.len() + undo.len() + 3 };
     let room = usize::from(width).saturating_sub(around + 11);
-    let mut spans = vec![Span::styled(" written: ", theme::QUIET), Span::raw(cut(&state.said.words, room))];
+    let style = if state.said.heed { theme::HEED } else { theme::PLAIN };
+    let words = Span::styled(cut(&state.said.words, room), style);
+    let mut spans = vec![Span::styled(" written: ", theme::QUIET), words];
     if !undo.is_empty() {
         spans.extend([Span::raw("  "), Span::styled(key, theme::KEY), Span::styled(undo, theme::QUIET)]);
     }

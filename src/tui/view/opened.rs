@@ -112,6 +112,10 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
         None => "opened without a call".into(),
     };
     lines.extend(broken(&format!("{asked} · read back: {}", item.finding), theme::PLAIN));
+    let in_play = state.world.in_play().iter().any(|there| there.number == item.number);
+    if let Some(against) = state.world.against_in_play(item).filter(|_| in_play) {
+        lines.extend(broken(&format!("now {}: don't use it", against.big), theme::STOP));
+    }
     if let Some(reason) = &item.reason {
         lines.extend(broken(&format!("went on because: {reason}"), theme::HEED));
     }

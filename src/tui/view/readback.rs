@@ -1,10 +1,9 @@
 //! Read-back: the label against the call, in words and in letters that are read from three metres.
 
 use super::{Hits, beside, columns, padded, plate, put, put_lines, rows, theme, widest, wrapped};
-use crate::case::label_words;
-use crate::case::readback;
+use crate::case::{Item, label_words, readback};
 use crate::tui::keys::Action;
-use crate::tui::state::{Held, Spot, State};
+use crate::tui::state::{Judged, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -12,8 +11,8 @@ use ratatui::text::{Line, Span};
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
-    match &state.readback.held {
-        Some(held) => label(held, area, buffer),
+    match state.held() {
+        Some(held) => label(&held, state.rests(), area, buffer),
         None => waiting(state, area, buffer, hits),
     }
 }
@@ -26,11 +25,14 @@ const TEXT: u16 = 7;
 /// Rows for the smallest headline and, below it, the smallest letters of the box.
 const LARGE: u16 = 12;
 
-fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
+/// `rests`: keys that decide rest just now, and the mark before the next step says so.
+fn label(held: &Judged, rests: bool, area: Rect, buffer: &mut Buffer) {
     let (back, signal) = (&held.back, held.signal());
+    let changed = held.change.iter().flat_map(|words| wrapped(words, area.width));
     let notes = back.notes.iter().flat_map(|note| wrapped(note, area.width));
-    let mut lines: Vec<Line> =
-        held.disagrees.iter().map(|words| Line::styled(words.clone(), theme::STOP)).collect();
+    let mut lines: Vec<Line> = changed.map(|text| Line::styled(text, theme::STOP)).collect();
+    let told = |words: &&String| held.change.as_ref().is_none_or(|change| !change.contains(*words));
+    lines.extend(held.disagrees.iter().filter(told).map(|words| Line::styled(words.clone(), theme::STOP)));
     let table = Table::of(&back.lines, area.width);
     lines.extend(back.lines.iter().filter(|line| line.differs()).flat_map(|line| table.field(line)));
     lines.extend(notes.map(|text| Line::styled(text, theme::HEED)));
@@ -52,7 +54,12 @@ fn label(held: &Held, area: Rect, buffer: &mut Buffer) {
     let below = area.height.saturating_sub(1);
     let spare = below.saturating_sub(taken + text).min(1);
     put_lines(buffer, rows(area, taken + spare, below.saturating_sub(taken + spare)), lines);
-    put(buffer, area, 0, below, &format!("▸ {}", signal.next), theme::STRONG);
+    put(buffer, area, 0, below, &format!("{} {}", next_mark(rests), signal.next), theme::STRONG);
+}
+
+/// Before the next step: an arrow once keys that decide do so.
+const fn next_mark(rests: bool) -> &'static str {
+    if rests { "·" } else { "▸" }
 }
 
 /// The fields of the box beside the call's.
@@ -145,23 +152,40 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         lines.push(Line::raw(""));
         lines.push(Line::styled("At hand, unopened:", theme::TITLE));
     }
-    let first = u16::try_from(lines.len()).unwrap_or(u16::MAX);
-    hits.add_rows(area, first, (0..at_hand.len()).map(Spot::Row));
+    let mut first = u16::try_from(lines.len()).unwrap_or(u16::MAX);
     for (index, item) in at_hand.iter().enumerate() {
         let here = index == state.readback.at_hand;
-        let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));
-        let lot = item.label.lot.as_ref().map_or(String::new(), |lot| format!(" · lot {lot}"));
-        lines.push(Line::styled(
-            format!(
-                "{} {}{lot}{for_call} · read back: {}",
-                if here { "▸" } else { " " },
-                label_words(&item.label),
-                item.finding
-            ),
-            if here { theme::CURSOR } else { theme::PLAIN },
-        ));
+        let told = at_hand_lines(state, item, here, area.width);
+        let tall = u16::try_from(told.len()).unwrap_or(u16::MAX);
+        for row in 0..tall {
+            hits.add_rows(area, first + row, std::iter::once(Spot::Row(index)));
+        }
+        first = first.saturating_add(tall);
+        lines.extend(told);
     }
     put_lines(buffer, area, lines);
+}
+
+/// A box at hand with its finding of now and, where that is another one, the one that it came in with.
+fn at_hand_lines(state: &State, item: &Item, here: bool, width: u16) -> Vec<Line<'static>> {
+    let judged = state.judged_at_hand(item);
+    let big = judged.big();
+    let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));
+    let lot = item.label.lot.as_ref().map_or(String::new(), |lot| format!(" · lot {lot}"));
+    let mark = if here { next_mark(state.rests()) } else { " " };
+    let told = format!("{mark} {}{lot}{for_call}", label_words(&item.label));
+    let style = if here { theme::CURSOR } else { theme::PLAIN };
+    if big == item.finding {
+        return vec![Line::styled(format!("{told} · read back: {big}"), style)];
+    }
+    let ink = if judged.stops() { theme::STOP } else { theme::HEED };
+    let mut texts = vec![format!("now {big} (came in as {})", item.finding)];
+    texts.extend(judged.change.clone());
+    let next = if judged.stops() { judged.back.next.clone() } else { String::new() };
+    texts.extend(Some(next).filter(|next| !next.is_empty()));
+    let below = texts.iter().flat_map(|text| wrapped(text, width.saturating_sub(4)));
+    let below = below.map(|text| Line::styled(format!("    {text}"), ink));
+    std::iter::once(Line::styled(told, style)).chain(below).collect()
 }
 
 #[cfg(test)]
