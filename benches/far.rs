@@ -24,10 +24,10 @@ const SIZE: (u16, u16) = (200, 60);
 
 fn call(number: u32) -> Fact {
     let wanted = Wanted {
-        product: Some("tarn".into()),
-        name: Some("Tarn".into()),
+        product: Some("fell".into()),
+        name: Some("Fell".into()),
         diameter: Some(Diameter::from_mm(3.0)),
-        length: Some(Length::from_mm(28.0)),
+        length: Some(Length::from_mm(29.0)),
         ..Wanted::default()
     };
     Fact::Called {

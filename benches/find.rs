@@ -15,7 +15,7 @@ use timing::timed;
 const PRODUCTS: usize = 500;
 const ROUNDS: usize = 15;
 const QUERIES: [&str; 7] =
-    ["28 3.0", "3x28", "fell42 3.25x18", "flel42", "lot1234", "p42-3-28", "drug 2.75 33"];
+    ["27 3.0", "3x27", "fell42 3.25x17", "flel42", "lot1234", "p42-3-27", "drug 2.75 32"];
 
 fn identifier(number: usize) -> DeviceId {
     let body = format!("0952{number:09}");
@@ -24,7 +24,7 @@ fn identifier(number: usize) -> DeviceId {
 }
 
 fn catalogue() -> Catalogue {
-    let names = ["Tarn", "Fell", "Beck", "Scar", "Holm", "Wold", "Mere", "Carr", "Brae", "Scree"];
+    let names = ["Dale", "Fell", "Beck", "Scar", "Holm", "Outcrop", "Gorse", "Thicket", "Brae", "Skerry"];
     let product = |number: usize| Product {
         name: format!("{}{number}", names[number % names.len()]),
         ..Product::invented(format!("p{number:04}"), (0..10).map(|d| platform(number, d)).collect())
@@ -33,7 +33,7 @@ fn catalogue() -> Catalogue {
 }
 
 fn platform(number: usize, d: usize) -> Platform {
-    let lengths: Vec<f64> = (0..10).map(|l| 8.0 + 5.0 * f64::from(l)).collect();
+    let lengths: Vec<f64> = (0..10).map(|l| 7.0 + 5.0 * f64::from(l)).collect();
     let mm = 2.0 + 0.25 * d as f64;
     let mut made = Platform::invented(mm, &lengths, |l| format!("P{number}-{d}-{l}"));
     for (l, pack) in made.boxes.iter_mut().enumerate() {

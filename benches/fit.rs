@@ -16,7 +16,7 @@ use timing::timed;
 
 const PRODUCTS: usize = 1_000;
 const DIAMETERS: [f64; 10] = [2.0, 2.25, 2.5, 2.75, 3.0, 3.25, 3.5, 4.0, 4.5, 5.0];
-const LENGTHS: [f64; 10] = [8.0, 12.0, 15.0, 18.0, 23.0, 28.0, 33.0, 38.0, 43.0, 48.0];
+const LENGTHS: [f64; 10] = [7.0, 11.0, 16.0, 20.0, 25.0, 29.0, 34.0, 39.0, 46.0, 51.0];
 
 /// Every product with limits and charts of its own, so that nothing is answered from the product before.
 fn catalogue() -> Catalogue {

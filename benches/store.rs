@@ -27,7 +27,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let case = CaseCode::from_dice([0, 1, 2, 3, 4]);
     let (mut ours, mut bares) = (Vec::new(), Vec::new());
     for round in 0..WARM_UP + ROUNDS {
-        let label = BoxRead { name: "Tarn 3.00 x 28".into(), lot: Some("L952".into()), ..BoxRead::default() };
+        let label = BoxRead { name: "Fell 3.00 x 29".into(), lot: Some("L952".into()), ..BoxRead::default() };
         let fact = Fact::BoxOpened {
             item: round,
             call: Some(1),

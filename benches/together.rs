@@ -82,7 +82,7 @@ fn main() {
     }
     let mut late = Vec::new();
     for call in 1..=CALLS {
-        screens[0].send(b"3 28");
+        screens[0].send(b"3 29");
         screens[0].sees("calls it");
         screens[0].send(b"\r");
         let words = format!("{call} to fetch");

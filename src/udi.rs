@@ -279,7 +279,7 @@ mod tests {
             ("614141123452", "00614141123452", Issuer::Gs1, Some(0)),
             ("95211015", "00000095211015", Issuer::Gs1, Some(0)),
             ("59521234543218", "59521234543218", Issuer::Gs1, Some(5)),
-            ("Q952TN300280", "Q952TN300280", Issuer::Hibc, Some(0)),
+            ("A123FL300290", "A123FL300290", Issuer::Hibc, Some(0)),
             ("A99912345", "A99912345", Issuer::Hibc, Some(5)),
             ("A9999XYZ100T0944", "A9999XYZ100T0944", Issuer::Iccbba, None),
             ("1AB370000007JC89", "1AB370000007JC89", Issuer::Iccbba, None),
@@ -297,7 +297,7 @@ mod tests {
         assert_eq!(DeviceId::parse(carton.as_str()), Ok(carton.clone()), "its check digit holds");
         assert_eq!((carton.packaging_level(), &carton.as_str()[1..13]), (Some(1), "950600013435"));
         assert_eq!(carton.at_level(0), Some(id("9506000134352")));
-        assert_eq!(id("Q952TN300280").at_level(3), Some(id("Q952TN300283")));
+        assert_eq!(id("A123FL300290").at_level(3), Some(id("A123FL300293")));
         for alone in ["A9999XYZ100T0944", "99521234543216"] {
             assert_eq!(id(alone).levels(), [id(alone)], "no carton of it is known by its number");
         }
@@ -315,10 +315,10 @@ mod tests {
             ("9521234543214", Fault::CheckDigit),
             ("12345", Fault::Length),
             ("Q95", Fault::Length),
-            ("Q952TN-300280", Fault::Charset),
-            ("Q952TN30028A", Fault::Charset),
+            ("A123FL-300290", Fault::Charset),
+            ("A123FL30029A", Fault::Charset),
             ("q952tn300280", Fault::Charset),
-            ("Q952AAAAAAAAAAAAAAAAAAAA0", Fault::Length),
+            ("A123AAAAAAAAAAAAAAAAAAAA0", Fault::Length),
         ] {
             assert_eq!(DeviceId::parse(text), Err(fault), "{text}");
         }

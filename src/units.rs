@@ -174,7 +174,7 @@ pub fn plain(value: f64) -> String {
     decimal::marked(text.trim_end_matches('0').trim_end_matches('.').to_string())
 }
 
-/// Reads a size as it is asked for, diameter first: `3 28`, `3.0x28`, `3,0 × 28`. `None` where it is not two
+/// Reads a size as it is asked for, diameter first: `3 29`, `3.0x29`, `3,0 × 29`. `None` where it is not two
 /// numbers; whether they are believable is the policy's business.
 pub fn size(text: &str) -> Option<(Diameter, Length)> {
     let parts = text.split(|c: char| c.is_whitespace() || matches!(c, 'x' | 'X' | '×' | '*'));
@@ -199,11 +199,11 @@ mod tests {
 
     #[test]
     fn sizes_are_read_diameter_first() {
-        let wanted = Some((Diameter::from_mm(3.0), Length::from_mm(28.0)));
-        for text in ["3 28", "3.0x28", "3,0 × 28", " 3.00  28 ", "3X28"] {
+        let wanted = Some((Diameter::from_mm(3.0), Length::from_mm(29.0)));
+        for text in ["3 29", "3.0x29", "3,0 × 29", " 3.00  29 ", "3X29"] {
             assert_eq!(size(text), wanted, "{text:?}");
         }
-        for text in ["", "3", "3 28 1", "3 a", "x", "3x"] {
+        for text in ["", "3", "3 29 1", "3 a", "x", "3x"] {
             assert_eq!(size(text), None, "{text:?}");
         }
     }

@@ -13,8 +13,8 @@ use std::path::Path;
 pub const A_CASE: usize = 20;
 /// Cases from one stock load to the next: about a month of a busy room. They open 1,000 of the 1,600 pieces loaded.
 const A_LOAD: usize = 200;
-/// Of the demo's catalogue: Tarn 3.00 × 28.
-const DI: &str = "09521001300285";
+/// Of the demo's catalogue: Fell 3.00 × 29.
+const DI: &str = "09521001300292";
 
 fn di() -> DeviceId {
     DeviceId::parse(DI).expect("the demo has it")
@@ -23,13 +23,13 @@ fn di() -> DeviceId {
 fn label(lot: usize) -> BoxRead {
     let hex = "5d6432303130393532313030333330303234353137323730363330313048".to_string();
     BoxRead {
-        product: Some("tarn".into()),
-        name: "Tarn".into(),
-        reference: Some("TN30028".into()),
+        product: Some("fell".into()),
+        name: "Fell".into(),
+        reference: Some("FL30029".into()),
         di: Some(di()),
-        lot: Some(format!("TN{lot:06}")),
+        lot: Some(format!("FL{lot:06}")),
         serial: lot.is_multiple_of(2).then(|| format!("{lot}")),
-        printed: Some(format!("(01){DI}(17)270630(10)TN{lot:06}")),
+        printed: Some(format!("(01){DI}(17)270630(10)FL{lot:06}")),
         raw: Some(Raw { hex, arrival: Arrival::Scanned }),
         price: Some(760.0),
         shelf: Some("cupboard 2, shelf E".into()),
@@ -45,7 +45,7 @@ pub fn code(case: usize) -> CaseCode {
 fn stock() -> Fact {
     let piece = |lot: usize| Piece {
         di: di(),
-        lot: format!("TN9{lot:05}"),
+        lot: format!("FL9{lot:05}"),
         serial: None,
         use_by: "2099-06-30".parse().ok(),
         shelf: "cupboard 2, shelf E".into(),
@@ -96,10 +96,10 @@ pub fn fill(path: &Path, entries: usize) -> u64 {
         call: 1,
         lesion: None,
         wanted: Wanted {
-            product: Some("tarn".into()),
-            name: Some("Tarn".into()),
+            product: Some("fell".into()),
+            name: Some("Fell".into()),
             diameter: Some(Diameter::from_mm(3.0)),
-            length: Some(Length::from_mm(28.0)),
+            length: Some(Length::from_mm(29.0)),
             ..Wanted::default()
         },
         readiness: Readiness::Asked,

@@ -13,21 +13,21 @@ pub enum Unsettled {
     Fate {
         /// Its number in the case.
         item: u32,
-        /// `box 3 opened, fate not known: 3.00 × 28 Tarn`.
+        /// `box 3 opened, fate not known: 3.00 × 29 Fell`.
         words: String,
     },
     /// A box in the room, neither opened nor put back.
     AtHand {
         /// Its number in the case.
         item: u32,
-        /// `box 3 neither opened nor put back: 3.00 × 28 Tarn`.
+        /// `box 3 neither opened nor put back: 3.00 × 29 Fell`.
         words: String,
     },
     /// A call that waits.
     Call {
         /// Its number in the case.
         call: u32,
-        /// `call 2 waits: 3.00 × 28 Tarn`.
+        /// `call 2 waits: 3.00 × 29 Fell`.
         words: String,
     },
     /// An entry that speaks of a box or a call that is not there.

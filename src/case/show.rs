@@ -11,14 +11,14 @@ impl Case {
 }
 
 impl Call {
-    /// `3.00 × 28 Tarn`.
+    /// `3.00 × 29 Fell`.
     pub fn words(&self) -> String {
         wanted_words(&self.wanted)
     }
 }
 
 impl Item {
-    /// `3.00 × 28 Tarn`.
+    /// `3.00 × 29 Fell`.
     pub fn words(&self) -> String {
         label_words(&self.label)
     }

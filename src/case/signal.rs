@@ -63,7 +63,7 @@ pub struct Glance {
 pub struct Reading {
     /// Its large words.
     pub signal: Signal,
-    /// The box: `3.00 × 28 Tarn`.
+    /// The box: `3.00 × 29 Fell`.
     pub words: String,
 }
 
@@ -164,7 +164,7 @@ impl ReadBack {
     }
 }
 
-/// A size in the fewest letters: `3.00×28`.
+/// A size in the fewest letters: `3.00×29`.
 pub fn size_letters(diameter: Diameter, length: Length) -> String {
     format!("{diameter}×{length}")
 }

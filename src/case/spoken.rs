@@ -30,7 +30,7 @@ const ONES: [&str; 20] = [
 const TENS: [&str; 10] =
     ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
 
-/// The sentence to say back: "three point zero, by twenty-eight, Tarn".
+/// The sentence to say back: "three point zero, by twenty-nine, Fell".
 pub fn say(call: &Call, catalogue: &Catalogue) -> String {
     say_wanted(&call.wanted, catalogue)
 }
@@ -61,7 +61,7 @@ fn diameter_words(mm: f64) -> String {
     format!("{} point {}", cardinal(whole), digits(part))
 }
 
-/// A length as a number word: 28 is "twenty-eight", 22.5 "twenty-two point five".
+/// A length as a number word: 29 is "twenty-nine", 22.5 "twenty-two point five".
 fn length_words(mm: f64) -> String {
     let text = plain(mm);
     match text.split_once(['.', ',']) {
@@ -149,7 +149,7 @@ mod tests {
             (12.0, "twelve"),
             (15.0, "fifteen"),
             (20.0, "twenty"),
-            (28.0, "twenty-eight"),
+            (29.0, "twenty-nine"),
             (40.0, "forty"),
             (48.0, "forty-eight"),
             (22.5, "twenty-two point five"),
@@ -163,29 +163,29 @@ mod tests {
     fn a_call_is_said_with_what_it_asks_for() {
         let wanted = Wanted {
             diameter: Some(Diameter::from_mm(3.0)),
-            length: Some(Length::from_mm(28.0)),
+            length: Some(Length::from_mm(29.0)),
             ..Wanted::default()
         };
         let none = Catalogue::default();
-        assert_eq!(say_wanted(&wanted, &none), "three point zero, by twenty-eight, any stent");
+        assert_eq!(say_wanted(&wanted, &none), "three point zero, by twenty-nine, any stent");
         let kind = Wanted { kind: Some(Kind::DrugElutingStent), ..wanted.clone() };
-        assert_eq!(say_wanted(&kind, &none), "three point zero, by twenty-eight, any drug-eluting stent");
-        let wire = Wanted { reference: Some("FW190".into()), ..Wanted::default() };
-        assert_eq!(say_wanted(&wire, &none), "REF F W 1 9 0");
+        assert_eq!(say_wanted(&kind, &none), "three point zero, by twenty-nine, any drug-eluting stent");
+        let wire = Wanted { reference: Some("FP190".into()), ..Wanted::default() };
+        assert_eq!(say_wanted(&wire, &none), "REF F P 1 9 0");
     }
 
     #[test]
     fn differing_digits_are_found() {
         assert_eq!(alike("2.25x15", "2.50x15"), [2, 3]);
-        assert_eq!(alike("3.00x38", "3.00x28"), [5]);
-        assert_eq!(alike("3.00 × 38", "3.00 × 28"), [7]);
+        assert_eq!(alike("3.00x39", "3.00x29"), [5]);
+        assert_eq!(alike("3.00 × 39", "3.00 × 29"), [7]);
         assert_eq!(alike("3.00x18", "3.00x8"), [5]);
         assert_eq!(alike("3.00x8", "3.00x18"), [0usize; 0]);
-        assert_eq!(alike("3.00x28", "3.00x28"), [0usize; 0]);
-        assert_eq!(alike("", "3.00x28"), [0usize; 0]);
+        assert_eq!(alike("3.00x29", "3.00x29"), [0usize; 0]);
+        assert_eq!(alike("", "3.00x29"), [0usize; 0]);
         assert!(looks_alike("3.00x8", "3.00x18"));
         assert!(looks_alike("2.25x15", "2.50x15"));
-        assert!(!looks_alike("3.00x28", "3.00x28"));
-        assert!(!looks_alike("2.25x15", "3.50x48"));
+        assert!(!looks_alike("3.00x29", "3.00x29"));
+        assert!(!looks_alike("2.25x15", "3.50x46"));
     }
 }

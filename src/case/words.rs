@@ -4,7 +4,7 @@ use crate::catalogue::Piece;
 use crate::journal::{BoxRead, Fact, Fate, Overlap, Readiness, Unused, Wanted};
 use crate::units::{Diameter, Length, counted, plain};
 
-/// `3.00 × 28`; one of the two alone where the other is missing; empty without both.
+/// `3.00 × 29`; one of the two alone where the other is missing; empty without both.
 pub fn size_words(diameter: Option<Diameter>, length: Option<Length>) -> String {
     match (diameter, length) {
         (Some(diameter), Some(length)) => format!("{diameter} × {length}"),
@@ -14,7 +14,7 @@ pub fn size_words(diameter: Option<Diameter>, length: Option<Length>) -> String 
     }
 }
 
-/// `3.00 × 28 tarn`: size and product of a call, as it was asked for.
+/// `3.00 × 29 fell`: size and product of a call, as it was asked for.
 pub fn wanted_words(wanted: &Wanted) -> String {
     let device = match (&wanted.product, wanted.kind) {
         (Some(product), _) => wanted.name.clone().unwrap_or_else(|| product.clone()),
@@ -26,7 +26,7 @@ pub fn wanted_words(wanted: &Wanted) -> String {
     joined([size_words(wanted.diameter, wanted.length), device, reference])
 }
 
-/// `3.00 × 28 Tarn`: size and name of a box, or what else is known of it.
+/// `3.00 × 29 Fell`: size and name of a box, or what else is known of it.
 pub fn label_words(label: &BoxRead) -> String {
     let name = match (&label.product, label.name.as_str()) {
         (Some(product), "") => product.clone(),

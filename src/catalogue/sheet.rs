@@ -56,26 +56,26 @@ pub struct File {
 /// A table to begin with: the columns, and one box as an example.
 pub fn template() -> String {
     let example = [
-        "tarn",
-        "Tarn",
+        "fell",
+        "Fell",
         "Lowfell (invented)",
         "drug-eluting stent",
         "cobalt-chromium",
-        "80",
-        "145",
+        "78",
+        "146",
         "0.014",
-        "0.056",
+        "0.055",
         "",
         "yes",
         "2.75",
         "1.04",
-        "3.50",
+        "3.40",
         "11",
         "18",
         "8:2.62 11:2.75 14:2.84 18:2.95",
-        "28",
-        "TN27528",
-        "09521001275286",
+        "29",
+        "FL27529",
+        "09521001275293",
     ];
     table::write(COLUMNS, std::iter::once(example.map(String::from)))
 }

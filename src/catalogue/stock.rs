@@ -16,7 +16,7 @@ const WANTED: [usize; 6] = [0, 1, 2, 3, 4, 5];
 
 /// A stock file to begin with, one piece as an example.
 pub const TEMPLATE: &str = "di,lot,serial,use_by,shelf,count,owner\n\
-                            09521001275286,TN25773,,2027-10-31,\"cupboard 1, shelf B\",2,own\n";
+                            09521001275293,FL62068,,2027-10-31,\"cupboard 1, shelf B\",2,own\n";
 
 /// What a stock file says, checked. Cautions name things that the room should look at, and that stop nothing.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -13,7 +13,7 @@ use std::path::Path;
 /// Read a product's own pressure chart
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
-#[command(after_help = "Example:\n  boxcall inflate --product tarn --diameter 3.0 --to 3.1")]
+#[command(after_help = "Example:\n  boxcall inflate --product fell --diameter 3.0 --to 3.1")]
 pub(super) struct Args {
     #[command(flatten)]
     products: Products,

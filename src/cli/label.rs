@@ -13,7 +13,7 @@ use serde::Serialize;
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Nothing is checked against a catalogue: a written label is only as true as what is typed.\n\n\
-    Example:\n  boxcall label --di 09521001300285 --lot K7 --use-by 2027-02-28 --picture terminal"
+    Example:\n  boxcall label --di 09521001300292 --lot K7 --use-by 2027-02-28 --picture terminal"
 )]
 pub(super) struct Args {
     /// The device identifier, a GTIN

@@ -13,7 +13,7 @@ use std::io::Read;
 
 /// Read what a scanner sent, or a person typed, for one box
 #[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  boxcall read \"]d20109521001300285172806301041109\"")]
+#[command(after_help = "Example:\n  boxcall read \"]d201095210013002921726121910FL60263\"")]
 pub(super) struct Args {
     /// The label; - reads standard input, bytes as the scanner sent them
     #[arg(value_name = "LABEL")]

@@ -72,7 +72,7 @@ impl Args {
                 None => {
                     let message = format!(
                         "placed {text:?} is no device in the vessel: type its labelled size and where its distal end \
-                         lies, in mm from the lesion's distal end, such as 3.0x28@12"
+                         lies, in mm from the lesion's distal end, such as 3.0x29@12"
                     );
                     slips.add("placed", text, message);
                 }
@@ -94,7 +94,7 @@ fn stretch(text: &str) -> Option<[f64; 2]> {
     (ends[0] >= 0.0 && !at_most(ends[1], ends[0])).then_some(ends)
 }
 
-/// `3.0x28@12`: a size above 0, and a place that may be negative.
+/// `3.0x29@12`: a size above 0, and a place that may be negative.
 fn placed(text: &str) -> Option<Placed> {
     let (sized, at) = text.split_once('@')?;
     let (diameter, length) = size(sized)?;

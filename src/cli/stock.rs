@@ -80,7 +80,7 @@ enum Task {
     #[command(after_help = "Example:\n  boxcall stock receive delivery.csv --write")]
     Receive(stocked::Receive),
     /// Move pieces from one place to another
-    #[command(after_help = "Example:\n  boxcall stock move --from A --to B --ref TN30028 --count 1 --write")]
+    #[command(after_help = "Example:\n  boxcall stock move --from A --to B --ref FL30029 --count 1 --write")]
     Move(stocked::Move),
     /// Compare one place with what was found there, and put it right
     #[command(after_help = "Example:\n  boxcall stock count found.csv --shelf A --write")]
@@ -89,12 +89,12 @@ enum Task {
     #[command(
         after_help = "What goes for another reason is chosen by what stands on the boxes. All that is chosen goes, or nothing.\n\n\
                             Example:\n  boxcall stock pull --expired --write\n  \
-                            boxcall stock pull --reason \"returned to the owner\" --owner consigned --lot TN41109 --write"
+                            boxcall stock pull --reason \"returned to the owner\" --owner consigned --lot FL60263 --write"
     )]
     Pull(stocked::Pull),
     /// Tell what was written of stock and recalls, entry by entry
     #[command(
-        after_help = "Example:\n  boxcall stock history --since 2026-11-01\n  boxcall stock history --lot TN41109"
+        after_help = "Example:\n  boxcall stock history --since 2026-11-01\n  boxcall stock history --lot FL60263"
     )]
     History(history::History),
     /// Strike out entries of stock and recalls that were a mistake: tells what changes first

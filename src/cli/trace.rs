@@ -15,7 +15,7 @@ use std::path::Path;
 
 /// Find every case into which a lot, a serial number or an identifier came
 #[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  boxcall trace --lot TN41109\n  boxcall trace --recalled")]
+#[command(after_help = "Example:\n  boxcall trace --lot FL60263\n  boxcall trace --recalled")]
 pub(super) struct Args {
     #[command(flatten)]
     by: By,

@@ -89,7 +89,7 @@ impl Walk<'_> {
             distal_eem: mm(3.1),
             proximal_lumen: mm(3.3),
             proximal_eem: mm(3.6),
-            length: Some(Length::from_mm(24.0)),
+            length: Some(Length::from_mm(27.0)),
             guide: Some(French::new(6.0)),
             segment: Some("6".into()),
             ..Measurements::default()
@@ -103,7 +103,7 @@ impl Walk<'_> {
         let target = &lesion.target;
         self.say(
             "measured",
-            "OCT, distal lumen 2.8 and EEM 3.1, proximal 3.3 and 3.6, landing zones 24 mm apart",
+            "OCT, distal lumen 2.8 and EEM 3.1, proximal 3.3 and 3.6, landing zones 27 mm apart",
         )?;
         let window =
             format!("in rule {}: labelled {} to {}", target.rule, target.window[0], target.window[1]);

@@ -168,9 +168,9 @@ mod tests {
 
     fn hangs(distal: f64, proximal: Option<f64>, length: f64, size: (f64, f64)) -> Hangs {
         let (catalogue, lesion, judgement) = judged(distal, proximal, length);
-        let tarn =
-            |s: &&JudgedSize| s.product(&catalogue).id == "tarn" && (s.diameter.mm(), s.length.mm()) == size;
-        let size = judgement.sizes.iter().find(tarn).expect("Tarn has it");
+        let fell =
+            |s: &&JudgedSize| s.product(&catalogue).id == "fell" && (s.diameter.mm(), s.length.mm()) == size;
+        let size = judgement.sizes.iter().find(fell).expect("Fell has it");
         size.hangs_on(&catalogue, &lesion, &Policy::default()).expect("something changes it")
     }
 
@@ -178,15 +178,15 @@ mod tests {
     #[test]
     fn the_measure_nearest_to_an_edge_is_named() {
         // 3.00 leaves the window when the distal EEM falls below 3.00: 0.3 standard errors away.
-        let by_distal = hangs(3.03, None, 20.0, (3.0, 28.0));
+        let by_distal = hangs(3.03, None, 20.0, (3.0, 29.0));
         assert_eq!(by_distal.measure, Measure::DistalEem);
         assert!((by_distal.errors - 0.3).abs() < 1e-6, "{by_distal:?}");
         // The length has half a millimetre to spare, the EEM more than one of its errors.
-        let by_length = hangs(3.12, None, 27.5, (3.0, 28.0));
+        let by_length = hangs(3.12, None, 28.5, (3.0, 29.0));
         assert_eq!(by_length.measure, Measure::Length);
         assert!((by_length.errors - 0.5).abs() < 1e-9, "{by_length:?}");
         // The proximal EEM closes the window from above at 3.02.
-        let by_proximal = hangs(3.2, Some(3.02), 20.0, (3.0, 28.0));
+        let by_proximal = hangs(3.2, Some(3.02), 20.0, (3.0, 29.0));
         assert_eq!(by_proximal.measure, Measure::ProximalEem);
         assert!((by_proximal.errors - 0.2).abs() < 1e-6, "{by_proximal:?}");
     }

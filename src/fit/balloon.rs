@@ -251,7 +251,7 @@ impl Balloons {
 }
 
 impl Balloon {
-    /// One plain line: `tor 3.50 × 12: 14.4 atm, chart diameter, in water`.
+    /// One plain line: `furrow 3.50 × 12: 14.4 atm, chart diameter, in water`.
     pub fn in_words(&self) -> String {
         let (diameter, length) = (Diameter::from_mm(self.diameter_mm), plain(self.length_mm));
         format!("{} {diameter} × {length}: {} atm, chart diameter, in water", self.product, plain(self.atm))

@@ -58,7 +58,7 @@ mod tests {
     use super::*;
 
     fn laid(begins: f64, length: f64) -> Laid {
-        let single = Laid::single(Diameter::from_mm(3.0), Length::from_mm(length), "Tarn");
+        let single = Laid::single(Diameter::from_mm(3.0), Length::from_mm(length), "Fell");
         Laid { begins: Length::from_mm(begins), ends: Length::from_mm(begins + length), ..single }
     }
 

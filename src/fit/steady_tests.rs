@@ -12,7 +12,7 @@ use crate::units::{Diameter, Length};
 pub(super) fn product(labels: &[f64], limit: Option<f64>, burst: Option<f64>) -> Product {
     let platform =
         |d: &f64| Platform::invented(*d, &[100.0], |_| "T".into()).with_limit(limit).with_chart_to(burst);
-    Product::invented("tarn", labels.iter().map(platform).collect())
+    Product::invented("fell", labels.iter().map(platform).collect())
 }
 
 #[test]

@@ -293,10 +293,10 @@ mod tests {
     #[test]
     fn product_files_are_plain_and_read_as_the_parser_reads_them() {
         let files = [
-            include_str!("../../catalogues/tarn.toml"),
-            include_str!("../../catalogues/levee.toml"),
+            include_str!("../../catalogues/fell.toml"),
+            include_str!("../../catalogues/oxbow.toml"),
             include_str!("../../catalogues/brae.toml"),
-            include_str!("../../catalogues/eddy.toml"),
+            include_str!("../../catalogues/estuary.toml"),
             include_str!("../../catalogues/guides.toml"),
         ];
         for text in files {
@@ -366,7 +366,7 @@ mod tests {
             what in prop::sample::select(vec!["", "\"", "[", "]", "{", "}", "=", ",", "\n", "#", ".", " ", "0", "a", "-", "'", "\\", "\r", "é"]),
             removed in 0usize..3,
         ) {
-            let text = include_str!("../../catalogues/tarn.toml");
+            let text = include_str!("../../catalogues/fell.toml");
             let places: Vec<usize> = text.char_indices().map(|(at, _)| at).collect();
             let start = places[place % places.len()];
             let end = places.get(place % places.len() + removed).copied().unwrap_or(text.len());

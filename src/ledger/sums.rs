@@ -81,7 +81,7 @@ pub struct Wasted {
 }
 
 impl SizeUsed {
-    /// `3.00 × 28 Tarn`.
+    /// `3.00 × 29 Fell`.
     pub fn words(&self) -> String {
         let size = size_words(
             self.diameter_mm.map(crate::units::Diameter::from_mm),

@@ -118,7 +118,7 @@ pub struct Believed {
 /// How many pieces of one size, or of one catalogue number, a room wants on its shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Par {
-    /// As it stands in the file: `3.00x28`, or a catalogue number.
+    /// As it stands in the file: `3.00x29`, or a catalogue number.
     pub item: String,
     /// How many are wanted.
     pub pieces: u32,

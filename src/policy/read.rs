@@ -219,11 +219,11 @@ fn par(rows: &Table) -> Vec<Par> {
     for (item, pieces) in rows.entries::<u32>() {
         let entry = Par { item: item.trim().to_string(), pieces: pieces.value };
         if entry.item.is_empty() {
-            rows.fault(&pieces.place, "name a size, as 3.00x28, or a REF");
+            rows.fault(&pieces.place, "name a size, as 3.00x29, or a REF");
         }
         if let Some((diameter, length)) = entry.size() {
             if !believable(diameter, length) {
-                let message = format!("{item:?} is no believable size; write diameter x length, as 3.00x28");
+                let message = format!("{item:?} is no believable size; write diameter x length, as 3.00x29");
                 rows.fault(&pieces.place, message);
             }
             let twin = |other: &Par| {

@@ -89,7 +89,7 @@ pub struct CallRecord<'a> {
     pub lesion: Option<u8>,
     /// What was asked for; mm. What was not asked is left out: any will do.
     pub wanted: &'a Wanted,
-    /// The same in words, as `3.00 × 28 Tarn`.
+    /// The same in words, as `3.00 × 29 Fell`.
     pub words: String,
     /// `asked` or `have-ready`, as it was said last.
     pub readiness: Readiness,
@@ -241,7 +241,7 @@ pub struct PlacedRecord {
 pub struct RefillRecord<'a> {
     /// As the stock spells it; empty where it is not known.
     pub place: &'a str,
-    /// `3.00 × 28 Tarn`, or what else is known of the box.
+    /// `3.00 × 29 Fell`, or what else is known of the box.
     pub words: &'a str,
     /// Its catalogue number (REF); empty where it is not known.
     #[serde(rename = "ref")]

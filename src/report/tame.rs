@@ -63,7 +63,7 @@ mod tests {
         ] {
             assert_eq!(marked_down(text), safe);
         }
-        for text in ["cupboard 2, shelf E", "3.00 × 28 Tarn", "A & B", "a-b+c=d #5", "+Q952/$$7", "-REF"] {
+        for text in ["cupboard 2, shelf E", "3.00 × 29 Fell", "A & B", "a-b+c=d #5", "+A123/$$7", "-REF"] {
             assert_eq!(marked_down(text), text);
         }
     }

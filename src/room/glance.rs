@@ -195,7 +195,7 @@ mod tests {
             differing: vec!["diameter: box 2.75, call 3.00".into()],
             next: "put it back".into(),
         };
-        Glance { call: Some(2), read: Some(Reading { signal, words: "2.75 × 28 Tarn".into() }), unsaved: 1 }
+        Glance { call: Some(2), read: Some(Reading { signal, words: "2.75 × 29 Fell".into() }), unsaved: 1 }
     }
 
     fn big(heard: &Heard) -> Option<&str> {

@@ -16,7 +16,7 @@ use chrono::{Days, NaiveDate};
 pub struct FetchCard {
     /// The number of the call.
     pub call: u32,
-    /// The size in the fewest letters, `3.00×28`; the catalogue number where there is no size.
+    /// The size in the fewest letters, `3.00×29`; the catalogue number where there is no size.
     pub big: String,
     /// Places of characters in `big` that tell it from a size it could be taken for.
     pub marked: Vec<usize>,

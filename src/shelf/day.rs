@@ -24,7 +24,7 @@ pub const THIS_WEEK: u32 = 7;
 pub struct Lying<'a> {
     /// The row as the shelf has it; its `count` is at least 1.
     pub piece: &'a Piece,
-    /// `3.00 × 28 Tarn (TN30028)`, or the identifier where the catalogue does not know it.
+    /// `3.00 × 29 Fell (FL30029)`, or the identifier where the catalogue does not know it.
     pub what: String,
     /// Until the use-by date: 0 on it, negative past it; none where the label shows none.
     pub days: Option<i64>,

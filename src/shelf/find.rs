@@ -145,7 +145,7 @@ impl Index {
     }
 
     /// The boxes that answer every word, best first, at most [`MOST`]. Sizes may be typed in any order and shape: `28
-    /// 3.0`, `3x28`, `3,00 × 28`; while they are being typed, what begins like them answers.
+    /// 3.0`, `3x29`, `3,00 × 29`; while they are being typed, what begins like them answers.
     pub fn find(&self, lots: &Lots, query: &str) -> Vec<Hit> {
         let words = words(query);
         let mut table = Table::new(self, &words);
@@ -244,7 +244,7 @@ struct Word {
     text: String,
     holds: u64,
     number: Option<Number>,
-    /// `3x28`.
+    /// `3x29`.
     pair: Option<(Number, Number)>,
 }
 
@@ -271,7 +271,7 @@ impl Number {
 
 fn words(query: &str) -> Vec<Word> {
     let query = query.replace(',', ".").replace('×', "x").to_lowercase();
-    // `3 x 28` is one size, like `3x28`.
+    // `3 x 29` is one size, like `3x29`.
     let query = query.replace(" x ", "x");
     let word = |text: &str| Word {
         holds: letters(text),

@@ -142,7 +142,7 @@ impl Shelf {
         list
     }
 
-    /// Everything that has a par and how much of it lies there, in cupboard order. A size (`3.00x28`) counts
+    /// Everything that has a par and how much of it lies there, in cupboard order. A size (`3.00x29`) counts
     /// drug-eluting stents, any other item is a catalogue number.
     pub(super) fn par_levels(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
         // Each box is looked at once, whatever the number of pars.

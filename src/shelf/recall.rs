@@ -62,16 +62,16 @@ mod tests {
 
     #[test]
     fn lots_with_and_without_an_identifier() {
-        let list = read("recall.csv", "\u{feff}di,lot\n09521001300285,L1\n,L2\n\n, l2 \n").unwrap();
+        let list = read("recall.csv", "\u{feff}di,lot\n09521001300292,L1\n,L2\n\n, l2 \n").unwrap();
         assert_eq!(
             list,
-            [(Some(DeviceId::parse("09521001300285").unwrap()), "L1".into()), (None, "L2".into())]
+            [(Some(DeviceId::parse("09521001300292").unwrap()), "L1".into()), (None, "L2".into())]
         );
     }
 
     #[test]
     fn every_fault_is_told_with_its_place_and_nothing_is_taken() {
-        let faults = said("lot,di\nL1,09521001300286\n\n,09521001300285\nL2\n");
+        let faults = said("lot,di\nL1,09521001300293\n\n,09521001300292\nL2\n");
         assert_eq!(faults.len(), 3, "{faults:?}");
         assert!(faults[0].starts_with("recall.csv:2: di: "), "{faults:?}");
         assert!(faults[1].starts_with("recall.csv:4: lot: "), "{faults:?}");

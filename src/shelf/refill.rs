@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 pub struct Refill {
     /// Empty where the box was not on the shelf's list.
     pub place: String,
-    /// `3.00 × 28 Tarn`, or what else is known of the box.
+    /// `3.00 × 29 Fell`, or what else is known of the box.
     pub words: String,
     /// Its catalogue number (REF); empty where it is not known.
     pub reference: String,

@@ -44,7 +44,7 @@ pub struct Counted {
     pub piece: Piece,
     /// The row that it is thought to lie in now; none where it is new.
     row: Option<Piece>,
-    /// `3.00 × 28 Tarn`.
+    /// `3.00 × 29 Fell`.
     pub words: String,
     /// What people should know of it; it counts all the same.
     pub heed: Vec<String>,
@@ -289,7 +289,7 @@ pub fn owner_words(owner: &Owner) -> String {
     }
 }
 
-/// `3.00 × 28 Tarn (TN30028)`, or the identifier where the catalogue does not know it.
+/// `3.00 × 29 Fell (FL30029)`, or the identifier where the catalogue does not know it.
 pub fn box_words(piece: &Piece, catalogue: &Catalogue) -> String {
     match catalogue.find(&piece.di) {
         Some(found) => found_words(&found),

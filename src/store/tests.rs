@@ -300,7 +300,7 @@ fn what_is_not_ours_is_refused_and_left_as_it_was() {
     other.execute_batch("CREATE TABLE herons(n)").unwrap();
     drop(other);
     let database = std::fs::read(&path).unwrap();
-    for bytes in [&database[..], b"sizes,3.00x28\n", &[0xa5; 4096], &database[..60]] {
+    for bytes in [&database[..], b"sizes,3.00x29\n", &[0xa5; 4096], &database[..60]] {
         std::fs::write(&path, bytes).unwrap();
         for result in [Store::open(&path), Store::open_read_only(&path)] {
             let error = result.unwrap_err();

@@ -73,15 +73,15 @@ mod tests {
     #[test]
     fn of_a_text_too_long_for_its_field_the_end_is_seen() {
         for (text, width, wanted) in [
-            ("Tarn", 4, "Tarn"),
-            ("Lowfell Tarn", 5, "…Tarn"),
-            ("Lowfell Tarn", 1, "…"),
-            ("Lowfell Tarn", 0, ""),
-            ("山川Tarn", 6, "…Tarn"),
-            ("山川Tarn", 7, "…川Tarn"),
-            ("e\u{301}Tarn", 4, "…arn"),
-            ("Oe\u{301}Tarn", 5, "…Tarn"),
-            ("a\u{7}Tarn", 5, "aTarn"),
+            ("Fell", 4, "Fell"),
+            ("Lowfell Fell", 5, "…Fell"),
+            ("Lowfell Fell", 1, "…"),
+            ("Lowfell Fell", 0, ""),
+            ("山川Fell", 6, "…Fell"),
+            ("山川Fell", 7, "…川Fell"),
+            ("e\u{301}Fell", 4, "…ell"),
+            ("Oe\u{301}Fell", 5, "…Fell"),
+            ("a\u{7}Fell", 5, "aFell"),
         ] {
             assert_eq!(ending(text, width), wanted, "{text:?} in {width}");
         }
@@ -90,8 +90,8 @@ mod tests {
     #[test]
     fn a_name_takes_its_columns_whatever_it_is_written_in() {
         for (name, wanted) in [
-            ("Tarn", "Tarn    "),
-            ("Lowfell Tarn", "Lowfell…"),
+            ("Fell", "Fell    "),
+            ("Lowfell Fell", "Lowfell…"),
             // Wide characters take two columns each (UAX 11).
             ("山の湖", "山の湖  "),
             ("山の湖の石", "山の湖… "),
@@ -99,20 +99,20 @@ mod tests {
             ("Be\u{301}alach", "Be\u{301}alach "),
             ("אגם", "אגם     "),
             // What turns the text is left out, and so is what a terminal would obey.
-            ("\u{202e}Tarn\u{202c}", "Tarn    "),
-            ("Ta\u{1b}[2Jrn", "Ta[2Jrn "),
+            ("\u{202e}Fell\u{202c}", "Fell    "),
+            ("Fe\u{1b}[2Jll", "Fe[2Jll "),
         ] {
             let got = padded(name, 8);
             assert_eq!(got, wanted);
             assert_eq!(got.width(), 8, "{name:?}");
         }
-        assert_eq!(padded("Tarn", 0), "");
-        assert_eq!(padded_at_least("Tarn", 2), "Tarn");
-        assert_eq!(widest(["Tarn", "山の湖", "Levee Large"], 4, 8), 8);
-        assert_eq!(widest(["Tarn", "山の湖"], 4, 8), 6, "in columns, not in letters");
+        assert_eq!(padded("Fell", 0), "");
+        assert_eq!(padded_at_least("Fell", 2), "Fell");
+        assert_eq!(widest(["Fell", "山の湖", "Hedgerow North"], 4, 8), 8);
+        assert_eq!(widest(["Fell", "山の湖"], 4, 8), 6, "in columns, not in letters");
         assert_eq!(widest([], 4, 8), 4);
         assert_eq!(
-            widest(["Ta\u{1b}[2Jrn", "\u{202e}Tarn\u{202c}"], 4, 10),
+            widest(["Fe\u{1b}[2Jll", "\u{202e}Fell\u{202c}"], 4, 10),
             7,
             "what is not drawn takes none"
         );

@@ -152,8 +152,8 @@ proptest! {
 #[test]
 fn put_back_is_counted_apart() {
     let mut journal = Journal::case();
-    journal.put_back(1, tarn(TARN_30028, 3.0, 28.0, "L1"));
-    journal.at_hand(2, None, tarn(TARN_30028, 3.0, 28.0, "L2"));
+    journal.put_back(1, fell(FELL_30029, 3.0, 29.0, "L1"));
+    journal.at_hand(2, None, fell(FELL_30029, 3.0, 29.0, "L2"));
     let totals = journal.fold().totals();
     assert_eq!((totals.opened, totals.put_back, totals.at_hand), (0, 1, 1));
 }
@@ -162,7 +162,7 @@ fn put_back_is_counted_apart() {
 #[test]
 fn cost_is_told_when_prices_are_there() {
     let mut journal = Journal::case();
-    journal.open(1, None, tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.open(1, None, fell(FELL_30029, 3.0, 29.0, "L1"));
     journal.fate(1, Fate::Implanted);
     journal.open(2, None, beck());
     journal.fate(2, Fate::OpenedNotUsed { why: boxcall::journal::Unused::Damaged });

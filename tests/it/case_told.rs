@@ -16,7 +16,7 @@ fn told(fact: Fact) -> String {
 }
 
 fn called(readiness: Readiness, lesion: Option<u8>) -> Fact {
-    Fact::Called { call: 1, lesion, wanted: wanted(None, 3.0, 28.0), readiness, verdict: None, why: None }
+    Fact::Called { call: 1, lesion, wanted: wanted(None, 3.0, 29.0), readiness, verdict: None, why: None }
 }
 
 fn inflation(seconds: Option<u32>, lesion: Option<u8>) -> Inflation {
@@ -30,7 +30,7 @@ fn every_entry_says_what_happened() {
         item: 2,
         call,
         lesion,
-        label: tarn(TARN_30028, 3.0, 28.0, "L1"),
+        label: fell(FELL_30029, 3.0, 29.0, "L1"),
         finding: finding.into(),
         reason: reason.map(String::from),
         minutes_ago,
@@ -46,16 +46,16 @@ fn every_entry_says_what_happened() {
         },
     };
     for (fact, words) in [
-        (called(Readiness::Asked, Some(2)), "call 1: 3.00 × 28 any product, lesion 2"),
-        (called(Readiness::HaveReady, None), "call 1: 3.00 × 28 any product, have it ready"),
+        (called(Readiness::Asked, Some(2)), "call 1: 3.00 × 29 any product, lesion 2"),
+        (called(Readiness::HaveReady, None), "call 1: 3.00 × 29 any product, have it ready"),
         (
             opened(Some(1), Some(1), "SAME AS CALL 1", None, None),
-            "box 2 opened for call 1: 3.00 × 28 Tarn, lesion 1 (SAME AS CALL 1)",
+            "box 2 opened for call 1: 3.00 × 29 Fell, lesion 1 (SAME AS CALL 1)",
         ),
-        (opened(None, None, "", None, Some(7)), "box 2 opened 7 min ago without a call: 3.00 × 28 Tarn"),
+        (opened(None, None, "", None, Some(7)), "box 2 opened 7 min ago without a call: 3.00 × 29 Fell"),
         (
             opened(None, None, "DIFFERENT", Some("asked for by hand"), None),
-            "box 2 opened without a call: 3.00 × 28 Tarn (DIFFERENT: asked for by hand)",
+            "box 2 opened without a call: 3.00 × 29 Fell (DIFFERENT: asked for by hand)",
         ),
         (
             Fact::Inflated { item: 2, inflation: inflation(Some(20), Some(1)) },
@@ -89,20 +89,20 @@ fn a_call_and_a_box_are_called_by_what_is_known_of_them() {
         ..Wanted::default()
     };
     assert_eq!(wanted_words(&any(None, None)), "any product");
-    assert_eq!(wanted_words(&any(None, Some("RL190"))), "REF RL190");
+    assert_eq!(wanted_words(&any(None, Some("FP190"))), "REF FP190");
     assert_eq!(wanted_words(&any(Some(Kind::CoveredStent), None)), "any covered stent");
-    assert_eq!(wanted_words(&wanted(Some("tarn"), 3.0, 28.0)), "3.00 × 28 tarn");
+    assert_eq!(wanted_words(&wanted(Some("fell"), 3.0, 29.0)), "3.00 × 29 fell");
     let known = |label: BoxRead| label_words(&label);
     assert_eq!(known(BoxRead::default()), "a box that was not read");
     assert_eq!(known(BoxRead { lot: Some("L7".into()), ..BoxRead::default() }), "lot L7");
     assert_eq!(known(BoxRead { di: Some(di(WIRE)), ..BoxRead::default() }), format!("identifier {WIRE}"));
-    assert_eq!(known(BoxRead { product: Some("tarn".into()), ..BoxRead::default() }), "tarn");
+    assert_eq!(known(BoxRead { product: Some("fell".into()), ..BoxRead::default() }), "fell");
 }
 
 #[test]
 fn a_signature_that_was_struck_out_signs_nothing() {
     let mut journal = Journal::case();
-    let call = journal.call(1, wanted(None, 3.0, 28.0));
+    let call = journal.call(1, wanted(None, 3.0, 29.0));
     let signed = journal.push(Fact::SignedOff { unsettled: 1, why: Some("next".into()) });
     assert_eq!(journal.fold().last_undoable(), None);
     assert!(!journal.fold().is_closed(), "a call waits");
@@ -120,7 +120,7 @@ fn a_signature_that_was_struck_out_signs_nothing() {
 #[test]
 fn a_box_is_at_hand_until_it_is_opened_and_keeps_when_it_came() {
     let mut journal = Journal::case();
-    let came = journal.at_hand(1, None, tarn(TARN_30028, 3.0, 28.0, "L1"));
+    let came = journal.at_hand(1, None, fell(FELL_30029, 3.0, 29.0, "L1"));
     journal.open(2, None, beck());
     let at_hand =
         |journal: &Journal| journal.fold().at_hand().iter().map(|item| item.number).collect::<Vec<_>>();
@@ -133,9 +133,9 @@ fn a_box_is_at_hand_until_it_is_opened_and_keeps_when_it_came() {
     assert_eq!(case.item(2).unwrap().state, ItemState::Opened);
 }
 
-/// 2.75 × 28 Tarn, held against these calls.
+/// 2.75 × 29 Fell, held against these calls.
 fn held_against(calls: &[Wanted]) -> ReadBack {
-    let label = label(Some(TARN_27528), Some("L1"), Some("2027-12-31"));
+    let label = label(Some(FELL_27529), Some("L1"), Some("2027-12-31"));
     judge(calls, label)
 }
 
@@ -155,16 +155,16 @@ fn judge(calls: &[Wanted], label: Label) -> ReadBack {
 /// the length; in whichever order they were called.
 #[test]
 fn a_wrong_box_comes_nearest_to_the_call_with_the_fewest_differences() {
-    let tarn = |diameter, length| wanted(Some("tarn"), diameter, length);
+    let fell = |diameter, length| wanted(Some("fell"), diameter, length);
     for (near, far, why) in [
-        (tarn(2.75, 38.0), tarn(3.0, 38.0), "the length alone against diameter and length"),
-        (tarn(3.0, 28.0), tarn(3.0, 38.0), "the diameter alone against diameter and length"),
-        (tarn(3.0, 28.0), wanted(Some("beck"), 3.0, 28.0), "the diameter alone against product and diameter"),
-        (wanted(Some("beck"), 2.75, 28.0), tarn(3.0, 38.0), "the product alone against diameter and length"),
-        (tarn(3.0, 28.0), tarn(4.0, 28.0), "a quarter of a millimetre against more than one"),
-        (tarn(3.0, 28.0), tarn(2.0, 28.0), "the same on the other side"),
-        (tarn(2.75, 38.0), tarn(2.75, 8.0), "10 mm against 20 mm"),
-        (tarn(2.75, 23.0), tarn(2.75, 48.0), "5 mm against 20 mm"),
+        (fell(2.75, 39.0), fell(3.0, 39.0), "the length alone against diameter and length"),
+        (fell(3.0, 29.0), fell(3.0, 39.0), "the diameter alone against diameter and length"),
+        (fell(3.0, 29.0), wanted(Some("beck"), 3.0, 29.0), "the diameter alone against product and diameter"),
+        (wanted(Some("beck"), 2.75, 29.0), fell(3.0, 39.0), "the product alone against diameter and length"),
+        (fell(3.0, 29.0), fell(4.0, 29.0), "a quarter of a millimetre against more than one"),
+        (fell(3.0, 29.0), fell(2.0, 29.0), "the same on the other side"),
+        (fell(2.75, 39.0), fell(2.75, 9.0), "10 mm against 20 mm"),
+        (fell(2.75, 25.0), fell(2.75, 46.0), "4 mm against 17 mm"),
     ] {
         assert_eq!(held_against(&[near.clone(), far.clone()]).nearest, Some(1), "{why}");
         assert_eq!(held_against(&[far, near]).nearest, Some(2), "{why}, called later");
@@ -173,26 +173,26 @@ fn a_wrong_box_comes_nearest_to_the_call_with_the_fewest_differences() {
 
 #[test]
 fn what_is_printed_under_the_bars_is_kept_and_nothing_is_made_up() {
-    let read = label::read(b"]d201095210012752861727123110L1", &Settings::of_year(2026)).unwrap();
+    let read = label::read(b"]d201095210012752931727123110L1", &Settings::of_year(2026)).unwrap();
     let back = judge(&[], read);
-    assert_eq!(back.read.printed.as_deref(), Some("(01)09521001275286(17)271231(10)L1"));
+    assert_eq!(back.read.printed.as_deref(), Some("(01)09521001275293(17)271231(10)L1"));
     assert_eq!(held_against(&[]).read.printed, None, "a label of which nothing is printed");
 }
 
 /// A field that only one of the two has is shown all the same; where there is nothing to compare, nothing is said.
 #[test]
 fn a_field_stands_beside_the_call_though_one_of_the_two_lacks_it() {
-    let open = Wanted { product: Some("tarn".into()), ..Wanted::default() };
+    let open = Wanted { product: Some("fell".into()), ..Wanted::default() };
     let line =
         |back: &ReadBack, field: &str| back.lines.iter().find(|line| line.field.starts_with(field)).cloned();
     let back = held_against(&[open]);
-    for (field, on_box) in [("diameter", "2.75"), ("length", "28")] {
+    for (field, on_box) in [("diameter", "2.75"), ("length", "29")] {
         let line = line(&back, field).unwrap();
         assert_eq!((line.called.as_str(), line.on_box.as_str(), line.same), ("", on_box, None));
     }
     let stranger = label(Some(STRANGER), Some("L1"), Some("2027-12-31"));
-    let back = judge(&[wanted(Some("tarn"), 3.0, 28.0)], stranger);
-    for (field, called) in [("diameter", "3.00"), ("length", "28")] {
+    let back = judge(&[wanted(Some("fell"), 3.0, 29.0)], stranger);
+    for (field, called) in [("diameter", "3.00"), ("length", "29")] {
         let line = line(&back, field).unwrap();
         assert_eq!((line.called.as_str(), line.on_box.as_str(), line.same), (called, "", None));
     }
@@ -221,9 +221,9 @@ fn what_was_not_used_and_is_used_after_all_is_asked_about_again() {
 #[test]
 fn a_box_that_differs_in_one_field_alone_is_different() {
     for (identifier, wanted, why) in [
-        (TARN_27528, wanted(Some("tarn"), 3.0, 28.0), "the diameter"),
-        (TARN_30038, wanted(Some("tarn"), 3.0, 28.0), "the length"),
-        (TARN_30028, wanted(Some("fell"), 3.0, 28.0), "the product"),
+        (FELL_27529, wanted(Some("fell"), 3.0, 29.0), "the diameter"),
+        (FELL_30039, wanted(Some("fell"), 3.0, 29.0), "the length"),
+        (FELL_30029, wanted(Some("skerry"), 3.0, 29.0), "the product"),
     ] {
         let back = judge(&[wanted], label(Some(identifier), Some("L1"), Some("2027-12-31")));
         assert_eq!((back.headline, back.matching.len()), (Headline::Different, 0), "{why} alone");
@@ -231,6 +231,6 @@ fn a_box_that_differs_in_one_field_alone_is_different() {
         assert_eq!(differ.count(), 1, "{why} alone: {:?}", back.lines);
     }
     let back =
-        judge(&[wanted(Some("tarn"), 3.0, 28.0)], label(Some(TARN_30028), Some("L1"), Some("2027-12-31")));
+        judge(&[wanted(Some("fell"), 3.0, 29.0)], label(Some(FELL_30029), Some("L1"), Some("2027-12-31")));
     assert_eq!((back.headline, back.matching), (Headline::Same, vec![1]));
 }

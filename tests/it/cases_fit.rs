@@ -51,7 +51,7 @@ struct Size {
 struct Expected {
     window: [f64; 2],
     cautions: Vec<String>,
-    /// `3.00x28`, or `tarn 3.00x28` where there are several products.
+    /// `3.00x29`, or `fell 3.00x29` where there are several products.
     #[serde(flatten)]
     sizes: BTreeMap<String, Wanted>,
 }

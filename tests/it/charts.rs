@@ -13,13 +13,13 @@ fn platform(row: &Row) -> Result<Platform, Vec<Fault>> {
     let nominal = pairs.iter().find(|(_, mm)| *mm == "3.00").unwrap().0;
     let rated = row.input("rbp").unwrap_or(pairs.last().unwrap().0);
     let text = format!(
-        "schema = 1\nid = \"tarn\"\nname = \"Tarn\"\nmaker = \"Lowfell (invented)\"\n\
+        "schema = 1\nid = \"fell\"\nname = \"Fell\"\nmaker = \"Lowfell (invented)\"\n\
          kind = \"non-compliant balloon\"\nshaft_cm = 145\nwire_in = 0.014\n[[diameter]]\nmm = 3\n\
          nominal_atm = {nominal}\nrated_burst_atm = {rated}\nchart = [{}]\n\
-         boxes = [{{ length_mm = 12, ref = \"TN30012\", di = [] }}]\n",
+         boxes = [{{ length_mm = 12, ref = \"FL30011\", di = [] }}]\n",
         chart.join(", ")
     );
-    product::read("tarn.toml", &text).map(|mut product| product.diameters.remove(0))
+    product::read("fell.toml", &text).map(|mut product| product.diameters.remove(0))
 }
 
 #[test]
@@ -71,8 +71,8 @@ fn the_units_rows_come_out_as_written() {
 /// The chart of the format's own example (design of the product file), 2.75.
 fn example() -> Platform {
     let text =
-        boxcall::catalogue::demo::files().into_iter().find(|(name, _)| *name == "tarn.toml").unwrap().1;
-    let product = product::read("tarn.toml", text).unwrap();
+        boxcall::catalogue::demo::files().into_iter().find(|(name, _)| *name == "fell.toml").unwrap().1;
+    let product = product::read("fell.toml", text).unwrap();
     product.platform(Diameter::from_mm(2.75)).unwrap().clone()
 }
 

@@ -10,13 +10,13 @@ use boxcall::tui::state::Overlay;
 fn two_opened() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
-    hand.keys("3 28<Enter><Esc><F3>");
+    hand.keys("3 29<Enter><Esc><F3>");
     let piece: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
     let label = String::from_utf8(scan_of(&piece)).expect("text");
-    hand.scan(&label).keys("o3 28<Enter><F2>=<F3>");
+    hand.scan(&label).keys("o3 29<Enter><F2>=<F3>");
     let piece: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
     let label = String::from_utf8(scan_of(&piece)).expect("text");
     hand.scan(&label).keys("o");

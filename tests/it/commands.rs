@@ -177,7 +177,7 @@ fn every_key_of_an_answer_stands_in_the_table_of_the_promise() {
         ("fit", LESION, true),
         ("span", LESION, true),
         ("span --lesions", &[lesions], true),
-        ("inflate", &["--product", "tarn", "--diameter", "3", "--to", "3.1"], true),
+        ("inflate", &["--product", "fell", "--diameter", "3", "--to", "3.1"], true),
         ("post-dilate", &["--to", "3.1", "--within", "14"], true),
         ("branch", &["--law", "murray", "--daughter-1", "3", "--daughter-2", "2.5"], false),
         (
@@ -237,7 +237,7 @@ fn without_a_room_it_says_so_and_never_shows_the_demo_in_silence() {
 fn inflate_reads_the_products_own_chart_and_no_further() {
     let ask = |more: &[&str]| {
         let mut arguments =
-            vec!["inflate", "--catalogue", CATALOGUES, "--json", "--product", "tarn", "--diameter", "2.75"];
+            vec!["inflate", "--catalogue", CATALOGUES, "--json", "--product", "fell", "--diameter", "2.75"];
         arguments.extend(more);
         boxcall(&arguments)
     };
@@ -274,7 +274,7 @@ fn inflate_reads_the_products_own_chart_and_no_further() {
 
 #[test]
 fn read_takes_a_word_or_standard_input() {
-    let label = "]d20109521001275286172702281042K\u{1d}21S7";
+    let label = "]d20109521001275293172702281042K\u{1d}21S7";
     let answer = json(&boxcall(&["read", "--json", "--today", "2026-11-25", label]));
     assert_eq!(answer["system"], "gs1");
     assert_eq!((answer["lot"].as_str(), answer["serial"].as_str()), (Some("42K"), Some("S7")));
@@ -287,7 +287,7 @@ fn read_takes_a_word_or_standard_input() {
         .expect("the program runs");
     child.stdin.take().expect("a pipe").write_all(format!("{label}\r\n").as_bytes()).expect("it reads");
     assert_eq!(json(&child.wait_with_output().expect("it ends")), answer);
-    let wrong = boxcall(&["read", "--json", "]d2010952100127528717270228"]);
+    let wrong = boxcall(&["read", "--json", "]d2010952100127529417270228"]);
     refused(&wrong, "check-digit", 2);
     assert!(json(&wrong)["error"]["position"].is_u64());
 }
@@ -295,15 +295,15 @@ fn read_takes_a_word_or_standard_input() {
 #[test]
 fn a_catalogue_with_many_faults_reports_each_with_its_line() {
     let folder = tempfile::tempdir().expect("a folder");
-    let good = std::fs::read_to_string(format!("{CATALOGUES}/tarn.toml")).expect("the demo has it");
+    let good = std::fs::read_to_string(format!("{CATALOGUES}/fell.toml")).expect("the demo has it");
     let bad =
         good.replacen("rated_burst_atm = 18", "rated_burst_atm = 1", 1).replacen("name = ", "nmae = ", 1);
-    std::fs::write(folder.path().join("tarn.toml"), bad).expect("it is written");
+    std::fs::write(folder.path().join("fell.toml"), bad).expect("it is written");
     std::fs::write(folder.path().join("other.toml"), "schema = 7\nid = 'X'\n").expect("it is written");
     let output = boxcall(&["catalogue", "check", folder.path().to_str().expect("a path"), "--json"]);
     assert_eq!(status(&output), 2);
     let text = words(&output.stdout);
-    for named in ["tarn.toml", "other.toml", "nmae", "name", "schema"] {
+    for named in ["fell.toml", "other.toml", "nmae", "name", "schema"] {
         assert!(text.contains(named), "{named}: {text}");
     }
     assert_eq!(status(&boxcall(&["catalogue", "check", CATALOGUES])), 0);

@@ -72,10 +72,10 @@ fn one_of_everything_is_told_in_the_singular() {
     };
     let guides = "[[guide]]\nfr = 6\ninner_in = 0.071\n";
     std::fs::write(room.join("catalogue/guides.toml"), guides).unwrap();
-    std::fs::write(room.join("policy.toml"), "schema = 1\n[par]\n\"2.75x28\" = 2\n").unwrap();
+    std::fs::write(room.join("policy.toml"), "schema = 1\n[par]\n\"2.75x29\" = 2\n").unwrap();
     let table = run(&["catalogue", "template"]);
     let table = file("products.csv", &String::from_utf8(table.stdout).unwrap());
-    let stock = file("stock.csv", "di,lot,serial,use_by,shelf,count\n09521001275286,L1,,2031-05-31,A,1\n");
+    let stock = file("stock.csv", "di,lot,serial,use_by,shelf,count\n09521001275293,L1,,2031-05-31,A,1\n");
     let none = file("none.csv", "di,lot,serial,use_by,shelf,count\n");
     let recall = file("recall.csv", "lot\nL1\n");
     let copy = folder.path().join("copy.db").display().to_string();

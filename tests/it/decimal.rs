@@ -21,20 +21,20 @@ fn room(mark: Decimal) -> Hand {
 
 /// A case from its measures to its sign-off; after each step the screen is looked at.
 const STEPS: &[&str] = &[
-    "<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Tab><Tab><Tab><Tab>6<Tab><Tab>6<Tab>",
+    "<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>27<Tab><Tab><Tab><Tab>6<Tab><Tab>6<Tab>",
     "<Enter><Esc><→><↓>w",
-    "w<Esc><Esc>3.5 28<Enter>",
+    "w<Esc><Esc>3.5 29<Enter>",
     "u",
-    "<Esc>3 28<Enter><Esc><F3>",
+    "<Esc>3 29<Enter><Esc><F3>",
     "P",
-    "o3.0x28<Enter>",
+    "o3.0x29<Enter>",
     "i14.5<Tab>",
     "<Tab>20<Enter>",
     "b<Backspace><Backspace><Backspace>3.3<Enter>",
     "<Esc>f1",
     "e<Tab>6.1<Tab>6.4<Tab>7.4<Enter>",
     "<F2>m<Tab>9<Enter>",
-    "<Esc><Esc>/28 3.0",
+    "<Esc><Esc>/29 3.0",
     "<Esc><F7>",
     "<→><→>",
     "<→>",
@@ -89,7 +89,7 @@ fn every_number_that_is_read_has_the_readers_mark_and_what_is_written_has_a_poin
 #[test]
 fn either_mark_is_taken_whatever_is_shown() {
     for mark in [Decimal::Point, Decimal::Comma] {
-        for typed in ["3.5 28", "3,5 28", "3,50x28"] {
+        for typed in ["3.5 29", "3,5 28", "3,50x29"] {
             let mut hand = room(mark);
             hand.keys(&format!("<Esc>{typed}<Enter>"));
             let Some(Fact::Called { wanted, .. }) = hand.journal.last().map(|entry| &entry.fact) else {
@@ -97,7 +97,7 @@ fn either_mark_is_taken_whatever_is_shown() {
             };
             assert_eq!(wanted.diameter.map(|d| d.mm()), Some(3.5), "{typed}");
         }
-        for query in ["28 3.0 tarn", "28 3,0 tarn"] {
+        for query in ["29 3.0 fell", "29 3,0 fell"] {
             let mut hand = room(mark);
             hand.keys(&format!("<Esc>/{query}"));
             let Some(Overlay::Find(finding)) = &hand.state.overlay else { panic!("it finds") };

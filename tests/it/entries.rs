@@ -12,12 +12,12 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 pub const CODE: &str = "ACD34";
 
 /// Invented identifiers with the GS1 prefix for examples; check digits by the GS1 General Specifications.
-pub const TARN_30028: &str = "09521001300285";
-pub const TARN_30038: &str = "09521001300384";
-pub const TARN_27528: &str = "09521001275286";
-pub const FELL_30028: &str = "09521002300284";
+pub const FELL_30029: &str = "09521001300292";
+pub const FELL_30039: &str = "09521001300391";
+pub const FELL_27529: &str = "09521001275293";
+pub const SKERRY_30029: &str = "09521002300291";
 pub const BECK_35012: &str = "09521003350127";
-pub const CAIRN_35019: &str = "09521004350195";
+pub const OXBOW_35021: &str = "09521008350214";
 pub const WIRE: &str = "09521005000198";
 pub const STRANGER: &str = "09529999999993";
 
@@ -125,12 +125,12 @@ pub fn wanted(product: Option<&str>, diameter: f64, length: f64) -> Wanted {
     Wanted { product: product.map(String::from), diameter, length, ..Wanted::default() }
 }
 
-/// A box of Tarn, drug-eluting, at 900.
-pub fn tarn(identifier: &str, diameter: f64, length: f64, lot: &str) -> BoxRead {
+/// A box of Fell, drug-eluting, at 900.
+pub fn fell(identifier: &str, diameter: f64, length: f64, lot: &str) -> BoxRead {
     let (diameter, length) = size(diameter, length);
     BoxRead {
-        product: Some("tarn".into()),
-        name: "Tarn".into(),
+        product: Some("fell".into()),
+        name: "Fell".into(),
         kind: Some(Kind::DrugElutingStent),
         diameter,
         length,
@@ -191,27 +191,27 @@ fn product(name: &str, kind: Kind, verified: bool, diameters: Vec<Platform>) -> 
     }
 }
 
-/// Tarn (drug-eluting), Fell (the same, nobody has checked its file), Beck (balloon), Cairn (covered), a wire.
+/// Fell (drug-eluting), Skerry (the same, nobody has checked its file), Beck (balloon), Oxbow (covered), a wire.
 pub fn catalogue() -> Catalogue {
     let beck = platform(3.5, &[(12.0, "BK35012", BECK_35012)]);
-    let cairn = platform(3.5, &[(19.0, "CN35019", CAIRN_35019)]);
-    let fell = platform(3.0, &[(28.0, "FL30028", FELL_30028)]);
-    let mut cairn = product("Cairn", Kind::CoveredStent, true, vec![cairn]);
-    cairn.guide_min_id = Some(Inches::new(0.078));
-    let tarn = vec![
-        platform(2.75, &[(28.0, "TN27528", TARN_27528)]),
-        platform(3.0, &[(28.0, "TN30028", TARN_30028), (38.0, "TN30038", TARN_30038)]),
+    let oxbow = platform(3.5, &[(21.0, "OX35021", OXBOW_35021)]);
+    let skerry = platform(3.0, &[(29.0, "SK30029", SKERRY_30029)]);
+    let mut oxbow = product("Oxbow", Kind::CoveredStent, true, vec![oxbow]);
+    oxbow.guide_min_id = Some(Inches::new(0.078));
+    let fell = vec![
+        platform(2.75, &[(29.0, "FL27529", FELL_27529)]),
+        platform(3.0, &[(29.0, "FL30029", FELL_30029), (39.0, "FL30039", FELL_30039)]),
     ];
-    let mut wire = product("Rill wire", Kind::Other, true, Vec::new());
-    wire.id = "rill".into();
-    wire.sundries = vec![Sundry { length: None, reference: "RL190".into(), di: vec![di(WIRE)] }];
+    let mut wire = product("Footpath wire", Kind::Other, true, Vec::new());
+    wire.id = "footpath".into();
+    wire.sundries = vec![Sundry { length: None, reference: "FP190".into(), di: vec![di(WIRE)] }];
     Catalogue {
         products: vec![
             product("Beck", Kind::NonCompliantBalloon, true, vec![beck]),
-            cairn,
-            product("Fell", Kind::DrugElutingStent, false, vec![fell]),
+            oxbow,
+            product("Skerry", Kind::DrugElutingStent, false, vec![skerry]),
             wire,
-            product("Tarn", Kind::DrugElutingStent, true, tarn),
+            product("Fell", Kind::DrugElutingStent, true, fell),
         ],
         guides: vec![
             Guide { french: French::new(6.0), inner: Inches::new(0.071) },

@@ -51,10 +51,10 @@ fn small(far: &Far) -> String {
 fn called() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
-    hand.keys("3 28<Enter><Esc>2.5 28h3.5 28<Enter><F3>");
+    hand.keys("3 29<Enter><Esc>2.5 29h3.5 29<Enter><F3>");
     hand
 }
 
@@ -77,7 +77,7 @@ fn opened() -> Hand {
     let mut hand = called();
     let piece = brought(&hand);
     scan(&mut hand, &piece);
-    hand.keys("o3 28<Enter>");
+    hand.keys("o3 29<Enter>");
     hand
 }
 
@@ -143,7 +143,7 @@ fn what_to_fetch_where_and_what_to_say_back() {
     for (width, height) in [(80, 24), (200, 60)] {
         let shown = screen(&far, width, height);
         for words in
-            ["FETCH", &bring.name, &bring.piece.shelf, &bring.piece.lot, &card.say, "2.50 × 28", "3.50 × 28"]
+            ["FETCH", &bring.name, &bring.piece.shelf, &bring.piece.lot, &card.say, "2.50 × 29", "3.50 × 29"]
         {
             assert!(shown.contains(words), "{words:?} is not in sight at {width}x{height}:\n{shown}");
         }
@@ -171,11 +171,11 @@ fn what_was_asked_for_what_is_at_hand_and_what_is_open_are_in_sight() {
     hand.keys("<F3>");
     let piece = brought(&hand);
     scan(&mut hand, &piece);
-    hand.keys("h2.5x28<Enter>");
+    hand.keys("h2.5x29<Enter>");
     let shown = small(&far(&hand));
     let line = |title: &str| shown.lines().find(|line| line.contains(title)).unwrap_or_default().to_string();
-    assert!(line("at hand").contains("2.50 × 28 Tarn"), "{shown}");
-    assert!(line("open on the table").contains("3.00 × 28 Tarn"), "{shown}");
+    assert!(line("at hand").contains("2.50 × 29 Fell"), "{shown}");
+    assert!(line("open on the table").contains("3.00 × 29 Fell"), "{shown}");
     hand.keys("<F5>f1");
     let shown = small(&far(&hand));
     let open = shown.lines().find(|line| line.contains("open on the table")).unwrap_or_default();
@@ -277,7 +277,7 @@ fn the_last_opened_box_and_the_clock_are_in_sight_on_every_screen() {
         hand.keys(keys);
         let shown = hand.small();
         let strip = shown.lines().rev().nth(2).unwrap_or_default();
-        assert!(strip.contains("3.00 × 28 Tarn"), "after {keys}: {shown}");
+        assert!(strip.contains("3.00 × 29 Fell"), "after {keys}: {shown}");
         assert!(shown.contains("BALLOON UP"), "after {keys}: {shown}");
     }
     assert!(!hand.journal.iter().any(|entry| matches!(entry.fact, Fact::SignedOff { .. })));
@@ -306,7 +306,7 @@ fn a_journal_that_does_not_hold_is_said() {
     for (width, height) in [(80, 24), (200, 60)] {
         let screen = screen(&far, width, height);
         assert!(screen.contains("THE JOURNAL DOES NOT HOLD: entry 3 does not hold"), "{screen}");
-        assert!(screen.contains("three point zero, by twenty-eight, Tarn"), "{screen}");
+        assert!(screen.contains("three point zero, by twenty-nine, Fell"), "{screen}");
     }
 }
 
@@ -314,10 +314,10 @@ fn a_journal_that_does_not_hold_is_said() {
 #[test]
 fn every_call_is_listed_while_none_is_large() {
     let mut far = far(&called());
-    assert!(!small(&far).contains("call 1: 3.00 × 28 Tarn"), "it is large");
+    assert!(!small(&far).contains("call 1: 3.00 × 29 Fell"), "it is large");
     far.on(FarMessage::Lost { why: "/srv/lab2/journal.db: there is no journal here".into() });
     let screen = screen(&far, 200, 60);
-    for words in ["asked for (3)", "call 1: 3.00 × 28 Tarn", "call 2: 2.50 × 28 Tarn"] {
+    for words in ["asked for (3)", "call 1: 3.00 × 29 Fell", "call 2: 2.50 × 29 Fell"] {
         assert!(screen.contains(words), "{words}\n{screen}");
     }
 }

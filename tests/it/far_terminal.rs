@@ -11,10 +11,10 @@ use std::time::Instant;
 
 fn call(number: u32) -> Fact {
     let wanted = Wanted {
-        product: Some("tarn".into()),
-        name: Some("Tarn".into()),
+        product: Some("fell".into()),
+        name: Some("Fell".into()),
         diameter: Some(Diameter::from_mm(3.0)),
-        length: Some(Length::from_mm(28.0)),
+        length: Some(Length::from_mm(29.0)),
         ..Wanted::default()
     };
     Fact::Called {
@@ -45,10 +45,10 @@ fn it_follows_a_room_resized_and_lost_and_found_and_writes_nothing() {
     let case = CaseCode::from_dice([1; 5]);
     room.write(Some(&case), &[Fact::CaseBegun, call(1)]).expect("written");
     monitor.sees("call 1 · FETCH");
-    monitor.sees("three point zero, by twenty-eight, Tarn");
+    monitor.sees("three point zero, by twenty-nine, Fell");
     room.write(Some(&case), &[call(2)]).expect("written");
     let committed = Instant::now();
-    monitor.sees("call 2: 3.00 × 28 Tarn");
+    monitor.sees("call 2: 3.00 × 29 Fell");
     println!("from the entry on disk to the far view's screen: {:?}", committed.elapsed());
 
     monitor.grow(200, 60);
@@ -60,7 +60,7 @@ fn it_follows_a_room_resized_and_lost_and_found_and_writes_nothing() {
     for key in ["u", "o", "b", "\r", "\x1b[3~", "n"] {
         monitor.press(key, "go to the other screen");
     }
-    monitor.send(b"]d2010952100130028517280228109K\r").sees("go to the other screen");
+    monitor.send(b"]d2010952100130029217280228109K\r").sees("go to the other screen");
     assert_eq!(last_entry(&place), entries, "no key of the far view writes");
 
     std::fs::rename(&place, &away).expect("the room goes away");
@@ -68,7 +68,7 @@ fn it_follows_a_room_resized_and_lost_and_found_and_writes_nothing() {
     room.write(Some(&case), &[call(3)]).expect_err("its program notices too");
     std::fs::rename(&away, &place).expect("and comes back");
     room.write(Some(&case), &[call(3)]).expect("written");
-    monitor.sees("call 3: 3.00 × 28 Tarn");
+    monitor.sees("call 3: 3.00 × 29 Fell");
     monitor.wait("followed again", |screen| !screen.contents().contains("NOT FOLLOWED"));
 
     monitor.press("\x1b", "");
@@ -84,7 +84,7 @@ fn it_follows_a_room_whose_journal_is_made_later() {
     for (name, text) in boxcall::catalogue::demo::files() {
         std::fs::write(place.join("catalogue").join(name), text).expect("a product file");
     }
-    assert!(demo_catalogue().product("tarn").is_some());
+    assert!(demo_catalogue().product("fell").is_some());
     let mut monitor = far(&place);
     monitor.sees("no case open");
     assert!(!place.join("journal.db").exists(), "looking makes nothing");
@@ -134,20 +134,20 @@ fn a_read_back_and_the_balloons_clock_reach_it_and_a_killed_program_leaves_none_
     let mut monitor = far(&place);
     monitor.sees("no case open");
     screens.press("\x1b[A", "nothing measured");
-    screens.press("3 28", "3 28").press("\r", "A case has begun");
+    screens.press("3 29", "3 29").press("\r", "A case has begun");
     monitor.sees("call 1 · FETCH");
-    let wrong = scan(&piece(&place, "TN35028"), "\r");
+    let wrong = scan(&piece(&place, "FL35029"), "\r");
     screens.send(&wrong).sees("DIFFERS");
     monitor.sees("diameter, by the catalogue: box 3.50, call 3.00");
     monitor.sees("put it back");
     screens.awake().press("b", "FETCH");
     monitor.sees("call 1 · FETCH");
-    let right = scan(&piece(&place, "SC30028"), "\r");
+    let right = scan(&piece(&place, "SK30029"), "\r");
     screens.send(&right).sees("type the size printed on it");
     monitor.sees("type the size printed on it");
     screens.awake().press("o", "size on the box");
-    screens.press("3 28", "3 28").press("\r", "box 2 opened for call 1");
-    monitor.sees("3.00 × 28 Scree, lot");
+    screens.press("3 29", "3 29").press("\r", "box 2 opened for call 1");
+    monitor.sees("3.00 × 29 Skerry, lot");
     screens.press("c", "BALLOON UP");
     monitor.sees("BALLOON UP");
     screens.send(&wrong).sees("call it first");

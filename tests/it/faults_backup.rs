@@ -87,8 +87,9 @@ fn a_backup_while_others_write_is_whole_and_goes_on_in_the_journals_place() {
     assert_eq!(intact(&room.join(files::JOURNAL)), last + 1);
 }
 
-/// The files in `tests/data/journals` were each written by the version that they are named after, by walking through
-/// the demo case; the text beside each lists its bodies as they were stored.
+/// The files in `tests/data/journals` have the format of the version that they are named after, and hold the demo case;
+/// the text beside each lists its bodies as they were stored. The bodies of v1 were written by that version and re-written
+/// for the demo's present devices; `tests/reference/chain_of_bodies.py` made its rows and its chain of them.
 #[test]
 fn a_journal_of_every_version_so_far_is_read_whole_and_goes_on() {
     let kept = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/journals");

@@ -174,7 +174,7 @@ fn what_a_command_writes_is_there_whole_or_as_it_was() {
     let path = room.to_str().unwrap();
     assert!(limited(None, &["demo", "--plain", "--room", path]).status.success());
     let stock = folder.path().join("stock.csv");
-    let rows: String = (0..900).map(|n| format!("09521001275286,LOT{n},,2031-05-31,A{n},1\n")).collect();
+    let rows: String = (0..900).map(|n| format!("09521001275293,LOT{n},,2031-05-31,A{n},1\n")).collect();
     std::fs::write(&stock, format!("di,lot,serial,use_by,shelf,count\n{rows}")).unwrap();
     let out = folder.path().join("out");
     std::fs::create_dir(&out).unwrap();
@@ -257,7 +257,7 @@ fn a_folder_that_may_not_be_written_is_said_and_left_as_it_was() {
         command.output().unwrap()
     };
     let stock = folder.path().join("stock.csv");
-    std::fs::write(&stock, "di,lot,serial,use_by,shelf,count\n09521001275286,L1,,2031-05-31,A1,2\n").unwrap();
+    std::fs::write(&stock, "di,lot,serial,use_by,shelf,count\n09521001275293,L1,,2031-05-31,A1,2\n").unwrap();
     mode(&stock, 0o644);
     let load = ["stock", "load", stock.to_str().unwrap()];
     all(0o555);
@@ -338,7 +338,7 @@ fn a_product_file_that_leads_nowhere_is_said() {
         Vec::<std::path::PathBuf>::new(),
         "folders are not looked into"
     );
-    std::os::unix::fs::symlink(folder.path().join("nowhere.toml"), dir.join("tarn.toml")).unwrap();
+    std::os::unix::fs::symlink(folder.path().join("nowhere.toml"), dir.join("fell.toml")).unwrap();
     let fault = files::products(&dir).unwrap_err();
-    assert!(fault.to_string().contains("tarn.toml"), "{fault}");
+    assert!(fault.to_string().contains("fell.toml"), "{fault}");
 }

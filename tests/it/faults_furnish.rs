@@ -29,10 +29,10 @@ fn table(products: usize) -> String {
     let example = String::from_utf8(limited(None, &["catalogue", "template"]).stdout).unwrap();
     let (head, row) = example.trim_end().split_once('\n').unwrap();
     let rows = (0..products).map(|number| {
-        row.replace("tarn", &format!("gill{number}"))
-            .replace("Tarn", &format!("Gill {number}"))
-            .replace("TN27528", &format!("GL{number}"))
-            .replace("09521001275286", &gtin(number))
+        row.replace("fell", &format!("gill{number}"))
+            .replace("Fell", &format!("Gill {number}"))
+            .replace("FL27529", &format!("GL{number}"))
+            .replace("09521001275293", &gtin(number))
     });
     format!("{head}\n{}\n", rows.collect::<Vec<_>>().join("\n"))
 }

@@ -59,10 +59,10 @@ fn next_facts(entries: &[Entry], case: &CaseCode) -> Vec<Fact> {
     };
     let call = case.next_call_number();
     let wanted = Wanted {
-        product: Some("tarn".into()),
+        product: Some("fell".into()),
         name: Some("heather".repeat(call as usize % 40)),
         diameter: Some(Diameter::from_mm(3.0)),
-        length: Some(Length::from_mm(28.0)),
+        length: Some(Length::from_mm(29.0)),
         ..Wanted::default()
     };
     let called =

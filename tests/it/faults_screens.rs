@@ -14,13 +14,13 @@ fn refused() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
     hand.disk_full = true;
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
-    hand.keys("3 28<Enter><Esc>");
+    hand.keys("3 29<Enter><Esc>");
     let piece = hand.state.card().and_then(|card| card.bring).expect("it is on the shelf").piece;
     let label = String::from_utf8(scan_of(&piece)).expect("a label is text");
-    hand.scan(&label).keys("o3.0x28<Enter>");
+    hand.scan(&label).keys("o3.0x29<Enter>");
     hand
 }
 
@@ -69,7 +69,7 @@ fn a_whole_case_goes_on_without_the_disk_and_is_written_in_order_when_it_returns
 fn every_screen_and_everything_over_it_says_what_is_not_saved() {
     for width in [80, 160] {
         for keys in [
-            "", "<F1>", "<F2>", "<F3>", "<F4>", "<F5>", "<F6>", "<F7>", "<F9>", "g", "/tarn", "<F2>m",
+            "", "<F1>", "<F2>", "<F3>", "<F4>", "<F5>", "<F6>", "<F7>", "<F9>", "g", "/fell", "<F2>m",
             "<F5>i", "<F5>f", "<F5>b", "<F5>e", "<F4>t", "<F6>s", "<F7>r", "<F2>n", "<F12>", "Q", "<F12>w",
         ] {
             let mut hand = refused();
@@ -100,8 +100,8 @@ fn each_entry_that_waits_is_marked_where_it_is_shown_and_listed_in_words() {
         assert!(found, "{words}: {screen}");
     };
     hand.keys("<F5>");
-    line(&hand, "3.00 × 28");
-    hand.keys("<F2>3 38<Enter><F3>");
+    line(&hand, "3.00 × 29");
+    hand.keys("<F2>3 39<Enter><F3>");
     line(&hand, "call 2");
     hand.keys("<F6><↓>");
     assert!(hand.screen(80, 60).lines().filter(|line| line.contains("NOT SAVED")).count() >= 5);
@@ -109,7 +109,7 @@ fn each_entry_that_waits_is_marked_where_it_is_shown_and_listed_in_words() {
     assert_eq!(hand.state.overlay, Some(Overlay::Unsaved));
     let screen = hand.screen(80, 24);
     for words in
-        ["the disk is full", "case begun", "call 1: 3.00 × 28", "box 1 opened for call 1", "by itself"]
+        ["the disk is full", "case begun", "call 1: 3.00 × 29", "box 1 opened for call 1", "by itself"]
     {
         assert!(screen.contains(words), "{words}: {screen}");
     }

@@ -25,8 +25,8 @@ impl Room {
         let mut terminal = room.open(&["demo", "--room", room.dir()]);
         terminal.sees("boxcall: the demo room");
         terminal.press("\x1b[A", "nothing measured");
-        terminal.press("3 28", "3 28").press("\r", "A case has begun");
-        terminal.press(F3, "three point zero, by twenty-eight");
+        terminal.press("3 29", "3 29").press("\r", "A case has begun");
+        terminal.press(F3, "three point zero, by twenty-nine");
         (room, terminal)
     }
 
@@ -60,7 +60,7 @@ impl Room {
 
 /// A second call, seen on the screen.
 fn call_again(terminal: &mut Terminal) {
-    terminal.press("\x1bOQ", "any size can be called").press("3 38", "3 38").press("\r", "call 2");
+    terminal.press("\x1bOQ", "any size can be called").press("3 39", "3 39").press("\r", "call 2");
 }
 
 fn boxcall(room: &Room, arguments: &[&str]) -> (bool, String) {
@@ -183,7 +183,7 @@ fn what_is_not_saved_when_the_program_is_ended_is_kept_in_a_file_and_taken_in_on
     drop(holder);
     let file = kept_in(room.folder.path()).expect("a file");
     let text = std::fs::read_to_string(&file).expect("it can be read");
-    assert!(text.contains("call 2: 3.00 × 38"), "in words: {text}");
+    assert!(text.contains("call 2: 3.00 × 39"), "in words: {text}");
     assert_eq!(room.calls(), 1);
     let file = file.to_str().expect("a path");
     for (written, already) in [(1, 0), (0, 1)] {

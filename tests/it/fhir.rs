@@ -20,18 +20,18 @@ fn journal() -> Journal {
     let mut journal = Journal::case();
     let measured = Measurements { segment: Some("6".into()), ..Measurements::default() };
     journal.push(Fact::LesionMeasured { lesion: 1, measured });
-    let printed = Some(format!("(01){TARN_30028}(17)271231(10)L1"));
-    let stent = BoxRead { printed, ..tarn(TARN_30028, 3.0, 28.0, "L1") };
-    journal.open(1, None, scanned(&format!("]d201{TARN_30028}17271231\x1d10L1"), stent));
+    let printed = Some(format!("(01){FELL_30029}(17)271231(10)L1"));
+    let stent = BoxRead { printed, ..fell(FELL_30029, 3.0, 29.0, "L1") };
+    journal.open(1, None, scanned(&format!("]d201{FELL_30029}17271231\x1d10L1"), stent));
     journal.fate(1, Fate::Implanted);
-    journal.open(2, None, scanned(&format!("01{TARN_30028}10L2"), tarn(TARN_30028, 3.0, 28.0, "L2\u{1d}")));
+    journal.open(2, None, scanned(&format!("01{FELL_30029}10L2"), fell(FELL_30029, 3.0, 29.0, "L2\u{1d}")));
     journal.fate(2, Fate::OpenedNotUsed { why: Unused::WouldNotCross });
     journal.open(3, None, beck());
     journal.fate(3, Fate::Used);
     journal.open(4, None, BoxRead::default());
     journal.open(5, None, beck());
     journal.fate(5, Fate::LostInPatient);
-    journal.put_back(6, tarn(TARN_30038, 3.0, 38.0, "L9"));
+    journal.put_back(6, fell(FELL_30039, 3.0, 39.0, "L9"));
     journal.push(Fact::SignedOff { unsettled: 1, why: Some("named somebody".into()) });
     journal
 }
@@ -144,10 +144,10 @@ fn the_carrier_keeps_the_bytes_as_scanned() {
     let bundle = bundle(&journal());
     let devices = of_kind(&bundle, "Device");
     let carrier = &devices[0]["udiCarrier"][0];
-    assert_eq!(carrier["deviceIdentifier"], TARN_30028);
+    assert_eq!(carrier["deviceIdentifier"], FELL_30029);
     assert_eq!(carrier["issuer"], "http://hl7.org/fhir/NamingSystem/gs1-di");
-    assert_eq!(carrier["carrierAIDC"], "XWQyMDEwOTUyMTAwMTMwMDI4NTE3MjcxMjMxHTEwTDE=");
-    assert_eq!(carrier["carrierHRF"], format!("(01){TARN_30028}(17)271231(10)L1"));
+    assert_eq!(carrier["carrierAIDC"], "XWQyMDEwOTUyMTAwMTMwMDI5MjE3MjcxMjMxHTEwTDE=");
+    assert_eq!(carrier["carrierHRF"], format!("(01){FELL_30029}(17)271231(10)L1"));
     assert_eq!(carrier["entryType"], "barcode");
     assert_eq!(devices[3]["udiCarrier"], Value::Null, "nothing was read of it");
 }
@@ -155,7 +155,7 @@ fn the_carrier_keeps_the_bytes_as_scanned() {
 #[test]
 fn hibc_prints_what_it_encodes() {
     let mut journal = Journal::case();
-    let label = BoxRead { di: Some(di("A99912345")), ..tarn(TARN_30028, 3.0, 28.0, "L1") };
+    let label = BoxRead { di: Some(di("A99912345")), ..fell(FELL_30029, 3.0, 29.0, "L1") };
     let label = BoxRead { system: Some(System::Hibc), ..scanned("]C0+A999123457G", label) };
     journal.open(1, None, label);
     let bundle = bundle(&journal);

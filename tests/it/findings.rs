@@ -398,10 +398,10 @@ fn three_programs_of_one_room_say_at_once_what_has_changed() {
     let mut one = Terminal::open(&["demo", "--room", &path], &[], 80, 24);
     one.sees("boxcall: the demo room");
     one.press("\x1b[A", "nothing measured");
-    let reference = "SC30028";
+    let reference = "SK30029";
     let there = piece(&room, reference);
-    one.press("3 28", "3 28").press("\r", "A case has begun");
-    one.press(F3, "three point zero, by twenty-eight");
+    one.press("3 29", "3 29").press("\r", "A case has begun");
+    one.press(F3, "three point zero, by twenty-nine");
     let mut two = Terminal::open(&["--room", &path], &[], 80, 24);
     two.sees("goes on");
     let mut far = Terminal::open(&["far", "--room", &path], &[], 80, 24);

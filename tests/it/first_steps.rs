@@ -75,7 +75,7 @@ fn furnished_in(folder: &Path) {
     terminal.press("\r", "would be on hand").press("\r", "Stock loaded from stock.csv");
     terminal.sees("▸ NEXT  Scanner");
     terminal.press("\r", "Scan any box");
-    terminal.send(b"]d201095210013002851728022810LOT7\x1d21S0001\r").sees("(10)LOT7(21)S0001");
+    terminal.send(b"]d201095210013002921728022810LOT7\x1d21S0001\r").sees("(10)LOT7(21)S0001");
     terminal.press("\x1b", "Everything is done");
     terminal.sees("6 of 6 done");
     terminal.press("\x1b", "any size can be called");
@@ -129,12 +129,12 @@ fn a_file_that_changed_since_it_was_shown_is_not_written_over() {
     let mut room = Room::lay_empty(&folder.path().join("room")).expect("it is laid");
     let table = here("tests/data/products.csv");
     let prepared = room.prepare_products(Path::new(&table)).expect("it reads");
-    let file = room.dir().join("catalogue/tarn.toml");
+    let file = room.dir().join("catalogue/fell.toml");
     std::fs::write(&file, "# somebody else writes here").expect("it can be written");
     let fault = room.lay(&prepared).expect_err("it has changed");
     assert_eq!(fault.code(), "file-changed");
     assert_eq!(std::fs::read_to_string(&file).expect("it is there"), "# somebody else writes here");
-    assert!(!room.dir().join("catalogue/scree.toml").exists(), "all or nothing");
+    assert!(!room.dir().join("catalogue/skerry.toml").exists(), "all or nothing");
 }
 
 #[test]

@@ -11,7 +11,7 @@ use serde_json::json;
 
 fn catalogue() -> Catalogue {
     let platform = |(d, burst): (f64, f64)| {
-        Platform::invented(d, &[23.0, 28.0], |l| format!("TN{d:.2}-{l}"))
+        Platform::invented(d, &[20.0, 29.0], |l| format!("FL{d:.2}-{l}"))
             .with_limit(Some(4.0))
             .with_chart_to(Some(burst))
     };
@@ -20,7 +20,7 @@ fn catalogue() -> Catalogue {
         guide_min_id: Some(Inches::new(0.056)),
         ..Product::invented(id, [(2.5, 2.7), (2.75, 2.95), (3.0, 3.22)].map(platform).to_vec())
     };
-    let products = vec![product(Kind::NonCompliantBalloon, "beck"), product(Kind::DrugElutingStent, "tarn")];
+    let products = vec![product(Kind::NonCompliantBalloon, "beck"), product(Kind::DrugElutingStent, "fell")];
     let guides = vec![Guide { french: French::new(6.0), inner: Inches::new(0.071) }];
     Catalogue { products, guides }
 }
@@ -47,23 +47,23 @@ fn judged(catalogue: &Catalogue, distal_eem: f64, length: f64) -> (Lesion, Judge
 #[test]
 fn no_box_is_named_by_another_however_many_there_are() {
     let lengths: Vec<f64> = (0..70_000).map(|step| 20.0 + f64::from(step) / 1000.0).collect();
-    let platform = Platform::invented(3.0, &lengths, |length| format!("TN-{length:.3}"));
-    let products = vec![Product::invented("tarn", vec![platform])];
+    let platform = Platform::invented(3.0, &lengths, |length| format!("FL-{length:.3}"));
+    let products = vec![Product::invented("fell", vec![platform])];
     let catalogue = Catalogue { products, ..catalogue() };
-    let (_, judgement) = judged(&catalogue, 3.0, 28.0);
+    let (_, judgement) = judged(&catalogue, 3.0, 29.0);
     assert_eq!(judgement.sizes.len(), lengths.len());
     for size in &judgement.sizes {
-        assert_eq!(size.pack(&catalogue).reference, format!("TN-{:.3}", size.length.mm()));
+        assert_eq!(size.pack(&catalogue).reference, format!("FL-{:.3}", size.length.mm()));
     }
 }
 
 // The shape is the published one of `fit --json`; the values are worked out by hand. Distal EEM 3.0 is at the edge of
-// 3.00 (one half) and the length at the edge of 28 (one half): 0.25.
+// 3.00 (one half) and the length at the edge of 29 (one half): 0.25.
 #[test]
 fn the_answer_is_the_published_object() {
     let catalogue = catalogue();
     let policy = Policy::default();
-    let (lesion, judgement) = judged(&catalogue, 3.0, 28.0);
+    let (lesion, judgement) = judged(&catalogue, 3.0, 29.0);
     let answer = serde_json::to_value(judgement.answer(&catalogue, &lesion, &policy)).expect("an object");
     let sizes = answer["sizes"].as_array().expect("a list");
     assert_eq!(sizes.len(), 6, "every box of the kinds judged and no others");
@@ -74,7 +74,7 @@ fn the_answer_is_the_published_object() {
     best.as_object_mut().expect("an object").remove("steadiness");
     let reasons = best.as_object_mut().expect("an object").remove("reasons").expect("reasons");
     let expected = json!({
-        "product": "tarn", "diameter_mm": 3.0, "length_mm": 28.0, "ref": "TN3.00-28",
+        "product": "fell", "diameter_mm": 3.0, "length_mm": 29.0, "ref": "FL3.00-29",
         "verdict": "fits-after-post-dilatation", "rank": 1, "on_shelf": 0, "deploy_atm": 11.0, "post_dilate": true,
         "guide_ok": true
     });
@@ -119,12 +119,12 @@ fn a_size_says_why_in_plain_words() {
     );
     let (headline, lines) = words(2, 0);
     assert_eq!(headline, "no: too short");
-    assert!(lines.contains(&"23 mm is too short: 25 mm needed".to_string()), "{lines:?}");
+    assert!(lines.contains(&"20 mm is too short: 25 mm needed".to_string()), "{lines:?}");
     // The EEM is read at the very edge of 3.00: the true one lies below it every second time.
     let (headline, _) = words(2, 1);
     assert_eq!(headline, "fits after post-dilatation; 2.75 equally possible: measure the distal EEM again");
-    // A need of 28 read for a length of 28 is as likely too long.
-    let (lesion, judgement) = judged(&catalogue, 2.9, 28.0);
+    // A need of 29 read for a length of 29 is as likely too long.
+    let (lesion, judgement) = judged(&catalogue, 2.9, 29.0);
     let size = judgement.ranked()[0];
     let doubt = size.doubt(&judgement, &catalogue, &lesion, &policy);
     assert_eq!(doubt.as_deref(), Some("may be too short: measure the length again"));

@@ -73,9 +73,9 @@ fn product(number: usize, sizes: &[(u32, Option<u32>, Option<u32>)], guide: Opti
             .with_chart_to(burst)
     };
     Product {
-        name: "Tarn".into(),
+        name: "Fell".into(),
         guide_min_id: guide.map(Inches::new),
-        ..Product::invented(format!("tarn-{number}"), sizes.iter().map(platform).collect())
+        ..Product::invented(format!("fell-{number}"), sizes.iter().map(platform).collect())
     }
 }
 

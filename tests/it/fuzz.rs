@@ -24,8 +24,8 @@ const FEW: u64 = 300;
 const WAYS_OUT: usize = 12;
 /// Typed as a person would: sizes, pressures, diameters, a lot, words, what no field takes.
 const PHRASES: &[&str] = &[
-    "3 28",
-    "3.00 x 28",
+    "3 29",
+    "3.00 x 29",
     "2.75",
     "3.2",
     "3",
@@ -36,7 +36,7 @@ const PHRASES: &[&str] = &[
     "0",
     "-1",
     "LOT7",
-    "tarn",
+    "fell",
     "(01)09521234543213(17)271231(10)L1",
     "wire came back",
     "é漢\u{301}",
@@ -90,7 +90,7 @@ impl Rooms {
         quiet.state.overlay = None;
         let mut deep = quiet.copy();
         // A first call, its box scanned, its printed size typed.
-        deep.keys("3 28<Enter>").keys("xP").keys("3<Tab>28<Enter>");
+        deep.keys("3 29<Enter>").keys("xP").keys("3<Tab>29<Enter>");
         let bare = Hand::with(Catalogue::default(), Vec::new());
         let unstocked = Hand::with(demo_catalogue(), Vec::new());
         let pieces = quiet.state.world.shelf.pieces().into_iter().cloned().collect();

@@ -11,11 +11,11 @@ use boxcall::units::{Diameter, Pressure};
 /// A stent implanted, one dropped, a balloon used, one box put back, a slip struck out; labels that bite.
 fn journal() -> Journal {
     let mut journal = Journal::default();
-    let pieces = vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 3)];
+    let pieces = vec![piece(FELL_30029, "L1", "2027-12-31", "A2", 3)];
     journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
     journal.push(Fact::CaseBegun);
-    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
-    journal.open(1, Some(1), BoxRead { serial: Some("S1".into()), ..tarn(TARN_30028, 3.0, 28.0, "L1") });
+    journal.call(1, wanted(Some("fell"), 3.0, 29.0));
+    journal.open(1, Some(1), BoxRead { serial: Some("S1".into()), ..fell(FELL_30029, 3.0, 29.0, "L1") });
     let inflation = Inflation {
         at_atm: Pressure::from_atm(11.3),
         seconds: Some(20),
@@ -25,12 +25,12 @@ fn journal() -> Journal {
     };
     journal.push(Fact::Inflated { item: 1, inflation });
     journal.fate(1, Fate::Implanted);
-    journal.open(2, None, tarn(TARN_30028, 3.0, 28.0, "=2+3"));
+    journal.open(2, None, fell(FELL_30029, 3.0, 29.0, "=2+3"));
     journal.fate(2, Fate::OpenedNotUsed { why: Unused::Dropped });
     journal.open(3, None, BoxRead { name: "Beck|<b>".into(), ..beck() });
     journal.fate(3, Fate::Used);
-    journal.put_back(4, tarn(TARN_30038, 3.0, 38.0, "L9"));
-    let slip = journal.open(5, None, tarn(TARN_27528, 2.75, 28.0, "L8"));
+    journal.put_back(4, fell(FELL_30039, 3.0, 39.0, "L9"));
+    let slip = journal.open(5, None, fell(FELL_27529, 2.75, 29.0, "L8"));
     journal.strike(slip);
     journal
 }
@@ -63,13 +63,13 @@ fn the_page_shows_the_code_on_top_and_every_opened_box_once() {
     assert!(page.contains("Opened 3 = implanted 1 + used 1 + opened, not used 1 + lost in the patient 0"));
     assert!(page.contains("dropped or unsterile 1. Cost: 900 EUR"));
     assert!(
-        page.contains("Tarn opened 2, implanted 1, not used 1 (dropped or unsterile 1), put back 1"),
+        page.contains("Fell opened 2, implanted 1, not used 1 (dropped or unsterile 1), put back 1"),
         "{page}"
     );
     assert!(page.contains("| not judged; read back: same |") && page.contains("| read back: same |"));
     assert!(page.contains("Beck\\|\\<b\\>"), "{page}");
     let struck = page.find("## Struck out").unwrap();
-    assert!(page[struck..].contains("2.75 × 28 Tarn") && !page[..struck].contains("2.75 × 28"));
+    assert!(page[struck..].contains("2.75 × 29 Fell") && !page[..struck].contains("2.75 × 29"));
     assert!(page.contains(report::CAUTION));
     assert!(!page.contains("## Not settled"), "{page}");
 }
@@ -129,7 +129,7 @@ fn json_rounds_nothing_and_counts_every_box() {
     assert_eq!(record["totals"]["opened"], 3);
     let products = record["totals_by_product"].as_object().unwrap();
     assert_eq!(products.values().map(|one| one["opened"].as_u64().unwrap()).sum::<u64>(), 3);
-    assert_eq!(products["Tarn"]["opened"], 2);
+    assert_eq!(products["Fell"]["opened"], 2);
     assert_eq!(record["totals"]["opened_not_used"]["dropped-or-unsterile"], 1);
     assert_eq!(record["opened_not_used"]["cost"], 900.0);
     assert_eq!(record["calls"][0]["state"], "opened");
@@ -145,12 +145,12 @@ fn json_rounds_nothing_and_counts_every_box() {
 #[test]
 fn the_identifiers_stand_whole_on_the_page_and_in_the_table() {
     let mut journal = Journal::case();
-    let printed = format!("(01){TARN_30028}(11)260131(17)271231(10)L1(21)S1");
+    let printed = format!("(01){FELL_30029}(11)260131(17)271231(10)L1(21)S1");
     let made = chrono::NaiveDate::from_ymd_opt(2026, 1, 31);
     let system = Some(boxcall::label::System::Gs1);
     let maker = Some("Lowfell (invented)".to_string());
     let label =
-        BoxRead { printed: Some(printed.clone()), made, maker, system, ..tarn(TARN_30028, 3.0, 28.0, "L1") };
+        BoxRead { printed: Some(printed.clone()), made, maker, system, ..fell(FELL_30029, 3.0, 29.0, "L1") };
     journal.open(1, None, label);
     journal.open(2, None, BoxRead::default());
     let page = with_report(&journal, report::markdown);
@@ -184,9 +184,9 @@ fn what_is_past_its_date_put_back_and_measured_stands_on_the_page() {
     let mut journal = Journal::case();
     let past = chrono::NaiveDate::from_ymd_opt(2026, 10, 31);
     let last = Journal::at(0).date_naive();
-    journal.open(1, None, BoxRead { use_by: past, ..tarn(TARN_30028, 3.0, 28.0, "L1") });
-    journal.open(2, None, BoxRead { use_by: Some(last), ..tarn(TARN_30028, 3.0, 28.0, "L2") });
-    journal.put_back(3, tarn(TARN_30038, 3.0, 38.0, "L9"));
+    journal.open(1, None, BoxRead { use_by: past, ..fell(FELL_30029, 3.0, 29.0, "L1") });
+    journal.open(2, None, BoxRead { use_by: Some(last), ..fell(FELL_30029, 3.0, 29.0, "L2") });
+    journal.put_back(3, fell(FELL_30039, 3.0, 39.0, "L9"));
     let areas = boxcall::journal::Areas {
         msa_mm2: boxcall::units::Area::from_mm2(5.6),
         proximal_mm2: boxcall::units::Area::from_mm2(7.1),
@@ -199,7 +199,7 @@ fn what_is_past_its_date_put_back_and_measured_stands_on_the_page() {
     assert!(page.contains("| 2026-10-31 EXPIRED |"), "{page}");
     // In date up to and on its use-by date.
     assert!(page.contains(&format!("| {last} |")), "{page}");
-    assert!(page.contains("## Put back unopened\n\n- box 3: 3.00 × 38 Tarn, lot L9 (different)\n"), "{page}");
+    assert!(page.contains("## Put back unopened\n\n- box 3: 3.00 × 39 Fell, lot L9 (different)\n"), "{page}");
     assert!(page.contains("- box 1: minimal stent area 5.6 mm² by IVUS"), "{page}");
 }
 
@@ -222,9 +222,9 @@ fn what_was_written_after_the_signature_says_so() {
 #[test]
 fn a_clock_that_was_set_back_is_told_and_boxes_stand_in_the_order_of_the_entries() {
     let mut journal = Journal::case();
-    journal.open(1, None, tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.open(1, None, fell(FELL_30029, 3.0, 29.0, "L1"));
     journal.push(Fact::ClockWentBack { before: Journal::at(60) });
-    journal.open(2, None, tarn(TARN_30028, 3.0, 28.0, "L2"));
+    journal.open(2, None, fell(FELL_30029, 3.0, 29.0, "L2"));
     let fold = |shifted: bool| {
         let mut entries = journal.entries.clone();
         let last = entries.last_mut().unwrap();
@@ -267,9 +267,9 @@ fn a_lot_is_traced_to_its_case_codes() {
         minutes_ago: None,
     };
     let at_xyw = |journal: &mut Journal, fact| journal.push_to(Some("XYW99"), fact);
-    at_xyw(&mut journal, opened(1, tarn(TARN_30028, 3.0, 28.0, "l1")));
+    at_xyw(&mut journal, opened(1, fell(FELL_30029, 3.0, 29.0, "l1")));
     // A second box under the same number is loose in its case; a recall must find it all the same.
-    at_xyw(&mut journal, opened(1, tarn(TARN_30038, 3.0, 38.0, "L1")));
+    at_xyw(&mut journal, opened(1, fell(FELL_30039, 3.0, 39.0, "L1")));
     let found = ledger::trace(&journal.entries, &[Query::Lot("L1".into())]);
     let told: Vec<_> = found.iter().map(|one| (one.case.as_str(), one.item, one.fate)).collect();
     assert_eq!(told, [(CODE, 1, Some(Fate::Implanted)), ("XYW99", 1, None), ("XYW99", 1, None)]);
@@ -281,7 +281,7 @@ fn a_lot_is_traced_to_its_case_codes() {
     assert_eq!(struck[0].struck.as_deref(), Some("slip of the finger"));
     assert!(!struck[0].was_opened() && found.iter().all(|one| one.struck.is_none()));
     assert!(ledger::trace(&journal.entries, &[Query::Lot("".into())]).is_empty());
-    assert_eq!(ledger::trace(&journal.entries, &[Query::Di(vec![di(TARN_30038)])]).len(), 2);
+    assert_eq!(ledger::trace(&journal.entries, &[Query::Di(vec![di(FELL_30039)])]).len(), 2);
     assert_eq!(ledger::trace(&journal.entries, &[Query::Serial("s1".into())]).len(), 1);
 }
 

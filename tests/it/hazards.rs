@@ -320,11 +320,11 @@ fn the_table_of_hazards_is_printed_for_those_who_change_the_program() {
 #[test]
 fn a_clock_that_goes_back_changes_no_order() {
     let mut journal = Journal::default();
-    let pieces = vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 2)];
+    let pieces = vec![piece(FELL_30029, "L1", "2027-12-31", "A2", 2)];
     journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
     journal.push(Fact::CaseBegun);
-    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
-    journal.open(1, Some(1), tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.call(1, wanted(Some("fell"), 3.0, 29.0));
+    journal.open(1, Some(1), fell(FELL_30029, 3.0, 29.0, "L1"));
     journal.fate(1, Fate::NotFound);
     journal.fate(1, Fate::Implanted);
     let right = journal.fold();
@@ -342,7 +342,7 @@ fn a_clock_that_goes_back_changes_no_order() {
         assert_eq!(back.totals(), right.totals());
         let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
         assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
-        assert_eq!(Shelf::fold(&late.entries).on_hand(&[di(TARN_30028)], today()), 1);
+        assert_eq!(Shelf::fold(&late.entries).on_hand(&[di(FELL_30029)], today()), 1);
         assert_eq!(ledger::trace(&late.entries, &[Query::Lot("L1".into())])[0].fate, Some(Fate::Implanted));
     }
 }

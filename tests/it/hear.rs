@@ -12,10 +12,10 @@ use boxcall::shelf::scan_of;
 fn opened() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
-    hand.keys("3 28<Enter><Esc>Po3 28<Enter>");
+    hand.keys("3 29<Enter><Esc>Po3 29<Enter>");
     assert_eq!(hand.state.world.opened().len(), 1, "{}", hand.small());
     hand
 }
@@ -83,7 +83,7 @@ fn a_damaged_code_of_the_card_does_nothing_and_says_so() {
 #[test]
 fn two_codes_of_one_label_are_joined_and_shown_as_a_pair() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>3 28<Enter><Esc><F3>");
+    hand.keys("<Esc>3 29<Enter><Esc><F3>");
     let piece: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
     let date = piece.use_by.expect("it has one").format("%y%m%d");
     hand.scan(&format!("]C101{}", piece.di));
@@ -98,7 +98,7 @@ fn two_codes_of_one_label_are_joined_and_shown_as_a_pair() {
 #[test]
 fn a_lost_separator_with_one_reading_that_the_shelf_knows_asks_for_the_lot_by_eye() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>3 28<Enter><Esc><F3>");
+    hand.keys("<Esc>3 29<Enter><Esc><F3>");
     let called: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
     let piece = Piece { lot: "K7".into(), serial: Some("S0042".into()), ..called };
     let mut pieces: Vec<Piece> = hand.state.world.shelf.pieces().into_iter().cloned().collect();
@@ -117,7 +117,7 @@ fn a_lost_separator_with_one_reading_that_the_shelf_knows_asks_for_the_lot_by_ey
 #[test]
 fn the_same_box_scanned_twice_is_said_and_not_written_twice() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>3 28<Enter><Esc>PP");
+    hand.keys("<Esc>3 29<Enter><Esc>PP");
     assert_eq!(hand.state.said.words, "The same box again");
     let boxes = hand.journal.iter().filter(|entry| entry.fact.what().starts_with("box-")).count();
     assert_eq!(boxes, 0);
@@ -127,12 +127,12 @@ fn the_same_box_scanned_twice_is_said_and_not_written_twice() {
 #[test]
 fn a_second_box_of_the_lot_at_hand_is_a_box_of_its_own() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>3 28<Enter><Esc>");
+    hand.keys("<Esc>3 29<Enter><Esc>");
     let called: Piece = hand.state.card().and_then(|card| card.bring).expect("it lies there").piece;
     let piece = Piece { serial: None, count: 2, ..called };
     hand.room(vec![Fact::StockLoaded { from: "here".into(), pieces: vec![piece.clone()] }]);
     let label = String::from_utf8(scan_of(&piece)).unwrap();
-    hand.keys("<F2>3 28<Enter><Esc>").scan(&label).keys("h3.0x28<Enter>");
+    hand.keys("<F2>3 29<Enter><Esc>").scan(&label).keys("h3.0x29<Enter>");
     hand.scan(&label).keys("o");
     let case = hand.state.world.case.as_ref().unwrap();
     let boxes: Vec<_> = case.items.iter().map(|item| (item.number, item.call, item.state)).collect();
@@ -146,7 +146,7 @@ fn an_unknown_box_is_enrolled_on_the_spot_and_then_says_check_by_eye() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>2.75 23<Enter><Enter><Esc>").scan("]d20109521234543213172802281042K");
     assert_eq!(hand.state.held().unwrap().back.headline, Headline::NotKnown);
-    hand.keys("eMora<Tab><Tab>2.75x23<Tab>MR27523<Enter>");
+    hand.keys("eMora<Tab><Tab>2.75x25<Tab>GR27525<Enter>");
     let held = hand.state.held().expect("still held");
     assert_ne!(held.back.headline, Headline::NotKnown, "{}", hand.small());
     assert_eq!(held.back.read.name, "Mora");

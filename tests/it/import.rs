@@ -161,7 +161,7 @@ fn verdicts_are_unknown_where_the_release_is_silent() {
 fn fed(devices: &[&str], sizes: &[&str]) -> Imported {
     let mut import = Import::new(Code::all());
     let rows: [(Part, &str, &[&str]); 4] = [
-        (Part::Codes, "PrimaryDI|productCode", &["09521001275286|NIQ"]),
+        (Part::Codes, "PrimaryDI|productCode", &["09521001275293|NIQ"]),
         (
             Part::Devices,
             "companyName|PRIMARY DI|brandName|versionModelNumber|catalogNumber|deviceCommDistributionStatus",
@@ -181,19 +181,19 @@ fn fed(devices: &[&str], sizes: &[&str]) -> Imported {
 
 #[test]
 fn columns_may_stand_in_another_order_and_a_doubt_names_its_line() {
-    let device = "Lowfell|09521001275286|Tarn|Mk 2|TN27528|In Commercial Distribution";
-    let typed = ["09521001275286|Length|Millimeter|28|", "09521001275286|Outer Diameter|Millimeter|2.75|"];
+    let device = "Lowfell|09521001275293|Fell|Mk 2|FL27529|In Commercial Distribution";
+    let typed = ["09521001275293|Length|Millimeter|29|", "09521001275293|Outer Diameter|Millimeter|2.75|"];
     let read = fed(&[device], &typed);
     assert_eq!((read.boxes, read.files.len()), (1, 1));
-    assert_eq!(read.files[0].name, "lowfell-tarn.toml");
-    let torn = fed(&[device], &[typed[0], "09521001275286|Outer Diameter|Millimeter|28|"]);
+    assert_eq!(read.files[0].name, "lowfell-fell.toml");
+    let torn = fed(&[device], &[typed[0], "09521001275293|Outer Diameter|Millimeter|28|"]);
     assert_eq!(torn.boxes, 0);
     let notes: Vec<String> = torn.report.notes.iter().map(ToString::to_string).collect();
     assert_eq!(
         notes,
         [
-            "device.txt:2: 09521001275286: doubtful: no diameter is certain",
-            "deviceSizes.txt:3: 09521001275286: doubtful: no labelled diameter is believed to be that",
+            "device.txt:2: 09521001275293: doubtful: no diameter is certain",
+            "deviceSizes.txt:3: 09521001275293: doubtful: no labelled diameter is believed to be that",
         ]
     );
 }
@@ -203,12 +203,12 @@ fn columns_may_stand_in_another_order_and_a_doubt_names_its_line() {
 fn a_verified_product_needs_its_pressures() {
     let text = |verified: bool, pressures: &str| {
         format!(
-            "schema = 1\nid = \"tarn\"\nname = \"Tarn\"\nmaker = \"Lowfell\"\nkind = \"drug-eluting stent\"\n\
+            "schema = 1\nid = \"fell\"\nname = \"Fell\"\nmaker = \"Lowfell\"\nkind = \"drug-eluting stent\"\n\
              material = \"steel\"\nshaft_cm = 145\nwire_in = 0.014\nverified = {verified}\n[[diameter]]\nmm = 2.75\n\
-             {pressures}boxes = [{{ length_mm = 28, ref = \"TN27528\", di = [] }}]\n"
+             {pressures}boxes = [{{ length_mm = 29, ref = \"FL27529\", di = [] }}]\n"
         )
     };
-    let read = |verified, pressures: &str| catalogue::product::read("tarn.toml", &text(verified, pressures));
+    let read = |verified, pressures: &str| catalogue::product::read("fell.toml", &text(verified, pressures));
     let keys =
         |faults: Vec<boxcall::intake::Fault>| faults.into_iter().map(|fault| fault.key).collect::<Vec<_>>();
     let both = ["diameter[1].nominal_atm", "diameter[1].rated_burst_atm"];

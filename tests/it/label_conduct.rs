@@ -1,7 +1,7 @@
 //! Labels beyond the rows of the data file: what the reader does where the standards leave it to conduct.
 //!
 //! Sources: the forms are those of the GS1 General Specifications, ANSI/HIBC 2 and ISBT 128; where only our own
-//! conduct is checked the row says "conduct". Identifiers are invented (GTIN 952…, labeler Q952, facility X9520).
+//! conduct is checked the row says "conduct". Identifiers are invented (GTIN 952…, and, of the standards' own examples, labeler A123 and facility A9999).
 
 use boxcall::label::{self, Arrival, Label, Raw, Refusal, Settings};
 use boxcall::udi::{DeviceId, mod43_check};
@@ -161,7 +161,7 @@ fn what_shows_that_a_scanner_sends_separators() {
         ("]C1010952123454321310A]C121B", true),
         ("]d2010952123454321310A", false),
         ("]E09521234543213|]e010A", false),
-        ("+Q952TN300280J", false),
+        ("+A123FL300290L", false),
         ("https://id.example.org/01/09521234543213/10/A~B", false),
     ] {
         assert_eq!(label::holds_separator(text.as_bytes(), &settings), shows, "{text:?}");
@@ -231,51 +231,51 @@ fn links() {
 fn hibc_beyond_the_rows() {
     // The forms of ANSI/HIBC 2, on invented labels.
     for (text, code, di, lot, source) in [
-        ("+Q952TN300280J  ".to_string(), "ok", "Q952TN300280", "", "spaces that make no check hold go"),
-        ("*+Q952TN300280J*".to_string(), "ok", "Q952TN300280", "", "printed stars are no data"),
-        (hibc("+Q952TN300280/X123"), "unknown-ai", "", "", "no such supplement"),
-        (hibc("+Q952TN300280//SSN9"), "empty-field", "", "", "nothing between the slashes"),
-        (hibc("+Q952TN300280/$"), "empty-field", "", "", "a lot of nothing"),
-        (hibc("+Q952TN300280/$$327"), "truncated", "", "", "a date of two digits"),
-        (hibc("+Q952TN300280/$$327O228LOT7"), "bad-charset", "", "", "the letter O in a date"),
+        ("+A123FL300290L  ".to_string(), "ok", "A123FL300290", "", "spaces that make no check hold go"),
+        ("*+A123FL300290L*".to_string(), "ok", "A123FL300290", "", "printed stars are no data"),
+        (hibc("+A123FL300290/X123"), "unknown-ai", "", "", "no such supplement"),
+        (hibc("+A123FL300290//SSN9"), "empty-field", "", "", "nothing between the slashes"),
+        (hibc("+A123FL300290/$"), "empty-field", "", "", "a lot of nothing"),
+        (hibc("+A123FL300290/$$327"), "truncated", "", "", "a date of two digits"),
+        (hibc("+A123FL300290/$$327O228LOT7"), "bad-charset", "", "", "the letter O in a date"),
         (hibc("+S40121"), "ambiguous-no-separator", "", "", "a labeler with S, or a serial with its link"),
         (
-            hibc("+S952TN300280") + "\r" + &hibc("+$LOT7L"),
+            hibc("+S123FL300290") + "\r" + &hibc("+$LOT7$"),
             "ok",
-            "S952TN300280",
+            "S123FL300290",
             "LOT7",
             "the other link tells",
         ),
         ("+J123AQ3451T\r".to_string() + &hibc("+S40121"), "link-mismatch", "", "", "fits in neither way"),
-        (hibc("+Q95202TN30028000"), "ok", "Q95202TN30028000", "", "16 characters, but HIBC by its label"),
-        (hibc("+Q95202TN30028005"), "packaging-level", "Q95202TN30028005", "", "the last digit is the unit"),
-        ("+Q952TN300280X+/A123B".to_string(), "personal-data", "", "", "behind a check that does not hold"),
+        (hibc("+A12302FL30029000"), "ok", "A12302FL30029000", "", "16 characters, but HIBC by its label"),
+        (hibc("+A12302FL30029005"), "packaging-level", "A12302FL30029005", "", "the last digit is the unit"),
+        ("+A123FL300290X+/A123B".to_string(), "personal-data", "", "", "behind a check that does not hold"),
     ] {
         let said = said(&text);
         assert_eq!((said.0.as_str(), said.1.as_str(), said.2.as_str()), (code, di, lot), "{text} ({source})");
     }
-    let two = read(&(hibc("+Q952TN300280") + "\r" + &hibc("+$LOT7J"))).unwrap();
-    assert_eq!(two.human_readable(), format!("+Q952TN300280J{}", hibc("+$LOT7J")));
-    assert_eq!(read("+Q952TN3000T0 ").unwrap().human_readable(), "+Q952TN3000T0_");
+    let two = read(&(hibc("+A123FL300290") + "\r" + &hibc("+$LOT7L"))).unwrap();
+    assert_eq!(two.human_readable(), format!("+A123FL300290L{}", hibc("+$LOT7L")));
+    assert_eq!(read("+A123FL3000S0 ").unwrap().human_readable(), "+A123FL3000S0_");
 }
 
 #[test]
 fn two_structures_of_isbt_128_that_say_one_thing() {
     // IMDRF guide and the public table of identifiers: =>, &> use by; =}, &} made; &,1 and &) lots.
-    let di = "X9520TN300280001";
+    let di = "A9999FL300290001";
     check(&[
-        ("=/X9520TN300280001=>027059&>0270592359", "ok", di, "", "", "one day, with and without its time"),
-        ("=/X9520TN300280001=>027059&>0280592359", "duplicate-ai-conflict", "", "", "", "two use-by dates"),
-        ("=/X9520TN300280001=}026031&}0260320830", "duplicate-ai-conflict", "", "", "", "made on two days"),
+        ("=/A9999FL300290001=>027059&>0270592359", "ok", di, "", "", "one day, with and without its time"),
+        ("=/A9999FL300290001=>027059&>0280592359", "duplicate-ai-conflict", "", "", "", "two use-by dates"),
+        ("=/A9999FL300290001=}026031&}0260320830", "duplicate-ai-conflict", "", "", "", "made on two days"),
         (
-            "=/X9520TN300280001&,100000000000000LOT7&)1234567890",
+            "=/A9999FL300290001&,100000000000000LOT7&)1234567890",
             "duplicate-ai-conflict",
             "",
             "",
             "",
             "two lots",
         ),
-        ("=/X9520TN300280001=>027059\r&>0280592359\r", "two-labels", "", "", "", "in two symbols"),
+        ("=/A9999FL300290001=>027059\r&>0280592359\r", "two-labels", "", "", "", "in two symbols"),
     ]);
 }
 
@@ -287,7 +287,7 @@ fn personal_data_wherever_they_stand() {
         "[)>\x1e05\x1d8018952123400000000024",
         "]d2010952123454321610A\x1d8018952123400000000024",
         "]d2010952123454321310A#\x1d7253NAME",
-        "+Q952TN300280J\r+/A1234567X",
+        "+A123FL300290L\r+/A1234567X",
         "]d2010952123454321310A\r]C18018952123400000000024",
         "+d28018952123400000000024",
     ] {
@@ -299,12 +299,12 @@ fn personal_data_wherever_they_stand() {
 #[test]
 fn a_wrong_layout_is_found_before_anything_is_read() {
     // German and French keyboard tables, from memory.
-    for text in ["+C10109521234543213", "+d210LOT7", "&é\"'(-", "´-X9520TN300280001", "À99912345-$10X3"] {
+    for text in ["+C10109521234543213", "+d210LOT7", "&é\"'(-", "´-A9999FL300290001", "À99912345-$10X3"] {
         assert_eq!(said(text).0, "keyboard-layout", "{text:?}");
     }
     // A labeler may be called so: then the check holds and no GTIN follows.
-    assert_eq!(said(&hibc("+C101TN300280")).1, "C101TN300280");
-    assert_eq!(said(&hibc("+D2019TN30").to_lowercase()).0, "caps-lock");
+    assert_eq!(said(&hibc("+C101FL300290")).1, "C101FL300290");
+    assert_eq!(said(&hibc("+D2019FL30").to_lowercase()).0, "caps-lock");
     // One accent in a lot is a bad character, not a layout.
     assert_eq!(said("]d2010952123454321310LOTé7").0, "bad-charset");
 }
@@ -329,12 +329,12 @@ fn a_refusal_names_the_place_in_the_printed_text() {
             "]d2010952123454321310A]d2010952000000001110B",
             "second box begins, the device identifier is another",
         ),
-        (&hibc("+Q952TN-300280"), "A character of the product number can't stand there"),
-        (&hibc("+Q952TN300280/$$327"), "The use-by date is cut short"),
-        (&hibc("+Q952TN300280/$AAAAAAAAAAAAAAAAAAA"), "The lot is longer than 18 characters"),
-        (&hibc("+Q952TN300280/$LOT7/16D20271301"), "The date made (16D) is not in the calendar"),
-        ("=/X9520TN300280001=>0270", "The use-by date (=>) is cut short"),
-        ("=/X9520TN300280001&,1000000000-000LOT7", "A character of the lot (&,1) can't stand there"),
+        (&hibc("+A123FL-300290"), "A character of the product number can't stand there"),
+        (&hibc("+A123FL300290/$$327"), "The use-by date is cut short"),
+        (&hibc("+A123FL300290/$AAAAAAAAAAAAAAAAAAA"), "The lot is longer than 18 characters"),
+        (&hibc("+A123FL300290/$LOT7/16D20271301"), "The date made (16D) is not in the calendar"),
+        ("=/A9999FL300290001=>0270", "The use-by date (=>) is cut short"),
+        ("=/A9999FL300290001&,1000000000-000LOT7", "A character of the lot (&,1) can't stand there"),
         ("[)>\x1e06\x1d14D2027\x1e\x04", "The use-by date (14D) is cut short"),
     ] {
         let message: String = named(text);

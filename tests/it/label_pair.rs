@@ -35,7 +35,7 @@ fn what_does_not_belong_together_is_refused_with_both_named() {
     let lot = read("]C117270228102610A");
     let other_lot = read("]C117270228102610B");
     let other_di = read("]C10159521234543218102610A");
-    let hibc = read(&with_check("+Q952TN300280"));
+    let hibc = read(&with_check("+A123FL300290"));
     for (first, second, code) in [
         (&full, &other_lot, "two-labels"),
         (&di, &other_di, "two-labels"),
@@ -55,11 +55,11 @@ fn what_does_not_belong_together_is_refused_with_both_named() {
 
 #[test]
 fn the_link_of_hibc_joins_or_refuses() {
-    let primary = with_check("+Q952TN300280");
+    let primary = with_check("+A123FL300290");
     let link = primary.chars().next_back().unwrap();
     let secondary = read(&with_check(&format!("+$$3270228L7{link}")));
     let joined = join(&read(&primary), &secondary).unwrap();
-    assert_eq!(joined.di.as_ref().map(|di| di.as_str()), Some("Q952TN300280"));
+    assert_eq!(joined.di.as_ref().map(|di| di.as_str()), Some("A123FL300290"));
     assert_eq!((joined.lot.as_deref(), joined.code()), (Some("L7"), "ok"));
     assert_eq!(
         joined,
@@ -73,7 +73,7 @@ fn the_link_of_hibc_joins_or_refuses() {
         assert_eq!(join(&read(&primary), &strange).unwrap_err().code, "link-mismatch", "{c}");
     }
     // One symbol with all in it says the same lot.
-    let whole = read(&with_check("+Q952TN300280/$$3270228L7"));
+    let whole = read(&with_check("+A123FL300290/$$3270228L7"));
     assert_eq!(join(&whole, &secondary).unwrap().lot.as_deref(), Some("L7"));
 }
 

@@ -55,8 +55,8 @@ fn what_can_not_be_read_back_is_not_written() {
     assert_eq!(fault(Some("A\x1d"), None), Fault::Charset { field: "lot", at: 1 });
     assert_eq!(fault(Some("A<GS>21B"), None), Fault::Separator { field: "lot" });
     let mut strange = content(None, None);
-    strange.di = DeviceId::parse("Q952TN300280").unwrap();
-    assert_eq!(write::element_string(&strange, YEAR), Err(Fault::NoGtin { di: "Q952TN300280".into() }));
+    strange.di = DeviceId::parse("A123FL300290").unwrap();
+    assert_eq!(write::element_string(&strange, YEAR), Err(Fault::NoGtin { di: "A123FL300290".into() }));
     // GS1 General Specifications 7.12: 76 is 2076 in 2026, 77 is 1977.
     let mut late = content(None, None);
     late.use_by = NaiveDate::from_ymd_opt(2076, 12, 31);

@@ -40,12 +40,12 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
 
 fn a_case() -> Journal {
     let mut journal = Journal::case();
-    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
-    journal.open(1, Some(1), tarn(TARN_30028, 3.0, 28.0, "L1"));
+    journal.call(1, wanted(Some("fell"), 3.0, 29.0));
+    journal.open(1, Some(1), fell(FELL_30029, 3.0, 29.0, "L1"));
     journal.fate(1, Fate::Implanted);
-    journal.open(2, None, tarn(TARN_30028, 3.0, 28.0, "L2"));
+    journal.open(2, None, fell(FELL_30029, 3.0, 29.0, "L2"));
     journal.fate(2, Fate::OpenedNotUsed { why: Unused::Dropped });
-    let slip = journal.open(3, None, tarn(TARN_27528, 2.75, 28.0, "L3"));
+    let slip = journal.open(3, None, fell(FELL_27529, 2.75, 29.0, "L3"));
     journal.strike(slip);
     journal.push(Fact::SignedOff { unsettled: 0, why: None });
     journal
@@ -55,7 +55,7 @@ fn a_case() -> Journal {
 fn the_case_is_told_in_words_and_drawn() {
     let text = with_report(&a_case(), |report| report::review(report, 78));
     for told in [
-        "call 1: 3.00 × 28 Tarn",
+        "call 1: 3.00 × 29 Fell",
         "box 3 opened",
         "[STRUCK OUT]",
         "lot L1; implanted",
@@ -77,7 +77,7 @@ fn the_case_is_told_in_words_and_drawn() {
 fn a_crowded_strip_says_that_it_is_crowded() {
     let mut journal = Journal::case();
     for entry in 1..=60 {
-        journal.call(entry, wanted(None, 3.0, 28.0));
+        journal.call(entry, wanted(None, 3.0, 29.0));
     }
     let text = with_report(&journal, |report| report::review(report, 60));
     let row = text.lines().find(|line| line.starts_with("  calls")).unwrap();
@@ -150,7 +150,7 @@ fn the_record_carries_its_own_chain() {
 }
 
 fn piece_of(lot: &str, count: u32) -> Piece {
-    piece(TARN_30028, lot, "2027-12-31", "A2", count)
+    piece(FELL_30029, lot, "2027-12-31", "A2", count)
 }
 
 #[test]
@@ -166,10 +166,10 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
         boxcall::journal::Entry { seq, fact, ..entry }
     }));
     // A box of that lot whose identifier nobody read may be one of them.
-    journal.open(4, None, BoxRead { di: None, ..tarn(TARN_30028, 3.0, 28.0, "l1 ") });
-    journal.push_to(None, Fact::LotRecalled { di: Some(di(TARN_30028)), lot: "L1".into() });
+    journal.open(4, None, BoxRead { di: None, ..fell(FELL_30029, 3.0, 29.0, "l1 ") });
+    journal.push_to(None, Fact::LotRecalled { di: Some(di(FELL_30029)), lot: "L1".into() });
     let shelf = Shelf::fold(&journal.entries);
-    assert!(shelf.first_out(&[di(TARN_30028)], today()).is_none(), "a recalled piece is not proposed");
+    assert!(shelf.first_out(&[di(FELL_30029)], today()).is_none(), "a recalled piece is not proposed");
     let catalogue = Catalogue::default();
     let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
     let boxes = |queries: &[Query]| {
@@ -186,7 +186,7 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
     later.push(Fact::Called {
         call: 9,
         lesion: None,
-        wanted: wanted(Some("tarn"), 3.0, 28.0),
+        wanted: wanted(Some("fell"), 3.0, 29.0),
         readiness: boxcall::journal::Readiness::Asked,
         verdict: None,
         why: None,
@@ -197,7 +197,7 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
     let card = shelf_now.card(case.call(9).unwrap(), &case, &products, today());
     assert_eq!(card.bring.map(|bring| bring.piece.lot), Some("L7".into()));
     assert!(card.cautions[0].starts_with("RECALLED, not to be brought: lot L1"), "{:?}", card.cautions);
-    let other = [(Some(di(TARN_30038)), "L1".to_string())];
+    let other = [(Some(di(FELL_30039)), "L1".to_string())];
     assert_eq!(
         boxes(&Query::of_recalls(&other, &catalogue).collect::<Vec<_>>()),
         [4],
@@ -210,32 +210,32 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
 #[test]
 fn a_box_is_found_by_all_its_identifiers_and_by_its_cartons() {
     let mut catalogue = crate::entries::catalogue();
-    let tarn_file = catalogue.products.iter_mut().find(|product| product.id == "tarn").unwrap();
-    tarn_file.diameters[1].boxes[0].di.push(di(STRANGER));
-    let carton = di(TARN_30028).at_level(1).unwrap();
+    let fell_file = catalogue.products.iter_mut().find(|product| product.id == "fell").unwrap();
+    fell_file.diameters[1].boxes[0].di.push(di(STRANGER));
+    let carton = di(FELL_30029).at_level(1).unwrap();
     let mut journal = Journal::case();
-    journal.open(1, None, tarn(TARN_30028, 3.0, 28.0, "L1"));
-    journal.open(2, None, tarn(STRANGER, 3.0, 28.0, "L1"));
-    journal.open(3, None, BoxRead { di: Some(carton.clone()), ..tarn(TARN_30028, 3.0, 28.0, "L1") });
-    journal.open(4, None, tarn(TARN_30038, 3.0, 38.0, "L1"));
+    journal.open(1, None, fell(FELL_30029, 3.0, 29.0, "L1"));
+    journal.open(2, None, fell(STRANGER, 3.0, 29.0, "L1"));
+    journal.open(3, None, BoxRead { di: Some(carton.clone()), ..fell(FELL_30029, 3.0, 29.0, "L1") });
+    journal.open(4, None, fell(FELL_30039, 3.0, 39.0, "L1"));
     let items = |query: &Query| {
         ledger::trace(&journal.entries, std::slice::from_ref(query))
             .iter()
             .map(|traced| traced.item)
             .collect::<Vec<_>>()
     };
-    for asked in [di(TARN_30028), di(STRANGER), carton.clone(), di(STRANGER).at_level(5).unwrap()] {
+    for asked in [di(FELL_30029), di(STRANGER), carton.clone(), di(STRANGER).at_level(5).unwrap()] {
         let query = Query::of_box(&asked, &catalogue);
         assert_eq!(items(&query), [1, 2, 3], "{asked}");
         assert!(matches!(&query, Query::Di(sought) if sought[0] == asked));
     }
-    assert_eq!(items(&Query::of_box(&di(TARN_30038), &catalogue)), [4]);
-    assert_eq!(items(&Query::of_box(&di(TARN_30028), &Catalogue::default())), [1, 3], "no file, no alias");
+    assert_eq!(items(&Query::of_box(&di(FELL_30039), &catalogue)), [4]);
+    assert_eq!(items(&Query::of_box(&di(FELL_30029), &Catalogue::default())), [1, 3], "no file, no alias");
     let mut room = Journal::default();
     room.push_to(None, Fact::LotRecalled { di: Some(carton), lot: "L1".into() });
     let shelf = Shelf::fold_with(&catalogue, &room.entries);
-    assert!(shelf.recalled(Some(&di(TARN_30028)), "L1") && shelf.recalled(Some(&di(STRANGER)), "L1"));
-    assert!(!shelf.recalled(Some(&di(TARN_30038)), "L1") && !shelf.recalled(Some(&di(TARN_30028)), "L2"));
+    assert!(shelf.recalled(Some(&di(FELL_30029)), "L1") && shelf.recalled(Some(&di(STRANGER)), "L1"));
+    assert!(!shelf.recalled(Some(&di(FELL_30039)), "L1") && !shelf.recalled(Some(&di(FELL_30029)), "L2"));
     let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
     let found = ledger::trace(&journal.entries, &queries);
     assert_eq!(found.iter().map(|traced| traced.item).collect::<Vec<_>>(), [1, 2, 3]);
@@ -248,7 +248,7 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
     let mut store = Store::open(&folder.path().join("journal.db")).unwrap();
     let mut all = Vec::new();
     for (number, name) in ["ACD34", "ACD36", "ACD37", "ACD39"].iter().enumerate() {
-        let label = BoxRead { serial: Some(format!("s\"{number}")), ..tarn(TARN_30028, 3.0, 28.0, "Lot 7") };
+        let label = BoxRead { serial: Some(format!("s\"{number}")), ..fell(FELL_30029, 3.0, 29.0, "Lot 7") };
         let mut journal = Journal::case();
         journal.open(1, None, BoxRead { lot: (number % 2 == 0).then(|| "Lot 7".into()), ..label });
         let facts: Vec<Fact> = journal.entries.into_iter().map(|entry| entry.fact).collect();
@@ -262,8 +262,8 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
         Query::Lot(" lot 7".into()),
         Query::Lot("lot".into()),
         Query::Serial("S\"3".into()),
-        Query::Di(di(TARN_30028).levels()),
-        Query::Di(vec![di(TARN_30038)]),
+        Query::Di(di(FELL_30029).levels()),
+        Query::Di(vec![di(FELL_30039)]),
     ] {
         let query = [query];
         let found = store.entries_with_boxes(&Query::sought(&query).unwrap()).unwrap();
@@ -271,7 +271,7 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
     }
     // A lot that nobody read may be the recalled one, where the identifier is.
     let recalled = |identifier: &str| Query::Recalled { di: vec![di(identifier)], lot: "lot 7".into() };
-    for (query, boxes) in [(recalled(TARN_30028), 4), (recalled(TARN_30038), 0)] {
+    for (query, boxes) in [(recalled(FELL_30029), 4), (recalled(FELL_30039), 0)] {
         let query = std::slice::from_ref(&query);
         let sought = Query::sought(query).unwrap();
         let found = ledger::trace(&store.entries_with_boxes(&sought).unwrap(), query);
@@ -296,7 +296,7 @@ fn totals_tell_sizes_what_was_missing_and_waste() {
     let called = |call| Fact::Called {
         call,
         lesion: None,
-        wanted: wanted(Some("tarn"), 3.0, 28.0),
+        wanted: wanted(Some("fell"), 3.0, 29.0),
         readiness: boxcall::journal::Readiness::Asked,
         verdict: None,
         why: None,
@@ -305,7 +305,7 @@ fn totals_tell_sizes_what_was_missing_and_waste() {
         item,
         call: None,
         lesion: None,
-        label: tarn(TARN_30028, 3.0, 28.0, "L1"),
+        label: fell(FELL_30029, 3.0, 29.0, "L1"),
         finding: "same".into(),
         reason: None,
         minutes_ago: None,

@@ -8,14 +8,14 @@ use boxcall::journal::{Fact, Fate};
 use boxcall::shelf::scan_of;
 use boxcall::tui::state::{Overlay, Screen};
 
-/// The demo room with a call for a 3.00 × 28 of one product.
+/// The demo room with a call for a 3.00 × 29 of one product.
 fn called() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
-    hand.keys("3 28<Enter><Esc>");
+    hand.keys("3 29<Enter><Esc>");
     assert_eq!(hand.state.world.waiting().len(), 1);
     hand
 }
@@ -50,7 +50,7 @@ fn opened(hand: &Hand) -> usize {
 fn opened_hand() -> Hand {
     let mut hand = called();
     let scan = label(&piece_called(&hand));
-    hand.scan(&scan).keys("o3.0x28<Enter>");
+    hand.scan(&scan).keys("o3.0x29<Enter>");
     assert_eq!(opened(&hand), 1, "{}", hand.small());
     hand
 }
@@ -103,7 +103,7 @@ fn a_scan_on_the_wrong_screen_signs_nothing_off() {
     let mut hand = opened_hand();
     hand.keys("<F6>swhile<Tab>");
     let before = hand.journal.len();
-    hand.scan("]d2010952100130028510X");
+    hand.scan("]d2010952100130029210X");
     assert_eq!(hand.journal.len(), before, "nothing is written by a scan");
     assert_eq!(hand.state.screen, Screen::ReadBack);
     assert!(hand.state.overlay.is_none());
@@ -112,16 +112,16 @@ fn a_scan_on_the_wrong_screen_signs_nothing_off() {
 #[test]
 fn a_decimal_comma_is_a_decimal_point() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>3,0 28<Enter>");
+    hand.keys("<Esc>3,0 29<Enter>");
     let waiting = hand.state.world.waiting();
     let wanted = &waiting[0].wanted;
-    assert_eq!((wanted.diameter.unwrap().mm(), wanted.length.unwrap().mm()), (3.0, 28.0));
+    assert_eq!((wanted.diameter.unwrap().mm(), wanted.length.unwrap().mm()), (3.0, 29.0));
 }
 
 #[test]
 fn french_typed_for_millimetres_is_refused_with_the_field_named() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>mo<Tab><Tab>6 Fr<Tab><Tab><Tab>24<Enter>");
+    hand.keys("<Esc>mo<Tab><Tab>6 Fr<Tab><Tab><Tab>26<Enter>");
     assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))), "it is not taken");
     assert!(hand.small().contains("is French, not millimetres"), "{}", hand.small());
     assert!(hand.journal.iter().all(|entry| !matches!(entry.fact, Fact::LesionMeasured { .. })));
@@ -130,7 +130,7 @@ fn french_typed_for_millimetres_is_refused_with_the_field_named() {
 #[test]
 fn a_decimal_slip_is_refused_with_what_is_believed() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>mo<Tab><Tab>37<Tab><Tab><Tab>24<Enter>");
+    hand.keys("<Esc>mo<Tab><Tab>37<Tab><Tab><Tab>26<Enter>");
     let screen = hand.small();
     assert!(screen.contains("37") && screen.contains('8'), "{screen}");
     assert!(hand.state.sizes.judgement.is_none(), "nothing is judged by a slip");
@@ -139,7 +139,7 @@ fn a_decimal_slip_is_refused_with_what_is_believed() {
 #[test]
 fn length_before_diameter_calls_nothing() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>28 3<Enter>");
+    hand.keys("<Esc>29 3<Enter>");
     assert!(hand.state.world.waiting().is_empty());
     assert!(hand.state.said.heed && hand.state.said.words.contains("diameter"), "{}", hand.state.said.words);
 }
@@ -229,7 +229,7 @@ fn an_unknown_box_stops_and_a_box_without_a_call_is_one_key() {
     let scan = label(&piece_called(&hand));
     hand.keys("<F3><Delete>").scan(&scan);
     assert_eq!(headline(&hand), Headline::NoCall);
-    hand.keys("o3 28<Enter>");
+    hand.keys("o3 29<Enter>");
     assert_eq!(opened(&hand), 1);
     assert_eq!(hand.state.world.opened()[0].call, None);
 }
@@ -238,9 +238,9 @@ fn an_unknown_box_stops_and_a_box_without_a_call_is_one_key() {
 fn a_printed_size_that_is_not_the_catalogues_stops_the_box() {
     let mut hand = called();
     let scan = label(&piece_called(&hand));
-    hand.scan(&scan).keys("o3.0x38<Enter>");
+    hand.scan(&scan).keys("o3.0x39<Enter>");
     assert_eq!(opened(&hand), 0);
-    assert!(hand.small().contains("3.00 × 38"), "{}", hand.small());
+    assert!(hand.small().contains("3.00 × 39"), "{}", hand.small());
     hand.keys("o");
     assert_eq!(opened(&hand), 0, "still not by one key");
 }
@@ -330,7 +330,7 @@ fn a_settled_case_is_signed_by_two_keys_and_not_by_a_slow_scanner() {
     assert!(!signed("<F5>f1<F6>0109<Enter><Enter>").0);
     assert!(!signed("<F6><Enter>").0, "nobody has said what became of the box");
     let (_, mut hand) = signed("<F5>f1<F6>");
-    hand.scan("]d2010952100130028510X").keys("<Enter>");
+    hand.scan("]d2010952100130029210X").keys("<Enter>");
     assert!(hand.state.world.case.as_ref().unwrap().signed.is_none(), "an Enter after a scan signs nothing");
 }
 
@@ -338,14 +338,14 @@ fn a_settled_case_is_signed_by_two_keys_and_not_by_a_slow_scanner() {
 #[test]
 fn the_next_patient_begins_without_what_was_measured_of_the_one_before() {
     let mut hand = opened_hand();
-    hand.keys("<F2>lmo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>24<Enter><Esc>");
+    hand.keys("<F2>lmo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>27<Enter><Esc>");
     assert!(hand.small().contains("Lesion 2") && hand.small().contains("labelled 2.85 to 3.10"));
     hand.keys("<F6>snext patient<Enter>");
     for mut hand in [hand.copy(), hand.reopened()] {
         let screen = hand.keys("<F2>").small();
         assert!(screen.contains("nothing measured") && screen.contains("Lesion 1"), "{screen}");
         let before = hand.journal.len();
-        hand.keys("3 28<Enter>");
+        hand.keys("3 29<Enter>");
         let facts: Vec<&Fact> = hand.journal[before..].iter().map(|entry| &entry.fact).collect();
         assert!(
             matches!(facts[..], [Fact::CaseBegun, Fact::Called { lesion: Some(1), verdict: None, .. }]),
@@ -366,7 +366,7 @@ fn an_inflation_on_another_lesion_is_said_before_it_is_written() {
 #[test]
 fn a_first_call_for_another_lesion_keeps_the_screens_on_that_lesion() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>l3 28<Enter>");
+    hand.keys("<Esc>l3 29<Enter>");
     let case = hand.state.world.case.clone().expect("the call begins it");
     assert_eq!(case.calls[0].lesion, Some(2));
     assert_eq!(hand.state.lesion, 2, "what is written next is of the same lesion");

@@ -10,7 +10,7 @@ use boxcall::tui::state::Screen;
 fn room() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand
@@ -24,18 +24,18 @@ fn brought(hand: &Hand) -> String {
 /// One box of the size opened before, so that its printed size was typed in this room; a second one is called.
 fn second_called() -> Hand {
     let mut hand = room();
-    hand.keys("3 28<Enter><Esc><F3>");
+    hand.keys("3 29<Enter><Esc><F3>");
     let label = brought(&hand);
-    hand.scan(&label).keys("o3 28<Enter><F2>=<F3>");
+    hand.scan(&label).keys("o3 29<Enter><F2>=<F3>");
     hand
 }
 
 #[test]
 fn the_operator_asks_and_the_size_stands_in_large_letters_at_once() {
     let mut hand = room();
-    hand.keys("3 28<Enter><Esc><F3>");
+    hand.keys("3 29<Enter><Esc><F3>");
     let card = hand.state.card().expect("a call waits");
-    assert_eq!(card.big, "3.00×28");
+    assert_eq!(card.big, "3.00×29");
     let shown = hand.small();
     assert!(shown.lines().filter(|line| line.contains("██")).count() >= 7, "{shown}");
     assert!(shown.contains(&card.say), "what to say back: {shown}");

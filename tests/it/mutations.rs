@@ -49,7 +49,7 @@ fn modulo_43_misses_every_swap_that_keeps_the_form() {
     const LETTERS: &str = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ";
     let (mut substitutions, mut behind_a_space, mut swaps, mut missed) = (0, 0, 0, 0);
     for label in 0..1000u64 {
-        let body = format!("+Q952T{:05}{}", label * 7919 % 100_000, label % 9);
+        let body = format!("+A123C{:05}{}", label * 7919 % 100_000, label % 9);
         let whole = format!("{body}{}", mod43_check(&body).unwrap());
         assert!(passes(&whole));
         // The identifier: behind the plus, before the check.
@@ -71,5 +71,5 @@ fn modulo_43_misses_every_swap_that_keeps_the_form() {
             missed += usize::from(at > 1);
         }
     }
-    assert_eq!((substitutions, behind_a_space, swaps, missed), (385_000, 85, 9_499, 8_499));
+    assert_eq!((substitutions, behind_a_space, swaps, missed), (385_000, 97, 9_499, 8_499));
 }

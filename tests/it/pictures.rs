@@ -35,7 +35,7 @@ const SIZES: [(u16, u16); 2] = [(80, 24), (160, 45)];
 const SECONDS: f64 = 2.5;
 const FILM_MOST: usize = 500_000;
 
-/// Stands for the arrows that lead to 3.00 × 28.
+/// Stands for the arrows that lead to 3.00 × 29.
 const CURSOR: &str = "cursor";
 
 /// A case in the demo room: keys, what happens, and words that the frame must show. The keys of a step are pressed
@@ -47,19 +47,19 @@ const CASE: &[(&str, &str, &str)] = &[
         "nothing measured",
     ),
     (
-        "mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>24",
+        "mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>27",
         "The vessel is measured, and typed as it is said",
         "Lesion 1",
     ),
-    ("<Enter><Esc>", "Every size of this product is judged", "Tarn"),
+    ("<Enter><Esc>", "Every size of this product is judged", "Fell"),
     (CURSOR, "A cursor on one size: what holds, and by which rule", "3.00"),
-    ("3 28<Enter><Esc>", "“Three-oh by twenty-eight”: called", "call 1"),
-    ("<F3>", "Where it lies, which lot first, what to say back", "three point zero, by twenty-eight"),
+    ("3 29<Enter><Esc>", "“Three-oh by twenty-nine”: called", "call 1"),
+    ("<F3>", "Where it lies, which lot first, what to say back", "three point zero, by twenty-nine"),
     ("W", "Its neighbour is scanned: the wrong box", "DIFFERS"),
     ("b", "Put back unopened", "put back"),
     ("P", "The right box is scanned; its printed size is read aloud", "by the catalogue"),
-    ("o3 28", "Its seal is broken: the size on the box is typed once", "3 28"),
-    ("<Enter>", "Opened: lot, serial number, use-by", "opened for call 1: 3.00 × 28 Tarn"),
+    ("o3 29", "Its seal is broken: the size on the box is typed once", "3 29"),
+    ("<Enter>", "Opened: lot, serial number, use-by", "opened for call 1: 3.00 × 29 Fell"),
     ("i12", "The balloon goes up: the product's own chart", "12"),
     ("<Enter>f1", "Implanted", "implanted"),
     ("<F6>", "Case end: every box is accounted for", "Case end"),
@@ -90,13 +90,13 @@ fn point_at(hand: &mut Hand, diameter: f64, length: f64) {
 fn frames() -> Vec<svg::Frame> {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     let (mut frames, mut missing) = (Vec::new(), Vec::new());
     for (keys, words, shows) in CASE {
         match *keys {
-            CURSOR => point_at(&mut hand, 3.0, 28.0),
+            CURSOR => point_at(&mut hand, 3.0, 29.0),
             keys => {
                 hand.keys(keys);
             }

@@ -61,8 +61,8 @@ diameter_mm = [1.5, 7]
 length_mm = [2, 140]
 area_mm2 = [1, 50]
 [par]
-"3,0x28" = 2
-"ED-2" = 1
+"3,0x29" = 2
+"ES-2" = 1
 "#;
     let read = policy::read("policy.toml", text).unwrap();
     assert_eq!(
@@ -87,7 +87,7 @@ area_mm2 = [1, 50]
     assert_eq!((believed.length_mm, believed.area_mm2), ([2.0, 140.0], [1.0, 50.0]));
     let par: Vec<_> =
         read.par.iter().map(|par| (par.item.as_str(), par.pieces, par.size().is_some())).collect();
-    assert_eq!(par, [("3,0x28", 2, true), ("ED-2", 1, false)]);
+    assert_eq!(par, [("3,0x29", 2, true), ("ES-2", 1, false)]);
 }
 
 #[test]
@@ -122,9 +122,9 @@ fn each_check_has_its_place() {
         ("[span]\nmix_products = 1", 2, "span.mix_products"),
         ("[believed]\nlength_mm = [150, 1]", 2, "believed.length_mm"),
         ("[believed]\narea_mm2 = [0, 60]", 2, "believed.area_mm2"),
-        ("[par]\n\"28x3.00\" = 2", 2, "par.28x3.00"),
-        ("[par]\n\"3.0x28\" = 2\n\"3.00x28\" = 1", 3, "par.3.00x28"),
-        ("[par]\n\"3.00x28\" = -2", 2, "par.3.00x28"),
+        ("[par]\n\"29x3.00\" = 2", 2, "par.29x3.00"),
+        ("[par]\n\"3.0x29\" = 2\n\"3.00x29\" = 1", 3, "par.3.00x29"),
+        ("[par]\n\"3.00x29\" = -2", 2, "par.3.00x29"),
         ("[par]\n\"\" = 2", 2, "par."),
         ("par = 2", 1, "par"),
     ] {

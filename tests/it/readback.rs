@@ -15,7 +15,7 @@ fn scan(label: Label) -> Scan {
 }
 
 fn good() -> Label {
-    label(Some(TARN_30028), Some("L1"), Some("2027-12-31"))
+    label(Some(FELL_30029), Some("L1"), Some("2027-12-31"))
 }
 
 fn judge(journal: &Journal, scan: &Scan) -> ReadBack {
@@ -34,22 +34,22 @@ fn at_hand(journal: &Journal, back: &ReadBack) -> Option<u32> {
     known_item(&back.read, boxcall::case::Case::fold(&journal.entries).as_ref())
 }
 
-/// A room with two lots of Tarn 3.00 x 28, the printed sizes typed once, and call 1 for that size.
+/// A room with two lots of Fell 3.00 x 29, the printed sizes typed once, and call 1 for that size.
 fn room() -> Journal {
     let mut journal = room_without_call();
-    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal.call(1, wanted(Some("fell"), 3.0, 29.0));
     journal
 }
 
 fn room_without_call() -> Journal {
     let mut journal = Journal::default();
     let pieces = vec![
-        piece(TARN_30028, "L1", "2027-12-31", "A2", 1),
-        piece(TARN_30028, "L0", "2026-12-31", "A1", 1),
-        piece(TARN_30028, "OLD", "2026-11-24", "A1", 1),
+        piece(FELL_30029, "L1", "2027-12-31", "A2", 1),
+        piece(FELL_30029, "L0", "2026-12-31", "A1", 1),
+        piece(FELL_30029, "OLD", "2026-11-24", "A1", 1),
     ];
     journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
-    for identifier in [TARN_30028, TARN_30038, TARN_27528, FELL_30028, BECK_35012] {
+    for identifier in [FELL_30029, FELL_30039, FELL_27529, SKERRY_30029, BECK_35012] {
         typed(&mut journal, identifier, true);
     }
     journal.push(Fact::CaseBegun);
@@ -57,7 +57,7 @@ fn room_without_call() -> Journal {
 }
 
 fn typed(journal: &mut Journal, identifier: &str, agrees: bool) {
-    let length = Length::from_mm(28.0);
+    let length = Length::from_mm(29.0);
     let diameter = Some(Diameter::from_mm(3.0));
     journal.push_to(None, Fact::PrintedSizeTyped { di: di(identifier), diameter, length, agrees });
 }
@@ -77,7 +77,7 @@ fn the_headline_is_the_worst_thing_that_is_true() {
     let same = room();
     let nothing_waits = room_without_call();
     let mut recalled = room();
-    recall(&mut recalled, Some(TARN_30028), "l1");
+    recall(&mut recalled, Some(FELL_30029), "l1");
     let mut stranger_recalled = room();
     recall(&mut stranger_recalled, None, "L1");
     let refusal = Refusal { code: "check-digit".into(), message: "check digit".into(), position: Some(3) };
@@ -86,13 +86,13 @@ fn the_headline_is_the_worst_thing_that_is_true() {
     let with = |identifier, use_by| scan(label(identifier, Some("L1"), use_by));
     let late = Some("2027-12-31");
     let doubtful = |label| scan(warned(label, "ambiguous-no-separator"));
-    let other_size = label(Some(TARN_30038), Some("L1"), late);
+    let other_size = label(Some(FELL_30039), Some("L1"), late);
     let rows = [
         ("refused, in a room with a recall", &recalled, cannot, Headline::CannotRead, "CAN'T READ"),
         (
             "recalled and expired",
             &recalled,
-            with(Some(TARN_30028), expired),
+            with(Some(FELL_30029), expired),
             Headline::Recalled,
             "STOP: RECALLED",
         ),
@@ -108,14 +108,14 @@ fn the_headline_is_the_worst_thing_that_is_true() {
         (
             "expired, else the same",
             &same,
-            with(Some(TARN_30028), expired),
+            with(Some(FELL_30029), expired),
             Headline::Expired,
             "STOP: EXPIRED",
         ),
         (
             "expired, nothing waits",
             &nothing_waits,
-            with(Some(TARN_30028), expired),
+            with(Some(FELL_30029), expired),
             Headline::Expired,
             "STOP: EXPIRED",
         ),
@@ -134,28 +134,28 @@ fn the_headline_is_the_worst_thing_that_is_true() {
             "NO IDENTIFIER",
         ),
         ("doubtful and different", &same, doubtful(other_size.clone()), Headline::Doubtful, "DOUBTFUL"),
-        ("different, no use-by date", &same, with(Some(TARN_30038), None), Headline::Different, "DIFFERENT"),
-        ("different and unverified", &same, with(Some(FELL_30028), late), Headline::Different, "DIFFERENT"),
+        ("different, no use-by date", &same, with(Some(FELL_30039), None), Headline::Different, "DIFFERENT"),
+        ("different and unverified", &same, with(Some(SKERRY_30029), late), Headline::Different, "DIFFERENT"),
         (
             "the same, no use-by date",
             &same,
-            with(Some(TARN_30028), None),
+            with(Some(FELL_30029), None),
             Headline::CheckByEye,
             "CHECK BY EYE",
         ),
         (
             "no use-by date, nothing waits",
             &nothing_waits,
-            with(Some(TARN_30028), None),
+            with(Some(FELL_30029), None),
             Headline::CheckByEye,
             "CHECK BY EYE",
         ),
-        ("nothing waits", &nothing_waits, with(Some(TARN_30028), late), Headline::NoCall, "NO CALL"),
-        ("the same", &same, with(Some(TARN_30028), late), Headline::Same, "SAME AS CALL 1"),
+        ("nothing waits", &nothing_waits, with(Some(FELL_30029), late), Headline::NoCall, "NO CALL"),
+        ("the same", &same, with(Some(FELL_30029), late), Headline::Same, "SAME AS CALL 1"),
         (
             "the same on its last day",
             &same,
-            with(Some(TARN_30028), Some("2026-11-25")),
+            with(Some(FELL_30029), Some("2026-11-25")),
             Headline::Same,
             "SAME AS CALL 1",
         ),
@@ -176,8 +176,8 @@ fn a_scan_that_broke_off_is_doubtful() {
 #[test]
 fn a_recall_of_another_product_or_lot_stops_nothing() {
     let mut journal = room();
-    recall(&mut journal, Some(TARN_30038), "L1");
-    recall(&mut journal, Some(TARN_30028), "L2");
+    recall(&mut journal, Some(FELL_30039), "L1");
+    recall(&mut journal, Some(FELL_30029), "L2");
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::Same);
     let no_lot = Label { serial: Some("S1".into()), lot: None, ..good() };
     assert_eq!(judge(&room(), &scan(no_lot.clone())).headline, Headline::Same);
@@ -188,8 +188,8 @@ fn a_recall_of_another_product_or_lot_stops_nothing() {
 #[test]
 fn an_unverified_product_is_never_the_same() {
     let mut journal = room_without_call();
-    journal.call(1, wanted(None, 3.0, 28.0));
-    let back = judge(&journal, &scan(label(Some(FELL_30028), Some("F1"), Some("2027-12-31"))));
+    journal.call(1, wanted(None, 3.0, 29.0));
+    let back = judge(&journal, &scan(label(Some(SKERRY_30029), Some("F1"), Some("2027-12-31"))));
     assert_eq!(back.headline, Headline::CheckByEye);
     assert_eq!(back.matching, [1]);
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::Same, "any product");
@@ -200,18 +200,18 @@ fn an_unverified_product_is_never_the_same() {
 fn of_a_box_that_was_not_called_no_lot_is_the_one_that_was_proposed() {
     let mut journal = room_without_call();
     let pieces =
-        vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 1), piece(TARN_30038, "M1", "2027-12-31", "A2", 1)];
+        vec![piece(FELL_30029, "L1", "2027-12-31", "A2", 1), piece(FELL_30039, "M1", "2027-12-31", "A2", 1)];
     journal.push_to(None, Fact::StockLoaded { from: "stock.csv".into(), pieces });
-    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal.call(1, wanted(Some("fell"), 3.0, 29.0));
     let lot = |identifier| {
         let back = judge(&journal, &scan(label(Some(identifier), Some("M1"), Some("2027-12-31"))));
         let line = back.lines.iter().find(|line| line.field == "lot").expect("a lot").clone();
         (line.called, line.same, back.notes)
     };
-    let (called, same, notes) = lot(TARN_30038);
+    let (called, same, notes) = lot(FELL_30039);
     assert_eq!((called.as_str(), same), ("", None));
     assert!(!notes.iter().any(|note| note.contains("proposed")), "{notes:?}");
-    assert_eq!(lot(TARN_30028).0, "L1", "of the called size it is");
+    assert_eq!(lot(FELL_30029).0, "L1", "of the called size it is");
 }
 
 #[test]
@@ -221,7 +221,7 @@ fn another_lot_than_proposed_is_the_same_with_a_quiet_line() {
     let lot = back.lines.iter().find(|line| line.field == "lot").unwrap();
     assert_eq!((lot.called.as_str(), lot.on_box.as_str(), lot.same), ("L0", "L1", None));
     assert!(back.notes.iter().any(|note| note.contains("L0 expires first")), "{:?}", back.notes);
-    let back = judge(&room(), &scan(label(Some(TARN_30028), Some("L0"), Some("2026-12-31"))));
+    let back = judge(&room(), &scan(label(Some(FELL_30029), Some("L0"), Some("2026-12-31"))));
     assert_eq!(back.lines.iter().find(|line| line.field == "lot").unwrap().same, Some(true));
     assert!(back.notes.is_empty(), "a clean box has no note: {:?}", back.notes);
     assert_eq!(back.read.shelf.as_deref(), Some("A1"));
@@ -232,13 +232,13 @@ fn another_lot_than_proposed_is_the_same_with_a_quiet_line() {
 fn a_different_box_is_held_against_the_nearest_call_field_by_field() {
     let mut journal = room();
     journal.call(2, wanted(Some("beck"), 3.5, 12.0));
-    let back = judge(&journal, &scan(label(Some(TARN_30038), Some("L1"), Some("2027-12-31"))));
+    let back = judge(&journal, &scan(label(Some(FELL_30039), Some("L1"), Some("2027-12-31"))));
     assert_eq!((back.nearest, back.matching.len()), (Some(1), 0));
     let line = |field: &str| back.lines.iter().find(|line| line.field.starts_with(field)).unwrap();
     assert_eq!(line("product").same, Some(true));
     assert_eq!(line("diameter").same, Some(true));
     let length = line("length");
-    assert_eq!((length.called.as_str(), length.on_box.as_str(), length.same), ("28", "38", Some(false)));
+    assert_eq!((length.called.as_str(), length.on_box.as_str(), length.same), ("29", "39", Some(false)));
     assert_eq!(line("REF").same, Some(false));
     assert_eq!(line("use by").same, Some(true));
     assert!(length.field.contains("by the catalogue"));
@@ -247,8 +247,8 @@ fn a_different_box_is_held_against_the_nearest_call_field_by_field() {
 #[test]
 fn every_call_that_the_box_answers_is_named_oldest_first() {
     let mut journal = room();
-    journal.call(2, wanted(Some("tarn"), 2.75, 28.0));
-    journal.call(3, wanted(None, 3.0, 28.0));
+    journal.call(2, wanted(Some("fell"), 2.75, 29.0));
+    journal.call(3, wanted(None, 3.0, 29.0));
     let back = judge(&journal, &scan(good()));
     assert_eq!(back.matching, [1, 3]);
     assert_eq!(back.big, "SAME AS CALL 1");
@@ -258,15 +258,15 @@ fn every_call_that_the_box_answers_is_named_oldest_first() {
 #[test]
 fn the_first_box_of_an_identifier_has_its_printed_size_typed_once() {
     let mut journal = Journal::case();
-    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal.call(1, wanted(Some("fell"), 3.0, 29.0));
     let back = judge(&journal, &scan(good()));
     assert!(back.needs_printed_size && back.headline == Headline::Same);
     assert!(back.next.contains("type the size printed on it"), "{}", back.next);
-    typed(&mut journal, TARN_30028, true);
+    typed(&mut journal, FELL_30029, true);
     let back = judge(&journal, &scan(good()));
     assert!(!back.needs_printed_size && back.headline == Headline::Same);
     assert!(back.next.contains("open it when the operator says so"), "{}", back.next);
-    typed(&mut journal, TARN_30028, false);
+    typed(&mut journal, FELL_30029, false);
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::CheckByEye, "it did not agree");
 }
 
@@ -282,7 +282,7 @@ fn a_box_at_hand_scanned_again_is_the_same_box() {
     let other = judge(&journal, &scan(good()));
     assert_eq!(at_hand(&journal, &other), None, "one without a serial number is another box");
     journal.open(1, Some(1), read);
-    journal.call(2, wanted(Some("tarn"), 3.0, 28.0));
+    journal.call(2, wanted(Some("fell"), 3.0, 29.0));
     let back = judge(&journal, &scan(with_serial));
     assert_eq!((at_hand(&journal, &back), back.headline), (None, Headline::CheckByEye));
     assert!(back.notes[0].contains("open already"), "{:?}", back.notes);
@@ -294,7 +294,7 @@ fn without_a_serial_a_second_box_is_likelier_while_a_call_waits() {
     let read = judge(&journal, &scan(good())).read;
     journal.at_hand(1, Some(1), read);
     assert_eq!(at_hand(&journal, &judge(&journal, &scan(good()))), Some(1));
-    journal.call(2, wanted(Some("tarn"), 3.0, 28.0));
+    journal.call(2, wanted(Some("fell"), 3.0, 29.0));
     let back = judge(&journal, &scan(good()));
     assert_eq!((at_hand(&journal, &back), back.matching.as_slice()), (None, &[2][..]));
 }
@@ -302,7 +302,7 @@ fn without_a_serial_a_second_box_is_likelier_while_a_call_waits() {
 #[test]
 fn a_box_without_a_size_answers_by_its_reference() {
     let mut journal = Journal::case();
-    let reference = Some("RL190".to_string());
+    let reference = Some("FP190".to_string());
     journal.call(1, Wanted { reference, kind: Some(Kind::Other), ..Wanted::default() });
     let back = judge(&journal, &scan(label(Some(WIRE), Some("R1"), Some("2027-12-31"))));
     assert_eq!((back.headline, back.needs_printed_size), (Headline::Same, false));
@@ -330,19 +330,19 @@ fn nothing_of_a_refused_label_is_kept_but_its_bytes_and_nothing_at_all_of_a_pers
 #[test]
 fn a_second_identifier_of_the_same_box_is_the_same_box() {
     let mut catalogue = catalogue();
-    let tarn = catalogue.products.last_mut().unwrap();
-    tarn.diameters[1].boxes[0].di.push(di(STRANGER));
+    let fell = catalogue.products.last_mut().unwrap();
+    fell.diameters[1].boxes[0].di.push(di(STRANGER));
     let other = label(Some(STRANGER), Some("L1"), Some("2027-12-31"));
     let mut journal = room();
     assert_eq!(judge_with(&catalogue, &journal, &scan(other.clone())).headline, Headline::Same);
-    recall(&mut journal, Some(TARN_30028), "L1");
+    recall(&mut journal, Some(FELL_30029), "L1");
     assert_eq!(judge_with(&catalogue, &journal, &scan(other)).headline, Headline::Recalled);
 }
 
 #[test]
 fn without_a_case_a_label_is_still_judged() {
     let mut journal = Journal::default();
-    typed(&mut journal, TARN_30028, true);
+    typed(&mut journal, FELL_30029, true);
     assert_eq!(judge(&journal, &scan(good())).headline, Headline::NoCall);
 }
 
@@ -359,7 +359,7 @@ fn a_second_box_while_the_first_is_at_hand_is_told_so() {
 
 #[test]
 fn a_date_that_could_not_be_read_is_said_once() {
-    let bad_date = warned(label(Some(TARN_30028), Some("L0"), None), "bad-date");
+    let bad_date = warned(label(Some(FELL_30029), Some("L0"), None), "bad-date");
     let back = judge(&room(), &scan(bad_date));
     assert_eq!(back.headline, Headline::CheckByEye);
     assert_eq!(back.notes, ["said by the reader"]);
@@ -370,7 +370,7 @@ proptest! {
     #[test]
     fn same_is_never_said_of_a_box_with_something_against_it(
         identifier in prop::sample::select(vec![
-            None, Some(TARN_30028), Some(TARN_30038), Some(TARN_27528), Some(FELL_30028), Some(STRANGER), Some(WIRE),
+            None, Some(FELL_30029), Some(FELL_30039), Some(FELL_27529), Some(SKERRY_30029), Some(STRANGER), Some(WIRE),
         ]),
         lot in prop::sample::select(vec![None, Some("L0"), Some("L1"), Some("BAD")]),
         use_by in prop::sample::select(vec![None, Some("2026-11-24"), Some("2026-11-25"), Some("2027-12-31")]),
@@ -378,18 +378,18 @@ proptest! {
         warning in prop::sample::select(vec![None, Some("ambiguous-no-separator"), Some("packaging-level")]),
         complete in any::<bool>(),
         calls in prop::collection::vec(
-            (prop::sample::select(vec![None, Some("tarn"), Some("fell")]), 0usize..3), 0..4,
+            (prop::sample::select(vec![None, Some("fell"), Some("skerry")]), 0usize..3), 0..4,
         ),
         opened in any::<bool>(),
     ) {
         let mut journal = room_without_call();
         recall(&mut journal, None, "BAD");
         for (number, (product, size)) in calls.iter().enumerate() {
-            let (diameter, length) = [(3.0, 28.0), (3.0, 38.0), (2.75, 28.0)][*size];
+            let (diameter, length) = [(3.0, 29.0), (3.0, 39.0), (2.75, 29.0)][*size];
             journal.call(number as u32 + 1, wanted(*product, diameter, length));
         }
         if opened {
-            journal.open(1, None, BoxRead { serial: Some("S1".into()), ..tarn(TARN_30028, 3.0, 28.0, "L1") });
+            journal.open(1, None, BoxRead { serial: Some("S1".into()), ..fell(FELL_30029, 3.0, 29.0, "L1") });
         }
         let mut label = Label { serial: serial.map(String::from), ..label(identifier, lot, use_by) };
         if let Some(code) = warning {
@@ -400,7 +400,7 @@ proptest! {
             prop_assert!(back.lines.iter().all(|line| line.same != Some(false)), "{back:?}");
             prop_assert!(!back.matching.is_empty() && complete && warning.is_none());
             prop_assert!(lot != Some("BAD") && use_by.is_some_and(|date| date >= "2026-11-25"));
-            prop_assert!(identifier.is_some_and(|di| di != STRANGER && di != FELL_30028));
+            prop_assert!(identifier.is_some_and(|di| di != STRANGER && di != SKERRY_30029));
         }
         prop_assert_eq!(back.headline == Headline::Same, back.big.starts_with("SAME"));
         let stop = matches!(back.headline, Headline::Recalled | Headline::Expired | Headline::NotKnown);

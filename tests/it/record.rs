@@ -11,12 +11,12 @@ use boxcall::units::{Length, Pressure};
 use proptest::prelude::*;
 
 fn stent() -> BoxRead {
-    tarn(TARN_30028, 3.0, 28.0, "L1")
+    fell(FELL_30029, 3.0, 29.0, "L1")
 }
 
 fn called() -> Journal {
     let mut journal = Journal::case();
-    journal.call(1, wanted(Some("tarn"), 3.0, 28.0));
+    journal.call(1, wanted(Some("fell"), 3.0, 29.0));
     journal
 }
 
@@ -101,7 +101,7 @@ fn a_struck_opening_written_again_under_its_number_keeps_its_fate() {
     let opening = journal.open(1, Some(1), stent());
     journal.fate(1, Fate::Implanted);
     journal.strike(opening);
-    journal.open(1, Some(1), tarn(TARN_30028, 3.0, 28.0, "L2"));
+    journal.open(1, Some(1), fell(FELL_30029, 3.0, 29.0, "L2"));
     let case = journal.fold();
     assert_eq!(case.totals().implanted, 1);
     assert_eq!(case.item(1).unwrap().label.lot.as_deref(), Some("L2"));
@@ -133,7 +133,7 @@ fn a_box_put_back_leaves_its_call_waiting() {
 #[test]
 fn a_wrong_box_put_back_without_having_been_at_hand_is_counted() {
     let mut journal = called();
-    journal.put_back(1, tarn(TARN_30038, 3.0, 38.0, "L9"));
+    journal.put_back(1, fell(FELL_30039, 3.0, 39.0, "L9"));
     let case = journal.fold();
     assert_eq!(case.waiting_calls().len(), 1);
     assert_eq!(case.totals().put_back, 1);
@@ -188,7 +188,7 @@ fn a_cancelled_call_leaves_its_box_at_hand_unsettled() {
 #[test]
 fn a_struck_call_leaves_its_opened_box() {
     let mut journal = Journal::case();
-    let call = journal.call(1, wanted(None, 3.0, 28.0));
+    let call = journal.call(1, wanted(None, 3.0, 29.0));
     journal.open(1, Some(1), stent());
     journal.push(Fact::ReadinessChanged { call: 1, readiness: Readiness::HaveReady });
     journal.strike(call);
@@ -287,7 +287,7 @@ fn an_open_balloon_answers_a_later_call() {
     journal.call(2, wanted(Some("beck"), 3.0, 12.0));
     journal.call(3, wanted(Some("beck"), 3.5, 12.0));
     // A stent of the balloon's size, and a size alone, which may mean a stent.
-    journal.call(4, wanted(Some("tarn"), 3.5, 12.0));
+    journal.call(4, wanted(Some("fell"), 3.5, 12.0));
     journal.call(5, wanted(None, 3.5, 12.0));
     let (case, shelf) = (journal.fold(), Shelf::fold(&journal.entries));
     let open = |call: &Call| shelf.card(call, &case, &Catalogue::default(), today()).open_already;
@@ -356,14 +356,14 @@ fn undo_goes_from_the_latest_entry_backwards() {
 
 #[test]
 fn any_product_and_a_reference_are_calls_too() {
-    let any = wanted(None, 3.0, 28.0);
+    let any = wanted(None, 3.0, 29.0);
     assert!(any.answered_by(&stent()));
     let covered = BoxRead { kind: Some(Kind::CoveredStent), ..stent() };
     assert!(!any.answered_by(&covered), "a covered stent is never meant where nobody says so");
     let balloon = BoxRead { kind: Some(Kind::NonCompliantBalloon), ..stent() };
     assert!(!any.answered_by(&balloon));
-    let wire = Wanted { reference: Some("RL190".into()), ..Wanted::default() };
-    let read = BoxRead { reference: Some("rl190".into()), kind: Some(Kind::Other), ..BoxRead::default() };
+    let wire = Wanted { reference: Some("FP190".into()), ..Wanted::default() };
+    let read = BoxRead { reference: Some("fp190".into()), kind: Some(Kind::Other), ..BoxRead::default() };
     assert!(wire.answered_by(&read));
     assert!(!wire.answered_by(&stent()));
     assert!(!Wanted::default().answered_by(&BoxRead::default()));
@@ -407,7 +407,7 @@ pub fn any_fact() -> impl Strategy<Value = Fact> {
         (number.clone(), prop::option::of(0u8..3)).prop_map(|(call, lesion)| Fact::Called {
             call,
             lesion,
-            wanted: wanted(None, 3.0, 28.0),
+            wanted: wanted(None, 3.0, 29.0),
             readiness: Readiness::Asked,
             verdict: None,
             why: None,

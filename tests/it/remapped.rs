@@ -24,13 +24,13 @@ fn what_a_text_names_is_what_does_it() {
     assert!(hand.small().contains("§ measure") && hand.small().contains("F12 help"), "{}", hand.small());
     hand.keys("§");
     assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))));
-    hand.keys("<Esc>3 28<Enter><Esc>");
+    hand.keys("<Esc>3 29<Enter><Esc>");
     let calls = hand.state.world.waiting().len();
     assert_eq!(calls, 1);
     hand.keys("z");
     assert_eq!(hand.state.world.waiting().len(), 0);
     hand.disk_full = true;
-    hand.keys("3 28<Enter>");
+    hand.keys("3 29<Enter>");
     assert!(hand.small().contains("¡: what to do"), "{}", hand.small());
     hand.disk_full = false;
     hand.keys("¡");

@@ -13,27 +13,27 @@ pub struct Scene {
 
 fn measured(hand: &mut Hand) -> &mut Hand {
     hand.keys(
-        "<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Tab><Tab><Tab><Tab>6<Tab><Tab>6<Tab><Enter><Esc>",
+        "<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>27<Tab><Tab><Tab><Tab>6<Tab><Tab>6<Tab><Enter><Esc>",
     )
 }
 
 fn with_cursor(hand: &mut Hand) -> &mut Hand {
     let grid = &hand.state.sizes.grid;
     let row = grid.diameters.iter().position(|d| d.mm() == 3.0).expect("3.00 is in the grid");
-    let column = grid.lengths.iter().position(|l| l.mm() == 28.0).expect("28 is in the grid");
+    let column = grid.lengths.iter().position(|l| l.mm() == 29.0).expect("29 is in the grid");
     hand.state.sizes.cursor = Some((row, column));
     hand
 }
 
-fn tarn(hand: &mut Hand) -> &mut Hand {
-    while hand.state.sizes.product.as_deref() != Some("tarn") {
+fn fell(hand: &mut Hand) -> &mut Hand {
+    while hand.state.sizes.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand
 }
 
 fn called(hand: &mut Hand) -> &mut Hand {
-    tarn(measured(hand)).keys("3 28<Enter>2.5 28h<F3>")
+    fell(measured(hand)).keys("3 29<Enter>2.5 29h<F3>")
 }
 
 fn brought(hand: &Hand) -> Piece {
@@ -53,7 +53,7 @@ fn right_box(hand: &mut Hand) -> &mut Hand {
 }
 
 fn opened(hand: &mut Hand) -> &mut Hand {
-    right_box(called(hand)).keys("o3.0x28<Enter>i14<Tab><Tab>20<Enter>")
+    right_box(called(hand)).keys("o3.0x29<Enter>i14<Tab><Tab>20<Enter>")
 }
 
 /// Boxes of a delivery, each with a serial number of its own; returns the last one's label.
@@ -100,48 +100,48 @@ pub fn all() -> Vec<Scene> {
             hand.keys("<Enter><Enter><Enter>tests/data/products.csv<Enter><Enter>");
         }),
         bare("first-steps-scanner", &|hand| {
-            hand.keys("<↓><↓><↓><↓><↓><Enter>").scan("]d201095210013002851728022810LOT721S0001");
+            hand.keys("<↓><↓><↓><↓><↓><Enter>").scan("]d201095210013002921728022810LOT721S0001");
         }),
         scene("tour", &|hand| {
             hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome);
-            hand.keys("<Enter>mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>24<Enter><Esc>3 28<Enter><F3>W");
+            hand.keys("<Enter>mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>27<Enter><Esc>3 29<Enter><F3>W");
         }),
         scene("sizes-nothing-measured", &|hand| {
             hand.keys("<Esc>");
         }),
         scene("sizes-measuring", &|hand| {
-            hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24");
+            hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>27");
         }),
         scene("sizes-judged", &|hand| {
-            with_cursor(tarn(measured(hand)));
+            with_cursor(fell(measured(hand)));
         }),
         scene("sizes-why", &|hand| {
-            with_cursor(tarn(measured(hand))).keys("w");
+            with_cursor(fell(measured(hand))).keys("w");
         }),
         scene("sizes-why-not", &|hand| {
-            with_cursor(tarn(measured(hand))).keys("<↑><↑>");
+            with_cursor(fell(measured(hand))).keys("<↑><↑>");
         }),
         scene("sizes-compared", &|hand| {
-            with_cursor(tarn(measured(hand))).keys("c<→><→>");
+            with_cursor(fell(measured(hand))).keys("c<→><→>");
         }),
         scene("sizes-vessel", &|hand| {
-            with_cursor(tarn(measured(hand))).keys("v");
+            with_cursor(fell(measured(hand))).keys("v");
         }),
         scene("sizes-lesions-together", &|hand| {
             hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Enter><Esc>");
-            hand.keys("lmo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>24<Enter>st");
+            hand.keys("lmo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>27<Enter>st");
         }),
         scene("sizes-beside-what-is-in", &|hand| {
             opened(hand).keys("f1<F2>m<Tab><Tab><Tab><Tab><Tab><Backspace><Backspace>50<Enter>si0<Enter>");
         }),
         scene("sizes-side-branch", &|hand| {
-            hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.4<Tab>3.7<Tab>24<Tab>2.5<Tab>10<Enter><Esc>");
+            hand.keys("<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.4<Tab>3.7<Tab>27<Tab>2.5<Tab>10<Enter><Esc>");
         }),
         scene("sizes-span", &|hand| {
             hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Tab>2.5<Tab>30<Enter><Esc>s");
         }),
         scene("sizes-find", &|hand| {
-            hand.keys("<Esc>/28 3.0 tarn");
+            hand.keys("<Esc>/29 3.0 fell");
         }),
         scene("case-code", &|hand| {
             hand.keys("<Esc>n");
@@ -150,7 +150,7 @@ pub fn all() -> Vec<Scene> {
             called(hand);
         }),
         scene("read-back-same", &|hand| {
-            right_box(called(hand)).keys("o3.0x28<Enter><F2>=<F3>");
+            right_box(called(hand)).keys("o3.0x29<Enter><F2>=<F3>");
             right_box(hand);
         }),
         scene("read-back-different", &|hand| {

@@ -128,8 +128,8 @@ proptest! {
         let mut hand = Hand::demo();
         for (step, width, height) in moves {
             match step.as_str() {
-                "SCAN" => { hand.scan("]d2010952100130028517280228109K"); }
-                "CALL" => { hand.keys("<F2><Esc>3 28<Enter>P"); }
+                "SCAN" => { hand.scan("]d2010952100130029217280228109K"); }
+                "CALL" => { hand.keys("<F2><Esc>3 29<Enter>P"); }
                 keys => { hand.keys(keys); }
             }
             hand.screen(width, height);

@@ -33,23 +33,23 @@ fn faults_have_their_row_and_their_column() {
     let good = sheet::template();
     let (head, row) = good.split_once('\n').unwrap();
     let row = row.trim_end();
-    let second = row.replace("TN27528", "TN27518").replace("09521001275286", "09521001275187");
+    let second = row.replace("FL27529", "FL27520").replace("09521001275293", "09521001275200");
     for (table, line, column) in [
         (format!("{head}\n{}\n", row.replace(",11,18,", ",11,9,")), 2, "rated_burst_atm"),
-        (format!("{head}\n{row}\n\n{}\n", second.replace(",28,TN", ",much,TN")), 4, "length_mm"),
-        (format!("{head}\n{row}\n{}\n", second.replace("5187", "5188").replace(",28,TN", ",18,TN")), 3, "di"),
+        (format!("{head}\n{row}\n\n{}\n", second.replace(",29,FL", ",much,FL")), 4, "length_mm"),
+        (format!("{head}\n{row}\n{}\n", second.replace("5200", "5201").replace(",29,FL", ",20,FL")), 3, "di"),
         (format!("{head}\n{row}\n{second}\n"), 3, "length_mm"),
         (
-            format!("{head}\n{row}\n{}\n", second.replace("Lowfell", "Highmoor").replace(",28,TN", ",18,TN")),
+            format!("{head}\n{row}\n{}\n", second.replace("Lowfell", "Highmoor").replace(",29,FL", ",20,FL")),
             3,
             "maker",
         ),
         (format!("{head}\n{}\n", row.replace("drug-eluting stent", "drug eluting stent")), 2, "kind"),
         (format!("{head}\n{}\n", row.replace("8:2.62", "8=2.62")), 2, "chart"),
         (format!("{head}\n{}\n", row.replace("11:2.75", "11:2.74")), 2, "chart"),
-        (format!("{head}\n{}\n", row.replace("145,", ",")), 2, "shaft_cm"),
+        (format!("{head}\n{}\n", row.replace("146,", ",")), 2, "shaft_cm"),
         (format!("{head}\n{}\n", row.replace(",yes,", ",perhaps,")), 2, "verified"),
-        (format!("{head}\n{}\n", row.replace("tarn,", ",")), 2, "product"),
+        (format!("{head}\n{}\n", row.replace("fell,", ",")), 2, "product"),
     ] {
         let faults = sheet::read("in.csv", &table).unwrap_err();
         let told: Vec<_> = faults.iter().map(|fault| (fault.line, fault.key.as_str())).collect();
@@ -73,7 +73,7 @@ fn nothing_is_written_before_it_is_asked_for_and_nothing_by_halves() {
     let before = sheet::read("x", &sheet::template()).unwrap().remove(0).text;
     std::fs::write(&own, &before).unwrap();
     let table = folder.path().join("in.csv");
-    let changed = sheet::template().replace("3.50", "3.75").replace("TN27528", "TN27528B");
+    let changed = sheet::template().replace("3.40", "3.75").replace("FL27529", "FL27529B");
     std::fs::write(&table, &changed).unwrap();
     let load = |more: &[&str]| {
         let mut words =
@@ -86,20 +86,20 @@ fn nothing_is_written_before_it_is_asked_for_and_nothing_by_halves() {
     assert!(looked.status.success(), "{}", text(&looked));
     let told = text(&looked);
     assert!(
-        told.contains("TN27528B is new") && told.contains("TN27528 goes") && told.contains("--write"),
+        told.contains("FL27529B is new") && told.contains("FL27529 goes") && told.contains("--write"),
         "{told}"
     );
     assert_eq!(kept(&own), before);
     // A second product that takes the first one's identifier: neither is written.
     let (head, row) = changed.split_once('\n').unwrap();
-    std::fs::write(&table, format!("{head}\n{row}{}", row.replace("tarn", "scree"))).unwrap();
+    std::fs::write(&table, format!("{head}\n{row}{}", row.replace("fell", "skerry"))).unwrap();
     let refused = load(&["--write"]);
     assert_eq!(refused.status.code(), Some(2));
     assert_eq!(kept(&own), before);
     assert_eq!(std::fs::read_dir(&products).unwrap().count(), 1);
     std::fs::write(&table, &changed).unwrap();
     assert!(load(&["--write"]).status.success());
-    assert!(kept(&own).contains("TN27528B"));
+    assert!(kept(&own).contains("FL27529B"));
     assert_eq!(std::fs::read_dir(&products).unwrap().count(), 1);
     assert!(text(&load(&[])).contains("nothing changes"));
 }

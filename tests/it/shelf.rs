@@ -28,16 +28,16 @@ fn shelf(journal: &Journal) -> Shelf {
 }
 
 fn on_hand(journal: &Journal) -> u32 {
-    shelf(journal).on_hand(&[di(TARN_30028)], today())
+    shelf(journal).on_hand(&[di(FELL_30029)], today())
 }
 
 fn stent(lot: &str) -> BoxRead {
-    tarn(TARN_30028, 3.0, 28.0, lot)
+    fell(FELL_30029, 3.0, 29.0, lot)
 }
 
 #[test]
 fn at_hand_then_opened_is_one_piece() {
-    let mut journal = stocked(vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 3)]);
+    let mut journal = stocked(vec![piece(FELL_30029, "L1", "2027-12-31", "A2", 3)]);
     journal.at_hand(1, None, stent("L1"));
     assert_eq!(on_hand(&journal), 2);
     journal.open(1, None, stent("L1"));
@@ -48,7 +48,7 @@ fn at_hand_then_opened_is_one_piece() {
 
 #[test]
 fn put_back_returns_what_was_taken_and_no_more() {
-    let mut journal = stocked(vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 1)]);
+    let mut journal = stocked(vec![piece(FELL_30029, "L1", "2027-12-31", "A2", 1)]);
     let at_hand = journal.at_hand(1, None, stent("L1"));
     assert_eq!(on_hand(&journal), 0);
     journal.put_back(1, stent("L1"));
@@ -64,7 +64,7 @@ fn put_back_returns_what_was_taken_and_no_more() {
 
 #[test]
 fn a_struck_opening_takes_nothing() {
-    let mut journal = stocked(vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 1)]);
+    let mut journal = stocked(vec![piece(FELL_30029, "L1", "2027-12-31", "A2", 1)]);
     let opening = journal.open(1, None, stent("L1"));
     assert_eq!(on_hand(&journal), 0);
     let strike = journal.strike(opening);
@@ -80,11 +80,11 @@ fn a_struck_opening_takes_nothing() {
 
 #[test]
 fn the_piece_is_found_by_serial_then_lot_then_soonest_to_expire() {
-    let with_serial = Piece { serial: Some("S1".into()), ..piece(TARN_30028, "L1", "2028-12-31", "A3", 1) };
+    let with_serial = Piece { serial: Some("S1".into()), ..piece(FELL_30029, "L1", "2028-12-31", "A3", 1) };
     let rows = || {
         vec![
-            piece(TARN_30028, "L0", "2026-12-31", "A1", 1),
-            piece(TARN_30028, "L1", "2027-12-31", "A2", 1),
+            piece(FELL_30029, "L0", "2026-12-31", "A1", 1),
+            piece(FELL_30029, "L1", "2027-12-31", "A2", 1),
             with_serial.clone(),
         ]
     };
@@ -104,9 +104,9 @@ fn the_piece_is_found_by_serial_then_lot_then_soonest_to_expire() {
 
 #[test]
 fn loading_replaces_and_a_box_put_back_later_comes_back() {
-    let mut journal = stocked(vec![piece(TARN_30028, "L1", "2027-12-31", "A2", 5)]);
+    let mut journal = stocked(vec![piece(FELL_30029, "L1", "2027-12-31", "A2", 5)]);
     journal.at_hand(1, None, stent("L1"));
-    let second = load(&mut journal, vec![piece(TARN_30028, "L0", "2026-12-31", "A1", 1)]);
+    let second = load(&mut journal, vec![piece(FELL_30029, "L0", "2026-12-31", "A1", 1)]);
     assert_eq!(on_hand(&journal), 1);
     journal.put_back(1, stent("L1"));
     assert_eq!(on_hand(&journal), 2);
@@ -117,12 +117,12 @@ fn loading_replaces_and_a_box_put_back_later_comes_back() {
 #[test]
 fn first_expired_first_out_in_date_and_not_recalled() {
     let mut journal = stocked(vec![
-        piece(TARN_30028, "OLD", "2026-11-24", "A1", 2),
-        piece(TARN_30028, "L0", "2026-11-25", "A1", 1),
-        piece(TARN_30028, "L1", "2027-12-31", "A2", 1),
+        piece(FELL_30029, "OLD", "2026-11-24", "A1", 2),
+        piece(FELL_30029, "L0", "2026-11-25", "A1", 1),
+        piece(FELL_30029, "L1", "2027-12-31", "A2", 1),
     ]);
     let first = |journal: &Journal| {
-        shelf(journal).first_out(&[di(TARN_30028)], today()).map(|piece| piece.lot.clone())
+        shelf(journal).first_out(&[di(FELL_30029)], today()).map(|piece| piece.lot.clone())
     };
     assert_eq!(first(&journal).as_deref(), Some("L0"), "in date on its last day");
     journal.push_to(None, Fact::LotRecalled { di: None, lot: "L0".into() });
@@ -140,13 +140,13 @@ fn first_expired_first_out_in_date_and_not_recalled() {
 #[test]
 fn waiting_calls_have_pieces_promised_and_the_last_is_said() {
     let mut journal = stocked(vec![
-        piece(TARN_30028, "L0", "2026-12-31", "A1", 1),
-        piece(TARN_30028, "L1", "2027-12-31", "A2", 1),
+        piece(FELL_30029, "L0", "2026-12-31", "A1", 1),
+        piece(FELL_30029, "L1", "2027-12-31", "A2", 1),
     ]);
     for call in 1..=3 {
-        journal.call(call, wanted(Some("tarn"), 3.0, 28.0));
+        journal.call(call, wanted(Some("fell"), 3.0, 29.0));
     }
-    journal.call(4, wanted(Some("tarn"), 2.75, 28.0));
+    journal.call(4, wanted(Some("fell"), 2.75, 29.0));
     let (shelf, case, catalogue) = (shelf(&journal), journal.fold(), catalogue());
     let promised = shelf.reserved(&case, &catalogue, today());
     let told: Vec<_> = promised
@@ -167,17 +167,17 @@ fn waiting_calls_have_pieces_promised_and_the_last_is_said() {
 #[test]
 fn short_of_par_in_cupboard_order() {
     let journal = stocked(vec![
-        piece(TARN_30028, "OLD", "2026-11-24", "A10", 2),
-        piece(TARN_30028, "L1", "2027-12-31", "A10", 1),
-        piece(TARN_27528, "L2", "2027-12-31", "A2", 1),
+        piece(FELL_30029, "OLD", "2026-11-24", "A10", 2),
+        piece(FELL_30029, "L1", "2027-12-31", "A10", 1),
+        piece(FELL_27529, "L2", "2027-12-31", "A2", 1),
         piece(WIRE, "R1", "2027-12-31", "C1", 2),
     ]);
     let par = |item: &str, pieces| Par { item: item.into(), pieces };
-    let pars = [par("3,00x28", 2), par("2.75x28", 2), par("rl190", 2), par("GONE", 1), par("2.75x28", 1)];
+    let pars = [par("3,00x29", 2), par("2.75x29", 2), par("fp190", 2), par("GONE", 1), par("2.75x29", 1)];
     let short = shelf(&journal).short(&pars, &catalogue(), today());
     let told: Vec<_> =
         short.iter().map(|one| (one.item.as_str(), one.have, one.wanted, one.place.as_str())).collect();
-    assert_eq!(told, [("2.75x28", 1, 2, "A2"), ("3,00x28", 1, 2, "A10"), ("GONE", 0, 1, "")]);
+    assert_eq!(told, [("2.75x29", 1, 2, "A2"), ("3,00x29", 1, 2, "A10"), ("GONE", 0, 1, "")]);
 }
 
 /// Bands of design section 6: segment 8 is 1.1 to 2.7, 11 right dominant 2.4 to 4.4; edges within.
@@ -188,15 +188,15 @@ fn gaps_are_bands_in_which_nothing_in_date_is_labelled() {
         let gaps = shelf(journal).gaps(&catalogue(), today(), &bands);
         gaps.into_iter().map(|gap| gap.segment).collect::<Vec<_>>()
     };
-    assert_eq!(gaps(&stocked(vec![piece(TARN_27528, "L2", "2027-12-31", "A2", 1)])), ["8"]);
-    assert_eq!(gaps(&stocked(vec![piece(TARN_30028, "L2", "2027-12-31", "A2", 1)])), ["8", "edge"]);
-    assert_eq!(gaps(&stocked(vec![piece(TARN_27528, "L2", "2026-11-24", "A2", 1)])), ["8", "11", "edge"]);
+    assert_eq!(gaps(&stocked(vec![piece(FELL_27529, "L2", "2027-12-31", "A2", 1)])), ["8"]);
+    assert_eq!(gaps(&stocked(vec![piece(FELL_30029, "L2", "2027-12-31", "A2", 1)])), ["8", "edge"]);
+    assert_eq!(gaps(&stocked(vec![piece(FELL_27529, "L2", "2026-11-24", "A2", 1)])), ["8", "11", "edge"]);
     assert_eq!(gaps(&stocked(vec![piece(BECK_35012, "L2", "2027-12-31", "A2", 1)])), ["8", "11", "edge"]);
 }
 
 #[test]
 fn bail_out_says_which_guide_a_covered_stent_needs() {
-    let journal = stocked(vec![piece(CAIRN_35019, "C1", "2027-12-31", "D1", 1)]);
+    let journal = stocked(vec![piece(OXBOW_35021, "C1", "2027-12-31", "D1", 1)]);
     let words = |guide: Option<f64>| {
         let (shelf, catalogue) = (shelf(&journal), catalogue());
         let list = shelf.bail_out(&catalogue, guide.map(French::new), today());
@@ -206,29 +206,29 @@ fn bail_out_says_which_guide_a_covered_stent_needs() {
     assert_eq!(words(Some(7.0)), [("goes through the 7 Fr in use".into(), Some(true), 1)]);
     assert_eq!(words(None), [("needs 7 Fr".into(), None, 1)]);
     assert_eq!(words(Some(5.0)), [("needs 7 Fr; 5 in use".into(), None, 1)]);
-    let expired = stocked(vec![piece(CAIRN_35019, "C1", "2026-11-24", "D1", 1)]);
+    let expired = stocked(vec![piece(OXBOW_35021, "C1", "2026-11-24", "D1", 1)]);
     assert!(shelf(&expired).bail_out(&catalogue(), None, today()).is_empty());
 }
 
 #[test]
 fn by_size_counts_what_can_be_used_apart_from_what_cannot() {
     let mut journal = stocked(vec![
-        piece(TARN_30028, "OLD", "2026-11-24", "A1", 2),
-        piece(TARN_30028, "BAD", "2027-11-24", "A1", 3),
-        piece(TARN_30028, "L1", "2027-12-31", "A2", 4),
+        piece(FELL_30029, "OLD", "2026-11-24", "A1", 2),
+        piece(FELL_30029, "BAD", "2027-11-24", "A1", 3),
+        piece(FELL_30029, "L1", "2027-12-31", "A2", 4),
     ]);
-    journal.push_to(None, Fact::LotRecalled { di: Some(di(TARN_30028)), lot: "BAD".into() });
+    journal.push_to(None, Fact::LotRecalled { di: Some(di(FELL_30029)), lot: "BAD".into() });
     let sizes = shelf(&journal).by_size(&catalogue(), Some(Kind::DrugElutingStent), today());
     assert_eq!(sizes.len(), 4, "every drug-eluting box of the catalogue");
-    let tarn = sizes.iter().find(|size| size.reference == "TN30028").unwrap();
-    assert_eq!((tarn.in_date, tarn.expired, tarn.recalled), (4, 2, 3));
-    assert_eq!(tarn.place, "A2");
+    let fell = sizes.iter().find(|size| size.reference == "FL30029").unwrap();
+    assert_eq!((fell.in_date, fell.expired, fell.recalled), (4, 2, 3));
+    assert_eq!(fell.place, "A2");
 }
 
 #[test]
 fn refill_and_what_is_owed_follow_the_piece_that_was_taken() {
     let lent =
-        Piece { owner: Owner::Borrowed("Room 2".into()), ..piece(TARN_30028, "L1", "2027-12-31", "A10", 1) };
+        Piece { owner: Owner::Borrowed("Room 2".into()), ..piece(FELL_30029, "L1", "2027-12-31", "A10", 1) };
     let consigned = Piece { owner: Owner::Consigned, ..piece(BECK_35012, "B1", "2027-12-31", "A2", 2) };
     let mut journal = stocked(vec![lent, consigned]);
     journal.open(1, None, stent("L1"));
@@ -240,7 +240,7 @@ fn refill_and_what_is_owed_follow_the_piece_that_was_taken() {
     let (shelf, case) = (shelf(&journal), journal.fold());
     let refill = shelf.refill(&case);
     let told: Vec<_> = refill.iter().map(|one| (one.place.as_str(), one.count, one.words.as_str())).collect();
-    assert_eq!(told, [("A2", 2, "3.50 × 12 Beck"), ("A10", 1, "3.00 × 28 Tarn")]);
+    assert_eq!(told, [("A2", 2, "3.50 × 12 Beck"), ("A10", 1, "3.00 × 29 Fell")]);
     assert_eq!(shelf.consigned_used(&case).len(), 2);
     let back = shelf.to_return(&case);
     assert_eq!(back[0].owner, Owner::Borrowed("Room 2".into()));
@@ -250,7 +250,7 @@ fn refill_and_what_is_owed_follow_the_piece_that_was_taken() {
 #[test]
 fn a_wire_is_promised_by_its_reference() {
     let mut journal = stocked(vec![piece(WIRE, "R1", "2027-12-31", "C1", 1)]);
-    journal.call(1, Wanted { reference: Some("RL190".into()), ..Wanted::default() });
+    journal.call(1, Wanted { reference: Some("FP190".into()), ..Wanted::default() });
     let (shelf, catalogue) = (shelf(&journal), catalogue());
     let promised = shelf.reserved(&journal.fold(), &catalogue, today());
     assert_eq!(promised[0].piece.map(|piece| piece.shelf.as_str()), Some("C1"));
@@ -262,10 +262,10 @@ fn serials_opened_in_any_case_are_known() {
     let mut journal = Journal::case();
     let with_serial = BoxRead { serial: Some("S1".into()), ..stent("L1") };
     let opening = journal.open(1, None, with_serial);
-    assert!(shelf(&journal).serial_opened(&di(TARN_30028), "S1"));
-    assert!(!shelf(&journal).serial_opened(&di(TARN_30038), "S1"));
+    assert!(shelf(&journal).serial_opened(&di(FELL_30029), "S1"));
+    assert!(!shelf(&journal).serial_opened(&di(FELL_30039), "S1"));
     journal.strike(opening);
-    assert!(!shelf(&journal).serial_opened(&di(TARN_30028), "S1"));
+    assert!(!shelf(&journal).serial_opened(&di(FELL_30029), "S1"));
 }
 
 proptest! {
@@ -277,7 +277,7 @@ proptest! {
     ) {
         let lots = ["L0", "L1", "L2"];
         let rows = lots.iter().zip(&counts);
-        let pieces = rows.map(|(lot, count)| piece(TARN_30028, lot, "2027-12-31", "A1", *count)).collect();
+        let pieces = rows.map(|(lot, count)| piece(FELL_30029, lot, "2027-12-31", "A1", *count)).collect();
         let mut journal = stocked(pieces);
         // The load itself stays.
         for fact in facts.into_iter().filter(|fact| !matches!(fact, Fact::StruckOut { entry: 1, .. })) {
@@ -301,7 +301,7 @@ fn bail_out_hides_nothing_that_the_room_wants() {
     Arc::make_mut(&mut hand.state.world.policy).par.push(Par { item: "XX-9".into(), pieces: 2 });
     hand.keys("<F9>");
     let screen = hand.small();
-    let wanted = ["ED-2", "ED-3", "ED-4", "SL-8", "GN-6", "GN-7", "RL-180", "XX-9"];
+    let wanted = ["ES-2", "ES-3", "ES-4", "SB-8", "GN-6", "GN-7", "FP-180", "XX-9"];
     for item in wanted {
         assert!(screen.contains(item), "{item} is not on\n{screen}");
     }
@@ -309,5 +309,5 @@ fn bail_out_hides_nothing_that_the_room_wants() {
     assert_eq!(missing.len(), 2, "{screen}");
     let says =
         |item: &str, words: &str| missing.iter().any(|line| line.contains(item) && line.contains(words));
-    assert!(says("ED-4", "×0 of 1") && says("XX-9", "×0 of 2"), "{screen}");
+    assert!(says("ES-4", "×0 of 1") && says("XX-9", "×0 of 2"), "{screen}");
 }

@@ -12,8 +12,8 @@ use std::f64::consts::PI;
 
 /// One invented product with these labelled diameters and lengths.
 fn catalogue(diameters: &[f64], lengths: &[f64], limit: Option<f64>) -> Catalogue {
-    let platform = |d: &f64| Platform::invented(*d, lengths, |l| format!("TN{d}-{l}")).with_limit(limit);
-    let product = Product::invented("tarn", diameters.iter().map(platform).collect());
+    let platform = |d: &f64| Platform::invented(*d, lengths, |l| format!("FL{d}-{l}")).with_limit(limit);
+    let product = Product::invented("fell", diameters.iter().map(platform).collect());
     Catalogue { products: vec![product], guides: vec![] }
 }
 
@@ -259,6 +259,11 @@ fn rows_that_serve_lesion() {
 }
 
 /// Spelt out, so that a row can't be forgotten: whoever builds the part takes its rows off this list.
+///
+/// "paper only" are the rows whose figure nothing in the product works out. Three of them wait for a part: ARE-06 (the
+/// area of a pair of diameters: a pair gives its mean), DOD-12 (how many standard deviations a measure lies from a
+/// series' mean: a band says inside or outside), PRB-15 (the error of a diameter from that of an area: the policy has
+/// the rounded figure).
 #[test]
 fn rows_that_nobody_serves_yet() {
     let waiting: Vec<String> = all_rows()

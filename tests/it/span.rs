@@ -30,9 +30,16 @@ fn set(plan: &Plan) -> String {
     lengths.iter().map(f64::to_string).collect::<Vec<_>>().join("+")
 }
 
+/// `steady` is the chance from which on a length counts as long enough (the policy has no key for it yet). At 0.5 a cover
+/// of exactly the need counts, which is what is planned today.
+fn even_chance(row: &Row) {
+    assert_eq!(row.number("steady"), Some(0.5), "{}: another chance than the planner has", row.id);
+}
+
 fn cover_row(row: &Row) {
     let overlap = row.numbers("overlap")[0];
     let policy = policy(overlap, overlap, overlap);
+    even_chance(row);
     let stock = row.input("stock").map(|_| row.numbers("stock"));
     let (catalogue, pieces) =
         lengths(&row.numbers("lengths"), |i| stock.as_ref().map_or(0, |stock| stock[i] as u32));
@@ -109,6 +116,7 @@ fn rows_that_serve_span() {
 #[test]
 fn several_lesions_share_one_shelf() {
     let row = &rows("span").into_iter().find(|row| row.id == "COV-14").expect("the row");
+    even_chance(row);
     let overlap = row.numbers("overlap")[0];
     let policy = policy(overlap, overlap, overlap);
     let stock = row.numbers("stock");
@@ -321,7 +329,7 @@ impl World<'_> {
 /// Labelled diameters in quarters from 2.50, with room to grow and a chart that may be missing.
 fn sizes() -> impl Strategy<Value = Sizes> {
     let lengths =
-        prop::collection::btree_map(prop::sample::select(vec![8u32, 12, 15, 18, 23, 28]), 0u32..3, 1..3);
+        prop::collection::btree_map(prop::sample::select(vec![7u32, 11, 16, 20, 25, 29]), 0u32..3, 1..3);
     (10u32..15, prop::option::weighted(0.9, 0u32..120), prop::option::weighted(0.8, 1u32..30), lengths)
         .prop_map(|(quarters, room, growth, lengths)| {
             let diameter = f64::from(quarters) / 4.0;

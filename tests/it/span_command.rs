@@ -55,8 +55,8 @@ fn what_cannot_be_read_is_refused_by_name() {
         (["--kind", "non-compliant-balloon"], "kind"),
         (["--max-devices", "0"], "max-devices"),
         (["--avoid", "25-20"], "avoid"),
-        (["--placed", "3.0x28"], "placed"),
-        (["--placed", "3.0x28@90"], "placed"),
+        (["--placed", "3.0x29"], "placed"),
+        (["--placed", "3.0x29@90"], "placed"),
         (["--lesions", "/no/such/file"], "lesions"),
     ] {
         let mut arguments = LESION.to_vec();

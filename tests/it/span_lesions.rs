@@ -7,7 +7,7 @@ use boxcall::lesion::Lesion;
 use boxcall::measure::{Kind, Rule};
 use proptest::prelude::*;
 
-const LENGTHS: [f64; 5] = [8.0, 15.0, 18.0, 28.0, 33.0];
+const LENGTHS: [f64; 5] = [7.0, 16.0, 20.0, 29.0, 34.0];
 type Counts = [u32; 5];
 
 /// Every multiset of up to so many of the five lengths.

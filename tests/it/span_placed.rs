@@ -64,7 +64,7 @@ proptest! {
         stretch in 5u32..90,
         most_devices in 1usize..5,
     ) {
-        let lengths = [8.0, 12.0, 15.0, 18.0, 23.0, 33.0].into_iter().zip(counts).collect();
+        let lengths = [7.0, 11.0, 16.0, 20.0, 25.0, 34.0].into_iter().zip(counts).collect();
         let (catalogue, pieces) = shelf(&[vec![Sizes { diameter: 3.0, limit: Some(4.0), burst: Some(3.2), lengths }]]);
         let policy = policy(3.0, 2.0, 5.0);
         let stretch = f64::from(stretch);
@@ -88,7 +88,7 @@ proptest! {
         taper in 0u32..100,
         stocked in any::<bool>(),
     ) {
-        let lengths: Vec<(f64, u32)> = [8.0, 12.0, 15.0, 18.0, 23.0, 33.0].into_iter().zip(counts).collect();
+        let lengths: Vec<(f64, u32)> = [7.0, 11.0, 16.0, 20.0, 25.0, 34.0].into_iter().zip(counts).collect();
         let (catalogue, pieces) = shelf(&products(&lengths));
         let policy = policy(3.0, 2.0, 5.0);
         let (need, at) = (f64::from(need), f64::from(at.min(need - 1)));

@@ -57,7 +57,7 @@ pub fn shelf(products: &[Vec<Sizes>]) -> (Catalogue, Vec<Piece>) {
         Platform { boxes: boxes.collect(), ..made }
     };
     let product = |(index, sizes): (usize, &Vec<Sizes>)| Product {
-        name: format!("Tarn {index}"),
+        name: format!("Fell {index}"),
         ..Product::invented(format!("p{index}"), sizes.iter().map(|sizes| platform(index, sizes)).collect())
     };
     let products = products.iter().enumerate().map(product).collect();

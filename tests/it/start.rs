@@ -15,7 +15,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 use proptest::prelude::*;
 use std::path::Path;
 
-const DI: [&str; 3] = ["09521001300285", "09521001275286", "09521002300284"];
+const DI: [&str; 3] = ["09521001300292", "09521001275293", "09521002300291"];
 const LOTS: [&str; 3] = ["L1", "L2", "L3"];
 const SERIALS: [Option<&str>; 3] = [None, Some("1"), Some("2")];
 const PLACES: [&str; 2] = ["A", "B"];
@@ -94,7 +94,7 @@ fn step() -> impl Strategy<Value = (Option<CaseCode>, Fact)> {
             (None, Fact::LotRecalled { di: (n < 3).then(|| di(n)), lot: LOTS[lot].into() })
         }),
         1 => (0usize..3, any::<bool>()).prop_map(|(n, agrees)| {
-            let length = boxcall::units::Length::from_mm(28.0);
+            let length = boxcall::units::Length::from_mm(29.0);
             (None, Fact::PrintedSizeTyped { di: di(n), diameter: None, length, agrees })
         }),
     ]
@@ -254,7 +254,7 @@ fn hand_while_reading() -> Hand {
     let pieces = demo_pieces(&catalogue);
     let mut hand = Hand::demo();
     hand.room(vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }]);
-    hand.keys("3 28<Enter>");
+    hand.keys("3 29<Enter>");
     hand.reopened()
 }
 
@@ -285,7 +285,7 @@ fn while_the_shelf_is_read_no_screen_calls_it_empty() {
 #[test]
 fn a_box_read_before_the_shelf_is_known_is_checked_by_eye_and_read_back_again() {
     let mut hand = Hand::demo();
-    hand.keys("3 28<Enter>");
+    hand.keys("3 29<Enter>");
     let piece = hand.state.card().unwrap().bring.unwrap().piece;
     let label = String::from_utf8(boxcall::shelf::scan_of(&piece)).unwrap();
     hand.room(vec![Fact::LotRecalled { di: None, lot: piece.lot.clone() }]);
@@ -311,12 +311,12 @@ fn a_shelf_that_can_not_be_read_says_so_on_every_screen() {
 #[test]
 fn another_open_case_is_turned_to() {
     let mut hand = Hand::demo();
-    hand.keys("3 28<Enter>");
+    hand.keys("3 29<Enter>");
     let first = hand.state.world.open_case().unwrap();
     hand.keys("<Esc>n");
     let second = hand.state.world.open_case().unwrap();
     assert_ne!(first, second);
-    hand.keys("2.5 18<Enter><Esc>");
+    hand.keys("2.5 20<Enter><Esc>");
     hand.keys("N");
     assert_eq!(hand.state.world.open_case(), Some(first.clone()));
     assert_eq!(hand.state.world.waiting().len(), 1);
@@ -355,7 +355,7 @@ fn a_second_connection_leaves_the_locks_of_the_first() {
 #[test]
 fn a_journal_that_does_not_hold_is_said_on_every_screen() {
     let mut hand = Hand::demo();
-    hand.keys("3 28<Enter>");
+    hand.keys("3 29<Enter>");
     hand.send(boxcall::tui::state::Message::Broken(
         "entry 3 does not hold: its body is not what was written".into(),
     ));
@@ -367,7 +367,7 @@ fn a_journal_that_does_not_hold_is_said_on_every_screen() {
         }
     }
     let before = hand.journal.len();
-    hand.keys("<F2>3 28<Enter>");
+    hand.keys("<F2>3 29<Enter>");
     assert_eq!(hand.journal.len(), before + 1, "what happens is written all the same");
 }
 
@@ -501,7 +501,7 @@ fn a_faulty_file_hides_nothing_of_the_journal() {
         &["journal", "check"],
         &["trace", "--recalled"],
         &["trace", "--lot", "nowhere"],
-        &["trace", "--di", "09521001300285"],
+        &["trace", "--di", "09521001300292"],
     ];
     let told = |words: &[&str]| {
         let output = boxcall(&dir, words);

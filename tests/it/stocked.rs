@@ -13,7 +13,7 @@ const HEAD: &str = "di,lot,serial,use_by,shelf,count,owner\n";
 
 fn piece(lot: &str, shelf: &str, count: u32) -> Piece {
     Piece {
-        di: boxcall::udi::DeviceId::parse("09521001275286").unwrap(),
+        di: boxcall::udi::DeviceId::parse("09521001275293").unwrap(),
         lot: lot.into(),
         serial: None,
         use_by: Some("2027-05-31".parse().unwrap()),
@@ -107,7 +107,7 @@ fn word(path: &Path) -> &str {
 fn differences_are_told_before_anything_is_written() {
     let lab = Lab::new();
     let before = lab.pieces();
-    let delivery = format!("{HEAD}09521001275286,NEW1,,2028-05-31,dock,3,consigned\n");
+    let delivery = format!("{HEAD}09521001275293,NEW1,,2028-05-31,dock,3,consigned\n");
     let delivery = lab.file("delivery.csv", &delivery);
     let looked = lab.answer(&["stock", "receive", word(&delivery)]);
     assert_eq!((looked["entry"].clone(), lab.pieces()), (Value::Null, before));
@@ -123,7 +123,7 @@ fn differences_are_told_before_anything_is_written() {
     assert_eq!(again.status.code(), Some(1), "one piece is left there, two should move");
     assert_eq!(lab.pieces(), before + 3);
 
-    let found = lab.file("found.csv", &format!("{HEAD}09521001275286,NEW1,,2028-05-31,dock,5,consigned\n"));
+    let found = lab.file("found.csv", &format!("{HEAD}09521001275293,NEW1,,2028-05-31,dock,5,consigned\n"));
     let count = |more: &[&str]| {
         let mut words = vec!["stock", "count", word(&found), "--shelf", "dock"];
         words.extend(more);
@@ -143,7 +143,7 @@ fn a_delivery_that_is_received_twice_is_pointed_out_and_still_taken() {
     let lab = Lab::new();
     let rows = |first: &str, second: &str| format!("{HEAD}{first}{second}");
     let (one, two) =
-        ("09521001275286,N1,,2031-05-31,dock,3,own\n", "09521001275286,,S1,2031-05-31,dock,1,own\n");
+        ("09521001275293,N1,,2031-05-31,dock,3,own\n", "09521001275293,,S1,2031-05-31,dock,1,own\n");
     let file = lab.file("delivery.csv", &rows(one, two));
     let codes = |answer: &Value| -> Vec<String> {
         let cautions = answer["cautions"].as_array().unwrap();
@@ -168,7 +168,7 @@ fn a_delivery_that_is_received_twice_is_pointed_out_and_still_taken() {
     assert!(message.contains(&at), "{message}");
     assert_eq!(lab.pieces(), before);
     // One piece more is another delivery.
-    let more = lab.file("more.csv", &rows("09521001275286,N1,,2031-05-31,dock,4,own\n", ""));
+    let more = lab.file("more.csv", &rows("09521001275293,N1,,2031-05-31,dock,4,own\n", ""));
     assert_eq!(codes(&lab.answer(&["stock", "receive", word(&more)])), none);
     // It may have come twice: it is taken.
     lab.answer(&["stock", "receive", word(&lab.file("delivery.csv", &rows(one, ""))), "--write"]);
@@ -192,7 +192,7 @@ fn a_delivery_that_is_received_twice_is_pointed_out_and_still_taken() {
 #[test]
 fn a_recall_entered_by_mistake_is_struck_out_and_stays_to_be_read() {
     let lab = Lab::new();
-    let rows = "09521001275286,L1,,2031-05-31,A,3,own\n09521001300285,L2,,2031-05-31,A,1,own\n";
+    let rows = "09521001275293,L1,,2031-05-31,A,3,own\n09521001300292,L2,,2031-05-31,A,1,own\n";
     lab.answer(&["stock", "load", word(&lab.file("stock.csv", &format!("{HEAD}{rows}")))]);
     let recalled = || -> Vec<bool> {
         let listed = lab.answer(&["stock", "list"]);
@@ -200,7 +200,7 @@ fn a_recall_entered_by_mistake_is_struck_out_and_stays_to_be_read() {
     };
     let any = lab.answer(&["stock", "recall", word(&lab.file("any.csv", "lot\nL1\nL2\n"))]);
     let first = any["entry"].as_u64().unwrap();
-    let one = lab.file("one.csv", "lot,di\nl1,09521001275286\n");
+    let one = lab.file("one.csv", "lot,di\nl1,09521001275293\n");
     let second = lab.answer(&["stock", "recall", word(&one)])["entry"].as_u64().unwrap();
     assert_eq!(recalled(), [true, true]);
 
@@ -241,7 +241,7 @@ fn a_recall_entered_by_mistake_is_struck_out_and_stays_to_be_read() {
 #[test]
 fn a_strike_tells_what_changes_and_refuses_what_is_no_entry_of_the_shelf() {
     let lab = Lab::new();
-    let row = |count: u32| format!("{HEAD}09521001275286,L1,,2031-05-31,A,{count},own\n");
+    let row = |count: u32| format!("{HEAD}09521001275293,L1,,2031-05-31,A,{count},own\n");
     lab.answer(&["stock", "load", word(&lab.file("stock.csv", &row(5)))]);
     let received = lab.answer(&["stock", "receive", word(&lab.file("more.csv", &row(2))), "--write"]);
     let received = received["entry"].as_u64().unwrap().to_string();
@@ -315,7 +315,7 @@ fn what_a_strike_would_change_is_what_the_fold_says() {
 #[test]
 fn a_box_that_no_product_file_has_any_more_is_listed_with_what_the_cases_knew_of_it() {
     let lab = Lab::new();
-    let rows = "09521001300285,L1,,2031-05-31,A,2,own\n09521001275286,L2,,2031-05-31,A,1,own\n";
+    let rows = "09521001300292,L1,,2031-05-31,A,2,own\n09521001275293,L2,,2031-05-31,A,1,own\n";
     lab.answer(&["stock", "load", word(&lab.file("stock.csv", &format!("{HEAD}{rows}")))]);
     let dir = lab.folder.path().join("room");
     let case = boxcall::journal::CaseCode::parse("ACDEF").unwrap();
@@ -327,9 +327,9 @@ fn a_box_that_no_product_file_has_any_more_is_listed_with_what_the_cases_knew_of
             product: product.map(String::from),
             name: name.into(),
             diameter: product.map(|_| boxcall::units::Diameter::from_mm(3.0)),
-            length: product.map(|_| boxcall::units::Length::from_mm(28.0)),
-            reference: product.map(|_| "TN30028".into()),
-            di: Some(boxcall::udi::DeviceId::parse("09521001300285").unwrap()),
+            length: product.map(|_| boxcall::units::Length::from_mm(29.0)),
+            reference: product.map(|_| "FL30029".into()),
+            di: Some(boxcall::udi::DeviceId::parse("09521001300292").unwrap()),
             lot: Some(lot.into()),
             ..Default::default()
         },
@@ -340,23 +340,23 @@ fn a_box_that_no_product_file_has_any_more_is_listed_with_what_the_cases_knew_of
     let mut room = Room::open(&dir).unwrap();
     let facts = [
         Fact::CaseBegun,
-        opened("Z1", Some("tarn"), "Tarn"),
+        opened("Z1", Some("fell"), "Fell"),
         // Read when no product file had it any more: a name that somebody typed says nothing for certain.
         opened("Z2", None, "a red box"),
     ];
     let at = room.write(Some(&case), &facts).unwrap()[1].at;
     drop(room);
     let row = |place: usize| lab.answer(&["stock", "list"])["rows"][place].clone();
-    let named = |row: &Value| row["di"] == "09521001300285";
+    let named = |row: &Value| row["di"] == "09521001300292";
     assert_eq!((0..2).map(row).find(named).unwrap()["remembered"], Value::Null, "the catalogue has it");
-    std::fs::remove_file(dir.join("catalogue/tarn.toml")).unwrap();
+    std::fs::remove_file(dir.join("catalogue/fell.toml")).unwrap();
     let rows: Vec<Value> = (0..2).map(row).collect();
     let known = rows.iter().find(|row| named(row)).unwrap();
     assert_eq!((known["product"].clone(), known["diameter_mm"].clone()), (Value::Null, Value::Null));
     assert_eq!(
         known["remembered"],
         serde_json::json!({
-            "product": "tarn", "name": "Tarn", "diameter_mm": 3.0, "length_mm": 28.0, "ref": "TN30028",
+            "product": "fell", "name": "Fell", "diameter_mm": 3.0, "length_mm": 29.0, "ref": "FL30029",
             "read": serde_json::to_value(at).unwrap()
         })
     );
@@ -365,9 +365,9 @@ fn a_box_that_no_product_file_has_any_more_is_listed_with_what_the_cases_knew_of
     let page = command.arg("--room").arg(&dir).args(["stock", "list"]).output().unwrap().stdout;
     let page = String::from_utf8(page).unwrap();
     let day = at.format("%F");
-    let told = format!("09521001300285 IN NO PRODUCT FILE; read on {day} as 3.00 × 28 Tarn (TN30028)");
+    let told = format!("09521001300292 IN NO PRODUCT FILE; read on {day} as 3.00 × 29 Fell (FL30029)");
     assert!(page.contains(&told), "{page}");
-    assert!(page.contains("09521001275286 IN NO PRODUCT FILE  lot L2"), "{page}");
+    assert!(page.contains("09521001275293 IN NO PRODUCT FILE  lot L2"), "{page}");
 }
 
 #[test]
@@ -376,7 +376,7 @@ fn a_place_that_may_be_misspelt_and_a_box_that_may_not_be_used_are_pointed_out()
     lab.answer(&[
         "stock",
         "load",
-        word(&lab.file("a.csv", &format!("{HEAD}09521001275286,L1,,2031-05-31,A,3,own\n"))),
+        word(&lab.file("a.csv", &format!("{HEAD}09521001275293,L1,,2031-05-31,A,3,own\n"))),
     ]);
     lab.answer(&["stock", "recall", word(&lab.file("recall.csv", "lot\nL7\n"))]);
     let told = |answer: &Value| -> Vec<(String, String)> {
@@ -384,8 +384,8 @@ fn a_place_that_may_be_misspelt_and_a_box_that_may_not_be_used_are_pointed_out()
         let text = |caution: &Value, key: &str| caution[key].as_str().unwrap().to_string();
         cautions.map(|caution| (text(caution, "code"), text(caution, "message"))).collect()
     };
-    let rows = "09521001275286,L2,,2020-05-31,a,1,own\n09521001275286,l7,,2031-05-31,A,1,own\n\
-                09521001275286,L3,,2031-05-31,A,0,own\n09521001275286,L4,,2031-05-31,a,1,own\n";
+    let rows = "09521001275293,L2,,2020-05-31,a,1,own\n09521001275293,l7,,2031-05-31,A,1,own\n\
+                09521001275293,L3,,2031-05-31,A,0,own\n09521001275293,L4,,2031-05-31,a,1,own\n";
     let file = lab.file("delivery.csv", &format!("{HEAD}{rows}"));
     let received = told(&lab.answer(&["stock", "receive", word(&file)]));
     let codes: Vec<&str> = received.iter().map(|(code, _)| code.as_str()).collect();
@@ -411,7 +411,7 @@ fn a_place_that_may_be_misspelt_and_a_box_that_may_not_be_used_are_pointed_out()
     let first = told(&lab.answer(&[
         "stock",
         "receive",
-        word(&lab.file("b.csv", &format!("{HEAD}09521001275286,L9,,2031-05-31,Z,3,own\n"))),
+        word(&lab.file("b.csv", &format!("{HEAD}09521001275293,L9,,2031-05-31,Z,3,own\n"))),
     ]));
     assert_eq!(first, []);
 }
@@ -422,7 +422,7 @@ fn a_faulty_file_changes_nothing() {
     let before = lab.pieces();
     let bad = lab.file(
         "bad.csv",
-        &format!("{HEAD}09521001275286,L1,,2028-05-31,A,3,own\n09521001275286,L1,,someday,A,3,own\n"),
+        &format!("{HEAD}09521001275293,L1,,2028-05-31,A,3,own\n09521001275293,L1,,someday,A,3,own\n"),
     );
     let refused = lab.run(&["stock", "receive", word(&bad), "--write"]);
     assert_eq!(refused.status.code(), Some(2));
@@ -473,10 +473,10 @@ fn the_expired_are_pulled_and_the_shelf_of_another_day_can_be_shown() {
 #[test]
 fn boxes_go_back_to_their_owner_or_are_thrown_away_by_an_explicit_choice() {
     let lab = Lab::new();
-    let rows = "09521001275286,L1,,2028-05-31,A,3,consigned\n\
-                09521001275286,L2,,2029-05-31,A,2,own\n\
-                09521001300285,L2,,2029-05-31,B,1,borrowed from Fell Ward\n\
-                09521001300285,,S9,2029-05-31,B,1,own\n";
+    let rows = "09521001275293,L1,,2028-05-31,A,3,consigned\n\
+                09521001275293,L2,,2029-05-31,A,2,own\n\
+                09521001300292,L2,,2029-05-31,B,1,borrowed from Ward 4\n\
+                09521001300292,,S9,2029-05-31,B,1,own\n";
     lab.answer(&["stock", "load", word(&lab.file("stock.csv", &format!("{HEAD}{rows}")))]);
     let pull = |more: &[&str]| {
         let mut words = vec!["stock", "pull", "--reason", "returned to the owner"];
@@ -516,11 +516,11 @@ fn boxes_go_back_to_their_owner_or_are_thrown_away_by_an_explicit_choice() {
     assert_eq!(lab.pieces(), 7, "shown first");
     assert_eq!(gone(&["--lot", "l1", "--count", "1", "--write"]), ("L1 3 2".into(), true));
     assert_eq!(gone(&["--owner", "consigned", "--write"]), ("L1 2 0".into(), true));
-    assert_eq!(gone(&["--owner", "borrowed from Fell Ward", "--write"]), ("L2 1 0".into(), true));
+    assert_eq!(gone(&["--owner", "borrowed from Ward 4", "--write"]), ("L2 1 0".into(), true));
     assert_eq!(gone(&["--serial", "S9", "--from", "B", "--write"]), (" 1 0".into(), true));
     // By its catalogue number; a choice narrows what is expired too.
     assert_eq!(gone(&["--expired", "--today", "2030-01-01", "--from", "B"]), (String::new(), false));
-    assert_eq!(gone(&["--ref", "TN27528", "--write"]), ("L2 2 0".into(), true));
+    assert_eq!(gone(&["--ref", "FL27529", "--write"]), ("L2 2 0".into(), true));
     assert_eq!(lab.pieces(), 0);
     let entries = Room::look(&lab.folder.path().join("room")).unwrap().journal().unwrap();
     let whys = entries.iter().filter_map(|entry| match &entry.fact {
@@ -550,7 +550,7 @@ fn the_shelf_of_a_day_holds_what_was_written_by_then() {
 fn what_a_load_would_change_is_told_and_nothing_is_written() {
     let lab = Lab::new();
     let before = lab.pieces();
-    let file = lab.file("stock.csv", &format!("{HEAD}09521001275286,NEW1,,2028-05-31,dock,3,own\n"));
+    let file = lab.file("stock.csv", &format!("{HEAD}09521001275293,NEW1,,2028-05-31,dock,3,own\n"));
     let looked = lab.answer(&["stock", "load", word(&file), "--preview"]);
     assert_eq!((looked["entry"].clone(), looked["pieces"].clone()), (Value::Null, 3.into()));
     let changes = looked["changes"].as_array().unwrap();
@@ -561,26 +561,26 @@ fn what_a_load_would_change_is_told_and_nothing_is_written() {
     assert_eq!(lab.pieces(), 3);
 }
 
-/// The pars are those of catalogues/room/policy.toml: "3.00x28" = 2, RL-180 = 8.
+/// The pars are those of catalogues/room/policy.toml: "3.00x29" = 2, FP-180 = 8.
 #[test]
 fn the_order_list_is_what_the_pars_lack() {
     let lab = Lab::new();
     let file = lab.file(
         "stock.csv",
-        &format!("{HEAD}09521001300285,L1,,2028-05-31,A,1,own\n09521001300285,L2,,2020-05-31,A,5,own\n"),
+        &format!("{HEAD}09521001300292,L1,,2028-05-31,A,1,own\n09521001300292,L2,,2020-05-31,A,5,own\n"),
     );
     lab.answer(&["stock", "load", word(&file)]);
     let order = lab.answer(&["stock", "short", "--today", "2026-11-25"]);
     let short = order["short"].as_array().unwrap();
     let of = |item: &str| short.iter().find(|row| row["item"] == item).unwrap_or_else(|| panic!("{order}"));
-    let size = of("3.00x28");
+    let size = of("3.00x29");
     assert_eq!(
         (size["wanted"].clone(), size["on_shelf"].clone(), size["missing"].clone(), size["place"].clone()),
         (2.into(), 1.into(), 1.into(), "A".into()),
         "what is past its date does not count"
     );
-    assert!(size["boxes"].as_array().unwrap().iter().any(|one| one["ref"] == "TN30028"), "{size}");
-    assert_eq!((of("RL-180")["missing"].clone(), of("RL-180")["place"].clone()), (8.into(), Value::Null));
+    assert!(size["boxes"].as_array().unwrap().iter().any(|one| one["ref"] == "FL30029"), "{size}");
+    assert_eq!((of("FP-180")["missing"].clone(), of("FP-180")["place"].clone()), (8.into(), Value::Null));
     assert_eq!(short.len() as u64, order["items"].as_u64().unwrap(), "nothing else lies there");
 }
 
@@ -597,7 +597,7 @@ fn products_are_added_all_or_none() {
     };
     // Check digits by tests/reference/gtins.py's rule: GS1 General Specifications 7.9.
     let good = lab.file("gully.toml", &one("gully", "09521999000006"));
-    let clashing = lab.file("runnel.toml", &one("runnel", "09521001275286"));
+    let clashing = lab.file("runnel.toml", &one("runnel", "09521001275293"));
     let refused = lab.run(&["catalogue", "add", word(&good), word(&clashing)]);
     assert_eq!(refused.status.code(), Some(2), "{}", String::from_utf8_lossy(&refused.stdout));
     assert_eq!(
@@ -614,7 +614,7 @@ fn products_are_added_all_or_none() {
     let table = lab.answer(&["catalogue", "template"])["csv"].as_str().unwrap().to_string();
     let taken = lab.run(&["catalogue", "add", word(&lab.file("taken.csv", &table))]);
     assert_eq!(taken.status.code(), Some(2), "the template's example is a product of the demo");
-    let new = table.replace("tarn", "gill").replace("09521001275286", "09521999000013");
+    let new = table.replace("fell", "gill").replace("09521001275293", "09521999000013");
     let table = lab.file("table.csv", &new);
     let output = lab.run(&["catalogue", "add", word(&table)]);
     assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stdout));

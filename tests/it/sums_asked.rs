@@ -138,12 +138,12 @@ fn odd_strings_are_refused_and_nothing_panics() {
     }
 }
 
-/// The demo's chart of 2.75: 12 atm 2.78, 14 atm 2.84 (catalogues/tarn.toml). 2.80 lies at 12.67, so 13 gives 2.81.
+/// The demo's chart of 2.75: 12 atm 2.78, 14 atm 2.84 (catalogues/fell.toml). 2.80 lies at 12.67, so 13 gives 2.81.
 /// 1 atm = 101.325 kPa by definition.
 #[test]
 fn a_whole_atmosphere_goes_up_only_below_the_ceiling() {
     let inflate = |ceiling: &str| {
-        let line = "inflate --product tarn --diameter 2.75 --to 2.80 --catalogue";
+        let line = "inflate --product fell --diameter 2.75 --to 2.80 --catalogue";
         let mut arguments: Vec<&str> = line.split(' ').collect();
         arguments.extend([CATALOGUES, "--ceiling", ceiling]);
         asked(&arguments).1

@@ -14,9 +14,9 @@ fn label(piece: &Piece) -> String {
 
 /// A box of the demo's shelf with a serial number that no other has.
 fn new_box(hand: &Hand, serial: u32) -> String {
-    let tarn =
+    let fell =
         hand.state.world.shelf.pieces().into_iter().find(|piece| piece.in_date(hand.state.world.today()));
-    label(&Piece { serial: Some(format!("R{serial:03}")), lot: "R1".into(), ..tarn.unwrap().clone() })
+    label(&Piece { serial: Some(format!("R{serial:03}")), lot: "R1".into(), ..fell.unwrap().clone() })
 }
 
 fn receiving() -> Hand {
@@ -87,13 +87,13 @@ fn leaving_with_boxes_counted_asks_twice_and_writes_nothing() {
 #[test]
 fn a_case_that_waits_for_a_box_has_the_scanner() {
     let mut hand = Hand::demo();
-    hand.keys("<Esc>3 28<Enter><Esc><F7>i");
+    hand.keys("<Esc>3 29<Enter><Esc><F7>i");
     assert!(hand.small().contains("to fetch"), "{}", hand.small());
     assert!(hand.state.overlay.is_none(), "receiving does not begin while a call waits");
 
     let mut hand = receiving();
     let (first, second) = (new_box(&hand, 1), new_box(&hand, 2));
-    hand.scan(&first).keys("<F2>3 28<Enter><Esc><F7>");
+    hand.scan(&first).keys("<F2>3 29<Enter><Esc><F7>");
     assert!(hand.small().contains("NOT COUNTING"), "{}", hand.small());
     hand.scan(&second);
     assert_eq!(hand.state.screen, Screen::ReadBack);

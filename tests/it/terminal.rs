@@ -198,29 +198,29 @@ fn a_whole_case_killed_in_the_middle_and_resumed() {
         .press("3,2\t", "3,2")
         .press("3.2\t", "3.2")
         .press("3.5\t", "3.5")
-        .press("24\r", "24");
+        .press("27\r", "lesion 1 measured");
     terminal.sees("A case has begun");
     terminal.press("\x1b[A", "In rule distal-EEM");
-    terminal.press("3 28", "3 28").press("\r", "call 1: 3.00 × 28");
-    terminal.press(F3, "three point zero, by twenty-eight");
-    let wrong = scan(&piece(&room, "TN35028"), "\r");
+    terminal.press("3 29", "3 29").press("\r", "call 1: 3.00 × 29");
+    terminal.press(F3, "three point zero, by twenty-nine");
+    let wrong = scan(&piece(&room, "FL35029"), "\r");
     terminal.send(&wrong).sees("DIFFERS");
     terminal.awake();
     terminal.press("o", "goes on all the same").press("b", "FETCH");
     // The separator as Ctrl+], and the two line ends of some scanners: the second confirms nothing.
-    let right = scan(&piece(&room, "SC30028"), "\r\n");
-    terminal.send(&right).sees("Scree");
+    let right = scan(&piece(&room, "SK30029"), "\r\n");
+    terminal.send(&right).sees("Skerry");
     terminal.sees("type the size printed on it");
     terminal.awake();
     terminal.press("o", "size on the box");
-    terminal.press("3 28", "3 28").press("\r", "box 2 opened for call 1");
+    terminal.press("3 29", "3 29").press("\r", "box 2 opened for call 1");
 
     terminal.signal(libc::SIGKILL);
     terminal.ended();
     let mut terminal = Terminal::open(&["--room", &path], &[], 80, 24);
     terminal.sees("goes on");
-    terminal.press(F5, "3.00 × 28");
-    terminal.sees("Box 2: 3.00 × 28 Scree");
+    terminal.press(F5, "3.00 × 29");
+    terminal.sees("Box 2: 3.00 × 29 Skerry");
     terminal
         .press("i", "Balloon up")
         .press("12\t\t", "atm = ")
@@ -252,11 +252,11 @@ fn a_scan_confirms_nothing_whatever_stands_at_its_end() {
     let mut terminal = Terminal::open(&["demo", "--room", &path], &[], 80, 24);
     terminal.sees("boxcall: the demo room");
     terminal.press("\x1b[A", "nothing measured");
-    terminal.press("3 28", "3 28").press("\r", "A case has begun");
+    terminal.press("3 29", "3 29").press("\r", "A case has begun");
     for end in ["\r", "\r\n", "\n", "\t", "\x04\r"] {
         terminal.press(F6, "to settle first").press("s", "Say why");
         terminal.press("late", "late");
-        let bytes = scan(&piece(&room, "SC30028"), end);
+        let bytes = scan(&piece(&room, "SK30029"), end);
         terminal.send(&bytes).sees("type the size printed on it");
         terminal.wait("no form", |screen| !screen.contents().contains("size on the box"));
     }
@@ -367,7 +367,7 @@ fn a_small_terminal_says_what_it_needs_and_grows() {
 fn without_colour_the_cursor_still_shows() {
     let mut terminal = Terminal::open(&["demo"], &[("NO_COLOR", "1")], 80, 24);
     terminal.sees("boxcall: the demo room");
-    terminal.press("\x1b[A", "nothing measured").press("\x1b[B", "not judged");
+    terminal.press("\x1b[A", "nothing measured").press("\x1b[B", "No product here has 3.25 × 26");
     let inverse = |screen: &vt100::Screen| {
         (3..20)
             .flat_map(|row| (0..80).map(move |column| (row, column)))

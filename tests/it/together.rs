@@ -94,7 +94,7 @@ fn what_one_screen_writes_the_others_show() {
         screen
     };
     let mut screens = [open(), open(), open()];
-    for (writes, size) in [(0, "3 28"), (1, "3 18"), (2, "2.5")].into_iter().take(2) {
+    for (writes, size) in [(0, "3 29"), (1, "3 20"), (2, "2.5")].into_iter().take(2) {
         screens[writes].press(size, "calls it");
         screens[writes].press("\r", "called");
         for other in (0..3).filter(|other| *other != writes) {

@@ -36,22 +36,22 @@ fn under(page: &str, heading: &str) -> Vec<String> {
 
 #[test]
 fn the_page_says_what_is_there_and_what_is_not() {
-    let recall = Fact::LotRecalled { di: None, lot: "TN68986".into() };
-    let page = wall("2026-12-02", &[recall]).text();
+    let recall = Fact::LotRecalled { di: None, lot: "FL55693".into() };
+    let page = wall("2026-12-01", &[recall]).text();
     assert_eq!(
         under(&page, "expires today"),
-        ["cupboard 1, shelf A: ×1 2.25 × 15 Tarn (TN22515), lot TN65676, use by 2026-12-02"]
+        ["cupboard 1, shelf A: ×1 2.25 × 20 Fell (FL22520), lot FL56409, use by 2026-12-01"]
     );
-    assert_eq!(under(&page, "expires within 7 days").len(), 2, "2026-12-04 and 2026-12-07");
-    assert!(under(&page, "expired and").iter().any(|line| line.contains("lot TN25773, use by 2026-10-15")));
+    assert_eq!(under(&page, "expires within 7 days").len(), 3, "two on 2026-12-03, one on 2026-12-04");
+    assert!(under(&page, "expired and").iter().any(|line| line.contains("lot FL62068, use by 2026-10-15")));
     assert_eq!(under(&page, "recalled and").len(), 1);
     let items = under(&page, "bail-out and other");
-    assert!(items.contains(&"MISSING: LV30020 Levee, cupboard 5, shelf A: 0 of 1".to_string()), "{items:?}");
-    assert!(items.contains(&"ED-2 Eddy, cupboard 5, shelf B: 2 of 1".to_string()));
+    assert!(items.contains(&"MISSING: OX30021 Oxbow, cupboard 5, shelf A: 0 of 1".to_string()), "{items:?}");
+    assert!(items.contains(&"ES-2 Estuary, cupboard 5, shelf B: 2 of 1".to_string()));
     let covered = under(&page, "bail-out: covered");
     assert!(covered.iter().any(|line| line.ends_with("needs 7 Fr")));
-    assert!(covered.iter().all(|line| !line.contains("LV30020")), "its only piece is past its date");
-    assert!(under(&page, "below par").contains(&"2.75x28: 1 of 2".to_string()));
+    assert!(covered.iter().all(|line| !line.contains("OX30021")), "its only piece is past its date");
+    assert!(under(&page, "below par").contains(&"3.00x39: 1 of 2".to_string()));
 }
 
 #[test]

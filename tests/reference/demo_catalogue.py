@@ -4,16 +4,40 @@
 Run it from the top of the project: python3 tests/reference/demo_catalogue.py
 Everything is invented; the same input gives the same bytes. Python's standard library only.
 
+No figure is copied from a device: what a family is for (its kind, smallest and largest diameter, how many lengths)
+is chosen here, every other figure is drawn. `die` hashes SEED with some words, so that a draw depends on nothing else.
+
+Lengths     a start, then uneven steps: both drawn from the numbers that the kind has in LENGTHS. A third equal step
+            in a row is drawn again.
+Diameters   the trade's steps: 0.25 mm up to a drawn diameter, 0.5 mm beyond it. Two families have one step only.
+Limits      the diameters of a stent fall into two or three patterns, cut at drawn places; a pattern's limit is its
+            largest diameter times a drawn factor of 1.16 to 1.31, rounded up to 0.05 mm, and never below what the
+            balloon reaches at rated burst.
+Pressures   nominal by kind; rated burst a drawn number of atmospheres above it.
+Charts      percent of growth per atmosphere drawn below and above nominal, by kind; the first row lies 2 to 4 atm
+            below nominal; one row an atmosphere, or one in two (always, where the balloon hardly grows).
+Struts      by kind, in whole micrometres.
+Profiles    the smallest diameter's by kind, then a drawn step a diameter.
+Guides      the bore passes the largest profile with a drawn gap of 0.20 to 0.34 mm, rounded up to 0.001 in.
+Shafts      139 to 149 cm.
+
+Fell alone is written down, as the family on which examples and tests rest: its lengths, its 2.75 chart (the other
+diameters have it in proportion), its pressures, strut, profiles and the limit of its smallest pattern.
+
 GTINs: prefix 952 (reserved by GS1 for examples), four digits of the product, three of the diameter in
 hundredths of a millimetre, two of the length, one check digit (mod 10, GS1 General Specifications 7.9).
 """
 
 import datetime
 import hashlib
+import math
 import pathlib
 
 ROOT = pathlib.Path(__file__).resolve().parents[2] / "catalogues"
 TODAY = datetime.date(2026, 11, 25)
+# One of the first few thousand for which no two families share three lengths in a row, each kind of guide is needed by
+# something (5, 6 and 7 Fr), and Fell and Skerry share 29 mm, so that a size can be had of two products.
+SEED = "invented 2918"
 
 
 def gtin(body13):
@@ -32,81 +56,199 @@ def sundry_di(code, number):
 
 def die(*words):
     """A number that depends on these words only."""
-    return int.from_bytes(hashlib.sha256("/".join(map(str, words)).encode()).digest()[:6], "big")
+    return int.from_bytes(hashlib.sha256("/".join(map(str, (SEED, *words))).encode()).digest()[:6], "big")
+
+
+def drawn(options, *words):
+    options = list(options)
+    return options[die(*words) % len(options)]
 
 
 def num(x):
     return f"{x:.2f}"
 
 
-TARN_275 = [(8, 2.62), (9, 2.66), (10, 2.71), (11, 2.75), (12, 2.78), (14, 2.84), (16, 2.90), (18, 2.95)]
+# By kind: where the lengths start, and their steps (mm).
+LENGTHS = {
+    "drug-eluting stent": (range(6, 12), (4, 5, 6)),
+    "bare-metal stent": (range(7, 12), (4, 5, 7)),
+    "bioresorbable scaffold": (range(11, 15), (5, 6, 7)),
+    "covered stent": (range(12, 17), (5, 6, 7)),
+    "non-compliant balloon": (range(5, 10), (3, 4, 5)),
+    "semi-compliant balloon": (range(6, 10), (3, 4, 5)),
+}
+# By kind: micrometres of strut, smallest profile in hundredths of a millimetre.
+STRUTS = {
+    "drug-eluting stent": range(58, 98),
+    "bare-metal stent": range(76, 112),
+    "bioresorbable scaffold": range(118, 168),
+    "covered stent": range(94, 136),
+}
+PROFILES = {
+    "hedgerow": range(160, 170),  # the demo needs a covered stent that passes no 6 Fr guide
+    "drug-eluting stent": range(94, 108),
+    "bare-metal stent": range(98, 110),
+    "bioresorbable scaffold": range(126, 138),
+    "covered stent": range(112, 124),
+    "non-compliant balloon": range(68, 82),
+    "semi-compliant balloon": range(56, 66),
+}
+# By kind: nominal pressure (atm), and by how much rated burst exceeds it.
+PRESSURES = {
+    "stent": (range(8, 14), range(5, 10)),
+    "non-compliant balloon": (range(11, 16), range(6, 10)),
+    "semi-compliant balloon": (range(6, 10), range(5, 8)),
+}
+# By kind: percent of growth per atmosphere, in tenths, above nominal; below it is one to three tenths more.
+GROWTH = {
+    "drug-eluting stent": range(8, 13),
+    "bare-metal stent": range(8, 13),
+    "bioresorbable scaffold": range(8, 12),
+    "covered stent": range(9, 13),
+    "non-compliant balloon": range(5, 8),
+    "semi-compliant balloon": range(13, 17),
+}
 
 
-def curve(mm, nominal, rated, first, step, below, above):
-    """Rows from `first` to `rated`: `below` and `above` are percent of growth per atmosphere around nominal."""
-    rows = []
-    for atm in sorted(set(range(first, rated + 1, step)) | {nominal, rated}):
-        percent = below if atm < nominal else above
-        rows.append((atm, round(mm * (1 + (atm - nominal) * percent / 100), 2)))
+def some_lengths(id, kind, count):
+    starts, steps = LENGTHS[kind]
+    lengths, made = [drawn(starts, id, "start")], []
+    while len(lengths) < count:
+        number = 0
+        while True:
+            step = drawn(steps, id, "step", len(lengths), number)
+            if made[-2:] != [step, step]:
+                break
+            number += 1
+        made.append(step)
+        lengths.append(lengths[-1] + step)
+    return lengths
+
+
+def some_diameters(id, first, last, fine_to=None):
+    """From `first` to `last`, in steps of 0.25 up to `fine_to` (drawn, where it is not given), then of 0.5."""
+    fine_to = drawn((first, first + 0.25, first + 0.5, last - 0.5, last), id, "fine") if fine_to is None else fine_to
+    made = [first]
+    while made[-1] < last:
+        on_half = made[-1] % 0.5 == 0
+        made.append(made[-1] + (0.5 if made[-1] >= fine_to and on_half else 0.25))
+    return [mm for mm in made if mm <= last]
+
+
+def some_patterns(id, mms, rated_mm, first=None):
+    """(largest diameter, limit) of each pattern; `first` is the first one's where it is given."""
+    count = 3 if len(mms) > 5 else 2 if len(mms) > 2 else 1
+    if first:
+        rest = [mm for mm in mms if mm > first[0]]
+        cuts, made = [rest[drawn((1, 2), id, "cut") - 1], rest[-1]], [first]
+    else:
+        each = len(mms) / count
+        cuts = [mms[min(max(round(each * n) - drawn((0, 1), id, "cut", n), n), len(mms) - 1) - 1]
+                for n in range(1, count)] + [mms[-1]]
+        made = []
+    for last in cuts:
+        factor = 1 + drawn(range(16, 32), id, "limit", num(last)) / 100
+        limit = max(last * factor, rated_mm(last))
+        made.append((last, math.ceil(round(limit * 20, 6)) / 20))
+    for (_, a), (_, b) in zip(made, made[1:]):
+        assert b > a, (id, made)
+    return made
+
+
+FELL_275 = [(8, 2.62), (9, 2.66), (10, 2.71), (11, 2.75), (12, 2.78), (14, 2.84), (16, 2.90), (18, 2.95)]
+
+
+def rising(rows):
     for (_, a), (_, b) in zip(rows, rows[1:]):
-        assert b > a, (mm, rows)
+        assert b > a, rows
     return rows
 
 
-def like_tarn(mm):
+def like_fell(mm):
     """The chart of the 2.75, in proportion."""
-    rows = [(atm, mm if atm == 11 else round(d * mm / 2.75, 2)) for atm, d in TARN_275]
-    for (_, a), (_, b) in zip(rows, rows[1:]):
-        assert b > a, (mm, rows)
-    return rows
+    return rising([(atm, mm if atm == 11 else round(d * mm / 2.75, 2)) for atm, d in FELL_275])
 
 
-def by_group(mm, groups):
-    """Platform limits belong to the pattern, not to the size: the first group that reaches this diameter."""
-    return next(limit for last, limit in groups if mm <= last)
+class Family:
+    """What is drawn once for all sizes of a family."""
+
+    def __init__(self, id, kind):
+        self.id, self.kind = id, kind
+        nominal, more = PRESSURES.get(kind, PRESSURES["stent"])
+        self.nominal = drawn(nominal, id, "nominal")
+        self.rated = self.nominal + drawn(more, id, "rated")
+        self.first = self.nominal - drawn((2, 3, 4), id, "first row")
+        self.step = 2 if kind == "non-compliant balloon" else drawn((1, 2), id, "rows")
+        self.above = drawn(GROWTH[kind], id, "above") / 10
+        self.below = self.above + drawn((1, 2, 3), id, "below") / 10
+        self.profile = drawn(PROFILES.get(id, PROFILES[kind]), id, "profile") / 100
+        self.wider = drawn((1, 2, 3), id, "wider") / 100
+        self.shaft = drawn(range(139, 150), id, "shaft")
+
+    def chart(self, mm):
+        atms = set(range(self.first, self.rated + 1, self.step)) | {self.nominal, self.rated}
+        percent = lambda atm: self.below if atm < self.nominal else self.above
+        return rising([(atm, round(mm * (1 + (atm - self.nominal) * percent(atm) / 100), 2)) for atm in sorted(atms)])
+
+    def crossing(self, place):
+        return round(self.profile + self.wider * place, 2)
+
+    def guide(self, count):
+        gap = drawn(range(20, 35), self.id, "gap") / 100
+        return math.ceil(round((self.crossing(count - 1) + gap) / 25.4 * 1000, 6)) / 1000
 
 
-def stent(id, code, letters, maker, kind, material, strut, mms, lengths, *, nominal, rated, chart, groups,
-          crossing, price, guide=0.056, verified=True, note="", no_chart=(), no_limit=(), second=()):
-    out = head(id, maker, kind, material, price, verified, note, strut=strut, guide=guide, shaft=145)
-    for i, mm in enumerate(mms):
+def stent(id, code, letters, maker, kind, material, mms, count, *, price, has=lambda mm, place: True, verified=True,
+          note="", no_chart=(), no_limit=(), second=()):
+    family = Family(id, kind)
+    lengths, strut = some_lengths(id, kind, count), drawn(STRUTS[kind], id, "strut")
+    chart, first = family.chart, None
+    if id == "fell":
+        lengths, strut, chart, first = [7, 11, 16, 20, 25, 29, 34, 39, 46], 78, like_fell, (2.75, 3.40)
+        family.nominal, family.rated, family.profile, family.wider = 11, 18, 1.00, 0.02
+    patterns = some_patterns(id, mms, lambda mm: chart(mm)[-1][1], first)
+    told = ", ".join(f"up to {num(last)}" for last, _ in patterns)
+    note = "\n".join(filter(None, [f"Limits by pattern: {told}." if len(patterns) > 1 else "", note]))
+    out = head(id, maker, kind, material, price, verified, note, strut=strut, guide=family.guide(len(mms)),
+               shaft=family.shaft)
+    for place, mm in enumerate(mms):
         rows = chart(mm)
-        out += ["", "[[diameter]]", f"mm = {num(mm)}", f"crossing_mm = {num(crossing + 0.02 * i)}"]
+        out += ["", "[[diameter]]", f"mm = {num(mm)}", f"crossing_mm = {num(family.crossing(place))}"]
         if mm not in no_limit:
-            limit = by_group(mm, groups)
+            # A platform's limit belongs to the pattern, not to the size.
+            limit = next(limit for last, limit in patterns if mm <= last)
             assert limit >= rows[-1][1], (id, mm)
             out.append(f"expansion_limit_mm = {num(limit)}")
-        out += pressures(nominal, rated, None if mm in no_chart else rows)
-        out += boxes(code, letters, mm, lengths(mm), second)
+        out += pressures(family, None if mm in no_chart else rows)
+        out += boxes(code, letters, mm, [n for at, n in enumerate(lengths) if has(mm, at)], [(d, lengths[at]) for d, at in second])
     write(f"{id}.toml", out)
 
 
-def balloon(id, code, letters, maker, kind, mms, lengths, *, nominal, rated, chart, crossing, price,
-            material=None):
-    out = head(id, maker, kind, material, price, True, "", shaft=142)
-    for i, mm in enumerate(mms):
-        out += ["", "[[diameter]]", f"mm = {num(mm)}", f"crossing_mm = {num(crossing + 0.02 * i)}"]
-        out += pressures(nominal, rated, chart(mm))
-        out += boxes(code, letters, mm, lengths(mm), ())
+def balloon(id, code, letters, maker, kind, mms, count, *, price, material=None, has=lambda mm, place: True):
+    family, lengths = Family(id, kind), some_lengths(id, kind, count)
+    out = head(id, maker, kind, material, price, True, "", shaft=family.shaft)
+    for place, mm in enumerate(mms):
+        out += ["", "[[diameter]]", f"mm = {num(mm)}", f"crossing_mm = {num(family.crossing(place))}"]
+        out += pressures(family, family.chart(mm))
+        out += boxes(code, letters, mm, [n for at, n in enumerate(lengths) if has(mm, at)], ())
     write(f"{id}.toml", out)
 
 
 def head(id, maker, kind, material, price, verified, note, strut=None, guide=None, shaft=None):
     out = ["# Invented for the demo. Written by tests/reference/demo_catalogue.py."]
     out += [f"# {line}" for line in note.splitlines()]
-    out += ["schema = 1", f'id = "{id}"', f'name = "{id.title().replace("-", " ")}"',
-            f'maker = "{maker} (invented)"', f'kind = "{kind}"']
+    out += ["schema = 1", f'id = "{id}"', f'name = "{id.title()}"', f'maker = "{maker} (invented)"', f'kind = "{kind}"']
     out += [f'material = "{material}"'] if material else []
     out += [f"strut_um = {strut}"] if strut else []
     out += [f"shaft_cm = {shaft}", "wire_in = 0.014"] if shaft else []
-    out += [f"guide_min_id_in = {guide}"] if guide else []
+    out += [f"guide_min_id_in = {guide:.3f}"] if guide else []
     out += [f"price = {price}"]
     out += [] if verified else ["verified = false"]
     return out
 
 
-def pressures(nominal, rated, rows):
-    out = [f"nominal_atm = {nominal}", f"rated_burst_atm = {rated}"]
+def pressures(family, rows):
+    out = [f"nominal_atm = {family.nominal}", f"rated_burst_atm = {family.rated}"]
     if rows:
         out.append("chart = [" + ", ".join(f"[{atm}, {num(mm)}]" for atm, mm in rows) + "]")
     return out
@@ -147,72 +289,41 @@ DES = "drug-eluting stent"
 
 
 def catalogues():
-    full = [2.25, 2.50, 2.75, 3.00, 3.50, 4.00, 4.50, 5.00]
-    stent("tarn", "1001", "TN", "Lowfell", DES, "cobalt-chromium", 80, full,
-          lambda mm: [n for n in (8, 12, 15, 18, 23, 28, 33, 38, 48)
-                      if not (n == 48 and (mm < 2.5 or mm > 4.0)) and not (n > 33 and mm > 4.0)],
-          nominal=11, rated=18, chart=lambda mm: TARN_275 if mm == 2.75 else like_tarn(mm),
-          groups=[(2.75, 3.50), (3.50, 4.50), (5.00, 5.75)], crossing=1.00, price=900,
-          note="Limits by pattern: 2.25 to 2.75, 3.00 to 3.50, 4.00 to 5.00.")
-    stent("scree", "1002", "SC", "Harrowmoor", DES, "platinum-chromium", 74,
-          [2.25, 2.50, 2.75, 3.00, 3.25, 3.50, 3.75, 4.00],
-          lambda mm: [n for n in (8, 12, 16, 20, 24, 28, 32, 38, 44) if not (n == 44 and mm < 2.5)],
-          nominal=11, rated=16, chart=lambda mm: curve(mm, 11, 16, 7, 1, 1.1, 0.9),
-          groups=[(2.75, 3.50), (3.25, 4.25), (4.00, 5.50)], crossing=1.02, price=980,
-          note="Every 0.25 step. Limits by pattern: to 2.75, to 3.25, to 4.00.")
-    stent("holm", "1003", "HM", "Eastwater", DES, "cobalt-chromium", 65, [2.50, 3.00, 3.50, 4.00],
-          lambda mm: (9, 14, 19, 24, 29, 34, 39),
-          nominal=9, rated=16, chart=lambda mm: curve(mm, 9, 16, 7, 1, 1.0, 0.8),
-          groups=[(2.50, 3.25), (3.50, 4.40), (4.00, 5.25)], crossing=0.98, price=760,
-          second=((3.00, 19), (3.00, 24)),
+    stent("fell", "1001", "FL", "Lowfell", DES, "cobalt-chromium", some_diameters("fell", 2.25, 5.00, 3.00), 9,
+          price=900, has=lambda mm, at: at < 7 if mm > 4.0 else at < 8 if mm < 2.5 else True)
+    stent("skerry", "1002", "SK", "Harrowmoor", DES, "cobalt-nickel alloy", some_diameters("skerry", 2.25, 4.00, 4.00), 9,
+          price=980, has=lambda mm, at: at < 8 or mm >= 2.5, note="Every 0.25 step.")
+    stent("holm", "1003", "HM", "Eastwater", DES, "cobalt-chromium", some_diameters("holm", 2.50, 4.00, 2.50), 7,
+          price=760, second=((3.00, 2), (3.00, 3)),
           note="Steps of 0.5 only. Two boxes carry a second identifier since the maker's plant moved.")
-    stent("wold", "1004", "WD", "Brackenside", DES, "stainless steel", 60,
-          [2.00, 2.25, 2.50, 2.75, 3.00, 3.50, 4.00], lambda mm: (8, 13, 18, 23, 28, 33, 38),
-          nominal=10, rated=16, chart=lambda mm: curve(mm, 10, 16, 8, 2, 1.0, 0.9),
-          groups=[(2.75, 3.40), (3.50, 4.30), (4.00, 5.00)], crossing=0.99, price=640, verified=False,
-          note="Nobody has checked this file against the boxes yet.")
-    stent("mere", "1005", "MR", "Lowfell", DES, "cobalt-chromium", 88, [2.50, 2.75, 3.00, 3.50, 4.00],
-          lambda mm: (10, 15, 20, 25, 30, 35),
-          nominal=10, rated=16, chart=lambda mm: curve(mm, 10, 16, 8, 2, 1.2, 1.0),
-          groups=[(2.75, 3.25), (3.50, 4.25), (4.00, 5.00)], crossing=1.06, price=590,
-          no_chart=(3.00, 3.50), no_limit=(2.50, 3.50),
+    stent("outcrop", "1004", "OC", "Brackenside", DES, "stainless steel", some_diameters("outcrop", 2.00, 4.00), 7,
+          price=640, verified=False, note="Nobody has checked this file against the boxes yet.")
+    stent("gorse", "1005", "GR", "Lowfell", DES, "cobalt-chromium", some_diameters("gorse", 2.50, 4.00), 6,
+          price=590, no_chart=(3.00, 3.50), no_limit=(2.50, 3.50),
           note="The maker prints no chart for 3.00 and 3.50 and no limit for 2.50 and 3.50.")
-    stent("carr", "1006", "CR", "Harrowmoor", "bare-metal stent", "cobalt-chromium", 91,
-          [2.75, 3.00, 3.50, 4.00, 4.50], lambda mm: (9, 12, 15, 18, 24, 30),
-          nominal=9, rated=16, chart=lambda mm: curve(mm, 9, 16, 7, 1, 1.1, 0.9),
-          groups=[(2.75, 3.50), (3.50, 4.50), (4.50, 5.50)], crossing=1.05, price=240)
-    stent("spinney", "1007", "SP", "Eastwater", "bioresorbable scaffold", "poly-lactide", 150,
-          [2.50, 3.00, 3.50], lambda mm: (12, 18, 23, 28),
-          nominal=7, rated=16, chart=lambda mm: curve(mm, 7, 16, 5, 1, 1.2, 0.9),
-          groups=[(2.50, 3.00), (3.00, 3.50), (3.50, 4.00)], crossing=1.32, price=1150, guide=0.067)
-    stent("levee", "1008", "LV", "Stonegill", "covered stent", "cobalt-chromium with polyurethane", 90,
-          [2.50, 3.00, 3.50, 4.00], lambda mm: (15, 20, 26),
-          nominal=8, rated=14, chart=lambda mm: curve(mm, 8, 14, 6, 1, 1.2, 1.0),
-          groups=[(3.00, 3.50), (4.00, 4.65)], crossing=1.20, price=1900, guide=0.056)
-    stent("levee-large", "1009", "LL", "Stonegill", "covered stent", "cobalt-chromium with polyurethane", 100,
-          [4.50, 5.00], lambda mm: (15, 20, 26),
-          nominal=8, rated=14, chart=lambda mm: curve(mm, 8, 14, 6, 1, 1.2, 1.0),
-          groups=[(5.00, 5.75)], crossing=1.60, price=2100, guide=0.075,
+    stent("thicket", "1006", "TH", "Harrowmoor", "bare-metal stent", "stainless steel",
+          some_diameters("thicket", 2.75, 4.50), 6, price=240)
+    stent("spinney", "1007", "SP", "Eastwater", "bioresorbable scaffold", "poly-lactide",
+          some_diameters("spinney", 2.50, 3.50, 2.50), 4, price=1150)
+    stent("oxbow", "1008", "OX", "Stonegill", "covered stent", "cobalt-nickel alloy with polyurethane",
+          some_diameters("oxbow", 2.50, 4.00, 2.50), 3, price=1900)
+    stent("hedgerow", "1009", "HG", "Stonegill", "covered stent", "cobalt-nickel alloy with polyurethane",
+          some_diameters("hedgerow", 4.50, 5.00, 4.50), 3, price=2100,
           note="Takes a 7 Fr guide: the bore of most 6 Fr guides is too small.")
 
-    balloon("cairn", "1101", "CN", "Stonegill", "non-compliant balloon",
-            [2.00, 2.25, 2.50, 2.75, 3.00, 3.25, 3.50, 3.75, 4.00, 4.50, 5.00],
-            lambda mm: (6, 8, 12, 15, 20),
-            nominal=12, rated=20, chart=lambda mm: curve(mm, 12, 20, 8, 2, 0.6, 0.45), crossing=0.72, price=110,
-            material="nylon, two layers")
-    balloon("tor", "1102", "TR", "Brackenside", "non-compliant balloon",
-            [2.00, 2.50, 3.00, 3.50, 4.00], lambda mm: (10, 15, 20),
-            nominal=14, rated=22, chart=lambda mm: curve(mm, 14, 22, 10, 2, 0.45, 0.35), crossing=0.78, price=125)
+    balloon("tussock", "1101", "TK", "Stonegill", "non-compliant balloon",
+            some_diameters("tussock", 2.00, 5.00, 4.00), 5, price=110, material="nylon, two layers")
+    balloon("furrow", "1102", "FW", "Brackenside", "non-compliant balloon",
+            some_diameters("furrow", 2.00, 4.00, 2.00), 3, price=125)
     balloon("brae", "1103", "BR", "Lowfell", "semi-compliant balloon",
-            [1.25, 1.50, 2.00, 2.50, 3.00, 3.50], lambda mm: (8, 12, 15, 20) if mm > 1.5 else (8, 12, 15),
-            nominal=8, rated=14, chart=lambda mm: curve(mm, 8, 14, 6, 1, 1.6, 1.4), crossing=0.58, price=85)
+            some_diameters("brae", 1.25, 3.50, 1.50), 4, price=85, has=lambda mm, at: at < 3 or mm > 1.5)
 
-    other("rill", "1201", "Harrowmoor", 60, [("RL-180", 1800), ("RL-180X", 1800), ("RL-300", 3000)],
+    other("footpath", "1201", "Harrowmoor", 60, [("FP-180", 1800), ("FP-180X", 1800), ("FP-300", 3000)],
           "A coronary wire, 0.014 in: soft, extra support, exchange length.")
     other("ginnel", "1202", "Eastwater", 310, [("GN-6", 1500), ("GN-7", 1500)], "A guide extension, 6 and 7 Fr.")
-    other("eddy", "1203", "Stonegill", 420, [("ED-2", 20), ("ED-3", 40), ("ED-4", 60)],
+    other("estuary", "1203", "Stonegill", 420, [("ES-2", 20), ("ES-3", 40), ("ES-4", 60)],
           "Bail-out: a set of detachable coils, 2, 3 and 4 mm.")
-    other("sluice", "1204", "Brackenside", 95, [("SL-8", None)],
+    other("sandbar", "1204", "Brackenside", 95, [("SB-8", None)],
           "Bail-out: a large-bore drainage set, 8 Fr.")
 
     write("guides.toml", [
@@ -225,32 +336,33 @@ def catalogues():
 
 # What the room has on purpose: (REF, use-by, count, owner, serial).
 CHOSEN = [
-    ("TN30028", "2026-12-19", 1, "own", ""), ("TN30028", "2028-03-31", 1, "own", ""),
-    ("TN35028", "2027-09-30", 1, "own", ""),                      # the last piece of its size
-    ("TN30038", "2026-10-31", 1, "own", ""), ("TN30038", "2027-08-31", 1, "consigned", ""),
-    ("TN27528", "2026-10-15", 2, "own", ""),                      # only expired ones
-    ("TN45015", "2027-02-28", 1, "borrowed from Northgate room", ""),
-    ("SC32524", "2026-12-04", 1, "consigned", ""),
+    ("FL30029", "2026-12-19", 1, "own", ""), ("FL30029", "2028-03-31", 1, "own", ""),
+    ("FL35029", "2027-09-30", 1, "own", ""),                      # the last piece of its size
+    ("FL30039", "2026-10-31", 1, "own", ""), ("FL30039", "2027-08-31", 1, "consigned", ""),
+    ("FL27534", "2026-10-15", 2, "own", ""),                      # only expired ones
+    ("FL25029", "2027-12-31", 1, "own", ""),
+    ("FL45016", "2027-02-28", 1, "borrowed from Lab 3", ""),
+    ("SK32529", "2026-12-04", 1, "consigned", ""), ("SK30029", "2027-10-31", 1, "own", ""),
     ("HM30019", "2027-11-30", 2, "own", ""), ("HM30019*", "2028-05-31", 1, "own", ""),
-    ("LV30020", "2026-10-22", 1, "own", "LV0007731"),             # the covered 3.00 is expired
-    ("LV25015", "2027-06-30", 1, "own", "LV0008120"), ("LV35020", "2027-04-30", 1, "own", "LV0008344"),
-    ("LV40020", "2026-12-28", 1, "own", "LV0007990"), ("LV40026", "2028-01-31", 1, "consigned", "LV0009002"),
-    ("LL45020", "2027-07-31", 1, "own", "LL0001207"), ("LL50020", "2027-10-31", 1, "borrowed from Northgate room", "LL0001398"),
-    ("ED-2", "2028-06-30", 2, "own", ""), ("ED-3", "2027-12-31", 1, "own", ""), ("ED-4", "2026-10-30", 1, "own", ""),
-    ("SL-8", "2027-05-31", 1, "own", ""),
-    ("RL-180", "2028-08-31", 12, "own", ""), ("RL-180X", "2028-04-30", 6, "own", ""), ("RL-300", "2027-03-31", 2, "own", ""),
+    ("OX30021", "2026-10-22", 1, "own", "OX0007731"),             # the covered 3.00 is expired
+    ("OX25016", "2027-06-30", 1, "own", "OX0008120"), ("OX35021", "2027-04-30", 1, "own", "OX0008344"),
+    ("OX40021", "2026-12-28", 1, "own", "OX0007990"), ("OX40027", "2028-01-31", 1, "consigned", "OX0009002"),
+    ("HG45020", "2027-07-31", 1, "own", "HG0001207"), ("HG50020", "2027-10-31", 1, "borrowed from Lab 3", "HG0001398"),
+    ("ES-2", "2028-06-30", 2, "own", ""), ("ES-3", "2027-12-31", 1, "own", ""), ("ES-4", "2026-10-30", 1, "own", ""),
+    ("SB-8", "2027-05-31", 1, "own", ""),
+    ("FP-180", "2028-08-31", 12, "own", ""), ("FP-180X", "2028-04-30", 6, "own", ""), ("FP-300", "2027-03-31", 2, "own", ""),
     ("GN-6", "2027-09-30", 3, "own", ""), ("GN-7", "2026-12-15", 1, "own", ""),
 ]
 # Left empty on purpose: gaps.
-GAPS = ("TN500", "TN450", "TN27528", "TN25048", "SC40044", "HM25039", "WD200")
+GAPS = ("FL500", "FL450", "FL25046", "SK40047", "HM25041", "OC200")
 # How many of a hundred boxes of a product are on the shelf.
-KEPT = {"TN": 88, "SC": 66, "HM": 85, "WD": 45, "MR": 50, "CR": 35, "SP": 50, "CN": 86, "TR": 60, "BR": 75}
+KEPT = {"FL": 88, "SK": 66, "HM": 85, "OC": 45, "GR": 50, "TH": 35, "SP": 50, "TK": 86, "FW": 60, "BR": 75}
 
 
 def place(letters, mm):
-    cupboard, shelves = {"TN": (1, "ABCD"), "SC": (2, "ABCD"), "HM": (2, "EF"), "WD": (3, "AB"), "MR": (3, "CD"),
-                         "CR": (3, "E"), "SP": (3, "F"), "CN": (4, "ABC"), "TR": (4, "D"), "BR": (4, "EF"),
-                         "LV": (5, "A"), "LL": (5, "A"), "ED": (5, "B"), "SL": (5, "B"), "RL": (6, "A"),
+    cupboard, shelves = {"FL": (1, "ABCD"), "SK": (2, "ABCD"), "HM": (2, "EF"), "OC": (3, "AB"), "GR": (3, "CD"),
+                         "TH": (3, "E"), "SP": (3, "F"), "TK": (4, "ABC"), "FW": (4, "D"), "BR": (4, "EF"),
+                         "OX": (5, "A"), "HG": (5, "A"), "ES": (5, "B"), "SB": (5, "B"), "FP": (6, "A"),
                          "GN": (6, "B")}[letters]
     step = min(int(max(mm - 2.0, 0) / 2.01 * len(shelves)), len(shelves) - 1)
     return f"cupboard {cupboard}, shelf {shelves[step]}"
@@ -299,5 +411,5 @@ def stock():
 
 if __name__ == "__main__":
     catalogues()
-    assert BOXES["TN27508"] == ["09521001275088"] and BOXES["TN27528"] == ["09521001275286"]
+    assert BOXES["FL27507"] == ["09521001275071"] and BOXES["FL27529"] == ["09521001275293"]
     print(len(BOXES), "boxes; rows and pieces of stock:", *stock())

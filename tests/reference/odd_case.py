@@ -11,19 +11,19 @@ CODE = "ACDEF"
 AT = "2026-11-25T18:%02d:00+01:00"
 raw = lambda text, arrival="scanned": {"hex": text.encode().hex(), "arrival": arrival}
 # Row HI-003 of tests/data/label_vectors.tsv.
-HIBC = {"name": "=HYPERLINK(1)", "di": "Q952TN300280", "lot": "LOT7", "serial": "MAR12", "use_by": "2027-02-28",
-        "system": "hibc", "raw": raw("]A0+Q952TN300280/$$3270228LOT7R")}
-GS1 = {"product": "tarn", "name": "Tarn", "kind": "drug-eluting stent", "reference": "TN30028", "diameter": 3.0, "length": 28.0,
-       "di": "09521001300285", "lot": "1E5", "serial": "-7", "use_by": "2027-12-31", "made": "2026-01-31", "system": "gs1",
-       "printed": "(01)09521001300285(11)260131(17)271231(10)1E5(21)-7",
-       "raw": raw("(01)09521001300285(11)260131(17)271231(10)1E5(21)-7", "typed"), "price": 900.5,
+HIBC = {"name": "=HYPERLINK(1)", "di": "A123FL300290", "lot": "LOT7", "serial": "MAR12", "use_by": "2027-02-28",
+        "system": "hibc", "raw": raw("]A0+A123FL300290/$$3270228LOT7T")}
+GS1 = {"product": "fell", "name": "Fell", "kind": "drug-eluting stent", "reference": "FL30029", "diameter": 3.0, "length": 29.0,
+       "di": "09521001300292", "lot": "1E5", "serial": "-7", "use_by": "2027-12-31", "made": "2026-01-31", "system": "gs1",
+       "printed": "(01)09521001300292(11)260131(17)271231(10)1E5(21)-7",
+       "raw": raw("(01)09521001300292(11)260131(17)271231(10)1E5(21)-7", "typed"), "price": 900.5,
        "owner": {"borrowed": "the next room"}, "shelf": "A2, \"left\""}
 opened = lambda item, label, **more: {"what": "box-opened", "item": item, "label": label, "finding": "NO CALL", **more}
 FACTS = [
     {"what": "case-begun"},
     {"what": "lesion-measured", "lesion": 2, "measured": {"method": "ivus", "proximal_eem": {"two": [3.4, 3.6]}, "distal_eem": {"area": 7.1},
-                                                          "length": 28.0, "guide": 6.0, "segment": "7", "sites": ["ostial"]}},
-    {"what": "called", "call": 1, "lesion": 2, "wanted": {"diameter": 3.0, "length": 28.0}, "readiness": "have-ready"},
+                                                          "length": 29.0, "guide": 6.0, "segment": "7", "sites": ["ostial"]}},
+    {"what": "called", "call": 1, "lesion": 2, "wanted": {"diameter": 3.0, "length": 29.0}, "readiness": "have-ready"},
     {"what": "called", "call": 2, "wanted": {"kind": "covered stent"}, "readiness": "asked"},
     {"what": "call-cancelled", "call": 2},
     {"what": "box-at-hand", "item": 1, "call": 1, "label": GS1, "finding": "SAME AS CALL 1"},
@@ -40,7 +40,7 @@ FACTS = [
     opened(5, {**GS1, "serial": "8"}),
     {"what": "struck-out", "entry": None, "why": "slip of the finger"},
     {"what": "box-put-back", "item": 6, "label": {**GS1, "serial": "9"}, "finding": "DIFFERENT"},
-    opened(7, {**GS1, "serial": "10", "length": 18.0}, lesion=2),
+    opened(7, {**GS1, "serial": "10", "length": 20.0}, lesion=2),
     {"what": "fate-given", "item": 7, "fate": "implanted", "lesion": 2},
     {"what": "inflated", "item": 7, "at_atm": 19.0, "rated_burst_atm": 18.0, "lesion": 2},
     {"what": "inflated", "item": 7, "at_atm": 12.0, "seconds": 10, "lesion": 2},
@@ -52,16 +52,16 @@ fate = lambda item, what, **more: {"what": "fate-given", "item": item, "fate": w
 unused = lambda item, why: fate(item, "opened-not-used", why=why)
 struck = lambda back=1, why="slip of the finger": {"what": "struck-out", "entry": -back, "why": why}
 signed = {"what": "signed-off", "unsettled": 0}
-TWIN = {key: value for key, value in GS1.items() if key not in ("serial", "owner")} | {"printed": "(01)09521001300285(17)271231(10)1E5", "raw": raw("]d20109521001300285172712311" + "01E5")}
-BALLOON = {"product": "cairn", "name": "Cairn", "kind": "non-compliant balloon", "reference": "CN30015", "diameter": 3.0, "length": 15.0, "di": "09521101300154",
-           "lot": "A&lt;B", "use_by": "2027-12-01", "system": "gs1", "price": 110.1, "owner": "consigned", "shelf": "# 4", "raw": raw("]C1010952110130015417271201" + "10A&lt;B")}
-COATED = {**BALLOON, "product": "tor", "name": "~~Tor~~", "kind": "drug-coated balloon", "di": "09521102200156", "lot": "B1", "price": 0.2, "owner": "own", "raw": raw("]d201095211022001561727120110B1")}
+TWIN = {key: value for key, value in GS1.items() if key not in ("serial", "owner")} | {"printed": "(01)09521001300292(17)271231(10)1E5", "raw": raw("]d20109521001300292172712311" + "01E5")}
+BALLOON = {"product": "tussock", "name": "Tussock", "kind": "non-compliant balloon", "reference": "TK30018", "diameter": 3.0, "length": 18.0, "di": "09521101300185",
+           "lot": "A&lt;B", "use_by": "2027-12-01", "system": "gs1", "price": 110.1, "owner": "consigned", "shelf": "# 4", "raw": raw("]C1010952110130018517271201" + "10A&lt;B")}
+COATED = {**BALLOON, "product": "furrow", "name": "~~Furrow~~", "kind": "drug-coated balloon", "di": "09521102200125", "lot": "B1", "price": 0.2, "owner": "own", "raw": raw("]d201095211022001251727120110B1")}
 up = lambda item, atm, **more: {"what": "inflated", "item": item, "at_atm": atm, **more}
 # Two boxes of one lot without a serial number; a balloon in two lesions; recalled and expired boxes opened on purpose;
 # a strike of an opening, of a fate, of a signature; what is written after the signature.
 LATER = [
     {"what": "case-begun"},
-    {"what": "called", "call": 1, "lesion": 1, "wanted": {"product": "tarn", "name": "Tarn", "diameter": 3.0, "length": 28.0}, "readiness": "asked", "verdict": "fits", "why": "fits | <b>"},
+    {"what": "called", "call": 1, "lesion": 1, "wanted": {"product": "fell", "name": "Fell", "diameter": 3.0, "length": 29.0}, "readiness": "asked", "verdict": "fits", "why": "fits | <b>"},
     opened(1, TWIN, call=1, lesion=1), opened(2, TWIN, lesion=2),
     fate(1, "implanted"), fate(2, "implanted", lesion=1), struck(), fate(2, "implanted", lesion=2),
     opened(3, BALLOON, lesion=1), up(3, 14.5, seconds=20, lesion=1, chart_mm=3.01), {"what": "used-again", "item": 3, "lesion": 2}, up(3, 21.0, lesion=2, rated_burst_atm=20.0),

@@ -22,7 +22,7 @@ MAKERS = ["Lowfell (invented)", "Highmoor (invented)", "Eastbeck Devices (invent
 BRANDS = ["Tarnbeck", "Screefoot", "Cairnhead", "Woldside", "Fellgate", "Heather Moss", "Gillbank", "Thwaite", "Beckside",
           "Ghyll", "Rigg", "Hausewell", "Dubmire", "Knott", "Pikestone", "Garthend"]
 DIAMETERS = [2.0, 2.25, 2.5, 2.75, 3.0, 3.25, 3.5, 3.75, 4.0, 4.5, 5.0]
-LENGTHS = [8, 12, 15, 18, 22, 23, 26, 28, 30, 33, 38, 44, 48]
+LENGTHS = [7, 11, 14, 16, 19, 20, 25, 26, 29, 31, 34, 39, 46]
 OTHER = ["FRN", "DQY", "KRD", "GEI", "NXX", "HQY"]
 
 
@@ -135,7 +135,7 @@ def good_packages(x, di, d, l):
 
 def good_second(x, di, d, l):
     typed(x, di, d, l)
-    other = f"Q952X{x.n:06d}0"
+    other = f"A123X{x.n:06d}0"
     x.id(di, other, "Secondary", "HIBCC")
     return {"further": other}
 
@@ -219,7 +219,7 @@ def make(x):
                             devices.append((brand, company, code, kind, words, version, d, l))
     r.shuffle(devices)
     for number, (brand, company, code, kind, words, version, d, l) in enumerate(devices):
-        di = x.gtin() if number % 19 else f"Q952{number:07d}0"
+        di = x.gtin() if number % 19 else f"A123{number:07d}0"
         x.n += 1
         dirt = r.choice(BAD) if number % 9 == 4 else gone if number % 31 == 7 else r.choice(GOOD)
         short = f"{brand[:2]}{code[0]}{kind[0]}".upper()
@@ -252,7 +252,7 @@ def make(x):
         di = x.gtin()
         if kind_of % 3 == 0:
             di = di[:-1] + str((int(di[-1]) + 1) % 10)
-        other = "Q952SHARED10"
+        other = "A123SHARED10"
         if kind_of % 3 == 1:
             x.id(di, other, "Secondary", "HIBCC")
         if kind_of % 3 != 2:

@@ -34,7 +34,7 @@ def instance(rng):
         sizes = []
         for d in diameters:
             burst = round(d + rng.uniform(0.05, 0.3), 2)
-            lengths = sorted(rng.sample([8, 12, 15, 18, 23, 28, 33, 38], rng.randint(2, 5)))
+            lengths = sorted(rng.sample([7, 11, 16, 20, 25, 29, 34, 39], rng.randint(2, 5)))
             counted = [(length, rng.choice([0, 1, 1, 2])) for length in lengths]
             sizes.append((d, round(burst + rng.uniform(0, 0.8), 2), burst, counted))
         products.append(sizes)

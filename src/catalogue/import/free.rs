@@ -178,7 +178,7 @@ fn size_of(chain: &[Group]) -> Result<Size, &'static str> {
 }
 
 fn pair(a: &Group, b: &Group) -> Result<Size, &'static str> {
-    // "3.0 x 28 mm": one unit stands for both; none at all is millimetres, the only unit that is believed.
+    // "3.0 x 29 mm": one unit stands for both; none at all is millimetres, the only unit that is believed.
     let shared = a.unit.or(b.unit).unwrap_or(Unit::Millimetre);
     let mm = |group: &Group| {
         let unit = group.unit.unwrap_or(shared);
@@ -217,53 +217,53 @@ mod tests {
     #[test]
     fn sizes_are_read_where_one_meaning_is_left() {
         for text in [
-            "3.00mm x 28mm",
-            "28 mm (L) x 3 mm (D)",
-            "3,00 x 28",
-            "0.118 in x 1.10 in",
-            "3.0X28MM",
-            "3.00mmx28mm",
-            "Stent System 3.0 mm x 28 mm x 140 cm",
-            "28 x 3.0",
-            "Diameter: 3.0 mm, Length: 28 mm",
-            "stent length 28 mm stent diameter 3.00 mm",
-            "3.0 mm diameter x 28 mm length",
-            "3.0 mm diameter, 28 mm length",
-            "Ø3.0 × 28 mm, 6F compatible, nominal 11 atm, for 0.014\" wires",
-            "D3.0 x L28",
-            "REF TN30028 3.00 by 28 mm",
+            "3.00mm x 29mm",
+            "29 mm (L) x 3 mm (D)",
+            "3,00 x 29",
+            "0.118 in x 1.14 in",
+            "3.0X29MM",
+            "3.00mmx29mm",
+            "Stent System 3.0 mm x 29 mm x 140 cm",
+            "29 x 3.0",
+            "Diameter: 3.0 mm, Length: 29 mm",
+            "stent length 29 mm stent diameter 3.00 mm",
+            "3.0 mm diameter x 29 mm length",
+            "3.0 mm diameter, 29 mm length",
+            "Ø3.0 × 29 mm, 6F compatible, nominal 11 atm, for 0.014\" wires",
+            "D3.0 x L29",
+            "REF FL30029 3.00 by 29 mm",
         ] {
-            assert_eq!(read(text), size(3.0, 28.0), "{text:?}");
+            assert_eq!(read(text), size(3.0, 29.0), "{text:?}");
         }
         assert_eq!(read("2,25 x 8"), size(2.25, 8.0));
-        assert_eq!(read("Length 28 mm"), Said::Size { diameter: None, length: Some(28.0) });
+        assert_eq!(read("Length 29 mm"), Said::Size { diameter: None, length: Some(29.0) });
     }
 
     #[test]
     fn doubtful_ones_are_not() {
         for text in [
-            "3.0 x 28 and 3.5 x 28",
-            "2.0-4.0 mm x 28 mm",
-            "3.0 x 28 x 30 mm",
+            "3.0 x 29 and 3.5 x 29",
+            "2.0-4.0 mm x 29 mm",
+            "3.0 x 29 x 30 mm",
             "5 x 6",
-            "28 mm (D) x 3 mm (L)",
+            "29 mm (D) x 3 mm (L)",
             "6F x 100 cm",
-            "300 x 28",
-            "1.04 x 28 mm",
+            "300 x 29",
+            "1.04 x 29 mm",
             "3.5 x 3.0 mm",
-            "diameter 28 mm",
+            "diameter 29 mm",
             "vessel diameter 3.0 mm",
-            "PTCA catheter length 28 mm",
+            "PTCA catheter length 29 mm",
         ] {
             assert!(matches!(read(text), Said::Doubtful(_)), "{text:?}: {:?}", read(text));
         }
         for text in [
             "",
-            "28mm",
+            "29mm",
             "Coronary stent system, 6F, 140 cm shaft",
             "crossing diameter 1.04 mm",
             "working length 142 cm",
-            "TN30028",
+            "FL30029",
         ] {
             assert_eq!(read(text), Said::Nothing, "{text:?}");
         }

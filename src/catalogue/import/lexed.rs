@@ -140,6 +140,6 @@ fn alphabetic(chars: &[char], end: usize, word: &str, last_word: &str, tokens: &
         return end;
     }
     tokens.push(Token::Word);
-    // A number that letters run into belongs to them: TN30028.
+    // A number that letters run into belongs to them: FL30029.
     if digit_follows { figure_end(chars, end) } else { end }
 }

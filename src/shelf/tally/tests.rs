@@ -11,7 +11,7 @@ const TODAY: &str = "2026-11-25";
 
 fn piece(lot: &str, serial: Option<&str>, shelf: &str, count: u32) -> Piece {
     Piece {
-        di: DeviceId::parse("09521001275286").unwrap(),
+        di: DeviceId::parse("09521001275293").unwrap(),
         lot: lot.into(),
         serial: serial.map(str::to_string),
         use_by: Some("2027-05-31".parse().unwrap()),
@@ -128,13 +128,13 @@ fn two_codes_of_one_label_are_one_box() {
     let (shelf, catalogue) = (Shelf::default(), Catalogue::default());
     let mut tally = receive();
     let ground = ground(&shelf, &catalogue);
-    assert_eq!(tally.take(&label(b"]C10109521001275286"), ground), Ok(Heard::Half));
+    assert_eq!(tally.take(&label(b"]C10109521001275293"), ground), Ok(Heard::Half));
     assert_eq!(tally.count(), 0);
     assert_eq!(tally.take(&label(b"]C11727053110L1"), ground), Ok(Heard::Counted));
     assert_eq!((tally.count(), tally.counted[0].piece.lot.as_str()), (1, "L1"));
     let alone = tally.take(&label(b"]C11727053110L1"), ground).unwrap_err();
     assert!(alone.contains("second code"), "{alone}");
-    tally.take(&label(b"]C10109521001275286"), ground).unwrap();
+    tally.take(&label(b"]C10109521001275293"), ground).unwrap();
     tally.take(&of(&piece("L2", None, "", 1)), ground).unwrap();
     assert_eq!(tally.count(), 2, "a half without its other half is no box");
 }
@@ -145,7 +145,7 @@ fn a_package_of_several_is_not_a_box() {
     let (shelf, catalogue) = (Shelf::default(), Catalogue::default());
     let mut tally = receive();
     let package =
-        label(b"]d2011952100127528317270531".iter().chain(b"10L1").copied().collect::<Vec<u8>>().as_slice());
+        label(b"]d2011952100127529017270531".iter().chain(b"10L1").copied().collect::<Vec<u8>>().as_slice());
     let why = tally.take(&package, ground(&shelf, &catalogue)).unwrap_err();
     assert!(why.contains("package of several (level 1)"), "{why}");
 }

@@ -132,7 +132,7 @@ impl State {
         offers
     }
 
-    /// As a box is named everywhere, with its pressure: `3.50 × 12 Tor · 14.4 atm`.
+    /// As a box is named everywhere, with its pressure: `3.50 × 12 Furrow · 14.4 atm`.
     fn balloon_words(&self, balloon: &Balloon) -> String {
         let (diameter, length) = (Diameter::from_mm(balloon.diameter_mm), Length::from_mm(balloon.length_mm));
         let name = self.product_name(&balloon.product);

@@ -10,7 +10,7 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 pub struct Clock {
     /// Whole seconds since it went up.
     pub seconds: i64,
-    /// The box: `3.00 × 28 Tarn`.
+    /// The box: `3.00 × 29 Fell`.
     pub words: String,
 }
 

@@ -131,7 +131,7 @@ impl State {
         let fields = vec![
             Field::text("name", "product", "", "what the front of the box says"),
             Field::one_of("kind", "kind", kinds, 0),
-            Field::text("size", "size", "", "as 3.0x28; empty for kind other"),
+            Field::text("size", "size", "", "as 3.0x29; empty for kind other"),
             Field::text("ref", "REF", "", ""),
         ];
         let intro =
@@ -153,7 +153,7 @@ impl State {
             (Kind::Other, _) => None,
             (_, true) => return Err("Type the size that is printed on the box".into()),
             (_, false) => Some(
-                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?,
+                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?,
             ),
         };
         Ok(vec![Effect::Enrol(Front { di, name, kind, size, reference: form.value("ref") })])

@@ -305,7 +305,7 @@ impl State {
         } else {
             "The first box of this identifier in this room: read its printed size aloud, and type it."
         };
-        let fields = vec![Field::text("size", "size on the box", "", "as 3.0x28")];
+        let fields = vec![Field::text("size", "size on the box", "", "as 3.0x29")];
         self.ask(Form::new(Purpose::PrintedSize, "The size printed on the box", &[intro], fields));
         true
     }
@@ -318,7 +318,7 @@ impl State {
         }
         let text = form.value("size");
         let (diameter, length) =
-            units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?;
+            units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?;
         let label = judged.back.read.clone();
         let Some(di) = label.di.clone() else { return Ok(Vec::new()) };
         let agrees = label.diameter.is_some_and(|d| units::same(d.mm(), diameter.mm()))
@@ -348,7 +348,7 @@ impl State {
             self.key(Action::ReadPutBack)
         );
         let fields = vec![
-            Field::text("size", "size on the box", "", "as 3.0x28; empty for a box without a size"),
+            Field::text("size", "size on the box", "", "as 3.0x29; empty for a box without a size"),
             Field::text("reason", "reason", "", "as: operator accepts; nothing else on the shelf"),
             Field::one_of("what", "the box is", vec!["opened".into(), "at hand, unopened".into()], 0),
         ];
@@ -370,7 +370,7 @@ impl State {
             }
         } else {
             let (diameter, length) =
-                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?;
+                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?;
             (label.diameter, label.length) = (Some(diameter), Some(length));
         }
         let opened = Intent::Open { minutes_ago: None };
@@ -422,7 +422,7 @@ impl State {
         );
         let fields = vec![
             Field::text("name", "product", "", "what the front of the box says"),
-            Field::text("size", "size", "", "as 3.0x28; empty for a box without a size"),
+            Field::text("size", "size", "", "as 3.0x29; empty for a box without a size"),
             Field::text("ref", "REF", "", ""),
             Field::text("lot", "LOT", "", ""),
             Field::text("serial", "SN", "", ""),
@@ -440,7 +440,7 @@ impl State {
         let size = match some("size") {
             None => None,
             Some(text) => Some(
-                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x28"))?,
+                units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?,
             ),
         };
         let use_by = match some("use-by") {

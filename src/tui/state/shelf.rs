@@ -401,20 +401,28 @@ fn gap_row(gap: &crate::shelf::Gap) -> Row {
 fn lying_rows<'a>(lying: impl IntoIterator<Item = &'a Lying<'a>>, heed: bool) -> Vec<Row> {
     let lying: Vec<&Lying> = lying.into_iter().collect();
     let place = widest(lying.iter().map(|one| one.piece.shelf.as_str()), 10, 30);
-    let what = widest(lying.iter().map(|one| one.what.as_str()), 10, 40);
-    let row = |one: &&Lying| {
+    // The catalogue number without its brackets, and a count as wide as its digits: three columns less, and a name of
+    // eight letters has its row at 80 columns.
+    let named = |one: &Lying| match one.what.strip_suffix(')').and_then(|what| what.rsplit_once(" (")) {
+        Some((size, reference)) => format!("{size} {reference}"),
+        None => one.what.clone(),
+    };
+    let names: Vec<String> = lying.iter().map(|one| named(one)).collect();
+    let what = widest(names.iter().map(String::as_str), 10, 40);
+    let digits = lying.iter().map(|one| one.piece.count.to_string().len()).max().unwrap_or(1);
+    let row = |(one, name): (&&Lying, &String)| {
         let day = one.piece.use_by.map_or("no date".to_string(), |day| day.to_string());
         let left = match one.days {
             None => String::new(),
             Some(0) => "today".into(),
             Some(days) => format!("{days} d"),
         };
-        let (place, what) = (padded_at_least(&one.piece.shelf, place), padded_at_least(&one.what, what));
+        let (place, what) = (padded_at_least(&one.piece.shelf, place), padded_at_least(name, what));
         let words =
-            format!("{day:<10} {left:>5} ×{:<2} {place} {what} lot {}", one.piece.count, one.piece.lot);
+            format!("{day:<10} {left:>5} ×{:<digits$} {place} {what} lot {}", one.piece.count, one.piece.lot);
         Row { words, heed, strong: false }
     };
-    lying.iter().map(row).collect()
+    lying.iter().zip(&names).map(row).collect()
 }
 
 fn size_text(size: &SizeOnHand) -> String {

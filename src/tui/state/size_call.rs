@@ -23,7 +23,7 @@ impl State {
                 }
                 None => {
                     let key = self.key(Action::SizeCall);
-                    self.say(format!("Type a size (3 28) or set the cursor on one, then {key} calls it"));
+                    self.say(format!("Type a size (3 29) or set the cursor on one, then {key} calls it"));
                     Vec::new()
                 }
             };
@@ -64,12 +64,12 @@ impl State {
     /// What a typed size asks for, or why it does not say so for certain.
     fn wanted_of_entry(&self, entry: &str) -> Result<Wanted, String> {
         let (diameter, length) = units::size(entry)
-            .ok_or_else(|| format!("{entry}: a size is a diameter and a length, as 3 28 or 3.0x28"))?;
+            .ok_or_else(|| format!("{entry}: a size is a diameter and a length, as 3 29 or 3.0x29"))?;
         let believed = &self.world.policy.believed;
         let [thin, wide] = believed.diameter_mm;
         if !(thin..=wide).contains(&diameter.mm()) {
             return Err(format!(
-                "Diameter {} mm is not believed ({thin} to {wide} mm): the diameter comes first, as 3 28",
+                "Diameter {} mm is not believed ({thin} to {wide} mm): the diameter comes first, as 3 29",
                 units::plain(diameter.mm())
             ));
         }

@@ -301,7 +301,7 @@ impl State {
     }
 }
 
-/// `3.00 × 28 Tarn (TN30028), lot K7, SN 4, use by 2027-02-28, consigned`.
+/// `3.00 × 29 Fell (FL30029), lot K7, SN 4, use by 2027-02-28, consigned`.
 fn piece_words(piece: &Piece, catalogue: &crate::catalogue::Catalogue) -> String {
     let mut words = format!("{}, lot {}", box_words(piece, catalogue), piece.lot);
     if let Some(serial) = &piece.serial {

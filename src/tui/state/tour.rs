@@ -54,7 +54,7 @@ const LESION: &[(&str, &str)] = &[
     ("distal-eem", "3.1"),
     ("proximal-lumen", "3.3"),
     ("proximal-eem", "3.6"),
-    ("length", "24"),
+    ("length", "27"),
 ];
 
 impl State {
@@ -163,7 +163,7 @@ impl State {
                 on(
                     Screen::Sizes,
                     A::GoSizes,
-                    format!("Type 3 28 and {}: that size is called", key(A::SizeCall)),
+                    format!("Type 3 29 and {}: that size is called", key(A::SizeCall)),
                 ),
                 "◆ fits, ◇ after post-dilatation; any size can be called, measured or not",
             ),
@@ -189,7 +189,7 @@ impl State {
             ),
             Stop::Opened if matches!(&self.overlay, Some(Overlay::Form(form)) if form.purpose == Purpose::PrintedSize) => {
                 (
-                    format!("Read the size off the box: type 3 28 and {}", key(A::FormAccept)),
+                    format!("Read the size off the box: type 3 29 and {}", key(A::FormAccept)),
                     "The first box of each identifier in a room is compared by eye, once",
                 )
             }

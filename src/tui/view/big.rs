@@ -312,7 +312,7 @@ mod tests {
     /// More room never gives smaller letters, and what is drawn stays inside the room that was given.
     #[test]
     fn letters_grow_with_the_room_and_stay_inside_it() {
-        for words in ["3.00×28", "DIFFERENT", "1:05"] {
+        for words in ["3.00×29", "DIFFERENT", "1:05"] {
             let mut before = 0;
             for step in 1..40u16 {
                 let (width, height) = (step * 10, step * 3);

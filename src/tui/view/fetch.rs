@@ -13,7 +13,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let (Some(call), Some(card)) = (state.call_shown(), state.card()) else {
         put(buffer, area, 0, 1, "No call is waiting.", theme::STRONG);
         let words = format!(
-            "{} calls a size: 3 28, then {}.",
+            "{} calls a size: 3 29, then {}.",
             state.key(Action::GoSizes),
             state.key(Action::SizeCall)
         );

@@ -176,7 +176,7 @@ mod tests {
             ("3.00 אגם ×2", "3.00 \u{200e}אגם\u{200e} ×2"),
             ("אגם צפון  ×2", "\u{200e}אגם צפון\u{200e}  ×2"),
             ("אגם  צפון", "\u{200e}אגם\u{200e}  \u{200e}צפון\u{200e}"),
-            ("Tarn ×2", "Tarn ×2"),
+            ("Fell ×2", "Fell ×2"),
         ] {
             let mut buffer = Buffer::empty(Rect::new(0, 0, 12, 1));
             buffer.set_string(0, 0, row, Style::new());

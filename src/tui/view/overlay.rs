@@ -205,7 +205,7 @@ fn welcome(state: &State, area: Rect, buffer: &mut Buffer) {
             format!("  {}  type what was measured; arrows show why a size fits", key(Action::Measure)),
             theme::PLAIN,
         ),
-        (format!("  3 28 and {}  call a size, measured or not", key(Action::SizeCall)), theme::PLAIN),
+        (format!("  3 29 and {}  call a size, measured or not", key(Action::SizeCall)), theme::PLAIN),
         (
             format!(
                 "  {}  no scanner? this scans the box that was called; {} a wrong one",
