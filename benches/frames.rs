@@ -46,7 +46,7 @@ fn product() -> Result<String, Box<dyn Error>> {
             let check = mod10_check(&body).ok_or("digits")?;
             writeln!(
                 text,
-                "  {{ length_mm = {}, ref = \"MR{d:02}{l:02}\", di = [\"{body}{check}\"] }},",
+                "  {{ length_mm = {}, ref = \"FR{d:02}{l:02}\", di = [\"{body}{check}\"] }},",
                 8 + 2 * l
             )?;
         }
