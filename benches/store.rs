@@ -15,7 +15,7 @@ use timing::median;
 const ROUNDS: u32 = 500;
 /// Before the first that counts: the log's first pages, the caches.
 const WARM_UP: u32 = 50;
-/// The promise of the design: at most this many times a bare append + fdatasync.
+/// The promise: at most this many times a bare append + fdatasync.
 const PROMISED: f64 = 2.2;
 
 fn main() -> Result<(), Box<dyn Error>> {

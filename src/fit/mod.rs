@@ -88,7 +88,7 @@ pub struct JudgedSize {
     pub diameter: Diameter,
     /// Labelled.
     pub length: Length,
-    /// The first of the design's five that applies.
+    /// The first of the five that applies.
     pub verdict: Verdict,
     /// From 1, over the sizes that fit.
     pub rank: Option<u32>,

@@ -75,7 +75,7 @@ mod tests {
         Reading::Two(Diameter::from_mm(a), Diameter::from_mm(b))
     }
 
-    // The forms of design section 6; common practice, no source.
+    // Common practice, no source.
     #[test]
     fn the_three_forms_are_read_and_shown_again() {
         let cases = [

@@ -71,7 +71,7 @@ fn warned(mut label: Label, code: &str) -> Label {
     label
 }
 
-/// Each row adds one thing that is worse than everything in the rows below it; design section 1.
+/// Each row adds one thing that is worse than everything in the rows below it: design choice.
 #[test]
 fn the_headline_is_the_worst_thing_that_is_true() {
     let same = room();

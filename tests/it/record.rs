@@ -450,7 +450,7 @@ pub fn any_fact() -> impl Strategy<Value = Fact> {
 }
 
 proptest! {
-    /// Design section 1, "case end": every box accounted for, whatever was written in whatever order.
+    /// Every box accounted for, whatever was written in whatever order.
     #[test]
     fn every_opened_box_is_counted_once(facts in prop::collection::vec(any_fact(), 0..40)) {
         let mut journal = Journal::case();

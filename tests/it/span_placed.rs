@@ -32,7 +32,7 @@ fn all(plan: &Plan, placed: &[Placed]) -> Vec<(f64, f64, f64)> {
     all
 }
 
-/// What the design's words ask of what lies there in the end.
+/// What must hold of what is placed in the end.
 fn holds(
     found: &Spanned,
     placed: &[Placed],

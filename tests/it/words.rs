@@ -8,7 +8,7 @@ use boxcall::tui::keys::{Place, TABLE};
 use boxcall::tui::view::{Look, WORDS};
 use std::path::Path;
 
-/// A word that is not ours, what is said instead (the contract's own words), and where it is all the same meant.
+/// A word that is not ours, what is said instead (in our own words), and where it is all the same meant.
 const OTHERS: &[(&str, &str, &[&str])] = &[
     ("inventory", "shelf", &[]),
     ("warehouse", "shelf", &[]),

@@ -4,8 +4,8 @@
     /tmp/venv/bin/python tests/reference/span_instances.py > tests/reference/span_instances.tsv
 
 Shares no code and no method with the program. A flow of one unit runs through nodes (devices so far, place, last
-labelled diameter); each arc is one box put at one place, judged here from the design's own words; the pieces of a
-box are a side constraint on all of its arcs. HiGHS (scipy.optimize.milp) solves it twice: fewest devices and least
+labelled diameter); each arc is one box put at one place, judged here by a second implementation of the rules; the
+pieces of a box are a side constraint on all of its arcs. HiGHS (scipy.optimize.milp) solves it twice: fewest devices and least
 total length, then, those fixed, the least sum of |D - aim|. `ms` is the time inside the solver for both.
 """
 
