@@ -47,7 +47,7 @@ const PIECES: [&str; 26] = [
     " ",
 ];
 
-/// The same numbers in every run: xorshift64* (Vigna 2016).
+/// The same numbers in every run: @xorshift64.
 struct Dice(u64);
 
 impl Dice {

@@ -99,7 +99,7 @@ words! {
 }
 
 words! {
-    /// Which rule turns the measures into a window of labelled diameters. Sources stand in `policy`.
+    /// Which rule turns the measures into a window of labelled diameters. Their sources are cited in `policy`.
     Rule {
         /// Rounds down from the distal EEM.
         DistalEem = "distal-eem",

@@ -2,8 +2,8 @@
 //!
 //! Invariant: knows `units` only; pure. What a label says beyond the identifier is `label`'s business.
 //!
-//! Sources: GS1 General Specifications (modulo 10), HIBCC's page of terms (modulo 43, no weights), IMDRF UDI
-//! application guide, appendices A and C (lengths of the identifiers in databases).
+//! Sources: @gs1-check-digit (modulo 10), @hibc-structures (modulo 43, no weights), @imdrf-udi-guide (lengths of the
+//! identifiers in databases).
 
 use serde::{Deserialize, Serialize};
 use std::fmt;
@@ -137,8 +137,8 @@ impl DeviceId {
     /// The same number at this packaging level, 0 to 8: what a carton of these carries, or one box out of this carton.
     /// None for a variable quantity (level 9), for ISBT 128, and for a level that there is not.
     ///
-    /// Sources: GS1 General Specifications (indicator digits 1 to 8 of a GTIN-14 for groupings of one trade item, its
-    /// check digit worked out anew); HIBC supplier labelling standard (the last character is the unit of measure).
+    /// Sources: @gs1-indicator, and the check digit is worked out anew (@gs1-check-digit); @hibc-structures (the last
+    /// character is the unit of measure).
     pub fn at_level(&self, level: u8) -> Option<DeviceId> {
         let digit = char::from_digit(u32::from(level), 10).filter(|_| level <= 8)?;
         self.packaging_level().filter(|own| *own <= 8)?;
@@ -254,7 +254,7 @@ mod tests {
 
     #[test]
     fn check_digits_of_published_numbers() {
-        // 9506000134352 and 9506000117843: GS1's and IMDRF's own examples. 614141123452: GS1's example prefix.
+        // 9506000134352 and 9506000117843: examples of @gs1-strings and @imdrf-udi-guide. 614141123452: GS1's example prefix.
         assert_eq!(mod10_check("950600013435"), Some('2'));
         assert_eq!(mod10_check("0950600011784"), Some('3'));
         assert_eq!(mod10_check("61414112345"), Some('2'));
@@ -264,7 +264,7 @@ mod tests {
 
     #[test]
     fn check_characters_of_published_labels() {
-        // HIBC standard's examples, as public unit tests quote them.
+        // @hibc-examples.
         assert_eq!(mod43_check("+A99912345/$$52001510X3"), Some('3'));
         assert_eq!(mod43_check("+A123BJC5D6E71"), Some('G'));
         assert_eq!(mod43_check("+J123AQ3451"), Some('T'));

@@ -2,8 +2,8 @@
 //!
 //! Invariant: knows no other room. Pure: no clock, no file, no terminal.
 //!
-//! Sources: 1 in = 25.4 mm, 1 atm = 101.325 kPa and 1 psi = 6894.757293168 Pa by definition; 1 Fr = 1/3 mm
-//! (trade convention, J Invasive Cardiol 2003).
+//! Sources: 1 in = 25.4 mm, 1 atm = 101.325 kPa and 1 psi = 6894.757293168 Pa by definition
+//! (@nist-sp-811); 1 Fr = 1/3 mm (@french-gauge).
 
 mod counted;
 mod decimal;

@@ -1,16 +1,21 @@
 //! The answer of `boxcall inflate`: pressure for a wanted diameter, and back, from the product's own chart.
 
 use super::Platform;
+use crate::sources;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_most};
 use serde::Serialize;
 
 /// What stands beside every chart diameter.
-pub const IN_WATER: &str = "Chart diameter, in water: in patients the lumen came out 27 % below the chart (499 lesions, \
-    Aziz 2007 Heart 93:1562), and stents on their delivery balloon alone reached 0.74 of its diameter and 0.63 of its \
-    area (99 patients, Am J Cardiol 2010 105:1272).";
+pub fn in_water() -> String {
+    sources::in_words(
+        "Chart diameter, in water: in patients the lumen came out 27 % below the chart (499 lesions, @aziz-2007), and \
+         stents on their delivery balloon alone reached 0.74 of its diameter and 0.63 of its area (99 patients, \
+         @ajc-2010).",
+    )
+}
 
 /// What the chart of one labelled diameter answers. Diameters are "chart diameter, in water": in the vessel the
-/// chart is not met (Aziz 2007 Heart 93:1562), so nothing here foretells a lumen.
+/// chart is not met (@aziz-2007), so nothing here foretells a lumen.
 ///
 /// Not reachable (outside the rows, past rated burst, no chart): both booleans false and the value that was
 /// asked for null; the one that was given stays.

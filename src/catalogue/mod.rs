@@ -15,7 +15,7 @@ mod read;
 pub mod sheet;
 pub mod stock;
 
-pub use guides::STANDARD as STANDARD_GUIDES;
+pub use guides::standard as standard_guides;
 pub use inflate::Inflate;
 pub use read::{Care, GUIDES, One, join, read, read_one};
 pub use stock::on_shelf;
@@ -100,7 +100,7 @@ pub struct Chart {
     pub rows: Vec<(Pressure, Diameter)>,
 }
 
-/// One box of the design: a sterile pack of one size of one product (`Box` is taken by the language).
+/// One box: a sterile pack of one size of one product (`Box` is taken by the language).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pack {
     /// Labelled length, in mm.

@@ -3,7 +3,7 @@
 use super::out::{Came, Out};
 use super::products::Products;
 use super::typed::Slips;
-use crate::catalogue::inflate::IN_WATER;
+use crate::catalogue::inflate::in_water;
 use crate::catalogue::{Inflate, Platform};
 use crate::room::Fault;
 use crate::units::{Diameter, Pressure, plain};
@@ -106,6 +106,6 @@ fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> St
         (None, Some((whole, Some(there)))) => text.push_str(&format!("\nat {whole} atm: {there} mm")),
         (None, Some((whole, None))) => text.push_str(&format!("\n{whole} atm lies past the chart")),
     }
-    text.push_str(&format!("\n{IN_WATER}"));
+    text.push_str(&format!("\n{}", in_water()));
     text
 }

@@ -1,7 +1,7 @@
 //! `boxcall policy`: the protocol's file with every default and its source.
 
 use super::out::{Came, Out};
-use crate::policy::COMMENTED;
+use crate::policy::commented;
 use crate::room::Fault;
 use clap::Args as Arguments;
 use serde::Serialize;
@@ -19,6 +19,7 @@ struct Answer<'a> {
 }
 
 pub(super) fn run(out: &mut Out) -> Result<Came, Fault> {
-    out.answer(&Answer { file: COMMENTED }, || COMMENTED.into())?;
+    let file = commented();
+    out.answer(&Answer { file: &file }, || file.clone())?;
     Ok(Came::Answered)
 }

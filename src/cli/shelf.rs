@@ -7,6 +7,7 @@ use crate::measure::{Dominance, Kind};
 use crate::report::Wall;
 use crate::room::{self, Fault, Room};
 use crate::shelf::gaps::{Demand, LEAST_OWN, Lengths, Served, Size, needed_lengths, served};
+use crate::sources::{Source, cite};
 use crate::units::{Length, counted, plain};
 use chrono::NaiveDate;
 use clap::{Args as Arguments, Subcommand};
@@ -75,7 +76,7 @@ struct Answer<'a> {
     /// Where the lengths come from.
     lengths: &'static str,
     /// What stands behind lengths that are not the room's own, the excess, and the segments' weights.
-    assumptions: &'static str,
+    assumptions: Source,
     excess_mm: f64,
     gains: Vec<GainAnswer<'a>>,
     smallest: SmallestAnswer<'a>,
@@ -184,7 +185,7 @@ fn answer<'a>(found: &'a Served, demand: &Demand) -> Answer<'a> {
             Lengths::LogNormal { .. } => "assumed",
             Lengths::Own(_) => "own cases",
         },
-        assumptions: "common practice, no source",
+        assumptions: cite!("common-practice"),
         excess_mm: demand.excess.mm(),
         gains: gains.collect(),
         smallest: SmallestAnswer {
@@ -217,8 +218,9 @@ fn words(answer: &Answer, demand: &Demand) -> String {
         lines.push(format!("  {:>7}  segment {segment}, {name} ({mean_mm} ± {sd_mm} mm)", percent(*share)));
     }
     lines.push(format!(
-        "  {:>7}  all, each segment counting alike (common practice, no source)",
-        percent(answer.share)
+        "  {:>7}  all, each segment counting alike ({})",
+        percent(answer.share),
+        answer.assumptions
     ));
     lines.push(format!("  {:>7}  if every size of the catalogue lay there", percent(answer.possible)));
     lines.push(String::new());
@@ -244,20 +246,22 @@ fn words(answer: &Answer, demand: &Demand) -> String {
     ));
     lines.extend(sizes.iter().map(|size| format!("  {}", one(size))));
     lines.push(String::new());
-    lines.push("Lumens: Dodge 1992 Circulation 86:232, normal. Rule: reference diameter, by eye.".into());
+    lines.push(format!("Lumens: {}, normal. Rule: reference diameter, by eye.", cite!("dodge-1992")));
     lines.push(match &demand.lengths {
         Lengths::Own(own) => format!("Lengths: the room's own, {}.", counted(own.len(), "lesion")),
         Lengths::LogNormal { median_mm, margins_mm, .. } => format!(
-            "Lengths: half of the lesions up to {} mm, and {} mm of margins: common practice, no source. The room's own \
+            "Lengths: half of the lesions up to {} mm, and {} mm of margins: {}. The room's own \
              count from {LEAST_OWN} measured lesions on.",
             plain(*median_mm),
-            plain(*margins_mm)
+            plain(*margins_mm),
+            answer.assumptions
         ),
     });
     lines.push(format!(
-        "A device serves a lesion if it is less than {} mm longer than needed: common practice, no source. Overlapping \
+        "A device serves a lesion if it is less than {} mm longer than needed: {}. Overlapping \
          devices are not counted.",
-        plain(answer.excess_mm)
+        plain(answer.excess_mm),
+        answer.assumptions
     ));
     lines.join("\n")
 }

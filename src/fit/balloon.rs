@@ -4,6 +4,7 @@ use crate::catalogue::{Catalogue, Piece, Platform, Product, on_shelf};
 use crate::lesion::{BadInput, believe};
 use crate::measure::{Caution, Kind};
 use crate::policy::Believed;
+use crate::sources::cite;
 use crate::units::{Diameter, Length, Pressure, TOLERANCE, at_most, plain, same};
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -18,7 +19,7 @@ pub struct Ask {
     pub within: Length,
     /// The largest diameter that the stent's maker permits.
     pub expansion_limit: Option<Diameter>,
-    /// The vessel's own diameter there; a balloon must not pass it (ILUMIEN III, from memory).
+    /// The vessel's own diameter there; a balloon must not pass it (@ilumien-iii).
     pub vessel: Option<Diameter>,
 }
 
@@ -177,8 +178,8 @@ fn too_large(ask: &Ask) -> Vec<Caution> {
         Caution::new("target.above-expansion-limit", message)
     });
     let vessel = above(ask.vessel).map(|vessel| {
-        let message =
-            format!("{} is above the vessel's {vessel}: no balloon (ILUMIEN III, from memory).", ask.to);
+        let source = cite!("ilumien-iii");
+        let message = format!("{} is above the vessel's {vessel}: no balloon ({source}).", ask.to);
         Caution::new("target.above-vessel", message)
     });
     limit.into_iter().chain(vessel).collect()
@@ -186,7 +187,7 @@ fn too_large(ask: &Ask) -> Vec<Caution> {
 
 /// The one caution of a list that is not empty.
 fn in_water() -> Caution {
-    Caution::new("chart.in-water", crate::catalogue::inflate::IN_WATER)
+    Caution::new("chart.in-water", crate::catalogue::inflate::in_water())
 }
 
 fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask) -> Caution {

@@ -4,6 +4,7 @@
 
 use crate::lesion::{BadInput, Reading, believe};
 use crate::policy::Believed;
+use crate::sources::{self, cite};
 use crate::units::{Diameter, at_least, at_most};
 use serde::Serialize;
 
@@ -35,7 +36,7 @@ impl Law {
         }
     }
 
-    /// Where the law was found to hold (Huo 2012 EuroIntervention 7:1310).
+    /// Where the law was found to hold (@huo-2012).
     pub const fn holds_for(self) -> &'static str {
         match self {
             Law::Murray => "agrees only where the smaller daughter is at most 0.25 of the larger",
@@ -44,12 +45,13 @@ impl Law {
         }
     }
 
-    /// Where the law comes from.
-    pub const fn source(self) -> &'static str {
+    /// Where the law comes from, and who compared it with the others.
+    pub fn source(self) -> String {
+        let compared = cite!("huo-2012");
         match self {
-            Law::Murray => "Murray 1926; compared by Huo 2012 EuroIntervention 7:1310",
-            Law::Finet => "Finet 2007; compared by Huo 2012 EuroIntervention 7:1310",
-            Law::HuoKassab => "Huo and Kassab; compared by Huo 2012 EuroIntervention 7:1310",
+            Law::Murray => format!("{}; {compared}", cite!("murray-1926")),
+            Law::Finet => format!("{}; {compared}", cite!("finet-2007")),
+            Law::HuoKassab => compared.to_string(),
         }
     }
 
@@ -218,8 +220,8 @@ pub struct Spread {
     pub laws: Vec<LawSays>,
     /// Largest less smallest of the answers, in mm; none where fewer than two laws answer.
     pub apart_mm: Option<f64>,
-    /// What is to be known of every answer ([`NOTE`]).
-    pub note: &'static str,
+    /// What is to be known of every answer.
+    pub note: String,
 }
 
 /// What one law answers, or why it doesn't.
@@ -235,14 +237,13 @@ pub struct LawSays {
     pub refused: Option<String>,
     /// The vessels for which it was published.
     pub holds_for: &'static str,
-    /// The paper.
-    pub source: &'static str,
+    /// The papers.
+    pub source: String,
 }
 
-/// What stands below every spread.
-pub const NOTE: &str = "A law is a hint whether a measure is believable; it never overrules one. Published left \
-    mains lie 0.04 mm (CT group, ABS20191031_0011) to 1.03 mm (Cureus 2023 15:e51146) from what Finet makes of their \
-    daughters.";
+/// Stands below every spread.
+const NOTE: &str = "A law is a hint whether a measure is believable; it never overrules one. Published left \
+    mains lie 0.04 mm (@tctap-2019) to 1.03 mm (@mohan-2023) from what Finet makes of their daughters.";
 
 /// All three laws on the same two diameters.
 ///
@@ -276,7 +277,7 @@ pub fn spread(
     let most = answers.iter().copied().reduce(f64::max);
     let least = answers.iter().copied().reduce(f64::min);
     let apart_mm = most.zip(least).filter(|_| answers.len() > 1).map(|(most, least)| most - least);
-    Ok(Spread { worked_out: given.worked_out, laws, apart_mm, note: NOTE })
+    Ok(Spread { worked_out: given.worked_out, laws, apart_mm, note: sources::in_words(NOTE) })
 }
 
 impl Branch {

@@ -1,11 +1,12 @@
 //! The step of reference at a side branch: what the laws would make of it, and what is measured.
 //!
 //! The main vessel beyond the carina is sized by the distal reference, the part before it is brought up by
-//! post-dilatation (Lassen 2014 EuroIntervention 10:545, from memory). A law never overrules a measurement.
+//! post-dilatation (@lassen-2014). A law never overrules a measurement.
 
 use super::branch::{Spread, spread};
 use crate::lesion::{BadInput, Lesion, Reading, SideBranch};
 use crate::policy::Believed;
+use crate::sources::cite;
 use crate::units::{Diameter, Figure, Length, plain};
 
 /// What is to be known at a carina.
@@ -58,9 +59,10 @@ impl Carina {
         vec![
             format!("side branch {} at {at} mm; {before}", self.branch.lumen),
             format!("the laws make of {} and {}: {}", self.beyond, self.branch.lumen, laws.join(", ")),
-            "beyond the carina by the distal reference, before it by post-dilatation [Lassen 2014 EuroIntervention \
-             10:545 (from memory)]"
-                .into(),
+            format!(
+                "beyond the carina by the distal reference, before it by post-dilatation [{}]",
+                cite!("lassen-2014")
+            ),
         ]
     }
 }
@@ -86,7 +88,7 @@ mod tests {
         lesion::check(&measured, &Policy::default(), &[])
     }
 
-    /// Huo 2012 EuroIntervention 7:1310: the mother of 3.0 and 2.5 by three laws.
+    /// @huo-2012: the mother of 3.0 and 2.5 by three laws.
     #[test]
     fn the_laws_stand_beside_the_measurement_and_change_nothing() {
         let with = lesion(2.5, 10.0).unwrap();

@@ -5,6 +5,7 @@
 use crate::lesion::{BadInput, believe, segment};
 use crate::measure::Method;
 use crate::policy::Believed;
+use crate::sources::{self, Source, cite};
 use crate::units::{Area, Diameter, Figure, TOLERANCE, at_least, marked};
 use serde::Serialize;
 
@@ -30,8 +31,8 @@ pub struct Measured {
 pub struct Expansion {
     /// In the order of the table, each always there.
     pub criteria: Vec<Criterion>,
-    /// What the answer leaves out ([`NOTE`]).
-    pub note: &'static str,
+    /// What the answer leaves out.
+    pub note: String,
 }
 
 /// One of its `criteria`.
@@ -51,20 +52,20 @@ pub struct Criterion {
     /// without a device or a bound.
     pub attainable: Option<bool>,
     /// The paper.
-    pub source: &'static str,
+    pub source: Source,
     /// For the words.
     #[serde(skip)]
     strict: bool,
 }
 
 /// What the answer leaves out.
-pub const NOTE: &str = "Areas only: ultimate's plaque burden and edge dissection and music's apposition and symmetry \
+const NOTE: &str = "Areas only: ultimate's plaque burden and edge dissection and music's apposition and symmetry \
     are not asked. In everyday use the median stent reaches 73 % (OCT) and 71 % (IVUS) of the mean reference \
-    (ILUMIEN II, JACC Cardiovasc Interv 2015;8(13)). What is best here is the operator's judgement.";
+    (@maehara-2015). What is best here is the operator's judgement.";
 
-const EAPCI: &str = "EAPCI consensus, Räber 2018 EHJ 39:3281 (from memory)";
+const EAPCI: Source = cite!("raber-2018");
 
-/// Every criterion on one measured stent, always all six, in the order of the design.
+/// Every criterion on one measured stent, always all six, in the order of the table.
 ///
 /// # Errors
 /// A number outside what is believed, a method that shows no area, a segment that no system has; every fault at
@@ -95,36 +96,30 @@ pub fn judge(measured: &Measured, believed: &Believed) -> Result<Expansion, Vec<
             "vessels other than the left main; 5.5 by IVUS, 4.5 by OCT",
             EAPCI,
         ),
-        ratio(
-            "isight",
-            0.9,
-            false,
-            "native vessels of 2.25 to 4.00 mm, IVUS or OCT",
-            "iSIGHT, Circ Cardiovasc Interv 120.009452",
-        ),
+        ratio("isight", 0.9, false, "native vessels of 2.25 to 4.00 mm, IVUS or OCT", cite!("isight")),
         area(
             "ultimate",
             Some((0.9 * measured.distal.mm2()).min(5.0)),
             true,
             "all vessels, IVUS; plaque burden and dissection are not asked here",
-            "ULTIMATE, Zhang 2018 JACC 72:3126 (from memory)",
+            cite!("zhang-2018"),
         ),
         area(
             "music",
             Some(music),
             false,
             "bare-metal stents, IVUS; apposition and symmetry are not asked here",
-            "MUSIC criteria, textbook chapter (taylorfrancis 9780429224140, ch. 21)",
+            cite!("music"),
         ),
         area(
             "left-main",
             (left_main && ivus).then_some(8.2),
             false,
-            "the left main above its division, IVUS",
-            "Kang 2011 Circ Cardiovasc Interv 4:562 (from memory)",
+            "the left main above its division, with two stents, IVUS",
+            cite!("kang-2011"),
         ),
     ];
-    Ok(Expansion { criteria, note: NOTE })
+    Ok(Expansion { criteria, note: sources::in_words(NOTE) })
 }
 
 fn check(measured: &Measured, believed: &Believed) -> Result<Option<String>, Vec<BadInput>> {
@@ -155,7 +150,7 @@ struct Named {
     name: &'static str,
     strict: bool,
     made_for: &'static str,
-    source: &'static str,
+    source: Source,
 }
 
 fn criterion(named: Named, value: f64, bound: Option<f64>, circle: Option<f64>) -> Criterion {

@@ -8,18 +8,19 @@ use crate::lesion::sides::sides;
 use crate::lesion::target::{closed_by_proximal, ends};
 use crate::measure::Rule;
 use crate::policy::Policy;
+use crate::sources::Source;
 use crate::units::{Figure, plain};
 
-/// Sources in the order in which they were first leant on.
+/// Sources in the order in which they are first cited.
 #[derive(Default)]
-struct Sources(Vec<String>);
+struct Sources(Vec<Source>);
 
 impl Sources {
     /// The mark of a source, numbered from 1; the same source keeps its number.
-    fn mark(&mut self, source: &str) -> String {
-        let known = self.0.iter().position(|known| known == source);
+    fn mark(&mut self, source: Source) -> String {
+        let known = self.0.iter().position(|known| *known == source);
         let place = known.unwrap_or_else(|| {
-            self.0.push(source.to_string());
+            self.0.push(source);
             self.0.len() - 1
         });
         format!("[{}]", place + 1)
@@ -57,12 +58,14 @@ pub fn explain(
         lines.push(format!("Doubt: {doubt}"));
     }
     lines.push("Findings that pull against each other:".into());
-    for sides in sides(lesion.target.rule, lesion.method) {
-        lines.push(format!("- {}", sides.one));
-        lines.push(format!("  {}", sides.other));
+    for [one, other] in sides(lesion.target.rule, lesion.method) {
+        lines.push(format!("- {one}"));
+        lines.push(format!("  {other}"));
     }
     lines.push("Sources:".into());
-    lines.extend(sources.0.iter().enumerate().map(|(index, source)| format!("[{}] {source}", index + 1)));
+    lines.extend(
+        sources.0.iter().enumerate().map(|(index, source)| format!("[{}] {}", index + 1, source.full())),
+    );
     lines.join("\n")
 }
 

@@ -1,6 +1,7 @@
 //! Bodies side by side in one bore: geometry of circles, and no more than that.
 
 use crate::lesion::BadInput;
+use crate::sources::{self, Source, cite};
 use crate::units::{Area, Diameter, Figure, at_least, at_most, counted, same};
 use serde::Serialize;
 
@@ -8,10 +9,10 @@ use serde::Serialize;
 /// Common practice, no source; widened.
 pub const BELIEVED_MM: [f64; 2] = [0.1, 5.0];
 
-/// What stands below every answer.
-pub const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, and wires take room too. \
+/// Stands below every answer.
+const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, and wires take room too. \
     Printed profiles were wrong by 0.003 in or more in 56 % of 36 models at the shoulder and 81 % at mid-balloon \
-    (balloon profiles study, discovery.researcher.life). A bore is read in inches from the catalogue; French says \
+    (@balloon-profiles). A bore is read in inches from the catalogue; French says \
     the outside only.";
 
 /// Whether bodies go through one bore together, and what they take of it. In mm and mm².
@@ -30,9 +31,9 @@ pub struct SideBySide {
     /// The bore's area.
     pub bore_mm2: f64,
     /// Where the geometry comes from.
-    pub source: &'static str,
+    pub source: Source,
     /// What the arithmetic does not know.
-    pub caution: &'static str,
+    pub caution: String,
 }
 
 /// The least bore for one body, two bodies, or three equal ones: d, d1 + d2, d (1 + 2/√3).
@@ -77,8 +78,8 @@ pub fn side_by_side(bodies: &[Diameter], bore: Diameter) -> Result<SideBySide, B
         fits: at_most(needed.mm(), bore.mm()),
         bodies_mm2: bodies.iter().map(|body| Area::of_circle(*body).mm2()).sum(),
         bore_mm2: Area::of_circle(bore).mm2(),
-        source: "circles in a circle (geometry)",
-        caution: CAUTION,
+        source: cite!("circles"),
+        caution: sources::in_words(CAUTION),
     })
 }
 

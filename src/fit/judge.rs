@@ -8,11 +8,12 @@ use crate::lesion::Lesion;
 use crate::lesion::target::{aim, closed_by_proximal};
 use crate::measure::{Caution, Kind, Rule};
 use crate::policy::Policy;
+use crate::sources::cite;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_least, at_most};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 
-/// D above this times the distal lumen is told. Source: STLLR, Costa 2008 Am J Cardiol 101:1704 (axial miss).
+/// D above this times the distal lumen is told. Source: @costa-2008 (axial miss).
 const LARGE_RATIO: f64 = 1.3;
 
 impl Point {
@@ -127,7 +128,7 @@ fn large_for_lumen(sizes: &[JudgedSize], lesion: &Lesion) -> Option<Caution> {
 /// that fit, on the screens of the size under the cursor.
 pub fn above_lumen(diameter: Diameter, lesion: &Lesion) -> Option<Caution> {
     let lumen = lesion.distal_lumen.filter(|lumen| !at_most(diameter.mm(), LARGE_RATIO * lumen.mm()))?;
-    let source = "STLLR, Costa 2008 Am J Cardiol 101:1704";
+    let source = cite!("costa-2008");
     let message = format!("{diameter} is above 1.3 times the distal lumen {lumen} ({source}).");
     Some(Caution::new("diameter.above-1.3-lumen", message))
 }

@@ -76,7 +76,7 @@ impl Tabled {
 pub(super) const FAR: f64 = 8.5;
 
 /// Half of the nodes and weights of the 10-point rule on [-1, 1]; the other half is their mirror.
-/// Source: Abramowitz and Stegun 1964, table 25.4; a test checks them against exact integrals.
+/// Source: @abramowitz-1964, table 25.4; a test checks them against exact integrals.
 const NODES: [(f64, f64); 5] = [
     (0.148_874_338_981_631_22, 0.295_524_224_714_752_87),
     (0.433_395_394_129_247_2, 0.269_266_719_309_996_35),

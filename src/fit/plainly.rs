@@ -5,6 +5,7 @@ use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
 use crate::policy::Policy;
+use crate::sources::Source;
 use crate::units::{Figure, at_most, plain};
 
 /// Two lines, each short enough for a terminal of 80 columns.
@@ -13,15 +14,11 @@ pub struct Plainly {
     /// What decides, in words.
     pub what: String,
     /// Where the rule that decides comes from.
-    pub source: &'static str,
+    pub source: Option<Source>,
 }
 
 /// The longest line of words: 80 columns less a blank at each side.
 const LONGEST: usize = 78;
-
-/// What sources say before they name themselves: left out where a line has to do.
-const LEADS: [&str; 2] =
-    ["landing zone to landing zone, ", "proximal part brought up to its own reference, "];
 
 impl JudgedSize {
     /// What decides the verdict. More than one thing stands there where the line has room for it; the whole
@@ -37,9 +34,7 @@ impl JudgedSize {
                 what.push_str(&joined);
             }
         }
-        let source = deciding.first().map_or("", |reason| reason.source);
-        let lead = LEADS.iter().find_map(|lead| source.strip_prefix(lead));
-        Plainly { what, source: lead.unwrap_or(source) }
+        Plainly { what, source: deciding.first().map(|reason| reason.source) }
     }
 }
 

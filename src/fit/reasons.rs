@@ -4,8 +4,9 @@ use super::facts::{Conditions, Facts, Frame, Point};
 use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
-use crate::measure::{Method, Rule, Site, words};
+use crate::measure::{Rule, Site, words};
 use crate::policy::Policy;
+use crate::sources::{Source, cite};
 use crate::units::{Figure, TOLERANCE, at_least, at_most, plain};
 use serde::Serialize;
 
@@ -51,7 +52,7 @@ pub struct Reason {
     /// What the value is compared with, in the same unit. None: not known.
     pub bound: Option<Bound>,
     /// Paper, standard, or that there is none.
-    pub source: &'static str,
+    pub source: Source,
     /// For the words.
     #[serde(skip)]
     pub rule: Rule,
@@ -68,29 +69,28 @@ pub enum Bound {
 }
 
 /// The source of a rule's window.
-pub const fn rule_source(rule: Rule) -> &'static str {
+pub const fn rule_source(rule: Rule) -> Source {
     match rule {
-        Rule::DistalEem | Rule::SmallerEem => {
-            "ILUMIEN III, Ali 2016 Lancet 388:2618 (rounded down, from memory)"
-        }
-        Rule::DistalLumen => "OPINION, Kubo 2017 EHJ 38:3139 (0 to 0.25 mm above, from memory)",
-        Rule::MeanLumen => "EAPCI consensus, Räber 2018 EHJ 39:3281 (mean of both lumens, from memory)",
-        Rule::ReferenceDiameter => "textbook ratio 1.0 to 1.1 (from memory)",
+        Rule::DistalEem | Rule::MeanLumen => cite!("raber-2018"),
+        Rule::SmallerEem => cite!("ilumien-iii"),
+        Rule::DistalLumen => cite!("kubo-2017"),
+        Rule::ReferenceDiameter => cite!("textbook-ratio"),
     }
 }
 
-const fn length_source(method: Method) -> &'static str {
-    if method.shows_eem() {
-        "landing zone to landing zone, EAPCI consensus, Räber 2018 EHJ 39:3281 (from memory)"
+fn length_source(lesion: &Lesion) -> Source {
+    if lesion.sites.contains(&Site::Ostial) {
+        cite!("ostial-practice")
+    } else if lesion.method.shows_eem() {
+        cite!("raber-2018")
     } else {
-        "2 to 4 mm past each lesion edge, CCI 2015 86:1177"
+        cite!("cci-2015")
     }
 }
 
-const FILE: &str = "the product's file";
-const NEXT_DOWN: &str = "design choice, no source: grids with steps of 0.5 mm";
-const TARGET: &str =
-    "proximal part brought up to its own reference, Lassen 2014 EuroIntervention 10:545 (from memory)";
+const FILE: Source = cite!("product-file");
+const NEXT_DOWN: Source = cite!("half-steps");
+const TARGET: Source = cite!("lassen-2014");
 
 impl JudgedSize {
     /// Every condition of this size's verdict, in the order in which they are asked. The catalogue, lesion and
@@ -114,21 +114,22 @@ impl JudgedSize {
 
     fn length_reasons(&self, lesion: &Lesion, list: &mut List) {
         let (length, need) = (self.length.mm(), lesion.target.length_min.mm());
-        let source = if lesion.sites.contains(&Site::Ostial) {
-            "and 1 mm into the aorta for an ostial lesion (common practice, from memory)"
-        } else {
-            length_source(lesion.method)
-        };
         list.add(
             Code::LengthCovers,
             Some(at_least(length, need)),
             Some(length),
             Some(Bound::Number(need)),
-            source,
+            length_source(lesion),
         );
         if let Some(limit) = lesion.target.limit.map(|limit| limit.mm()) {
             let holds = Some(at_most(length, limit));
-            list.add(Code::LengthWithinLimit, holds, Some(length), Some(Bound::Number(limit)), "asked for");
+            list.add(
+                Code::LengthWithinLimit,
+                holds,
+                Some(length),
+                Some(Bound::Number(limit)),
+                cite!("asked-for"),
+            );
         }
     }
 }
@@ -145,7 +146,7 @@ impl List {
         holds: Option<bool>,
         value: Option<f64>,
         bound: Option<Bound>,
-        source: &'static str,
+        source: Source,
     ) {
         self.reasons.push(Reason { code, holds, value, bound, source, rule: self.rule });
     }

@@ -81,8 +81,7 @@ pub struct BoxRead {
     /// The product's name at that moment, or what somebody typed of an unknown box.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
-    /// The product's maker at that moment, by the catalogue: a patient's implant card names it (Regulation (EU)
-    /// 2017/745, article 18, from memory).
+    /// The product's maker at that moment, by the catalogue: a patient's implant card names it (@mdr-18).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub maker: Option<String>,
     /// By the catalogue. None where no product has the identifier, or nothing was read.

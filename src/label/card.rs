@@ -8,7 +8,7 @@
 //! - Caps lock turns all three letters small: that is read as the same command. Letters of both cases are refused.
 //! - Digits come as other signs from a French keyboard, and from a German one with its shift lock on: then the
 //!   letters still tell the card, and the code is refused with what to set.
-//! - The check digits are those of ISO 7064 MOD 97-10: they see every wrong character and every pair of neighbours
+//! - The check digits are those of @iso-7064: they see every wrong character and every pair of neighbours
 //!   that changed places. A code whose letters are hurt is known by its likeness to one of the seven.
 
 use super::write::{Fault, Matrix, QUIET, plain_matrix};
@@ -75,7 +75,7 @@ impl Command {
     }
 }
 
-/// ISO 7064 MOD 97-10 over the prefix (A = 10 … Z = 35) and the digits: 2 to 98.
+/// @iso-7064 over the prefix (A = 10 … Z = 35) and the digits: 2 to 98.
 fn check(digits: &str) -> u32 {
     let of = |rest: u32, value: u32| (rest * if value > 9 { 100 } else { 10 } + value) % 97;
     let rest = PREFIX.chars().chain(digits.chars()).filter_map(|c| c.to_digit(36)).fold(0, of);

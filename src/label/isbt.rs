@@ -2,7 +2,7 @@
 //!
 //! Invariant: no separators and no check character stand inside.
 //!
-//! Sources: IMDRF UDI application guide (ICCBBA); a public table of all data identifiers.
+//! Sources: @imdrf-udi-guide, @isbt-identifiers.
 
 use super::carrier::{Ch, text_of, trim};
 use super::symbol::{Symbol, bad_charset, not_a_label, personal_data, refuse};

@@ -2,7 +2,7 @@
 //!
 //! Invariant: a link is data and is never opened.
 //!
-//! Source: GS1 Digital Link URI syntax, as the GS1 Barcode Syntax Engine and Dictionary judge it.
+//! Source: @gs1-digital-link.
 
 use super::Refusal;
 use super::carrier::{Ch, text_of};

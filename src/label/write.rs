@@ -2,8 +2,8 @@
 //!
 //! Invariant: writes only what `read` reads back as the same; knows no catalogue and no terminal.
 //!
-//! Sources: GS1 General Specifications (order and separators), GS1 syntax dictionary (lengths, set 82),
-//! ISO/IEC 16022 (the symbol, through the crate `datamatrix`; a quiet zone of one module at least).
+//! Sources: @gs1-strings (order and separators), @gs1-syntax-dictionary (lengths, set 82), @iso-16022 (the symbol,
+//! through the crate `datamatrix`).
 
 use super::carrier::{Ch, GS};
 use super::gs1_table;

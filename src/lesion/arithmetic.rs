@@ -23,7 +23,7 @@ pub fn plaque_burden(eem: Area, lumen: Area) -> f64 {
 }
 
 /// Calcium score by OCT, 0 to 4: 2 for an arc above 180 degrees, 1 for thickness above 0.5 mm, 1 for length above
-/// 5 mm, all strict. Source: Fujino 2018 EuroIntervention 13:e2182.
+/// 5 mm, all strict. Source: @fujino-2018.
 pub fn calcium_score(arc_degrees: f64, thickness_mm: f64, length: Length) -> u8 {
     2 * u8::from(arc_degrees > 180.0) + u8::from(thickness_mm > 0.5) + u8::from(length.mm() > 5.0)
 }

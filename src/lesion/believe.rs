@@ -107,7 +107,7 @@ mod tests {
         diameter("distal-lumen", d, &Believed::DEFAULT).expect("not believed").message
     }
 
-    // Row DOD-09 of the sizing table (37 for 3.7); inch and French by definition, the rest design choice.
+    // Row DOD-09 of sizing_cases.tsv (37 for 3.7); inch and French by definition, the rest design choice.
     #[test]
     fn a_slip_is_asked_back() {
         for (value, says) in [

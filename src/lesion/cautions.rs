@@ -2,6 +2,7 @@
 
 use super::{Lesion, segment};
 use crate::measure::{Caution, Site};
+use crate::sources;
 use crate::units::{Diameter, Figure, TOLERANCE, at_least, at_most, marked};
 
 /// A difference along the lesion above this is told, in mm; design choice, no source.
@@ -81,8 +82,9 @@ fn outside_band(lesion: &Lesion) -> Option<Caution> {
             "segment.lumen-outside-band",
             format!(
                 "{}: outside the normal {least} to {most} mm of segment {name}; a slip, or a diseased or large heart \
-                 (Dodge 1992 Circulation 86:232).",
-                told.join(", ")
+                 ({}).",
+                told.join(", "),
+                segment::band_source(name)
             ),
         )
     })
@@ -94,33 +96,31 @@ fn at(site: Site) -> Caution {
         Site::Ostial => (
             "site.ostial",
             "Ostial: the position is the hard part; half miss by more than 1 mm. 1 mm is added at the proximal end \
-             (J Invasive Cardiol 2011 23:322).",
+             (@jic-2011).",
         ),
         Site::LeftMain => (
             "site.left-main",
-            "Left main: needs imaging, and has its own target, 8.2 mm2 (Kang 2011 Circ Cardiovasc Interv 4:562, from \
-             memory).",
+            "Left main: needs imaging, and has its own targets: 8.2 mm2 with two stents (@kang-2011); 11.4 mm2 with one \
+             towards the LAD, a weak cut-off (@left-main-2025).",
         ),
         Site::InStent => (
             "site.in-stent",
-            "In-stent: the limits here are a new platform's in a free vessel; the old one may not give way (common \
-             practice, no source).",
+            "In-stent: the limits here are a new platform's in a free vessel; the old one may not give way \
+             (@common-practice).",
         ),
-        Site::Graft => (
-            "site.graft",
-            "Graft: the rules and bands here were made in native vessels (iSIGHT, Circ Cardiovasc Interv \
-             120.009452).",
-        ),
+        Site::Graft => {
+            ("site.graft", "Graft: the rules and bands here were made in native vessels (@isight).")
+        }
         Site::Occlusion => (
             "site.occlusion",
-            "Occlusion: beyond a tight lesion the vessel reads too small; measure again once it is open (Dote, OCT \
-             before and after).",
+            "Occlusion: beyond a tight lesion the vessel reads too small; measure again once it is open \
+             (@dote).",
         ),
         Site::Acute => (
             "site.acute",
-            "Acute: clot and spasm make a vessel read small; measure again after flow is back (common practice, no \
-             source).",
+            "Acute: clot and spasm make a vessel read small; measure again after flow is back \
+             (@common-practice).",
         ),
     };
-    Caution::new(code, marked(message.to_string()))
+    Caution::new(code, sources::in_words(&marked(message.to_string())))
 }

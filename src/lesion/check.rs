@@ -11,7 +11,7 @@ use crate::units::{Diameter, Figure, French, Length, same};
 /// `--limit` outside these is a slip of the finger, in mm.
 pub const LIMIT_MM: [f64; 2] = [1.0, 150.0];
 
-/// What the aorto-ostial plane adds at the proximal end, in mm; common practice, from memory.
+/// What the aorto-ostial plane adds at the proximal end, in mm (@ostial-practice).
 const OSTIAL_MM: f64 = 1.0;
 
 /// Checks everything, and works out what the lesion asks of a device. `guides` are the room's.

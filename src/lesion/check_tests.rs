@@ -119,7 +119,7 @@ fn a_guide_and_a_segment_have_to_be_known() {
     assert_eq!(lesion.guide, Some(guide));
     let bad = check(&m(7.0), &Policy::default(), &[guide]).expect_err("not listed");
     assert!(bad[0].field == "guide" && bad[0].message.contains("7 Fr") && bad[0].message.contains("6 Fr"));
-    // Names: AHA and SYNTAX (sizing notes, section 4).
+    // Names: @austen-1975 and @syntax.
     for name in ["1", "9a", "9A", "16c", " 12b "] {
         good(Measurements { segment: Some(name.into()), ..ivus() });
     }
@@ -146,7 +146,7 @@ fn the_rule_is_the_one_asked_for_then_the_policys_then_the_distal_lumen() {
     // Nobody named the rule that is fallen back to: both ways out are told.
     let says = ["rule distal-lumen needs distal-lumen", "rule distal-eem needs (distal-eem)"];
     refused(Measurements { distal_eem: None, ..ivus() }, "distal-lumen", &says);
-    // An angiogram shows no EEM (sizing.md section 1): it can't be told to measure one.
+    // An angiogram shows no EEM.
     let by_eem = bad(Measurements { rule: Some(Rule::SmallerEem), ..qca() });
     assert_eq!(by_eem.len(), 2, "{by_eem:?}");
     for bad in by_eem {
@@ -236,7 +236,7 @@ fn suspicious_but_possible_is_told_once() {
     assert_eq!(codes(eem), ["proximal.smaller-eem"]);
 }
 
-// Bands: Dodge 1992 Circulation 86:232, mean ± 2 SD; left main: hull of three series.
+// Bands: @dodge-1992, mean ± 2 SD; left main: hull of three series.
 #[test]
 fn a_lumen_outside_the_band_of_its_segment_is_told() {
     let told = |segment: &str, dominance, lumen: f64| {

@@ -1,10 +1,11 @@
 //! The segments of the coronary tree, and the calibre that is normal in them.
 //!
-//! Names: AHA (Austen 1975 Circulation 51:5) as SYNTAX divides them further. Bands: mean ± 2 SD of Dodge 1992
-//! Circulation 86:232; the left main's is the hull of three series (Dodge 1992; Medrano-Gracia 2016; CT 2018).
+//! Names: @austen-1975, as @syntax divides them further. Bands: mean ± 2 SD of @dodge-1992; the left main's is the hull
+//! of three series, @medrano-gracia-2016 and @ct-normals-2018 beside it.
 
 use super::BadInput;
 use crate::measure::Dominance;
+use crate::sources;
 
 /// Every segment that a system has, in the order of its table.
 pub const NAMES: &[&str] = &[
@@ -12,7 +13,7 @@ pub const NAMES: &[&str] = &[
     "12a", "12b", "13", "14", "14a", "14b", "15",
 ];
 
-/// Segments as they are spoken of, with their numbers; AHA (Austen 1975 Circulation 51:5), from memory.
+/// Segments as they are spoken of, with their numbers; @austen-1975.
 const SPOKEN: &[(&str, &str)] = &[
     ("proximal rca", "1"),
     ("mid rca", "2"),
@@ -61,12 +62,20 @@ pub fn band(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
     bands.into_iter().reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])])
 }
 
+/// Where the band of a segment comes from, in words.
+pub fn band_source(segment: &str) -> String {
+    sources::in_words(match segment {
+        "5" => "hull of @dodge-1992, @medrano-gracia-2016 and @ct-normals-2018",
+        _ => "@dodge-1992",
+    })
+}
+
 /// Mean ± 2 SD, to the hundredth of a millimetre: as the series print them.
 fn two_sd([mean, sd]: [f64; 2]) -> [f64; 2] {
     [mean - 2.0 * sd, mean + 2.0 * sd].map(|mm| (mm * 100.0).round() / 100.0)
 }
 
-/// Normal lumen in mm, mean and standard deviation (Dodge 1992 Circulation 86:232, 83 arteriograms), where one is
+/// Normal lumen in mm, mean and standard deviation (@dodge-1992), where one is
 /// published for the segment. Without dominance the right one, which is the commoner.
 pub fn calibre(segment: &str, dominance: Option<Dominance>) -> Option<[f64; 2]> {
     let left = dominance == Some(Dominance::Left);

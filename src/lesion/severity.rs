@@ -2,6 +2,7 @@
 
 use super::BadInput;
 use super::arithmetic::{area_stenosis, calcium_score, plaque_burden, true_length};
+use crate::sources::{Source, cite};
 use crate::units::{Area, Figure, Length, at_most};
 use serde::Serialize;
 
@@ -34,7 +35,7 @@ pub struct Says {
     /// What is to be known of an answer.
     pub caution: Option<&'static str>,
     /// Of every figure that was asked.
-    pub sources: Vec<&'static str>,
+    pub sources: Vec<Source>,
 }
 
 /// Said at four points.
@@ -92,10 +93,10 @@ fn says(asked: &Severity) -> Says {
     let score = asked.calcium.map(|[arc, thick, long]| calcium_score(arc, thick, Length::from_mm(long)));
     let seen = asked.seen.and_then(|[projected, angle]| true_length(Length::from_mm(projected), angle));
     let sources = [
-        narrowed.map(|_| "DS = 1 - MLD / reference; AS = 1 - (1 - DS)^2 for a circle (geometry)"),
-        asked.plaque.map(|_| "(EEM - lumen) / EEM (definition)"),
-        seen.map(|_| "projected / cos(angle) (geometry)"),
-        score.map(|_| "Fujino 2018 EuroIntervention 13:e2182"),
+        narrowed.map(|_| cite!("area-stenosis")),
+        asked.plaque.map(|_| cite!("plaque-burden")),
+        seen.map(|_| cite!("foreshortening")),
+        score.map(|_| cite!("fujino-2018")),
     ];
     Says {
         diameter_stenosis_percent: narrowed,

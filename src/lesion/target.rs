@@ -10,8 +10,8 @@ pub const BELOW_PROXIMAL_EEM: f64 = 0.25;
 
 /// The two ends of the window that one measure gives by one rule, before anything closes it; in mm.
 ///
-/// Sources: EEM rules ILUMIEN III, Ali 2016 Lancet 388:2618; lumen rules OPINION, Kubo 2017 EHJ 38:3139;
-/// reference diameter: textbook ratio 1.0 to 1.1 (all three from memory).
+/// Sources: distal EEM and mean lumen @raber-2018, smaller EEM @ilumien-iii, distal lumen @kubo-2017, reference
+/// diameter @textbook-ratio.
 pub fn ends(rule: Rule, window: &Window, measure: f64) -> [f64; 2] {
     let step = window.step.mm();
     match rule {

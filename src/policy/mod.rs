@@ -7,10 +7,16 @@ mod read;
 pub use read::read;
 
 use crate::measure::{Kind, Method, Rule};
+use crate::sources;
 use crate::units::{Diameter, Length, number};
 
-/// The file that `boxcall policy` prints: every default with its source beside it. It reads back to the default.
-pub const COMMENTED: &str = include_str!("commented.toml");
+/// The file that `boxcall policy` prints: every default with its source beside it, and the sources in full at its
+/// foot. It reads back to the default.
+pub fn commented() -> String {
+    let text = include_str!("commented.toml");
+    let full: Vec<String> = sources::in_full(text).iter().map(|source| format!("# {source}.\n")).collect();
+    format!("{}\n# The sources in full:\n{}", sources::in_words(text), full.concat())
+}
 
 /// What a room has decided for itself. `Policy::default()` is what stands in the commented file.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! One cell of a table, so that a spreadsheet takes it for what it is.
 //!
 //! A spreadsheet guesses types as it opens a file: `0042` becomes 42, a device identifier becomes 9.52E+12, the lot
-//! `MAR12` becomes a day in March (Ziemann et al. 2016 found it in a fifth of published gene lists), and `=1+1` is
+//! `MAR12` becomes a day in March (@ziemann-2016 found it in a fifth of published gene lists), and `=1+1` is
 //! worked out. So a text that would be taken for anything else gets an apostrophe in front. A reader takes one
 //! apostrophe off again and has what was written down.
 
@@ -70,7 +70,7 @@ mod tests {
         }
     }
 
-    /// Ziemann et al. 2016 for the months; the others were seen in a spreadsheet (from memory, no source).
+    /// @ziemann-2016 for the months; the others were seen in a spreadsheet (from memory, no source).
     #[test]
     fn what_a_spreadsheet_would_change_stays_a_text() {
         for cell in [

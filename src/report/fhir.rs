@@ -42,7 +42,7 @@ fn entry(case: &Case, name: &str, resource: Value) -> Value {
     json!({ "fullUrl": url(case, name), "resource": resource })
 }
 
-/// The same box of the same case has the same address in every export (RFC 9562, version 8: out of a hash).
+/// The same box of the same case has the same address in every export (@uuid-8, out of a hash).
 fn url(case: &Case, name: &str) -> String {
     let hash = Sha256::digest(format!("boxcall/{}/{name}", case.code));
     let mut bytes = [0; 16];
@@ -243,7 +243,7 @@ fn supply(case: &Case, item: &Item) -> Value {
     resource
 }
 
-/// RFC 4648 section 4, with padding.
+/// @base64, with padding.
 fn base64(bytes: &[u8]) -> String {
     const ALPHABET: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
@@ -262,7 +262,7 @@ fn base64(bytes: &[u8]) -> String {
 mod tests {
     use super::*;
 
-    /// RFC 4648 section 10.
+    /// @base64.
     #[test]
     fn base64_as_in_the_rfc() {
         for (plain, coded) in [

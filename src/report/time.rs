@@ -28,7 +28,7 @@ fn written(at: DateTime<FixedOffset>, begun: DateTime<FixedOffset>, form: &str) 
 mod tests {
     use super::*;
 
-    /// The night of 25 October 2026 in central Europe: half past two comes twice (Directive 2000/84/EC).
+    /// The night of 25 October 2026 in central Europe: half past two comes twice (@summer-time).
     #[test]
     fn an_hour_that_comes_twice_can_be_told_apart() {
         let at = |text: &str| DateTime::parse_from_rfc3339(text).unwrap();

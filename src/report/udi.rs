@@ -11,7 +11,7 @@ pub(super) fn printed(label: &BoxRead) -> Option<String> {
     printed.or_else(|| printed_bytes(label, bytes.as_deref())).or_else(|| printed_gs1(label))
 }
 
-/// The line under the bars again, out of the fields that were kept (GS1 General Specifications: identifiers in brackets).
+/// The line under the bars again, out of the fields that were kept (@gs1-strings: identifiers in brackets).
 fn printed_gs1(label: &BoxRead) -> Option<String> {
     matches!(label.system, Some(System::Gs1 | System::Gs1DigitalLink)).then_some(())?;
     let mut line = format!("(01){}", label.di.as_ref()?.as_str());

@@ -4,7 +4,7 @@ use super::folder::{absent, make};
 use super::{Fault, Room, files};
 use crate::catalogue::import::Imported;
 use crate::catalogue::sheet::{self, File};
-use crate::catalogue::{self, Catalogue, Piece, STANDARD_GUIDES};
+use crate::catalogue::{self, Catalogue, Piece, standard_guides};
 use crate::policy;
 use crate::units::{by_count, counted};
 use std::path::{Path, PathBuf};
@@ -71,8 +71,9 @@ impl Room {
     pub fn prepare_guides(&self) -> Result<Prepared, Fault> {
         let path = self.products().join(catalogue::GUIDES);
         absent(&path)?;
-        let lines = STANDARD_GUIDES.lines().filter(|line| !line.trim().is_empty());
-        Ok(Prepared::new(lines.map(String::from).collect(), vec![(path, STANDARD_GUIDES.into())]))
+        let text = standard_guides();
+        let lines = text.lines().filter(|line| !line.trim().is_empty());
+        Ok(Prepared::new(lines.map(String::from).collect(), vec![(path, text)]))
     }
 
     /// The protocol with every default and its source.
@@ -82,8 +83,8 @@ impl Room {
     pub fn prepare_policy(&self) -> Result<Prepared, Fault> {
         let path = self.dir.join(files::POLICY);
         absent(&path)?;
-        let lines = policy::COMMENTED.lines().map(String::from).collect();
-        Ok(Prepared::new(lines, vec![(path, policy::COMMENTED.into())]))
+        let text = policy::commented();
+        Ok(Prepared::new(text.lines().map(String::from).collect(), vec![(path, text)]))
     }
 
     /// Products out of a table (CSV).

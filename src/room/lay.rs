@@ -5,6 +5,7 @@ use super::{Fault, Room, clock, files};
 use crate::catalogue::{self, demo};
 use crate::journal::Fact;
 use crate::policy;
+use crate::sources;
 use chrono::NaiveDate;
 use std::path::Path;
 use uuid::Uuid;
@@ -17,7 +18,7 @@ impl Room {
     pub fn lay_empty(dir: &Path) -> Result<Room, Fault> {
         begin(dir)?;
         make(&dir.join(files::CATALOGUE))?;
-        files::write_whole(&dir.join(files::POLICY), policy::COMMENTED)?;
+        files::write_whole(&dir.join(files::POLICY), &policy::commented())?;
         let room = Room::open_there(dir)?;
         end(dir)?;
         Ok(room)
@@ -33,7 +34,7 @@ impl Room {
         let products = dir.join(files::CATALOGUE);
         make(&products)?;
         for (name, text) in demo::files() {
-            files::write_whole(&products.join(name), text)?;
+            files::write_whole(&products.join(name), &sources::in_words(text))?;
         }
         files::write_whole(&dir.join(files::POLICY), demo::policy())?;
         let mut room = Room::open_there(dir)?;

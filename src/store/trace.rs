@@ -207,7 +207,7 @@ mod tests {
         ] {
             assert_eq!(Sought::new(field, [value]).is_in(body), there, "{field:?} {value}");
         }
-        // RFC 8259 section 2: blanks may stand around the colon.
+        // Blanks may stand around the colon (@json-blanks).
         let spaced = r#"{"label" : {"name": "lot", "lot" : "A&lt;B"}}"#;
         assert!(Sought::new(Field::Lot, ["a&LT;b"]).is_in(spaced));
         assert!(!Sought::new(Field::Lot, ["lot"]).is_in(spaced));

@@ -4,8 +4,8 @@
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
 /// Characters that a terminal acts upon or that show nothing: controls, and what turns the direction of a text.
-/// None of them is ever drawn. Source: the bidirectional controls of UAX 9 and the default ignorable characters of
-/// Unicode, from memory; the joiners are among them, since no terminal agrees on what they join.
+/// None of them is ever drawn. Sources: @bidi, @ignorable; the joiners are among them, since
+/// no terminal agrees on what they join.
 pub fn obeyed(c: char) -> bool {
     c.is_control()
         || matches!(c,
@@ -57,8 +57,8 @@ pub fn widest<'a>(texts: impl IntoIterator<Item = &'a str>, least: u16, most: u1
     u16::try_from(widest).unwrap_or(u16::MAX).clamp(least, most.max(least))
 }
 
-/// Letters that run from right to left. Source: the ranges that Unicode's bidirectional classes R and AL default to
-/// (DerivedBidiClass), from memory.
+/// Letters that run from right to left. Source: the ranges that the classes R and AL of @bidi
+/// default to.
 pub fn runs_left(c: char) -> bool {
     c.width().unwrap_or(0) > 0
         && matches!(c,

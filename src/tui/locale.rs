@@ -1,7 +1,6 @@
 //! Which decimal mark the language of this computer has.
 //!
-//! Source: the Unicode Common Locale Data Repository as Babel 2.18 has it, Latin digits
-//! (`tests/reference/decimal_marks.py`).
+//! Source: @cldr, by `tests/reference/decimal_marks.py`.
 
 use crate::units::Decimal;
 

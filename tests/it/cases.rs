@@ -9,8 +9,8 @@ pub struct Row {
     pub inputs: String,
     pub expected: String,
     pub tolerance: String,
+    /// In words.
     pub source: String,
-    pub mark: String,
 }
 
 /// The rows that serve one part of the program (`inflate`, `units`, `fit`, …), in the order of the file.
@@ -24,9 +24,10 @@ pub fn rows(serves: &str) -> Vec<Row> {
 pub fn all_rows() -> Vec<Row> {
     let row = |line: &str| {
         let cells: Vec<String> = line.split('\t').map(str::to_string).collect();
-        let [id, serves, question, inputs, expected, tolerance, source, mark] =
-            <[String; 8]>::try_from(cells).expect("eight columns");
-        Row { id, serves, question, inputs, expected, tolerance, source, mark }
+        let [id, serves, question, inputs, expected, tolerance, source] =
+            <[String; 7]>::try_from(cells).expect("seven columns");
+        let source = crate::sources::words(&source);
+        Row { id, serves, question, inputs, expected, tolerance, source }
     };
     include_str!("../data/sizing_cases.tsv").lines().skip(1).map(row).collect()
 }
@@ -91,7 +92,7 @@ impl Row {
 
     /// What was asked, found and expected, and whose figure that is.
     pub fn told(&self, found: impl std::fmt::Display) -> String {
-        let Row { id, question, inputs, expected, source, mark, .. } = self;
-        format!("{id}: {question} ({inputs}): found {found}, expected {expected}; {source} [{mark}]")
+        let Row { id, question, inputs, expected, source, .. } = self;
+        format!("{id}: {question} ({inputs}): found {found}, expected {expected} [{source}]")
     }
 }

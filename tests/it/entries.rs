@@ -11,7 +11,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 
 pub const CODE: &str = "ACD34";
 
-/// Invented identifiers with the GS1 prefix for examples; check digits by the GS1 General Specifications.
+/// Invented identifiers with the GS1 prefix for examples; check digits by @gs1-check-digit.
 pub const FELL_30029: &str = "09521001300292";
 pub const FELL_30039: &str = "09521001300391";
 pub const FELL_27529: &str = "09521001275293";

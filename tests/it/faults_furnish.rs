@@ -15,7 +15,7 @@ use std::process::Command;
 /// So many bytes fit, and no more: from none at all up to more than any of these files has.
 const SIZES: [u64; 10] = [0, 1, 50, 200, 700, 2_000, 5_000, 20_000, 100_000, 1_000_000];
 
-/// A table of this many products, one box each, with check digits by the GS1 General Specifications 7.9.
+/// A table of this many products, one box each, with check digits by @gs1-check-digit.
 fn table(products: usize) -> String {
     let gtin = |number: usize| {
         let digits = format!("0952188{number:06}");

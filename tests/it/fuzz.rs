@@ -54,7 +54,7 @@ enum Step {
     Disk { full: bool },
 }
 
-/// SplitMix64 (Steele, Lea, Flood 2014; constants from memory): the same numbers on every machine.
+/// SplitMix64 (@splitmix64): the same numbers on every machine.
 struct Dice(u64);
 
 impl Dice {

@@ -140,8 +140,7 @@ fn json_rounds_nothing_and_counts_every_box() {
     assert_eq!(record["signed"], serde_json::Value::Null);
 }
 
-/// EU 2017/745 Article 27 (from memory): who implants keeps the whole UDI, lot and serial number in it. Article 18 (from
-/// memory): the implant card names the maker.
+/// @mdr-27: who implants keeps the whole UDI, lot and serial number in it. @mdr-18: the implant card names the maker.
 #[test]
 fn the_identifiers_stand_whole_on_the_page_and_in_the_table() {
     let mut journal = Journal::case();

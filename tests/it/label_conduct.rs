@@ -1,6 +1,6 @@
 //! Labels beyond the rows of the data file: what the reader does where the standards leave it to conduct.
 //!
-//! Sources: the forms are those of the GS1 General Specifications, ANSI/HIBC 2 and ISBT 128; where only our own
+//! Sources: the forms are those of @gs1-strings, @hibc-structures and @isbt-identifiers; where only our own
 //! conduct is checked the row says "conduct". Identifiers are invented (GTIN 952…, and, of the standards' own examples, labeler A123 and facility A9999).
 
 use boxcall::label::{self, Arrival, Label, Raw, Refusal, Settings};
@@ -229,7 +229,7 @@ fn links() {
 
 #[test]
 fn hibc_beyond_the_rows() {
-    // The forms of ANSI/HIBC 2, on invented labels.
+    // The forms of @hibc-structures, on invented labels.
     for (text, code, di, lot, source) in [
         ("+A123FL300290L  ".to_string(), "ok", "A123FL300290", "", "spaces that make no check hold go"),
         ("*+A123FL300290L*".to_string(), "ok", "A123FL300290", "", "printed stars are no data"),
@@ -261,7 +261,7 @@ fn hibc_beyond_the_rows() {
 
 #[test]
 fn two_structures_of_isbt_128_that_say_one_thing() {
-    // IMDRF guide and the public table of identifiers: =>, &> use by; =}, &} made; &,1 and &) lots.
+    // @imdrf-udi-guide, @isbt-identifiers: =>, &> use by; =}, &} made; &,1 and &) lots.
     let di = "A9999FL300290001";
     check(&[
         ("=/A9999FL300290001=>027059&>0270592359", "ok", di, "", "", "one day, with and without its time"),
@@ -311,7 +311,7 @@ fn a_wrong_layout_is_found_before_anything_is_read() {
 
 #[test]
 fn a_refusal_names_the_place_in_the_printed_text() {
-    // What the fields are: GS1 dictionary, IMDRF guide; that the printed text is named is conduct.
+    // What the fields are: @gs1-syntax-dictionary, @imdrf-udi-guide; that the printed text is named is conduct.
     let named = |text: &str| match read(text) {
         Ok(label) => label.warnings.into_iter().map(|w| w.message).collect(),
         Err(refusal) => refusal.message,

@@ -48,7 +48,7 @@ fn what_does_not_belong_together_is_refused_with_both_named() {
         assert_eq!(refusal.code, code, "{refusal}");
         assert!(refusal.message.contains(&first.printed) && refusal.message.contains(&second.printed));
     }
-    // 37 beside 01 is forbidden: GS1 syntax dictionary.
+    // 37 beside 01 is forbidden: @gs1-syntax-dictionary.
     let contents = read("]C1020952123454321337100");
     assert!(join(&di, &contents).is_err());
 }

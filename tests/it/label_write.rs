@@ -10,7 +10,7 @@ use proptest::prelude::*;
 const ROWS: &str = include_str!("../data/label_vectors.tsv");
 const YEAR: i32 = 2026;
 
-/// GS1 syntax dictionary, lint_cset82.c.
+/// @gs1-syntax-dictionary, lint_cset82.c.
 const SET_82: &str = "!\"%&'()*+,-./0123456789:;<=>?ABCDEFGHIJKLMNOPQRSTUVWXYZ_abcdefghijklmnopqrstuvwxyz";
 
 fn content(lot: Option<&str>, serial: Option<&str>) -> Content {
@@ -57,7 +57,7 @@ fn what_can_not_be_read_back_is_not_written() {
     let mut strange = content(None, None);
     strange.di = DeviceId::parse("A123FL300290").unwrap();
     assert_eq!(write::element_string(&strange, YEAR), Err(Fault::NoGtin { di: "A123FL300290".into() }));
-    // GS1 General Specifications 7.12: 76 is 2076 in 2026, 77 is 1977.
+    // @gs1-century: 76 is 2076 in 2026, 77 is 1977.
     let mut late = content(None, None);
     late.use_by = NaiveDate::from_ymd_opt(2076, 12, 31);
     assert!(write::element_string(&late, YEAR).is_ok());
@@ -100,7 +100,7 @@ fn a_symbol_has_its_borders_and_decodes() {
     let matrix = write::gs1_matrix(&bytes).unwrap();
     let (width, height) = (matrix.width(), matrix.height());
     assert_eq!(width, height);
-    // ISO/IEC 16022: an L of dark modules at the left and at the bottom, a broken line at the top.
+    // @iso-16022: an L of dark modules at the left and at the bottom, a broken line at the top.
     assert!(
         (0..height).all(|row| matrix.dark(0, row))
             && (0..width).all(|column| matrix.dark(column, height - 1))
@@ -142,7 +142,7 @@ fn a_card_is_read_with_all_that_a_scanner_adds() {
     }
     let codes: Vec<String> = card::all().into_iter().map(|(_, code)| code).collect();
     assert_eq!(codes.len(), 7);
-    // ISO 7064 MOD 97-10: the whole number, letters as 10 to 35, leaves 1.
+    // @iso-7064: the whole number, letters as 10 to 35, leaves 1.
     for code in &codes {
         let digits: String = code.chars().map(|c| c.to_digit(36).unwrap().to_string()).collect();
         assert_eq!(digits.parse::<u64>().unwrap() % 97, 1, "{code}");

@@ -223,7 +223,7 @@ fn value_of(format: &str) -> String {
             value.push_str(&body);
             value.push(boxcall::udi::mod10_check(&body).unwrap());
         } else if checks.contains(&"csumalpha") {
-            // GS1's printed example of a model number, from memory.
+            // The example of @gs1-check-pair.
             value.push_str("1987654Ad4X4bL5ttr2310c2K");
         } else if checks.iter().any(|check| check.starts_with("yymmd")) {
             value.push_str("270228");

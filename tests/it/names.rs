@@ -49,7 +49,7 @@ fn rows_stay_aligned_whatever_a_name_is_written_in() {
         ("<Esc><F9>", "▸"),
         ("<Esc>3 29<Enter><Esc>Po3 29<Enter>f1<F2>2.5 11<Enter>Po2.5 11<Enter>f1<F5>", "–"),
     ] {
-        // A label holds ASCII alone (GS1 General Specifications 7.11): a box that is scanned has such a lot.
+        // A label holds ASCII alone (set 82 of @gs1-syntax-dictionary): a box that is scanned has such a lot.
         let scans = keys.contains('P');
         let mut plain = room("Fell", "L");
         let plain = plain.keys(keys).buffer(160, 30, Look::default());

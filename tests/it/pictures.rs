@@ -163,8 +163,7 @@ fn pictures_are_what_the_screens_show() {
     }
 }
 
-/// A frame stands for at least as long as WCAG 2.2 asks of what flashes (2.3.1: at most three times a second) by far,
-/// and no frame is the one before.
+/// A frame stands by far longer than @wcag-flashes asks of what flashes, and no frame is the one before.
 #[test]
 fn the_film_of_a_case_is_calm_small_and_the_same_each_time() {
     let frames = frames();

@@ -38,8 +38,8 @@ fn without_colour_and_without_unicode_nothing_is_lost_but_the_ink() {
     }
 }
 
-/// What the letters of every moment look like: with ink and ground of ours a contrast of at least 4.5:1 (WCAG 2.2,
-/// 1.4.3), and nowhere anything that blinks or is hidden.
+/// What the letters of every moment look like: with ink and ground of ours a contrast of at least 4.5:1
+/// (@wcag-contrast), and nowhere anything that blinks or is hidden.
 #[test]
 fn every_letter_of_every_moment_can_be_read() {
     for scene in scenes::all() {

@@ -180,7 +180,7 @@ fn short_of_par_in_cupboard_order() {
     assert_eq!(told, [("2.75x29", 1, 2, "A2"), ("3,00x29", 1, 2, "A10"), ("GONE", 0, 1, "")]);
 }
 
-/// Bands of design section 6: segment 8 is 1.1 to 2.7, 11 right dominant 2.4 to 4.4; edges within.
+/// Bands of @dodge-1992: segment 8 is 1.1 to 2.7, 11 right dominant 2.4 to 4.4; edges within.
 #[test]
 fn gaps_are_bands_in_which_nothing_in_date_is_labelled() {
     let bands = [("8", 1.1, 2.7), ("11", 2.4, 4.4), ("edge", 2.75, 2.75)];

@@ -595,7 +595,7 @@ fn products_are_added_all_or_none() {
              boxes = [{{ ref = \"{id}-1\", di = [\"{di}\"] }}]\n"
         )
     };
-    // Check digits by tests/reference/gtins.py's rule: GS1 General Specifications 7.9.
+    // Check digits by tests/reference/gtins.py's rule: @gs1-check-digit.
     let good = lab.file("gully.toml", &one("gully", "09521999000006"));
     let clashing = lab.file("runnel.toml", &one("runnel", "09521001275293"));
     let refused = lab.run(&["catalogue", "add", word(&good), word(&clashing)]);

@@ -100,7 +100,7 @@ fn the_expansion_rows_come_out_as_written() {
     }
 }
 
-// Bounds, strictness and the special cases of segment 5: design of the answer (EAPCI 2018, Kang 2011, from memory).
+// Bounds and strictness: @raber-2018, @isight, @zhang-2018, @music, @kang-2011; the cases of segment 5: design choice.
 #[test]
 fn criteria_at_their_bounds() {
     let at = |msa, name: &str| criterion(&measured(msa, 8.0, 6.0), name).holds;

@@ -40,8 +40,7 @@ fn bodies_side_by_side_fit_or_do_not() {
     assert_eq!(asked(&unknown).0, Some(1), "a gauge that is not in the catalogue");
 }
 
-/// The window of the distal EEM rule is 0.25 mm below the measure to the measure (ILUMIEN III, Ali 2016 Lancet
-/// 388:2618, as the design reads it).
+/// The window of the distal EEM rule is 0.25 mm below the measure to the measure (@raber-2018).
 #[test]
 fn the_arithmetic_is_written_out_with_each_source_once() {
     let measures = "--method oct --distal-eem 3.0 --proximal-eem 3.5 --length 28 --explain";
@@ -61,7 +60,7 @@ fn the_arithmetic_is_written_out_with_each_source_once() {
     assert_eq!(asked(&unknown).0, Some(1));
 }
 
-/// AHA numbers (Austen 1975 Circulation 51:5, from memory).
+/// AHA numbers (@austen-1975).
 #[test]
 fn a_segment_may_be_typed_as_it_is_spoken() {
     assert_eq!(segment::normal(" Left  main "), Some("5".into()));
@@ -155,7 +154,7 @@ fn a_whole_atmosphere_goes_up_only_below_the_ceiling() {
 }
 
 /// DS 50 is AS 75 for a circle (geometry); 10 / cos 60° = 20; score: arc above 180 two points, thickness above 0.5
-/// and length above 5 one each, strict (Fujino 2018 EuroIntervention 13:e2182).
+/// and length above 5 one each, strict (@fujino-2018).
 #[test]
 fn a_lesion_is_worked_out_by_groups() {
     let ask = |line: &str| {

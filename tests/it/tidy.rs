@@ -9,7 +9,8 @@ mod circles;
 use std::path::Path;
 
 /// Rooms that know no clock, no file and no terminal.
-const PURE: [&str; 14] = [
+const PURE: [&str; 15] = [
+    "sources",
     "units",
     "udi",
     "measure",

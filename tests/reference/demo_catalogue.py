@@ -327,8 +327,8 @@ def catalogues():
           "Bail-out: a large-bore drainage set, 8 Fr.")
 
     write("guides.toml", [
-        "# The guide catheters of the demo room. Bores: 5 Fr J Invasive Cardiol 2003; 6 Fr recintervcardiol.org;",
-        "# 7 and 8 Fr from memory (0.078 to 0.081 and 0.088 to 0.091 in). A bore is not fixed by its French.",
+        "# The guide catheters of the demo room. Bores: 5 Fr @jic-2003; 6 Fr @guide-6fr; 7 and 8 Fr @guide-bores.",
+        "# A bore is not fixed by its French.",
         "schema = 1", "",
         *[line for fr, bore in ((5, 0.058), (6, 0.071), (7, 0.081), (8, 0.090))
           for line in ("[[guide]]", f"fr = {fr}", f"inner_in = {bore:.3f}", "")]][:-1])

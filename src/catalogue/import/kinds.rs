@@ -12,8 +12,7 @@ pub struct Code {
     pub kind: Option<Kind>,
 }
 
-/// Coronary drug-eluting stent, coronary stent, coronary dilatation catheter: from memory of the public
-/// classification (`NIQ`, `MAF`, `LOX`).
+/// Coronary drug-eluting stent, coronary stent, coronary dilatation catheter (@fda-product-codes).
 pub const CODES: [(&str, Option<Kind>); 3] =
     [("NIQ", Some(Kind::DrugElutingStent)), ("MAF", Some(Kind::BareMetalStent)), ("LOX", None)];
 

@@ -2,7 +2,7 @@
 //!
 //! Found by greedy choice and exchange of two boxes for one; the bound is Lagrange's: for any prices on the cells, the
 //! price of the cheapest way to reach the share, less what a box earns above its cost of 1, is a lower bound on the
-//! number of boxes of every shelf (Fisher 1981 Management Science 27:1). So `at_least` holds whatever the search did.
+//! number of boxes of every shelf (@fisher-1981). So `at_least` holds whatever the search did.
 
 use super::Size;
 use super::grid::Grid;

@@ -122,7 +122,7 @@ fn a_box_opened_in_a_case_is_told_when_it_comes_again() {
     assert!(tally.counted[0].heed.contains(&"this serial number was opened in a case".to_string()));
 }
 
-/// Two codes of one label: GS1 General Specifications, AI 01 on one symbol, 17 and 10 on the other.
+/// Two codes of one label: @gs1-strings, AI 01 on one symbol, 17 and 10 on the other.
 #[test]
 fn two_codes_of_one_label_are_one_box() {
     let (shelf, catalogue) = (Shelf::default(), Catalogue::default());
@@ -139,7 +139,7 @@ fn two_codes_of_one_label_are_one_box() {
     assert_eq!(tally.count(), 2, "a half without its other half is no box");
 }
 
-/// GS1 General Specifications: the first digit of a GTIN-14 is its packaging level.
+/// @gs1-indicator: the first digit of a GTIN-14 is its packaging level.
 #[test]
 fn a_package_of_several_is_not_a_box() {
     let (shelf, catalogue) = (Shelf::default(), Catalogue::default());

@@ -5,7 +5,7 @@
 use super::Key;
 use crossterm::event::KeyCode;
 
-/// Chords of Ctrl and a letter or sign, and who takes them. Sources: the control characters of ECMA-48 and the
+/// Chords of Ctrl and a letter or sign, and who takes them. Sources: the control characters of @ecma-48 and the
 /// special characters of a POSIX terminal (`stty`); the prefixes and defaults of terminal multiplexers, of
 /// container consoles and of browsers are from memory.
 const CHORDS: &[(char, &str)] = &[

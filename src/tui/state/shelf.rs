@@ -3,6 +3,7 @@
 use super::{Effect, Field, Form, PAGE, Purpose, Screen, State};
 use crate::catalogue::Owner;
 use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Owed, Ready, SizeOnHand, bands};
+use crate::sources::cite;
 use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::Action;
 use crate::units::{French, by_count, counted, plain};
@@ -341,9 +342,10 @@ fn gaps(day: &Day) -> Vec<Row> {
             names.join(", ")
         )));
     }
-    rows.push(Row::quiet(
-        "Bands: mean ± 2 SD of Dodge 1992 Circulation 86:232; left main: hull of three series",
-    ));
+    rows.push(Row::quiet(format!(
+        "Bands: mean ± 2 SD of {}; left main: hull of three series",
+        cite!("dodge-1992")
+    )));
     rows.push(Row::quiet("boxcall shelf gaps tells the share of lesions served, and what one more box adds"));
     rows
 }

@@ -6,7 +6,7 @@ use ratatui::buffer::{Buffer, Cell};
 use unicode_width::UnicodeWidthStr;
 
 /// Stands before and after letters that run from right to left, so that a terminal which turns them leaves the
-/// figures beside them where they are. Source: the left-to-right mark of UAX 9.
+/// figures beside them where they are. Source: the left-to-right mark of @bidi.
 const MARK: char = '\u{200e}';
 
 /// Fits every cell of a frame.

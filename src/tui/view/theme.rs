@@ -2,7 +2,7 @@
 //!
 //! The views speak in roles: four named colours, dim, bold and reversed. `finish` turns a finished frame into what
 //! the terminal can show. With 256 or true colours ink and ground are both ours, and every pair has a contrast of at
-//! least 4.5:1 (WCAG 2.2, 1.4.3); with sixteen the terminal's own palette and ground stay, and only those of its
+//! least 4.5:1 (@wcag-contrast); with sixteen the terminal's own palette and ground stay, and only those of its
 //! colours are used that common palettes keep legible. No state is told by colour alone: each has a glyph, a word or
 //! a weight as well. Nothing blinks.
 
@@ -177,7 +177,7 @@ pub fn rgb(colour: Color) -> Option<[u8; 3]> {
     }
 }
 
-/// The contrast of two colours, 1 to 21. Source: WCAG 2.2, relative luminance and contrast ratio.
+/// The contrast of two colours, 1 to 21. Source: @wcag-contrast.
 pub fn contrast(one: [u8; 3], other: [u8; 3]) -> f64 {
     let linear = |channel: u8| {
         let c = f64::from(channel) / 255.0;

@@ -115,8 +115,8 @@ fn of_the_box(
         let (catalogue, policy) = (&state.world.catalogue, &state.world.policy);
         let plainly = size.plainly(catalogue, lesion, policy);
         lines.extend(wrapped(&plainly.what, width).into_iter().map(Line::raw));
-        if !plainly.source.is_empty() {
-            let source = format!("[{}]", plainly.source);
+        if let Some(source) = plainly.source {
+            let source = format!("[{source}]");
             lines.extend(wrapped(&source, width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
         }
         if let Some(doubt) = size.doubt(judgement, catalogue, lesion, policy) {
