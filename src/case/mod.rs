@@ -17,7 +17,8 @@ pub use laid::Laid;
 pub use settle::{Cost, Totals, Unsettled};
 pub use signal::{Bearing, Beside, Glance, Heard, Reading, Signal, size_letters};
 pub use words::{
-    entry_words, fate_words, label_words, overlap_words, size_words, unused_words, wanted_words,
+    entry_words, fate_words, label_words, overlap_words, size_words, unused_words, verdict_words,
+    wanted_words,
 };
 
 use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Overlap, Readiness, Wanted};

@@ -44,6 +44,16 @@ pub fn label_words(label: &BoxRead) -> String {
     }
 }
 
+/// The verdict on a call and its reason, which often begins with the verdict's own words: `no: too short`.
+pub fn verdict_words(verdict: &str, why: Option<&str>) -> String {
+    let spaced = |text: &str| text.replace('-', " ");
+    match why {
+        Some(why) if spaced(why).starts_with(&spaced(verdict)) => why.into(),
+        Some(why) => format!("{verdict}: {why}"),
+        None => verdict.into(),
+    }
+}
+
 /// The reason without "opened, not used" before it: `wrong size`.
 pub fn unused_words(why: Unused) -> &'static str {
     match why {
@@ -180,4 +190,18 @@ fn with_finding(words: String, finding: &str, reason: Option<&str>) -> String {
 
 fn joined<const N: usize>(parts: [String; N]) -> String {
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::verdict_words;
+
+    #[test]
+    fn a_verdict_is_not_said_twice() {
+        assert_eq!(verdict_words("no", Some("no: too short")), "no: too short");
+        let why = "fits after post-dilatation; 2.75 equally possible";
+        assert_eq!(verdict_words("fits-after-post-dilatation", Some(why)), why);
+        assert_eq!(verdict_words("fits", Some("part of a span")), "fits: part of a span");
+        assert_eq!(verdict_words("unknown", None), "unknown");
+    }
 }

@@ -91,7 +91,7 @@ impl JudgedSize {
         lesion: &Lesion,
         policy: &Policy,
     ) -> String {
-        let words = reasons::short(self.verdict, &self.reasons(catalogue, lesion, policy));
+        let words = reasons::headline(self.verdict, &self.reasons(catalogue, lesion, policy));
         match self.doubt(judgement, catalogue, lesion, policy) {
             Some(doubt) => format!("{words}; {doubt}"),
             None => words,

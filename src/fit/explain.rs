@@ -46,12 +46,8 @@ pub fn explain(
         lines.push(format!("Proximal target: {target}"));
     }
     for reason in size.reasons(catalogue, lesion, policy) {
-        let holds = match reason.holds {
-            Some(true) => "yes",
-            Some(false) => "no",
-            None => "not known",
-        };
-        lines.push(format!("{holds}: {} {}", reason.in_words(), sources.mark(reason.source)));
+        let lead = reason.lead(size.verdict);
+        lines.push(format!("{lead}: {} {}", reason.in_words(), sources.mark(reason.source)));
     }
     lines.push(format!("So: {}", size.verdict.words()));
     if let Some(doubt) = size.doubt(judgement, catalogue, lesion, policy) {

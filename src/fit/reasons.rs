@@ -40,6 +40,94 @@ words! {
     }
 }
 
+/// How the figures of a reason are written.
+#[derive(Clone, Copy, PartialEq)]
+enum Unit {
+    /// In mm, two decimals.
+    Diameter,
+    /// In mm.
+    Length,
+    /// In thousandths of an inch.
+    Bore,
+}
+
+/// Where a condition comes from.
+#[derive(Clone, Copy)]
+enum Basis {
+    /// The rule in force.
+    Rule,
+    /// How the length was measured, and where the lesion is.
+    Length,
+    /// Always the same.
+    Of(Source),
+}
+
+/// All that is said of one condition.
+struct Row {
+    /// One line each: it holds, it does not, it is not known. Empty where that can't be. In braces the figures of
+    /// the reason: see [`Reason::filled`].
+    words: [&'static str; 3],
+    /// Behind the verdict, in a headline.
+    short: &'static str,
+    unit: Unit,
+    basis: Basis,
+    /// The verdict to which it leads where it does not hold, or is not known. None: it informs, and decides nothing.
+    leads_to: Option<Verdict>,
+}
+
+impl Code {
+    /// The one table of reasons: unit, basis, the verdict that it leads to; in short; it holds, it does not, it is not
+    /// known.
+    #[rustfmt::skip]
+    const fn row(self) -> Row {
+        use Verdict::{FitsAfterPostDilatation, No, Undersized, Unknown};
+        const FILE: Basis = Basis::Of(cite!("product-file"));
+        const ASKED: Basis = Basis::Of(cite!("asked-for"));
+        const STEPS: Basis = Basis::Of(cite!("half-steps"));
+        const PROXIMAL: Basis = Basis::Of(cite!("lassen-2014"));
+        let (unit, basis, leads_to, short, words) = match self {
+            Code::LengthCovers => (Unit::Length, Basis::Length, Some(No), "too short", [
+                "{value} mm covers {high} mm, {spare} to spare",
+                "too short: {value} mm, and {high} mm are needed", ""]),
+            Code::LengthWithinLimit => (Unit::Length, ASKED, Some(No), "longer than the limit", [
+                "{value} mm is within the limit of {high} mm",
+                "too long: {value} mm, and {high} mm at most were asked for", ""]),
+            // Above the window it leads to a no: see `leads_to`.
+            Code::DiameterInWindow => (Unit::Diameter, Basis::Rule, Some(Undersized), "{side} the window", [
+                "{value} lies in {window} by {rule}", "{value} lies {side} {window} by {rule}", ""]),
+            Code::DiameterNextSizeDown => (Unit::Diameter, STEPS, Some(Undersized), "not the next size down", [
+                "{value} is the next size down from {high} by {rule}",
+                "{value} is not the next size down from {high}", ""]),
+            Code::DiameterNoneInWindow => (Unit::Diameter, Basis::Rule, Some(Undersized), "a larger one is made", [
+                "the product makes no size in {window}",
+                "the product makes {value}, which lies in {window}", ""]),
+            Code::LimitReachesTarget => (Unit::Diameter, FILE, Some(No), "beyond the expansion limit", [
+                "may be expanded to the proximal target {high}",
+                "may be expanded to {value} at most, and the proximal end wants {high}",
+                "whether it may be expanded to {high} is not known"]),
+            Code::LimitReachesWindow => (Unit::Diameter, FILE, Some(No), "beyond the expansion limit", [
+                "may be expanded to the window's lower end {high}",
+                "may be expanded to {value} at most, and the distal end wants {high}",
+                "whether it may be expanded to {high} is not known"]),
+            Code::ExpansionLimitMissing => (Unit::Diameter, FILE, Some(Unknown), "expansion limit missing", [
+                "", "", "its file lacks the expansion limit, and {high} is wanted"]),
+            Code::ChartMissing => (Unit::Diameter, FILE, Some(Unknown), "pressure chart missing", [
+                "", "", "its file lacks the chart: whether its balloon gives {high} is not known"]),
+            Code::ReachNotJudged => (Unit::Diameter, PROXIMAL, None, "reach not judged", [
+                "", "", "reach is not judged: no proximal measure"]),
+            Code::BalloonReachesTarget => (Unit::Diameter, PROXIMAL, Some(FitsAfterPostDilatation), "past its balloon", [
+                "its own balloon reaches the proximal target {high}",
+                "its balloon gives {value}, the proximal end wants {high}: post-dilate it",
+                "whether its own balloon reaches {high} is not known"]),
+            Code::GuideTakesIt => (Unit::Bore, FILE, None, "needs a larger guide", [
+                "the guide takes it: {value} in, {high} in needed",
+                "needs a larger guide: {value} in in use, {high} in needed",
+                "the file does not say which guide takes it"]),
+        };
+        Row { words, short, unit, basis, leads_to }
+    }
+}
+
 /// One condition of a verdict.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reason {
@@ -88,10 +176,6 @@ fn length_source(lesion: &Lesion) -> Source {
     }
 }
 
-const FILE: Source = cite!("product-file");
-const NEXT_DOWN: Source = cite!("half-steps");
-const TARGET: Source = cite!("lassen-2014");
-
 impl JudgedSize {
     /// Every condition of this size's verdict, in the order in which they are asked. The catalogue, lesion and
     /// policy are those that it was judged with.
@@ -101,53 +185,43 @@ impl JudgedSize {
         let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
         let point = Point::measured(lesion);
         let conditions = facts.conditions(&frame, point);
-        let mut list = List { rule: frame.rule, reasons: Vec::with_capacity(8) };
+        let mut list =
+            List { rule: frame.rule, length: length_source(lesion), reasons: Vec::with_capacity(8) };
         self.length_reasons(lesion, &mut list);
         diameter_reasons(&facts, &frame, point, &conditions, &mut list);
         limit_reasons(&facts, point, &conditions, &mut list);
         if let Some(guide) = lesion.guide {
             let need = product.guide_min_id.map(|need| Bound::Number(need.inches()));
-            list.add(Code::GuideTakesIt, self.guide_ok, Some(guide.inner.inches()), need, FILE);
+            list.add(Code::GuideTakesIt, self.guide_ok, Some(guide.inner.inches()), need);
         }
         list.reasons
     }
 
     fn length_reasons(&self, lesion: &Lesion, list: &mut List) {
         let (length, need) = (self.length.mm(), lesion.target.length_min.mm());
-        list.add(
-            Code::LengthCovers,
-            Some(at_least(length, need)),
-            Some(length),
-            Some(Bound::Number(need)),
-            length_source(lesion),
-        );
+        let holds = Some(at_least(length, need));
+        list.add(Code::LengthCovers, holds, Some(length), Some(Bound::Number(need)));
         if let Some(limit) = lesion.target.limit.map(|limit| limit.mm()) {
             let holds = Some(at_most(length, limit));
-            list.add(
-                Code::LengthWithinLimit,
-                holds,
-                Some(length),
-                Some(Bound::Number(limit)),
-                cite!("asked-for"),
-            );
+            list.add(Code::LengthWithinLimit, holds, Some(length), Some(Bound::Number(limit)));
         }
     }
 }
 
 struct List {
     rule: Rule,
+    /// The source of the length.
+    length: Source,
     reasons: Vec<Reason>,
 }
 
 impl List {
-    fn add(
-        &mut self,
-        code: Code,
-        holds: Option<bool>,
-        value: Option<f64>,
-        bound: Option<Bound>,
-        source: Source,
-    ) {
+    fn add(&mut self, code: Code, holds: Option<bool>, value: Option<f64>, bound: Option<Bound>) {
+        let source = match code.row().basis {
+            Basis::Rule => rule_source(self.rule),
+            Basis::Length => self.length,
+            Basis::Of(source) => source,
+        };
         self.reasons.push(Reason { code, holds, value, bound, source, rule: self.rule });
     }
 }
@@ -155,22 +229,16 @@ impl List {
 fn diameter_reasons(facts: &Facts, frame: &Frame, at: Point, conditions: &Conditions, list: &mut List) {
     let d = Some(facts.diameter);
     let window = Some(Bound::Pair(conditions.window));
-    list.add(Code::DiameterInWindow, Some(conditions.in_window), d, window, rule_source(frame.rule));
+    list.add(Code::DiameterInWindow, Some(conditions.in_window), d, window);
     if conditions.in_window || !conditions.not_above {
         return;
     }
     let near = Some(Bound::Pair([at.x - frame.window.next_size_down.mm(), at.x]));
     let is_next = facts.is_next_size_down(frame, at.x);
-    list.add(Code::DiameterNextSizeDown, Some(is_next), d, near, NEXT_DOWN);
+    list.add(Code::DiameterNextSizeDown, Some(is_next), d, near);
     if is_next && frame.rule.rounds_up() {
         let made = facts.made_inside(frame, conditions.window);
-        list.add(
-            Code::DiameterNoneInWindow,
-            Some(made.is_none()),
-            made.or(d),
-            window,
-            rule_source(frame.rule),
-        );
+        list.add(Code::DiameterNoneInWindow, Some(made.is_none()), made.or(d), window);
     }
 }
 
@@ -179,145 +247,131 @@ fn limit_reasons(facts: &Facts, at: Point, conditions: &Conditions, list: &mut L
     let lower = conditions.window[0];
     if judged {
         let bound = Some(Bound::Number(at.p));
-        list.add(Code::LimitReachesTarget, conditions.limit_reaches_target, facts.limit, bound, FILE);
+        list.add(Code::LimitReachesTarget, conditions.limit_reaches_target, facts.limit, bound);
     }
     let bound = Some(Bound::Number(lower));
-    list.add(Code::LimitReachesWindow, conditions.limit_reaches_window, facts.limit, bound, FILE);
+    list.add(Code::LimitReachesWindow, conditions.limit_reaches_window, facts.limit, bound);
     if conditions.limit_reaches_target.is_none() || conditions.limit_reaches_window.is_none() {
         let bound = Some(Bound::Number(at.p.max(lower)));
-        list.add(Code::ExpansionLimitMissing, None, None, bound, FILE);
+        list.add(Code::ExpansionLimitMissing, None, None, bound);
     }
     if !judged {
-        list.add(Code::ReachNotJudged, None, None, None, TARGET);
+        list.add(Code::ReachNotJudged, None, None, None);
         return;
     }
     let bound = Some(Bound::Number(at.p));
     let reach = conditions.reach.filter(|_| conditions.not_above);
-    list.add(Code::BalloonReachesTarget, conditions.balloon_reaches_target, reach, bound, TARGET);
+    list.add(Code::BalloonReachesTarget, conditions.balloon_reaches_target, reach, bound);
     if conditions.balloon_reaches_target.is_none() {
-        list.add(Code::ChartMissing, None, None, bound, FILE);
+        list.add(Code::ChartMissing, None, None, bound);
     }
 }
 
 impl Reason {
     /// One plain line.
     pub fn in_words(&self) -> String {
-        let value = self.value.map_or("?".to_string(), |value| format!("{:.2}", Figure(value)));
-        let rule = self.rule.label();
-        let (low, high) = match self.bound {
-            Some(Bound::Number(bound)) => (bound, bound),
-            Some(Bound::Pair([low, high])) => (low, high),
-            None => (f64::NAN, f64::NAN),
-        };
-        let number = |value: Option<f64>| value.map_or("?".to_string(), plain);
-        let (low, high) = (Figure(low), Figure(high));
-        match (self.code, self.holds) {
-            (Code::LengthCovers, Some(true)) => {
-                format!("{} mm covers {} mm", number(self.value), plain(low.0))
-            }
-            (Code::LengthCovers, _) => {
-                format!("{} mm is too short: {} mm needed", number(self.value), plain(low.0))
-            }
-            (Code::LengthWithinLimit, Some(true)) => {
-                format!("{} mm is within the limit of {} mm", number(self.value), plain(low.0))
-            }
-            (Code::LengthWithinLimit, _) => {
-                format!("{} mm is longer than the limit of {} mm", number(self.value), plain(low.0))
-            }
-            (Code::DiameterInWindow, Some(true)) => {
-                format!("{value} is in the window {low:.2} to {high:.2}: in rule {rule}")
-            }
-            (Code::DiameterInWindow, _) if low > high => {
-                format!("the window is empty, {low:.2} to {high:.2}, so {value} is not in it: in rule {rule}")
-            }
-            (Code::DiameterInWindow, _) => {
-                let side = if self.value.is_some_and(|d| d < low.0) { "below" } else { "above" };
-                format!("{value} is {side} the window {low:.2} to {high:.2}: in rule {rule}")
-            }
-            (Code::DiameterNextSizeDown, Some(true)) => {
-                format!("{value} is the next size down from {high:.2}")
-            }
-            (Code::DiameterNextSizeDown, _) => {
-                format!("{value} is not the next size down from {high:.2}")
-            }
-            (Code::DiameterNoneInWindow, Some(true)) => {
-                format!("the product makes no size in the window {low:.2} to {high:.2}")
-            }
-            (Code::DiameterNoneInWindow, _) => {
-                format!("the product makes {value}, which is in the window {low:.2} to {high:.2}")
-            }
-            (Code::LimitReachesTarget, Some(true)) => {
-                format!("may be expanded to the proximal target {low:.2}")
-            }
-            (Code::LimitReachesTarget, Some(false)) => {
-                format!("the proximal target {low:.2} is beyond the expansion limit {value}")
-            }
-            (Code::LimitReachesWindow, Some(true)) => {
-                format!("may be expanded to the window's lower end {low:.2}")
-            }
-            (Code::LimitReachesWindow, Some(false)) => {
-                format!("the window's lower end {low:.2} is beyond the expansion limit {value}")
-            }
-            (Code::LimitReachesTarget | Code::LimitReachesWindow, None) => {
-                format!("whether it may be expanded to {low:.2} is not known")
-            }
-            (Code::ExpansionLimitMissing, _) => {
-                format!("the file lacks the expansion limit: whether {low:.2} is allowed is not known")
-            }
-            (Code::BalloonReachesTarget, Some(true)) => {
-                format!("its own balloon reaches the proximal target {low:.2}")
-            }
-            (Code::BalloonReachesTarget, Some(false)) => match self.value {
-                Some(reach) => format!(
-                    "its own balloon reaches {:.2}, the proximal target is {low:.2}: post-dilate the proximal part",
-                    Figure(reach)
-                ),
-                None => format!("its own balloon does not reach the proximal target {low:.2}"),
-            },
-            (Code::BalloonReachesTarget, None) => {
-                format!("whether its own balloon reaches {low:.2} is not known")
-            }
-            (Code::ChartMissing, _) => "the file lacks the pressure chart".into(),
-            (Code::ReachNotJudged, _) => "reach is not judged: no proximal measure".into(),
-            (Code::GuideTakesIt, Some(true)) => {
-                format!(
-                    "the guide takes it: {} in, {} in needed",
-                    thousandths(self.value),
-                    thousandths(Some(low.0))
-                )
-            }
-            (Code::GuideTakesIt, Some(false)) => format!(
-                "needs a larger guide: {} in in use, {} in needed",
-                thousandths(self.value),
-                thousandths(Some(low.0))
-            ),
-            (Code::GuideTakesIt, None) => "the file does not say which guide takes it".into(),
+        let [holds, fails, not_known] = self.code.row().words;
+        self.filled(match self.holds {
+            Some(true) => holds,
+            Some(false) => fails,
+            None => not_known,
+        })
+    }
+
+    /// As little as a headline takes, behind the verdict to which it leads.
+    pub(super) fn in_short(&self) -> String {
+        self.filled(self.code.row().short)
+    }
+
+    /// The verdict to which it leads, standing as it does. None: it holds, is not known where another reason says so,
+    /// or only informs.
+    pub(super) fn leads_to(&self) -> Option<Verdict> {
+        let verdict = self.code.row().leads_to?;
+        match self.holds {
+            Some(true) => None,
+            Some(false) if self.code == Code::DiameterInWindow && self.is_above() => Some(Verdict::No),
+            Some(false) => Some(verdict),
+            None => (verdict == Verdict::Unknown).then_some(verdict),
         }
+    }
+
+    /// What stands before its line where the verdict is this: only what leads to a verdict that is no fit says no.
+    pub(super) fn lead(&self, verdict: Verdict) -> &'static str {
+        let refuses = !verdict.is_fit() && self.leads_to() == Some(verdict);
+        match self.holds {
+            Some(true) => "yes",
+            Some(false) if refuses => "no",
+            None if refuses => "not known",
+            _ => "note",
+        }
+    }
+
+    fn ends(&self) -> [f64; 2] {
+        match self.bound {
+            Some(Bound::Number(bound)) => [bound; 2],
+            Some(Bound::Pair(ends)) => ends,
+            None => [f64::NAN; 2],
+        }
+    }
+
+    fn is_above(&self) -> bool {
+        self.value.is_some_and(|value| !at_most(value, self.ends()[1]))
+    }
+
+    /// A text with the figures in the place of their names in braces.
+    fn filled(&self, text: &str) -> String {
+        let [low, high] = self.ends();
+        let figure = |value: f64| match self.code.row().unit {
+            Unit::Diameter => format!("{:.2}", Figure(value)),
+            Unit::Length => plain(value),
+            Unit::Bore => format!("{:.3}", Figure(value)),
+        };
+        let empty = if low > high { ", which is empty," } else { "" };
+        // A balloon without a chart that can't reach the target all the same.
+        let value = self.value.map_or("too little".into(), figure);
+        [
+            ("{window}", format!("{} to {}{empty}", figure(low), figure(high))),
+            ("{value}", value),
+            ("{high}", figure(high)),
+            ("{spare}", figure(self.value.unwrap_or(high) - high)),
+            ("{side}", if self.is_above() { "above" } else { "below" }.into()),
+            ("{rule}", self.rule.label().into()),
+        ]
+        .iter()
+        .fold(text.into(), |text: String, (name, figure)| text.replace(name, figure))
     }
 }
 
-/// Bores are told in thousandths of an inch.
-fn thousandths(inches: Option<f64>) -> String {
-    inches.map_or("?".to_string(), |value| format!("{:.3}", Figure(value)))
+/// A verdict in as few words as a cell's headline takes: with the first reason that leads to it where it is no fit.
+pub(super) fn headline(verdict: Verdict, reasons: &[Reason]) -> String {
+    let leading = reasons.iter().find(|reason| reason.leads_to() == Some(verdict));
+    match leading.filter(|_| !verdict.is_fit()) {
+        Some(reason) => format!("{verdict}: {}", reason.in_short()),
+        None => verdict.words().into(),
+    }
 }
 
-/// In as few words as a cell's headline takes: the first condition that decides.
-pub(super) fn short(verdict: Verdict, reasons: &[Reason]) -> String {
-    let fails = |code: Code| reasons.iter().any(|r| r.code == code && r.holds == Some(false));
-    let lacks = |code: Code| reasons.iter().any(|r| r.code == code);
-    let above = reasons.iter().any(|r| match (r.code, r.value, r.bound) {
-        (Code::DiameterInWindow, Some(d), Some(Bound::Pair([_, high]))) => !at_most(d, high),
-        _ => false,
-    });
-    match verdict {
-        Verdict::Fits => "fits".into(),
-        Verdict::FitsAfterPostDilatation => "fits after post-dilatation".into(),
-        Verdict::Undersized => "undersized: below the window".into(),
-        Verdict::Unknown if lacks(Code::ExpansionLimitMissing) => "unknown: expansion limit missing".into(),
-        Verdict::Unknown => "unknown: pressure chart missing".into(),
-        Verdict::No if fails(Code::LengthCovers) => "no: too short".into(),
-        Verdict::No if fails(Code::LengthWithinLimit) => "no: longer than the limit".into(),
-        Verdict::No if above => "no: above the window".into(),
-        Verdict::No => "no: beyond the expansion limit".into(),
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Whatever is known of a reason, its line is whole; and only a verdict that is no fit is led to by a no.
+    #[test]
+    fn every_reason_has_its_words() {
+        for &code in Code::ALL {
+            let mut lines = 0;
+            for holds in [Some(true), Some(false), None] {
+                let (rule, source) = (Rule::DistalEem, cite!("product-file"));
+                let bound = Some(Bound::Pair([2.75, 3.0]));
+                let reason = Reason { code, holds, value: Some(3.5), bound, source, rule };
+                let texts = [reason.in_words(), reason.in_short()];
+                assert!(texts.iter().all(|text| !text.contains(['{', '}', '?'])), "{code}: {texts:?}");
+                lines += usize::from(!texts[0].is_empty());
+                for verdict in Verdict::ALL.iter().filter(|verdict| verdict.is_fit()) {
+                    assert!(["yes", "note"].contains(&reason.lead(*verdict)), "{code}: {verdict}");
+                }
+            }
+            assert!(lines >= 1, "{code}");
+        }
     }
 }

@@ -31,7 +31,7 @@ pub use schema::SCHEMA;
 pub use totals::{totals_csv, totals_table};
 pub use wall::Wall;
 
-use crate::case::{Case, Item};
+use crate::case::{Call, Case, Item, verdict_words};
 use crate::journal::chain::Link;
 use crate::shelf::{Owed, Refill};
 use chrono::{DateTime, FixedOffset};
@@ -77,20 +77,13 @@ fn asked_as(case: &Case, item: &Item) -> String {
 
 fn verdict_at_call(case: &Case, item: &Item) -> String {
     let call = item.call.and_then(|number| case.call(number));
-    match call.map(|call| (&call.verdict, &call.why)) {
-        // The reason often begins with the verdict's own words.
-        Some((Some(verdict), Some(why))) if spaced(why).starts_with(&spaced(verdict)) => why.clone(),
-        Some((Some(verdict), Some(why))) => format!("{verdict}: {why}"),
-        Some((Some(verdict), None)) => verdict.clone(),
-        Some((None, _)) => "not judged".into(),
-        None => String::new(),
-    }
+    let words = |call: &Call| match &call.verdict {
+        Some(verdict) => verdict_words(verdict, call.why.as_deref()),
+        None => "not judged".into(),
+    };
+    call.map(words).unwrap_or_default()
 }
 
 fn lesions(item: &Item) -> String {
     item.lesions.iter().map(u8::to_string).collect::<Vec<_>>().join(", ")
-}
-
-fn spaced(text: &str) -> String {
-    text.replace('-', " ")
 }

@@ -5,7 +5,7 @@ use super::promise::answering;
 use crate::case::finding;
 use crate::case::readback::Context;
 use crate::case::spoken::{alike, looks_alike, say};
-use crate::case::{Call, Case, Item, label_words, size_letters};
+use crate::case::{Call, Case, Item, label_words, size_letters, verdict_words};
 use crate::catalogue::{Catalogue, Owner, Piece};
 use crate::fit::Verdict;
 use crate::units::{Diameter, Length, counted, same};
@@ -254,10 +254,9 @@ fn cautions(
         ));
     }
     let verdict = call.verdict.as_deref().and_then(Verdict::from_name);
-    if verdict.is_some_and(|verdict| !verdict.is_fit()) {
-        let why = call.why.as_deref().unwrap_or_default();
-        cautions
-            .push(format!("Called although the verdict was {}: {why}", verdict.map_or("", Verdict::name)));
+    if let Some(verdict) = verdict.filter(|verdict| !verdict.is_fit()) {
+        let words = verdict_words(verdict.name(), call.why.as_deref());
+        cautions.push(format!("Called although the verdict was {words}"));
     }
     if last {
         cautions.push("LAST PIECE: say so; it is kept for this call".into());

@@ -1,7 +1,7 @@
 //! What must hold of every judgement, whatever was measured and whatever the shelf's files say.
 
 use boxcall::catalogue::{Catalogue, Guide, Platform, Product};
-use boxcall::fit::{Verdict, judge};
+use boxcall::fit::{Verdict, explain, judge};
 use boxcall::lesion::{Measurements, Reading, check};
 use boxcall::measure::{Kind, Method, Rule, Site};
 use boxcall::policy::Policy;
@@ -126,8 +126,18 @@ proptest! {
                 let rated = size.platform(&catalogue).rated_burst().map(Pressure::atm);
                 prop_assert!(size.deploy.is_none_or(|p| rated.is_some_and(|rated| p.atm() <= rated + 1e-9)));
             }
-            prop_assert!(reasons.iter().all(|r| !r.in_words().contains('?') || r.value.is_none()));
-            prop_assert!(!size.headline(&judgement, &catalogue, &lesion, &policy).is_empty());
+            let lines: Vec<String> = reasons.iter().map(|reason| reason.in_words()).collect();
+            let whole = lines.iter().all(|line| !line.is_empty() && !line.contains(['?', '{', '}']));
+            prop_assert!(whole, "{:?}", lines);
+            let headline = size.headline(&judgement, &catalogue, &lesion, &policy);
+            let gives_a_reason = headline.starts_with(&format!("{}: ", size.verdict));
+            prop_assert!(gives_a_reason != size.verdict.is_fit(), "{headline}");
+        }
+        // A line that says no stands above a verdict that is no fit, and above no other.
+        for size in judgement.sizes.iter().take(1).chain(judgement.ranked().into_iter().take(1)) {
+            let text = explain(size, &judgement, &catalogue, &lesion, &policy);
+            let says_no = text.lines().any(|line| line.starts_with("no: ") || line.starts_with("not known: "));
+            prop_assert_eq!(says_no, !size.verdict.is_fit(), "{}", text);
         }
     }
 }
