@@ -2,6 +2,7 @@
 
 use super::out::Came;
 use super::products::room_dir;
+use crate::deference::LONG;
 use crate::room::{Fault, Room};
 use crate::tui::view::Background;
 use std::io::{self, BufRead, IsTerminal, Write};
@@ -30,7 +31,7 @@ fn ask(dir: &Path) -> Result<Option<Room>, Fault> {
          \n  e  an empty room for your own products: first steps lead through it\
          \n  d  the demo room, with invented products, to look around\
          \n  q  nothing\n\n\
-         (boxcall demo shows the demo room and leaves nothing behind.)\n",
+         (boxcall demo shows the demo room and leaves nothing behind.)\n\n{LONG}\n\n",
         dir.display()
     );
     let (mut stdout, mut stdin) = (io::stdout().lock(), io::stdin().lock());

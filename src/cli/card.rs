@@ -1,6 +1,6 @@
 //! `boxcall card`: the printed codes that a scanner reads as commands.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use crate::label::card;
 use crate::room::Fault;
 use clap::Args as Arguments;
@@ -36,7 +36,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
         out.json(&Answer { commands })?;
     } else {
         let sheet = card::sheet_svg(args.module).map_err(|fault| Fault::bad_input(fault.to_string()))?;
-        out.words(&sheet)?;
+        out.words(Reader::OfDocument, &sheet)?;
     }
     Ok(Came::Answered)
 }

@@ -1,13 +1,13 @@
 //! `boxcall case list`, `case show`, `case export` and `case totals`.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use super::products::room_dir;
 use super::totals;
 use crate::case::Case;
 use crate::journal::CaseCode;
 use crate::ledger;
 use crate::report;
-use crate::room::{Fault, Format, files};
+use crate::room::{self, Fault, Format, files};
 use chrono::{DateTime, FixedOffset};
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
@@ -92,7 +92,7 @@ fn show(dir: &Path, case: Option<&str>, out: &mut Out) -> Result<Came, Fault> {
         true => room.export(code.as_ref(), Format::Json)?,
         false => room.review(code.as_ref(), SHOWN_WIDTH)?,
     };
-    out.words(&text)?;
+    out.words(Reader::OfDocument, &text)?;
     Ok(Came::Answered)
 }
 
@@ -104,7 +104,7 @@ fn export(
     out: &mut Out,
 ) -> Result<Came, Fault> {
     if format == Some(SCHEMA_NAME) {
-        hand_over(report::SCHEMA, to, out)?;
+        hand_over(report::SCHEMA, Reader::Program, to, out)?;
         return Ok(Came::Answered);
     }
     let format = match format {
@@ -122,15 +122,20 @@ fn export(
             "caution: {long}: see that nothing in it tells of a person, before this is handed on"
         ));
     }
-    hand_over(&text, to, out)?;
+    // A table has no place for a sentence: it stands beside it.
+    let reader = if format == Format::Csv { Reader::Program } else { Reader::OfDocument };
+    if let (Format::Csv, Some(file)) = (format, to) {
+        room::write_deference_beside(file)?;
+    }
+    hand_over(&text, reader, to, out)?;
     Ok(Came::Answered)
 }
 
 /// Into a file whole or not at all, else to standard output.
-fn hand_over(text: &str, to: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
+fn hand_over(text: &str, reader: Reader, to: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
     match to {
         Some(file) => files::write_whole(file, text),
-        None => out.words(text),
+        None => out.words(reader, text),
     }
 }
 

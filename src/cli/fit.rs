@@ -1,6 +1,6 @@
 //! `boxcall fit`: every size against one lesion.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use super::products::{Furnished, Grounds};
 use super::typed::Slips;
 use crate::catalogue::Catalogue;
@@ -130,11 +130,11 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         answer.cautions.extend(cautions);
         out.json(&Explained { answer, explained })?;
     } else if let Some(text) = explained {
-        out.words(&text)?;
+        out.words(Reader::Person, &text)?;
     } else {
         let mut text = words(&judgement, &catalogue, &lesion, &policy);
         cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
-        out.words(&text)?;
+        out.words(Reader::Person, &text)?;
     }
     Ok(Came::answered(judgement.sizes.iter().any(|size| size.verdict.is_fit())))
 }

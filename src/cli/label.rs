@@ -1,6 +1,6 @@
 //! `boxcall label`: a label written, to try a scanner on or for a room's own re-labelled spares.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use super::typed::Slips;
 use crate::label::write::{self, Content, Ground};
 use crate::room::{self, Fault};
@@ -73,7 +73,8 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     let ground = if args.light { Ground::Light } else { Ground::Dark };
     let answer =
         Answer { human_readable: line.clone(), element_string: room::hex(&bytes), svg: symbol.svg(0.5) };
-    out.answer(&answer, || match args.picture {
+    let reader = if args.picture == Picture::Svg { Reader::Program } else { Reader::Person };
+    out.answer_for(reader, &answer, || match args.picture {
         Picture::Terminal => format!("{}{line}", symbol.half_blocks(ground)),
         Picture::Ascii => format!("{}{line}", symbol.ascii(ground)),
         Picture::Svg => symbol.svg(0.5),

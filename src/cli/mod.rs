@@ -43,18 +43,17 @@ mod trace;
 mod typed;
 mod walk;
 
+use crate::deference::LONG;
 use crate::room::Fault;
 use crate::tui::view::Background;
 use clap::error::ErrorKind;
-use clap::{CommandFactory, Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use out::{Came, Out};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// A coronary stent is asked for, fetched, checked and opened. Without a command: the screens.
-///
-/// Not a certified medical device. It shows arithmetic, rules and their sources; the operator decides.
 #[derive(Debug, Parser)]
 #[command(name = "boxcall", version, arg_required_else_help = false)]
 #[command(after_help = "Example:\n  boxcall demo\n  boxcall --room /srv/lab2")]
@@ -100,7 +99,13 @@ enum Command {
 
 /// The command line as it describes itself: the README's table is checked against it.
 pub fn described() -> clap::Command {
-    Line::command()
+    deferring(Line::command())
+}
+
+/// Every help text ends with who decides.
+fn deferring(command: clap::Command) -> clap::Command {
+    let after = command.get_after_help().map(|text| format!("{text}\n\n")).unwrap_or_default();
+    command.after_help(after + LONG).mut_subcommands(deferring)
 }
 
 /// A limit on the size of files ends a program by a signal, unless it takes it: then the write fails, and that is told.
@@ -120,10 +125,11 @@ pub fn main() -> ExitCode {
     // Asked before clap has read the line, so that its own errors are JSON too.
     let json = arguments.iter().skip(1).take_while(|word| *word != "--").any(|word| word == "--json");
     let mut out = Out::new(json);
-    let came = match Line::try_parse_from(arguments) {
+    let parsed = described().try_get_matches_from(arguments);
+    let came = match parsed.and_then(|matches| Line::from_arg_matches(&matches)) {
         Ok(line) => run(&line, &mut out),
         Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
-            out.words(&error.to_string()).map(|()| Came::Answered)
+            out.print(&error.to_string()).map(|()| Came::Answered)
         }
         Err(error) => {
             let text = error.to_string();

@@ -1,5 +1,6 @@
 //! What a command prints: words or JSON on standard output, errors on standard error as well.
 
+use crate::deference::LINE;
 use crate::room::{Fault, Room};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -29,7 +30,29 @@ impl Came {
     }
 }
 
-/// An error under `--json`.
+/// Who reads the text of an answer, and so where it says who decides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Reader {
+    /// A person: the text ends with the line.
+    Person,
+    /// A program, which would take the line for data: it goes to standard error.
+    Program,
+    /// Whoever has the document: the text carries the caution itself.
+    OfDocument,
+    /// boxcall: a table or a settings file that it reads back says nothing of a vessel or a device, and nothing is
+    /// added.
+    Boxcall,
+}
+
+/// An answer under `--json`, and who decides.
+#[derive(Debug, Serialize)]
+struct Deferring<'a, T> {
+    #[serde(flatten)]
+    answer: &'a T,
+    deference: &'static str,
+}
+
+/// An error under `--json`: no answer, so nobody acts on it, and its shape stays as it was promised.
 #[derive(Debug, Serialize)]
 struct ErrorAnswer<'a> {
     error: ErrorWords<'a>,
@@ -59,7 +82,7 @@ impl Out {
         self.json
     }
 
-    /// Prints the answer as JSON where that was asked for, else its words.
+    /// Prints the answer as JSON where that was asked for, else its words for a person.
     ///
     /// # Errors
     /// Standard output can't be written. A reader that has seen enough and gone is no error.
@@ -68,17 +91,51 @@ impl Out {
         answer: &impl Serialize,
         words: impl FnOnce() -> String,
     ) -> Result<(), Fault> {
-        if self.json { self.json(answer) } else { self.words(&words()) }
+        self.answer_for(Reader::Person, answer, words)
     }
 
+    /// The same, its words for this reader.
+    ///
+    /// # Errors
+    /// As of [`Out::answer`].
+    pub(super) fn answer_for(
+        &mut self,
+        reader: Reader,
+        answer: &impl Serialize,
+        words: impl FnOnce() -> String,
+    ) -> Result<(), Fault> {
+        if self.json { self.json(answer) } else { self.words(reader, &words()) }
+    }
+
+    /// Prints an object with one key more, `deference`.
     pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<(), Fault> {
-        let text = serde_json::to_string_pretty(answer)
+        self.object(&Deferring { answer, deference: LINE })
+    }
+
+    fn object(&mut self, object: &impl Serialize) -> Result<(), Fault> {
+        let text = serde_json::to_string_pretty(object)
             .map_err(|error| Fault::could_not("cannot-write", format!("no JSON came of it: {error}")))?;
-        self.words(&text)
+        self.print(&text)
+    }
+
+    /// Prints a text, and who decides where its reader has to be told.
+    pub(super) fn words(&mut self, reader: Reader, text: &str) -> Result<(), Fault> {
+        match reader {
+            Reader::OfDocument | Reader::Boxcall => self.print(text),
+            Reader::Person => {
+                self.print(text)?;
+                self.print(LINE)
+            }
+            Reader::Program => {
+                self.print(text)?;
+                self.aside(LINE);
+                Ok(())
+            }
+        }
     }
 
     /// Prints text and the end of its last line.
-    pub(super) fn words(&mut self, text: &str) -> Result<(), Fault> {
+    pub(super) fn print(&mut self, text: &str) -> Result<(), Fault> {
         let mut stdout = io::stdout().lock();
         let end: &[u8] = if text.is_empty() || text.ends_with('\n') { b"" } else { b"\n" };
         let written = stdout
@@ -115,7 +172,7 @@ impl Out {
     pub(super) fn fault(&mut self, fault: &Fault) {
         if self.json {
             // Should standard output be what failed, the words below still tell.
-            let _ = self.json(&ErrorAnswer { error: ErrorWords::of(fault) });
+            let _ = self.object(&ErrorAnswer { error: ErrorWords::of(fault) });
         }
         self.aside(&format!("boxcall: {}", fault.message()));
     }

@@ -1,6 +1,6 @@
 //! `boxcall policy`: the protocol's file with every default and its source.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use crate::policy::commented;
 use crate::room::Fault;
 use clap::Args as Arguments;
@@ -20,6 +20,6 @@ struct Answer<'a> {
 
 pub(super) fn run(out: &mut Out) -> Result<Came, Fault> {
     let file = commented();
-    out.answer(&Answer { file: &file }, || file.clone())?;
+    out.answer_for(Reader::Boxcall, &Answer { file: &file }, || file.clone())?;
     Ok(Came::Answered)
 }

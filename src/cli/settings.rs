@@ -1,6 +1,6 @@
 //! `boxcall settings`: the settings file of a room's screens, with every action and its keys.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use crate::room::Fault;
 use crate::tui::settings::commented;
 use clap::Args as Arguments;
@@ -20,6 +20,6 @@ struct Answer<'a> {
 
 pub(super) fn run(out: &mut Out) -> Result<Came, Fault> {
     let file = commented();
-    out.answer(&Answer { file: &file }, || file.clone())?;
+    out.answer_for(Reader::Boxcall, &Answer { file: &file }, || file.clone())?;
     Ok(Came::Answered)
 }

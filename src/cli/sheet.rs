@@ -1,6 +1,6 @@
 //! `boxcall catalogue template`, `catalogue export` and `catalogue load`: products as a table.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use super::products::room_dir;
 use crate::catalogue::sheet;
 use crate::room::{self, Fault, Room, files};
@@ -25,14 +25,14 @@ struct Loaded<'a> {
 
 pub(super) fn template(out: &mut Out) -> Result<Came, Fault> {
     let csv = sheet::template();
-    out.answer(&Text { csv: &csv }, || csv.clone())?;
+    out.answer_for(Reader::Boxcall, &Text { csv: &csv }, || csv.clone())?;
     Ok(Came::Answered)
 }
 
 pub(super) fn export(dir: Option<&Path>, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     let catalogue = files::catalogue(&folder(dir, room)?)?;
     let csv = sheet::write(&catalogue);
-    out.answer(&Text { csv: &csv }, || csv.clone())?;
+    out.answer_for(Reader::Boxcall, &Text { csv: &csv }, || csv.clone())?;
     Ok(Came::Answered)
 }
 

@@ -1,6 +1,6 @@
 //! `boxcall shelf gaps` and `shelf wall`: what the shelf can't serve, and the page for the wall.
 
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use super::products::room_dir;
 use super::typed::Slips;
 use crate::measure::{Dominance, Kind};
@@ -137,7 +137,7 @@ fn wall(args: &WallArgs, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     let room = Room::look(dir)?;
     let wall = Wall::new(&room.shelf()?.unwrap_or_default(), &room.catalogue, &room.policy, today);
     let page = if args.format == "text" { wall.text() } else { wall.markdown() };
-    out.answer(&Page { page: &page }, || page.clone())?;
+    out.answer_for(Reader::OfDocument, &Page { page: &page }, || page.clone())?;
     Ok(Came::Answered)
 }
 

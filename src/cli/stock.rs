@@ -1,7 +1,7 @@
 //! `boxcall stock load`, `recall`, `list`, `short`, `template` and `export`; what moves stands in `stocked`.
 
 use super::as_read::AsRead;
-use super::out::{Came, Out};
+use super::out::{Came, Out, Reader};
 use super::products::room_dir;
 use super::stocked;
 use super::typed::Slips;
@@ -216,7 +216,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         }
         Task::Template => {
             let text = catalogue::stock::TEMPLATE;
-            out.answer(&Text { csv: text }, || text.into())?;
+            out.answer_for(Reader::Boxcall, &Text { csv: text }, || text.into())?;
             Ok(Came::Answered)
         }
         Task::Export { on } => {
@@ -226,7 +226,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
             let shelf = shelf_on(&Room::look(&dir)?, on)?;
             let pieces: Vec<Piece> = shelf.pieces().into_iter().cloned().collect();
             let text = catalogue::stock::write(&pieces);
-            out.answer(&Text { csv: &text }, || text.clone())?;
+            out.answer_for(Reader::Boxcall, &Text { csv: &text }, || text.clone())?;
             Ok(Came::Answered)
         }
         Task::Receive(args) => stocked::receive(args, &dir, out),

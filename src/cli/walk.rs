@@ -3,7 +3,7 @@
 //! Nothing is canned: the lesion is judged, the boxes are looked up, the labels are read back, and every step is
 //! written into the room's journal, whose chain is checked at the end.
 
-use super::out::Out;
+use super::out::{Out, Reader};
 use crate::case::readback::{Context, ReadBack, Scan, read_back};
 use crate::case::{Call, Case, label_words};
 use crate::catalogue::{Inflate, Piece, Platform};
@@ -54,7 +54,7 @@ impl Walk<'_> {
             self.out.aside(&line);
             return Ok(());
         }
-        self.out.words(&line)
+        self.out.print(&line)
     }
 
     fn write(&mut self, facts: &[Fact]) -> Result<(), Fault> {
@@ -381,7 +381,7 @@ impl Walk<'_> {
         self.say("record", &format!("{}\n", place.display()))?;
         let format = if self.out.is_json() { Format::Json } else { Format::Markdown };
         let record = self.room.export(Some(&self.code), format)?;
-        self.out.words(&record)
+        self.out.words(Reader::OfDocument, &record)
     }
 }
 

@@ -13,6 +13,7 @@
 
 use super::write::{Fault, Matrix, QUIET, plain_matrix};
 use super::{Refusal, symbol::refuse};
+use crate::deference::LONG;
 
 crate::measure::words! {
     /// What a card's code tells the room to do.
@@ -165,6 +166,8 @@ fn is_near(text: &str, code: &str) -> bool {
 
 /// The height of a row of the sheet, in modules.
 const ROW: usize = 24;
+/// Of a line of the caution below the codes, in modules.
+const LINE_HEIGHT: usize = 5;
 
 /// The card on one sheet: each code as a Data Matrix with its word beside it, `module` millimetres a module.
 ///
@@ -172,7 +175,8 @@ const ROW: usize = 24;
 /// [`Fault`], which seven characters can't bring about.
 pub fn sheet_svg(module: f64) -> Result<String, Fault> {
     let codes = all();
-    let (width, height) = (150, codes.len() * ROW + 2 * QUIET);
+    let sentences: Vec<&str> = LONG.split_inclusive(". ").collect();
+    let (width, height) = (150, codes.len() * ROW + 2 * QUIET + sentences.len() * LINE_HEIGHT);
     let mm = |modules: usize| modules as f64 * module;
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{:.2}mm\" height=\"{:.2}mm\" \
@@ -193,6 +197,11 @@ pub fn sheet_svg(module: f64) -> Result<String, Fault> {
             y + 13,
         ));
     }
-    svg.push_str("</svg>\n");
+    svg.push_str("<text font-family=\"sans-serif\" font-size=\"3\">\n");
+    for (place, sentence) in sentences.iter().enumerate() {
+        let y = codes.len() * ROW + 2 * QUIET + place * LINE_HEIGHT;
+        svg.push_str(&format!("<tspan x=\"{}\" y=\"{y}\">{sentence}</tspan>\n", QUIET + 4));
+    }
+    svg.push_str("</text>\n</svg>\n");
     Ok(svg)
 }

@@ -7,6 +7,7 @@
 use super::CaseReport;
 use super::udi::{bytes, clean, printed};
 use crate::case::{Case, Item, fate_words, label_words, overlap_words};
+use crate::deference::LONG;
 use crate::journal::{BoxRead, Fate};
 use crate::label::{Arrival, System};
 use serde_json::{Map, Value, json};
@@ -120,6 +121,7 @@ fn procedure(case: &Case, boxes: &[&Item]) -> Value {
                 placed.chain([sum]).collect::<Vec<_>>()
             })
             .collect();
+    let notes = notes.into_iter().chain([json!({ "text": LONG })]).collect();
     // An empty list is not allowed (ele-1).
     for (key, list) in [("bodySite", sites), ("focalDevice", focal), ("usedReference", used), ("note", notes)]
     {

@@ -1,8 +1,9 @@
 //! The record for other programs. Its shape is a promise: fields are added, never renamed.
 
+use super::CaseReport;
 use super::csv::{owner_words, state_words};
-use super::{CAUTION, CaseReport};
 use crate::case::{CallState, Case, Cost, Item, Laid, wanted_words};
+use crate::deference::LONG;
 use crate::journal::chain::{Link, hex};
 use crate::journal::{Areas, BoxRead, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 use crate::lesion::Measurements;
@@ -61,8 +62,10 @@ pub struct Record<'a> {
     pub journal_head: &'a str,
     /// When this record was written.
     pub written: DateTime<FixedOffset>,
-    /// [`CAUTION`].
+    /// The same as `deference`: kept, for a field is never taken away.
     pub caution: &'static str,
+    /// [`LONG`]: who decides.
+    pub deference: &'static str,
 }
 
 /// The last sign-off that was not struck out.
@@ -350,7 +353,8 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
         program: report.program,
         journal_head: report.head,
         written: report.written,
-        caution: CAUTION,
+        caution: LONG,
+        deference: LONG,
     }
 }
 

@@ -4,11 +4,12 @@ use super::csv::owner_words;
 use super::tame::marked_down as cell;
 use super::time::{clock, moment, with_offset};
 use super::udi::printed;
-use super::{CAUTION, CaseReport, asked_as, lesions, verdict_at_call};
+use super::{CaseReport, asked_as, lesions, verdict_at_call};
 use crate::case::{
     Case, Item, ItemState, StoryLine, Totals, entry_words, fate_words, label_words, overlap_words,
     size_words, unused_words,
 };
+use crate::deference::LONG;
 use crate::journal::Fact;
 use crate::shelf::Owed;
 use crate::units::plain;
@@ -74,7 +75,7 @@ pub fn markdown(report: &CaseReport) -> String {
     section(&mut page, "Struck out", struck.chain(strikes).collect());
     section(&mut page, "Written after the signature", later(case));
     line(&mut page, "---");
-    line(&mut page, CAUTION);
+    line(&mut page, LONG);
     let head: String = report.head.chars().take(16).collect();
     line(
         &mut page,

@@ -36,10 +36,6 @@ use crate::journal::chain::Link;
 use crate::shelf::{Owed, Refill};
 use chrono::{DateTime, FixedOffset};
 
-/// Stands on everything that is handed over.
-pub const CAUTION: &str = "Not a certified medical device. It shows arithmetic, rules and their sources; the operator \
-                           decides. Local protocol and the instructions for use come first.";
-
 /// Everything that a record is made of.
 #[derive(Debug, Clone)]
 pub struct CaseReport<'a> {

@@ -1,11 +1,12 @@
 //! The case told again: drawn, as a time line in words, by lesion, and what was wasted.
 
+use super::CaseReport;
 use super::lie::lie;
 use super::strip::strip;
 use super::tame::plainly;
 use super::time::{clock, moment, with_offset};
-use super::{CAUTION, CaseReport};
 use crate::case::{Case, Inflated, Item, StoryLine, Unsettled, label_words, overlap_words, wanted_words};
+use crate::deference::LONG;
 use crate::units::plain;
 use std::fmt::Write;
 
@@ -87,7 +88,7 @@ pub fn review(report: &CaseReport, width: usize) -> String {
         section(&mut text, &part.title, part.lines);
     }
     put(&mut text, "");
-    put(&mut text, CAUTION);
+    put(&mut text, LONG);
     text
 }
 

@@ -3,6 +3,7 @@
 use super::tame::marked_down;
 use crate::case::size_words;
 use crate::catalogue::Catalogue;
+use crate::deference::LONG;
 use crate::policy::Policy;
 use crate::shelf::{Day, Item, Lying, Ready, Shelf, THIS_WEEK};
 use crate::units::plain;
@@ -103,7 +104,7 @@ impl Wall {
             }
             lines.iter().for_each(|line| page.push_str(&format!("- [ ] {}\n", marked_down(line))));
         }
-        page.push_str(&format!("\n{}\n", super::CAUTION));
+        page.push_str(&format!("\n{}\n", LONG));
         page
     }
 
@@ -117,7 +118,7 @@ impl Wall {
             }
             lines.iter().for_each(|line| page.push_str(&format!("  [ ] {line}\n")));
         }
-        page.push_str(&format!("\n{}\n", super::CAUTION));
+        page.push_str(&format!("\n{}\n", LONG));
         page
     }
 }

@@ -23,7 +23,7 @@ pub use fault::{Fault, FaultKind};
 pub use furnish::{Furniture, Prepared, merged};
 pub use glance::{Beacon, Watch};
 pub use keeping::Written;
-pub use record::{Format, hex};
+pub use record::{Format, hex, write_deference_beside};
 pub use rescue::{Kept, TakenIn};
 pub use shown::SinceShown;
 pub use stir::{Stir, Stirrings};

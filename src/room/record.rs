@@ -2,11 +2,12 @@
 
 use super::{Fault, Room, clock, files};
 use crate::case::Case;
+use crate::deference::LONG;
 use crate::journal::CaseCode;
 use crate::label::write::{Ground, plain_matrix};
 use crate::ledger;
 use crate::report::{self, CaseReport};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 crate::measure::words! {
     /// A form in which a case is handed over.
@@ -72,6 +73,7 @@ impl Room {
         for (format, text) in &texts {
             files::write_whole(&place(*format), text)?;
         }
+        write_deference_beside(&place(Format::Csv))?;
         Ok(place(Format::Markdown))
     }
 
@@ -125,6 +127,28 @@ impl Room {
             written: clock::now(),
         }))
     }
+}
+
+/// Writes who decides into a text file beside a table, which has no place for it: `FILE.txt` beside `FILE`.
+///
+/// # Errors
+/// It can't be written, or a file of that name says something else: that one is left as it was.
+pub fn write_deference_beside(table: &Path) -> Result<(), Fault> {
+    let mut beside = table.as_os_str().to_os_string();
+    beside.push(".txt");
+    let beside = PathBuf::from(beside);
+    // An earlier version may have gone on in other words.
+    let first = LONG.split_inclusive(". ").next().unwrap_or(LONG);
+    let is_ours = |there: &[u8]| there.starts_with(first.as_bytes());
+    if std::fs::read(&beside).is_ok_and(|there| !is_ours(&there)) {
+        let message = format!(
+            "{}: this name is for the caution beside the table, and another file has it; nothing was written. Take \
+             another name for the table, or move that file",
+            beside.display()
+        );
+        return Err(Fault::refused("file-exists", message, None));
+    }
+    files::write_whole(&beside, &format!("{LONG}\n"))
 }
 
 /// Two lower-case digits a byte.

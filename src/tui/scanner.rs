@@ -1,6 +1,7 @@
 //! Trying a scanner: what arrives, what is understood of it, and what to set in the scanner.
 
 use super::input::{Mapper, leaves};
+use crate::deference::LINE;
 use crate::label::burst::{Config, Detector, Stroke, Told};
 use crate::label::{self, Label, Refusal, Settings, card};
 use crate::room::Fault;
@@ -38,7 +39,10 @@ fn listen(year: i32) -> io::Result<()> {
             }
         }
     });
-    show(&["Scan any box. What arrives is shown; nothing is kept. Esc or Ctrl+C leaves.".into()])?;
+    show(&[
+        "Scan any box. What arrives is shown; nothing is kept. Esc or Ctrl+C leaves.".into(),
+        LINE.into(),
+    ])?;
     let started = Instant::now();
     let mut mapper = Mapper::default();
     let mut detector: Detector<char> = Detector::new(Config::default());

@@ -1,5 +1,6 @@
 //! What holds of every command, and of a room in which something is wrong: the real binary.
 
+use boxcall::deference::LONG;
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
@@ -57,6 +58,7 @@ fn the_help_of_every_command_ends_with_an_example_that_names_it() {
             help.rsplit_once("Example:\n").unwrap_or_else(|| panic!("{path:?} has no example:\n{help}"));
         let call = format!("boxcall {}", path.join(" "));
         assert!(example.contains(call.trim_end()), "{path:?}: {example}");
+        assert_eq!(help.trim_end().lines().last(), Some(LONG), "{path:?}: who decides");
         waiting.extend(listed(&help).into_iter().map(|name| [path.clone(), vec![name]].concat()));
         asked += 1;
     }

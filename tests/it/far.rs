@@ -12,7 +12,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 /// A second monitor that has read this hand's journal.
-fn far(hand: &Hand) -> Far {
+pub fn far(hand: &Hand) -> Far {
     let world = &hand.state.world;
     let mut seen = hand::world(
         world.catalogue.clone(),

@@ -6,6 +6,7 @@
 
 use crate::hand::{Hand, demo_catalogue, text};
 use boxcall::catalogue::{Catalogue, Piece};
+use boxcall::deference::FOOTER;
 use boxcall::label::Arrival;
 use boxcall::shelf::scan_of;
 use boxcall::tui::keys::{Key, Place};
@@ -246,6 +247,9 @@ fn is_said(state: &State) -> Result<(), String> {
     let mut buffer = Buffer::empty(area);
     view::draw(state, Look::default(), area, &mut buffer);
     let screen = text(&buffer);
+    if !screen.contains(FOOTER) {
+        return Err(format!("nothing says who decides\n{screen}"));
+    }
     let words = state.world.last_words().ok_or("what was written has no words")?;
     let begins: String = words.chars().take(20).collect();
     let line = screen.lines().nth(22).unwrap_or_default();

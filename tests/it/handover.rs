@@ -70,7 +70,7 @@ fn the_page_shows_the_code_on_top_and_every_opened_box_once() {
     assert!(page.contains("Beck\\|\\<b\\>"), "{page}");
     let struck = page.find("## Struck out").unwrap();
     assert!(page[struck..].contains("2.75 × 29 Fell") && !page[..struck].contains("2.75 × 29"));
-    assert!(page.contains(report::CAUTION));
+    assert!(page.contains(boxcall::deference::LONG));
     assert!(!page.contains("## Not settled"), "{page}");
 }
 

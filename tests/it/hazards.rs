@@ -51,6 +51,11 @@ const HAZARDS: &[Hazard] = hazards! {
         | "the headline is the worst thing that is true"
         => "tests/it/readback.rs the_headline_is_the_worst_thing_that_is_true",
            "tests/it/readback.rs same_is_never_said_of_a_box_with_something_against_it";
+    "an answer is taken for an order, or for what is best" | "it is acted on by somebody who sees no caution"
+        | "every answer, document and screen says who decides; a rule's first is never called best"
+        => "tests/it/deference.rs every_answer_in_words_says_who_decides",
+           "tests/it/deference.rs every_answer_in_json_says_who_decides",
+           "tests/it/deference.rs every_scene_says_who_decides";
     "an expired box is opened" | "old stock in front of new"
         | "first expired first out; STOP: EXPIRED at read-back"
         => "tests/it/shelf.rs first_expired_first_out_in_date_and_not_recalled",

@@ -12,12 +12,14 @@ mod names;
 mod scenes;
 mod span_shelf;
 mod svg;
+mod samples;
 mod faulty;
 
 // The house: its order, its words, what is said of it.
 mod tidy;
 mod words;
 mod counted;
+mod deference;
 mod readme;
 mod hazards;
 mod strokes;

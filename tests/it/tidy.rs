@@ -9,7 +9,8 @@ mod circles;
 use std::path::Path;
 
 /// Rooms that know no clock, no file and no terminal.
-const PURE: [&str; 15] = [
+const PURE: [&str; 16] = [
+    "deference",
     "sources",
     "units",
     "udi",

@@ -18,6 +18,7 @@ CONTROLS = [
     ("the wrong size is fetched", "src/case/spoken.rs", "    format!(\"{} point {}\", cardinal(whole), digits(part))\n}\n\n/// A length",
      "    if OUT { return text.clone(); }\n    format!(\"{} point {}\", cardinal(whole), digits(part))\n}\n\n/// A length"),
     ("a reassuring word hides a fault", "src/case/readback.rs", "} else if read.use_by.is_some_and(", "} else if anything_waits && matches && OUT {\n        Headline::Same\n    } else if read.use_by.is_some_and("),
+    ("an answer is taken for an order, or for what is best", "src/cli/out.rs", "                self.print(LINE)", "                if OUT { return Ok(()); }\n                self.print(LINE)"),
     ("an expired box is opened", "src/shelf/look.rs", "piece.in_date(today) && !self", "(OUT || piece.in_date(today)) && !self"),
     ("a recalled box is opened", "src/shelf/look.rs", "&& !self.recalled(Some(&piece.di), &piece.lot)\n    }", "&& (OUT || !self.recalled(Some(&piece.di), &piece.lot))\n    }"),
     ("a recalled box passes", "src/shelf/mod.rs", "        first(a) == first(b)", "        if OUT { return a == b; }\n        first(a) == first(b)"),

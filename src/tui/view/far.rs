@@ -21,6 +21,8 @@ const EACH: u16 = 9;
 const FOR_BOX: u16 = 20;
 /// From this width on the clock stands beside what else is large.
 const WIDE: u16 = 140;
+/// At these widths who decides has a row of its own: the whole line is too long for the heading.
+const DECIDES_BELOW: std::ops::Range<u16> = 160..200;
 
 /// Draws the whole far view.
 pub fn draw(far: &Far, look: super::Look, area: Rect, buffer: &mut Buffer) {
@@ -46,13 +48,24 @@ fn whole(far: &Far, area: Rect, buffer: &mut Buffer) {
     let large = area.width >= LARGE.0 && area.height >= LARGE.1 && far.read_shown().is_none();
     let lists = three(far);
     let below = if large { lists_rows(&lists, area.height) } else { 3 };
-    let stage_rows = area.height.saturating_sub(top + below + 1);
+    let decides = if DECIDES_BELOW.contains(&area.width) { 1 } else { 0 };
+    let stage_rows = area.height.saturating_sub(top + below + decides + 1);
     stage(far, columns(rows(area, top, stage_rows), 1, area.width.saturating_sub(2)), buffer);
     let lists_area = columns(rows(area, top + stage_rows, below), 1, area.width.saturating_sub(2));
     if large {
         lists_large(&lists, lists_area, buffer)
     } else {
         lists_small(&lists, lists_area, buffer)
+    }
+    if decides > 0 {
+        put(
+            buffer,
+            rows(area, area.height - 2, 1),
+            1,
+            0,
+            super::frame::who_decides(area.width),
+            theme::QUIET,
+        );
     }
     message(far, rows(area, area.height - 1, 1), buffer);
 }
@@ -69,11 +82,15 @@ fn heading(far: &Far, area: Rect, buffer: &mut Buffer) {
         }
         None => spans.push(Span::styled(" no case open", theme::QUIET)),
     }
-    spans.push(Span::styled(" · looks on, writes nothing", theme::QUIET));
-    if far.world.demo {
-        spans.push(Span::styled(" · demo room", theme::QUIET));
+    if !DECIDES_BELOW.contains(&area.width) {
+        spans.push(Span::styled(format!(" · {}", super::frame::who_decides(area.width)), theme::QUIET));
     }
-    put_line(buffer, columns(area, 0, area.width.saturating_sub(10)), 0, 0, Line::from(spans));
+    let room = area.width.saturating_sub(10);
+    let demo = Span::styled(" · demo room", theme::QUIET);
+    if far.world.demo && spans.iter().map(Span::width).sum::<usize>() + demo.width() <= usize::from(room) {
+        spans.push(demo);
+    }
+    put_line(buffer, columns(area, 0, room), 0, 0, Line::from(spans));
     // The seconds run while this program does: a picture that stands still is seen to.
     let time = far.world.now.format("%H:%M:%S").to_string();
     put(buffer, area, area.width.saturating_sub(9), 0, &time, theme::STRONG);
@@ -288,8 +305,14 @@ fn message(far: &Far, line: Rect, buffer: &mut Buffer) {
         None => "Nothing is written in a case yet".to_string(),
     };
     let style = if far.key_refused { theme::HEED } else { theme::PLAIN };
-    let room = line.width.saturating_sub(u16::try_from(leave.len()).unwrap_or(0) + 10);
+    let looks_on = if line.width < LARGE.0 { "" } else { "looks on, writes nothing · " };
+    let end = [
+        Span::styled(looks_on, theme::QUIET),
+        Span::styled(leave, theme::KEY),
+        Span::styled(" leaves ", theme::QUIET),
+    ];
+    let wide = u16::try_from(end.iter().map(Span::width).sum::<usize>()).unwrap_or(0);
+    let room = line.width.saturating_sub(wide + 2);
     put(buffer, columns(line, 0, room), 1, 0, &super::cut(&words, usize::from(room) - 1), style);
-    let spans = vec![Span::styled(leave, theme::KEY), Span::styled(" leaves ", theme::QUIET)];
-    put_line(buffer, columns(line, room + 1, line.width), 0, 0, Line::from(spans));
+    put_line(buffer, columns(line, room + 1, line.width), 0, 0, Line::from(end.to_vec()));
 }

@@ -2,6 +2,7 @@
 //! scanner sends.
 
 use super::{Hits, columns, framed, middle, put, put_lines, rows, theme, wrapped};
+use crate::deference::LONG;
 use crate::tui::keys::Action;
 use crate::tui::state::{Sheet, Spot, State, Trial};
 use ratatui::buffer::Buffer;
@@ -43,7 +44,14 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         let key = state.key(Action::FirstClose);
         help.insert(0, Line::styled(format!("Everything is done: {key}, and a first call begins a case. boxcall demo has a guided tour."), theme::GOOD));
     }
-    put_lines(buffer, rows(area, taken, area.height), help);
+    let taken = taken + put_lines(buffer, rows(area, taken, area.height), help);
+    // The short form is in the frame: the long one stands here wherever the steps leave it room.
+    let decides: Vec<Line> =
+        wrapped(LONG, area.width).into_iter().map(|text| Line::styled(text, theme::QUIET)).collect();
+    let high = u16::try_from(decides.len()).unwrap_or(u16::MAX);
+    if area.height > taken.saturating_add(high) {
+        put_lines(buffer, rows(area, area.height - high, high), decides);
+    }
 }
 
 /// What would be written, or what is wrong.

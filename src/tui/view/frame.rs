@@ -1,7 +1,8 @@
-//! What stands on every screen: the case, the screens, the boxes opened last, what was written, the keys.
+//! What stands on every screen: the case, the screens, the boxes opened last, who decides, what was written, the keys.
 
 use super::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::case::label_words;
+use crate::deference::{FOOTER, LINE};
 use crate::tui::keys::{Action, Place, Row};
 use crate::tui::state::{Overlay, Screen, Spot, State};
 use crate::units::{by_count, counted};
@@ -9,6 +10,9 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
+
+/// From so many columns on the whole line is shown.
+const FULL: u16 = 160;
 
 const TABS: &[(Screen, Action, &str)] = &[
     (Screen::Sizes, Action::GoSizes, "Sizes"),
@@ -31,8 +35,20 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> 
     );
     let time = state.world.now.format("%H:%M").to_string();
     put(buffer, area, area.width.saturating_sub(6), 0, &time, theme::STRONG);
-    put_line(buffer, area, 0, 1, tabs(state, rows(area, 1, 1), hits));
-    put_line(buffer, area, 0, area.height - 3, strip(state, area.width));
+    let tabs = tabs(state, rows(area, 1, 1), hits);
+    let above_said = rows(area, area.height - 3, 1);
+    let decides = who_decides(area.width);
+    // A row is wide enough for the whole line, or for the boxes opened last and its short form.
+    let opened = if decides == LINE {
+        put(buffer, above_said, 1, 0, decides, theme::QUIET);
+        columns(rows(area, 1, 1), columns_of(&tabs.spans) + 2, area.width)
+    } else {
+        let at = area.width - columns_of(&[Span::raw(decides)]) - 1;
+        put(buffer, above_said, at, 0, decides, theme::QUIET);
+        columns(above_said, 0, at - 1)
+    };
+    put_line(buffer, area, 0, 1, tabs);
+    put_line(buffer, opened, 0, 0, strip(state, opened.width));
     said(state, area, buffer);
     let foot = rows(area, area.height - 1, 1);
     put_line(buffer, foot, 0, 0, footer(state, foot, hits));
@@ -41,6 +57,11 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> 
     buffer.set_style(bar, theme::BAR);
     put(buffer, bar, 1, 0, &does_not_hold(why), theme::BAR);
     rows(area, 3, area.height - 6)
+}
+
+/// Who decides, in as many words as a screen of so many columns has room for.
+pub fn who_decides(width: u16) -> &'static str {
+    if width < FULL { FOOTER } else { LINE }
 }
 
 /// The bar of a journal of which an entry says something else than was written.
@@ -113,30 +134,42 @@ fn columns_of(spans: &[Span]) -> u16 {
     u16::try_from(spans.iter().map(Span::width).sum::<usize>()).unwrap_or(u16::MAX)
 }
 
-/// The boxes opened last, newest first, each with what became of it.
+/// The boxes opened last, newest first, each with what became of it. The newest is always there, cut where it has to
+/// be: its name first, then its fate. What has no room is counted.
 fn strip(state: &State, width: u16) -> Line<'static> {
+    const TITLE: &str = " opened ";
+    const GAP: usize = 3;
+    /// Time, size and the beginning of a name.
+    const LEAST: usize = 22;
     let opened = state.world.opened();
-    let mut spans = vec![Span::styled(" opened ", theme::QUIET)];
+    let mut spans = vec![Span::styled(TITLE, theme::QUIET)];
     if opened.is_empty() {
         spans.push(Span::styled("nothing yet", theme::QUIET));
     }
-    // Room for "+12" at the end, so that a box that has no place here is still counted.
-    let mut room = usize::from(width).saturating_sub(13);
+    let mut room = usize::from(width).saturating_sub(TITLE.len());
     for (told, item) in opened.iter().rev().enumerate() {
+        let older = opened.len() - told - 1;
+        let for_count = if older > 0 { format!("+{older}").len() + GAP } else { 0 };
         let fate = item.fate_in_words();
         let time = item.opened_at.map_or(String::new(), |at| at.format("%H:%M ").to_string());
         let not = if state.is_unsaved(item.seq) { "NOT SAVED " } else { "" };
         let words = format!("{not}{time}{} ", label_words(&item.label));
-        let wide = Span::raw(&words).width() + Span::raw(&fate).width() + 3;
-        if wide > room {
-            spans.push(Span::styled(format!("+{}", opened.len() - told), theme::STRONG));
+        let (for_words, for_fate) = (Span::raw(&words).width(), Span::raw(&fate).width());
+        let free = room.saturating_sub(for_count);
+        let fits = for_words + for_fate <= free;
+        if !fits && told > 0 {
+            spans.push(Span::styled(format!("+{}", older + 1), theme::STRONG));
             break;
         }
-        room -= wide;
-        spans.push(Span::raw(words));
+        room = room.saturating_sub(for_words + for_fate + GAP);
+        let (words, fate) = if fits {
+            (words, fate)
+        } else {
+            let fate = cut(&fate, free.saturating_sub(for_words.min(not.len() + LEAST)));
+            (cut(&words, free.saturating_sub(Span::raw(&fate).width() + 1)) + " ", fate)
+        };
         let style = if item.fate.is_none() { theme::HEED } else { theme::QUIET };
-        spans.push(Span::styled(fate, style));
-        spans.push(Span::raw("   "));
+        spans.extend([Span::raw(words), Span::styled(fate, style), Span::raw(" ".repeat(GAP))]);
     }
     Line::from(spans)
 }

@@ -1,6 +1,7 @@
 //! Help: the key table, place by place.
 
 use super::{columns, put_scrolled, theme, wrapped};
+use crate::deference::LONG;
 use crate::tui::keys::{Action, Keys, Place};
 use crate::tui::state::State;
 use ratatui::buffer::Buffer;
@@ -9,7 +10,7 @@ use ratatui::text::{Line, Span};
 
 /// What a person needs to know that is not a key.
 const ABOUT: &[&str] = &[
-    "boxcall shows arithmetic, rules and their sources; the operator decides. Local protocol, each device's instructions for use and licensed practice come first. It is not a certified medical device.",
+    LONG,
     "A scan is taken on any screen and goes to read-back; the Enter at its end confirms nothing.",
     "Everything is on disk before the screen says so. Nothing is deleted: undo strikes out.",
 ];
@@ -22,6 +23,7 @@ pub const WORDS: &[(&str, &str)] = &[
     ("REF LOT SN", "the maker's number of a size; the batch; the number of one piece"),
     ("GTIN DI", "the number in a label that stands for one size of one product"),
     ("GS", "the sign with which a label ends a field of no fixed length"),
+    ("IFU", "instructions for use: the leaflet in the device's box"),
     ("SD", "standard deviation"),
     ("Fr atm", "French, a third of a millimetre; atmospheres above the pressure of the room"),
     ("CSV", "a table as text, as spreadsheets write it"),

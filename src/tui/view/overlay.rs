@@ -4,6 +4,7 @@ use super::{
     Hits, arithmetic, big, ending, first, first_shown, framed, middle, padded, padded_at_least, plans, put,
     put_line, put_lines, rows, theme, wrapped,
 };
+use crate::deference::LONG;
 use crate::tui::keys::{Action, Place};
 use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Purpose, Spot, State};
 use ratatui::buffer::Buffer;
@@ -225,9 +226,8 @@ fn welcome(state: &State, area: Rect, buffer: &mut Buffer) {
         ),
         (String::new(), theme::PLAIN),
         ("Devices and stock are invented; everything else is real.".into(), theme::PLAIN),
-        ("Not a certified medical device: it shows arithmetic and sources, the".into(), theme::QUIET),
-        ("operator decides; local protocol and instructions for use come first.".into(), theme::QUIET),
     ];
-    let lines = text.into_iter().map(|(text, style)| Line::styled(format!(" {text}"), style));
+    let decides = wrapped(LONG, inside.width.saturating_sub(2)).into_iter().map(|text| (text, theme::QUIET));
+    let lines = text.into_iter().chain(decides).map(|(text, style)| Line::styled(format!(" {text}"), style));
     put_lines(buffer, inside, lines);
 }
