@@ -288,8 +288,8 @@ fn big(headline: Headline, call: Option<u32>) -> String {
 pub(super) fn next(headline: Headline, needs_printed_size: bool) -> String {
     match headline {
         Headline::CannotRead => "scan again, or read the box by eye and type its size",
-        Headline::Recalled => "don't open it: this lot is recalled; fetch another lot",
-        Headline::Expired => "don't open it: past its use-by date; fetch another box",
+        Headline::Recalled => "this lot is recalled: fetch another lot, or ask the operator",
+        Headline::Expired => "past its use-by date: fetch another box, or ask the operator",
         Headline::NotKnown => "no product file has this identifier: read the box by eye, or fetch another",
         Headline::NoIdentifier => "scan the other code on the box, or type its identifier",
         Headline::Doubtful => "read the box by eye: the label may mean more than one thing",

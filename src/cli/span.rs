@@ -16,11 +16,11 @@ use std::path::{Path, PathBuf};
 /// Columns of the drawing, at the most.
 const COLUMNS: f64 = 60.0;
 
-/// Span a long lesion with overlapping devices, the best set first
+/// Span a long lesion with overlapping devices, in the order of the rules
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(
-    after_help = "Best is: fewest devices, then least total length, then diameters nearest to what is aimed at.\n\n\
+    after_help = "First by the rules is the set of fewest devices, then of least total length, then of diameters nearest to the aim.\n\n\
     Example:\n  boxcall span --method oct --distal-eem 3.0 --proximal-eem 3.75 --length 64 --json"
 )]
 pub(super) struct Args {
@@ -160,12 +160,12 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
     let most = options.max_devices.unwrap_or(policy.span.max_devices);
     add(&mut text, &format!("To be covered: {need} mm, with at most {}", counted(most, "device")));
     if spanned.plans.iter().any(|plan| plan.devices.is_empty()) {
-        add(&mut text, "What is in already covers it: nothing more is needed");
+        add(&mut text, "What is in already covers it");
         return text;
     }
     for (number, plan) in (1..).zip(&spanned.plans) {
         let names: Vec<String> = plan.devices.iter().map(named).collect();
-        let proved = if plan.optimal { "proved best" } else { "no better one proved" };
+        let proved = span::proved(plan.optimal);
         let proved = if number == 1 || plan.optimal { format!("; {proved}") } else { String::new() };
         let covered = format!("covers {} of {need} mm{proved}", plain(plan.covered_mm));
         add(&mut text, &format!("{number:>3}. {}", names.join(" + ")));
@@ -177,7 +177,7 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
         add(&mut text, &format!("     {overlaps}{} mm of metal; {covered}", plain(plan.metal_mm)));
         if !plan.covers_at_largest_overlap {
             let most = plain(policy.overlap.most.mm());
-            add(&mut text, &format!("     too short if every overlap came to {most} mm: watch the overlaps"));
+            add(&mut text, &format!("     too short if every overlap came to {most} mm"));
         }
         if number == 1 {
             text.push_str(&drawing(spanned.length_min_mm, plan));
@@ -209,7 +209,7 @@ fn words_of_all(together: &Together) -> String {
     }
     match (together.devices, together.excess_mm) {
         (Some(devices), Some(excess)) => {
-            let proved = if together.optimal { "proved best" } else { "no better choice found, not proved" };
+            let proved = span::proved(together.optimal);
             add(
                 &mut text,
                 &format!(

@@ -54,7 +54,7 @@ impl Carina {
             .collect();
         let before = match self.before {
             Some(before) => format!("measured before it {before}: that counts, no law overrules it"),
-            None => "not measured before it: measure the proximal lumen, a law is only a hint".into(),
+            None => "not measured before it: no proximal lumen is given, and a law is only a hint".into(),
         };
         vec![
             format!("side branch {} at {at} mm; {before}", self.branch.lumen),

@@ -61,7 +61,7 @@ pub struct Criterion {
 /// What the answer leaves out.
 const NOTE: &str = "Areas only: ultimate's plaque burden and edge dissection and music's apposition and symmetry \
     are not asked. In everyday use the median stent reaches 73 % (OCT) and 71 % (IVUS) of the mean reference \
-    (@maehara-2015). What is best here is the operator's judgement.";
+    (@maehara-2015). None of them decides: that is the operator's judgement.";
 
 const EAPCI: Source = cite!("raber-2018");
 

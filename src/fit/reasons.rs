@@ -117,7 +117,7 @@ impl Code {
                 "", "", "reach is not judged: no proximal measure"]),
             Code::BalloonReachesTarget => (Unit::Diameter, PROXIMAL, Some(FitsAfterPostDilatation), "past its balloon", [
                 "its own balloon reaches the proximal target {high}",
-                "its balloon gives {value}, the proximal end wants {high}: post-dilate it",
+                "{value} by its balloon, {high} at the proximal end by post-dilatation",
                 "whether its own balloon reaches {high} is not known"]),
             Code::GuideTakesIt => (Unit::Bore, FILE, None, "needs a larger guide", [
                 "the guide takes it: {value} in, {high} in needed",

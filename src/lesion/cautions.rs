@@ -56,13 +56,13 @@ fn along(
     if larger - smaller > DIFFERENCE_MM + TOLERANCE {
         cautions.push(Caution::new(
             &format!("taper.difference-{code}"),
-            format!("Proximal {border} {proximal} and distal {distal} differ by more than 1 mm: check the limit of the platform."),
+            format!("Proximal {border} {proximal} and distal {distal} differ by more than 1 mm: the platform's expansion limit says whether one device reaches both."),
         ));
     }
     if larger > RATIO * smaller + TOLERANCE {
         cautions.push(Caution::new(
             &format!("taper.ratio-{code}"),
-            format!("Proximal {border} {proximal} and distal {distal}: ratio above 1.3, check the limit of the platform."),
+            format!("Proximal {border} {proximal} and distal {distal}: ratio above 1.3: the platform's expansion limit says whether one device reaches both."),
         ));
     }
 }
@@ -100,8 +100,8 @@ fn at(site: Site) -> Caution {
         ),
         Site::LeftMain => (
             "site.left-main",
-            "Left main: needs imaging, and has its own targets: 8.2 mm2 with two stents (@kang-2011); 11.4 mm2 with one \
-             towards the LAD, a weak cut-off (@left-main-2025).",
+            "Left main: imaging is usual (@common-practice), and its targets are its own: 8.2 mm2 with two stents \
+             (@kang-2011); 11.4 mm2 with one towards the LAD, a weak cut-off (@left-main-2025).",
         ),
         Site::InStent => (
             "site.in-stent",
@@ -113,13 +113,11 @@ fn at(site: Site) -> Caution {
         }
         Site::Occlusion => (
             "site.occlusion",
-            "Occlusion: beyond a tight lesion the vessel reads too small; measure again once it is open \
-             (@dote).",
+            "Occlusion: beyond a tight lesion the vessel reads too small until it is open (@dote).",
         ),
         Site::Acute => (
             "site.acute",
-            "Acute: clot and spasm make a vessel read small; measure again after flow is back \
-             (@common-practice).",
+            "Acute: clot and spasm make a vessel read small until flow is back (@common-practice).",
         ),
     };
     Caution::new(code, sources::in_words(&marked(message.to_string())))

@@ -248,7 +248,7 @@ fn cautions(
     let mut cautions = Vec::new();
     if let Some(item) = open_already.and_then(|number| case.item(number)) {
         cautions.push(format!(
-            "ALREADY OPEN on the table: {} (box {}); use it again before a new one",
+            "ALREADY OPEN on the table: {} (box {}); offered before a new one",
             label_words(&item.label),
             item.number
         ));

@@ -247,7 +247,7 @@ fn no_cursor_stands_on_the_best_size_by_itself() {
 #[test]
 fn a_large_screen_lists_what_fits_in_its_order_with_its_place() {
     let mut hand = measured();
-    let heading = "What fits, best first";
+    let heading = "First by the rules";
     assert!(!hand.small().contains(heading), "no room for it: {}", hand.small());
     let screen = hand.screen(160, 45);
     assert!(screen.contains(heading), "{screen}");

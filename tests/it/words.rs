@@ -33,6 +33,13 @@ const OTHERS: &[(&str, &str, &[&str])] = &[
     ("user", "say who: nurse, operator, somebody", &["user_version"]),
     ("blockage", "lesion", &[]),
     ("product line", "product", &[]),
+    // What a rule or a source says is neither an order nor what is best for anybody.
+    ("best", "first by the rules", &["the best-before date"]),
+    ("never above", "limits", &[]),
+    ("recommend", "what a source found", &[]),
+    ("recommended", "what a source found", &[]),
+    ("advise", "what a source found", &[]),
+    ("advised", "what a source found", &[]),
     ("barcode", "label, symbol", &[]),
     // One spelling, and one way to say no.
     ("catalog", "catalogue", &[]),

@@ -107,3 +107,8 @@ impl Spanned<'_> {
         !self.plans.is_empty()
     }
 }
+
+/// Whether a set was proved to be first, in words: a rule's first is not what is best for anybody.
+pub const fn proved(optimal: bool) -> &'static str {
+    if optimal { "no better set by these rules (proved)" } else { "not proved first" }
+}

@@ -52,7 +52,7 @@ impl State {
                 text(target),
                 "mm; the lesion's proximal target, if measured",
             ),
-            Field::text("vessel", "vessel there", text(vessel), "mm; never above it"),
+            Field::text("vessel", "vessel there", text(vessel), "mm; it limits"),
             Field::text("within", "stays within", within, "mm; the device less 2 mm at each end"),
         ];
         self.ask(Form::new(Purpose::Balloon { item }, format!("A balloon for {words}"), &[], fields));

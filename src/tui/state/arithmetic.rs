@@ -29,7 +29,7 @@ impl State {
                     fit::explain(size, judgement, catalogue, lesion, policy).lines().map(String::from),
                 );
                 if let Some(atm) = size.deploy {
-                    lines.insert(1, format!("Deploy at {atm} atm by its chart, in water"));
+                    lines.insert(1, format!("Deployment pressure {atm} atm by its chart, in water"));
                 }
                 lines.extend(
                     fit::above_lumen(size.diameter, lesion)
@@ -44,7 +44,7 @@ impl State {
         lines.extend(sizes.carina.iter().cloned());
         if lines.is_empty() {
             lines.push(
-                "Nothing stands against these measures. Set the cursor on a size to see its own.".into(),
+                "No caution applies to these measures. Set the cursor on a size to see its own.".into(),
             );
         }
         self.overlay = Some(Overlay::Arithmetic(Arithmetic { title: title.into(), lines, scroll: 0 }));

@@ -133,7 +133,7 @@ impl State {
         };
         let most = self.world.policy.overlap.most;
         let words = match plan.devices.len() {
-            0 => "nothing more is needed: what is in already covers it".to_string(),
+            0 => "what is in already covers the length".to_string(),
             count => {
                 let devices = counted(count, "device");
                 let covered = plain(plan.covered_mm);
@@ -142,14 +142,15 @@ impl State {
                     [] => String::new(),
                     overlaps => format!(", overlap {} mm", overlaps.join(" and ")),
                 };
-                let proved = if plan.optimal { "proved best" } else { "no better one proved" };
+                // What a row of the list has no room for is its end: the proof, not the caution.
+                let proved = span::proved(plan.optimal);
                 let short = if plan.covers_at_largest_overlap {
                     String::new()
                 } else {
                     format!(", too short at {most} mm of overlap")
                 };
                 let spans = by_count(count, "spans", "span");
-                format!("{devices} {spans} {covered} mm{overlaps}, {proved}{short}")
+                format!("{devices} {spans} {covered} mm{overlaps}{short}, {proved}")
             }
         };
         Offered {
@@ -189,7 +190,7 @@ impl State {
             None => return Vec::new(),
         };
         if chosen.iter().all(|plan| plan.wanted.is_empty()) {
-            self.say("Nothing more is needed, so nothing is called".to_string());
+            self.say("What is in already covers the length, so nothing is called".to_string());
             return Vec::new();
         }
         let first = match self.world.open_case() {

@@ -48,7 +48,7 @@ impl State {
             .collect();
         let words = match (together.devices, together.excess_mm) {
             (Some(devices), Some(excess)) => {
-                let proved = if together.optimal { "proved best" } else { "no better one proved" };
+                let proved = span::proved(together.optimal);
                 format!(
                     "In all {}, {} mm more than needed, {proved}",
                     counted(devices, "device"),

@@ -269,7 +269,7 @@ fn legend(state: &State, area: Rect, buffer: &mut Buffer) {
         spans.push(Span::styled(format!(" {word} "), theme::QUIET));
     }
     spans.push(Span::styled("×2 pieces", theme::QUIET));
-    let order = Span::styled(" a b c best first", theme::QUIET);
+    let order = Span::styled(" a b c first by the rules", theme::QUIET);
     let wide: usize = spans.iter().map(Span::width).sum();
     if state.sizes.judgement.is_some() && wide + order.width() <= usize::from(area.width) {
         spans.push(order);

@@ -1,4 +1,4 @@
-//! Beneath the grid of a large screen: what fits, best first, and where it lies.
+//! Beneath the grid of a large screen: what fits, first by the rules, and where it lies.
 
 use super::super::{Hits, padded, put, put_line, theme};
 use super::pieces;
@@ -31,7 +31,7 @@ pub(super) fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hi
         area,
         0,
         ABOVE,
-        "What fits, best first: at once before post-dilatation, then least to spare",
+        "First by the rules: at once before post-dilatation, then least to spare",
         theme::TITLE,
     );
     for (y, fitting) in (ABOVE + HEADING..).zip(&lines) {
