@@ -73,7 +73,7 @@ impl Shown {
     /// `big`: the words in big letters, which may be graver than those of the read-back alone.
     pub fn of(back: &ReadBack, big: &str) -> Shown {
         let by_eye = if back.headline.needs_eyes() { back.by_eye.clone() } else { Vec::new() };
-        let goes_on = matches!(back.headline, Headline::Same | Headline::CheckByEye);
+        let goes_on = matches!(back.headline, Headline::Same) || back.headline.needs_eyes();
         let call = back.matching.first().copied().filter(|_| goes_on);
         Shown { big: big.into(), call, by_eye }
     }
@@ -101,7 +101,9 @@ impl Shown {
                 let day = back.read.use_by.map(|day| day.to_string()).unwrap_or_default();
                 return format!("USE BY {day} HAS PASSED");
             }
-            Headline::CheckByEye if !back.by_eye.is_empty() => return back.by_eye.join("; "),
+            Headline::CheckByEye | Headline::CheckDate if !back.by_eye.is_empty() => {
+                return back.by_eye.join("; ");
+            }
             _ => {}
         }
         let first = back.matching.first().copied();

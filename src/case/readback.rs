@@ -5,7 +5,7 @@
 use super::readback_lines::{Seen, lines, notes};
 use super::{Call, CallState, Case, ItemState};
 use crate::catalogue::{Catalogue, Found, Piece};
-use crate::journal::BoxRead;
+use crate::journal::{BoxRead, Today};
 use crate::label::{Label, Raw, Refusal};
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
@@ -46,8 +46,8 @@ pub struct Context<'a> {
     pub shelf: &'a dyn Cupboard,
     /// None where no case is open: then nothing waits.
     pub case: Option<&'a Case>,
-    /// A use-by date before it has passed.
-    pub today: NaiveDate,
+    /// A use-by date before its day has passed.
+    pub today: Today,
 }
 
 /// The worst thing that is true, worst first.
@@ -67,6 +67,8 @@ pub enum Headline {
     Doubtful,
     /// Calls wait, and it answers none of them.
     Different,
+    /// As called as far as can be seen, on a day that nobody has confirmed: eyes must look at the use-by date.
+    CheckDate,
     /// As called as far as can be seen; eyes must settle the rest.
     CheckByEye,
     /// Nothing waits.
@@ -79,7 +81,7 @@ pub enum Headline {
 const SAME_AS_CALL: &str = "SAME AS CALL ";
 
 impl Headline {
-    const ALL: [Headline; 10] = [
+    const ALL: [Headline; 11] = [
         Headline::CannotRead,
         Headline::Recalled,
         Headline::Expired,
@@ -87,6 +89,7 @@ impl Headline {
         Headline::NoIdentifier,
         Headline::Doubtful,
         Headline::Different,
+        Headline::CheckDate,
         Headline::CheckByEye,
         Headline::NoCall,
         Headline::Same,
@@ -102,6 +105,7 @@ impl Headline {
             Headline::NoIdentifier => "NO IDENTIFIER",
             Headline::Doubtful => "DOUBTFUL",
             Headline::Different => "DIFFERENT",
+            Headline::CheckDate => "CHECK THE DATE",
             Headline::CheckByEye => "CHECK BY EYE",
             Headline::NoCall => "NO CALL",
             Headline::Same => "SAME",
@@ -123,12 +127,12 @@ impl Headline {
 
     /// Goes on only after the size on the box and a reason were typed.
     pub const fn needs_reason(self) -> bool {
-        !matches!(self, Headline::Same | Headline::CheckByEye | Headline::NoCall)
+        !matches!(self, Headline::Same | Headline::NoCall) && !self.needs_eyes()
     }
 
     /// Goes on after somebody has looked and said so.
     pub const fn needs_eyes(self) -> bool {
-        matches!(self, Headline::CheckByEye)
+        matches!(self, Headline::CheckByEye | Headline::CheckDate)
     }
 }
 
@@ -259,7 +263,7 @@ fn headline(seen: &Seen, anything_waits: bool, matches: bool, by_eye: bool) -> H
     let read = seen.read;
     if seen.is_recalled() {
         Headline::Recalled
-    } else if read.use_by.is_some_and(|last_day| last_day < seen.ctx.today) {
+    } else if read.use_by.is_some_and(|last_day| last_day < seen.ctx.today.day) {
         Headline::Expired
     } else if read.di.is_some() && seen.found.is_none() {
         Headline::NotKnown
@@ -269,6 +273,8 @@ fn headline(seen: &Seen, anything_waits: bool, matches: bool, by_eye: bool) -> H
         Headline::Doubtful
     } else if anything_waits && !matches {
         Headline::Different
+    } else if seen.ctx.today.doubt.is_some() {
+        Headline::CheckDate
     } else if by_eye {
         Headline::CheckByEye
     } else if !anything_waits {
@@ -294,6 +300,7 @@ pub(super) fn next(headline: Headline, needs_printed_size: bool) -> String {
         Headline::NoIdentifier => "scan the other code on the box, or type its identifier",
         Headline::Doubtful => "read the box by eye: the label may mean more than one thing",
         Headline::Different => "put it back, or type the size on the box and the reason",
+        Headline::CheckDate => "the computer's date is in doubt: read the use-by date aloud from the box",
         Headline::CheckByEye => "read the size, the lot and the use-by date aloud from the box",
         Headline::NoCall => "call it first, or write it down as opened without a call",
         Headline::Same if needs_printed_size => {

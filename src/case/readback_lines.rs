@@ -36,7 +36,8 @@ impl Seen<'_> {
 
     /// Why eyes have to look, though nothing is known to be wrong.
     pub fn by_eye(&self) -> Vec<String> {
-        let mut reasons: Vec<String> = self.opened_before.iter().cloned().collect();
+        let doubt = self.ctx.today.doubt.map(|doubt| doubt.in_words());
+        let mut reasons: Vec<String> = doubt.into_iter().chain(self.opened_before.clone()).collect();
         if self.found.is_some_and(|found| !found.product().verified) {
             reasons
                 .push("nobody has checked this product's file against its boxes yet: read the size".into());
@@ -119,9 +120,9 @@ pub(super) fn lines(seen: &Seen) -> Vec<Line> {
     lines.push(lot_line(seen));
     lines.push(Line {
         field: "use by",
-        called: format!("today {}", seen.ctx.today),
+        called: format!("today {}", seen.ctx.today.day),
         on_box: read.use_by.map(|date| date.to_string()).unwrap_or_default(),
-        same: read.use_by.map(|last_day| seen.ctx.today <= last_day),
+        same: read.use_by.map(|last_day| seen.ctx.today.day <= last_day),
     });
     if let Some(serial) = &read.serial {
         lines.push(Line {
@@ -156,7 +157,7 @@ fn proposed_lot(seen: &Seen) -> Option<String> {
     if seen.call.is_some_and(|call| !call.wanted.answered_by(seen.read)) {
         return None;
     }
-    let piece = seen.ctx.shelf.first_out(found.di(), seen.ctx.today)?;
+    let piece = seen.ctx.shelf.first_out(found.di(), seen.ctx.today.day)?;
     Some(piece.lot.clone()).filter(|lot| !lot.is_empty())
 }
 

@@ -87,7 +87,9 @@ impl Headline {
     pub const fn bearing(self) -> Bearing {
         match self {
             Headline::Same => Bearing::Same,
-            Headline::CheckByEye | Headline::NoCall | Headline::Doubtful => Bearing::Eyes,
+            Headline::CheckByEye | Headline::CheckDate | Headline::NoCall | Headline::Doubtful => {
+                Bearing::Eyes
+            }
             _ => Bearing::Against,
         }
     }
@@ -145,6 +147,9 @@ impl ReadBack {
         let by_eye = "the box, to be compared by eye";
         match self.headline {
             Headline::CannotRead | Headline::NotKnown | Headline::NoIdentifier => None,
+            Headline::CheckDate if line("use by").is_some_and(|line| !line.on_box.is_empty()) => {
+                line("use by").map(|line| alone("use by, to be read on the box", line.on_box.clone()))
+            }
             Headline::Expired => line("use by").map(|line| alone("use by", line.on_box.clone())),
             Headline::Recalled => line("lot").map(|line| alone("recalled", format!("LOT {}", line.on_box))),
             _ if differs("diameter").is_some() || differs("length").is_some() => Some(pair(on_box, called)),

@@ -151,6 +151,11 @@ pub fn entry_words(fact: &Fact) -> String {
             "the clock was set back: {} had been written before; the order is that of the entries",
             before.format("%Y-%m-%d %H:%M:%S")
         ),
+        Fact::ClockWentAhead { before } => format!(
+            "the clock went ahead: {} had been written last before",
+            before.format("%Y-%m-%d %H:%M:%S")
+        ),
+        Fact::DateConfirmed { day, why } => format!("date confirmed, {day}: {why}"),
         Fact::HeldBack { entered } => {
             format!("saved only now; what follows was entered at {}", entered.format("%Y-%m-%d %H:%M:%S"))
         }

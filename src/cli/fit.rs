@@ -107,10 +107,10 @@ impl Measures {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let Furnished { catalogue, policy, stock, cautions } = args.grounds.open(room)?;
+    let Furnished { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
     let mut slips = Slips::default();
     let measurements = args.measures.read(&mut slips);
-    let (kinds, today) = args.grounds.read(&mut slips, &policy);
+    let (kinds, today) = args.grounds.read(&mut slips, &policy, today);
     let checked = lesion::check(&measurements, &policy, &catalogue.guides);
     let lesion = checked.map_err(|bad| slips.take(bad)).ok();
     slips.settle()?;

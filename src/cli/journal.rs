@@ -3,9 +3,12 @@
 use super::bar::Bar;
 use super::out::{Came, Out};
 use super::products::room_dir;
-use crate::room::{Fault, Room, hex};
+use super::typed::Slips;
+use crate::journal::Fact;
+use crate::room::{self, Fault, Room, hex};
 use crate::store::Store;
 use crate::units::{by_count, counted};
+use chrono::NaiveDate;
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -29,6 +32,18 @@ enum Task {
         /// A file that is not there yet
         #[arg(value_name = "FILE")]
         file: PathBuf,
+    },
+    /// Confirm the computer's date where it does not go with the journal's last day
+    #[command(
+        after_help = "Example:\n  boxcall journal confirm-date 2027-01-07 --reason \"the room was closed\""
+    )]
+    ConfirmDate {
+        /// The date today, from another clock than the computer's
+        #[arg(value_name = "DATE")]
+        date: String,
+        /// Why the journal does not go with it, in your words
+        #[arg(long, value_name = "WORDS")]
+        reason: String,
     },
     /// Take in a file of entries that could not be saved, each once
     #[command(after_help = "Example:\n  boxcall journal take-in boxcall-not-saved-20261125-140200.json")]
@@ -71,10 +86,45 @@ struct Taken {
     already: usize,
 }
 
+/// `journal confirm-date --json`.
+#[derive(Debug, Serialize)]
+struct Confirmed {
+    /// The journal's entry; null where there was nothing to confirm.
+    entry: Option<u64>,
+    date: NaiveDate,
+}
+
+fn confirm_date(dir: &Path, date: &str, reason: &str, out: &mut Out) -> Result<Came, Fault> {
+    let mut slips = Slips::default();
+    let day = slips.date("date", Some(date));
+    let why = reason.trim();
+    slips.line("reason", why);
+    let clock = room::today();
+    if day.is_some_and(|day| day != clock) {
+        let message = format!("the computer says {clock}: set its clock, and nothing has to be confirmed");
+        slips.add("date", date, message);
+    }
+    slips.settle()?;
+    let mut room = Room::open(dir)?;
+    let entry = match room.today()?.doubt {
+        None => None,
+        Some(_) => {
+            let fact = Fact::DateConfirmed { day: clock, why: why.into() };
+            room.write(None, &[fact])?.last().map(|entry| entry.seq)
+        }
+    };
+    out.answer(&Confirmed { entry, date: clock }, || match entry {
+        Some(entry) => format!("{clock} is confirmed, entry {entry}: dates are judged by it"),
+        None => format!("{clock} goes with the journal: there was nothing to confirm"),
+    })?;
+    Ok(Came::Answered)
+}
+
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     let dir = room_dir(room)?;
     match &args.task {
         Task::Check => check(&dir, &Room::journal_of(&dir)?, out),
+        Task::ConfirmDate { date, reason } => confirm_date(&dir, date, reason, out),
         Task::TakeIn { file } => {
             let taken = Room::open(&dir)?.take_in(file)?;
             let answer = Taken { written: taken.written, already: taken.already };

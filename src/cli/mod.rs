@@ -38,13 +38,14 @@ mod shelf;
 mod span;
 mod stock;
 mod stocked;
+mod today;
 mod totals;
 mod trace;
 mod typed;
 mod walk;
 
 use crate::deference::LONG;
-use crate::room::Fault;
+use crate::room::{Fault, check_clock};
 use crate::tui::view::Background;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
@@ -150,6 +151,7 @@ pub fn main() -> ExitCode {
 
 fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
     let room = line.room.as_deref();
+    check_clock()?;
     match &line.command {
         None => begin::run(room, line.background),
         Some(Command::Fit(args)) => fit::run(args, room, out),

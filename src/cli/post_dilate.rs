@@ -2,6 +2,7 @@
 
 use super::out::{Came, Out};
 use super::products::Products;
+use super::today::judged_by;
 use super::typed::Slips;
 use crate::catalogue::Piece;
 use crate::fit::balloon::{Ask, Balloons, choose};
@@ -50,12 +51,17 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         return Err(Fault::bad_input("to and within: type both in mm"));
     };
     let opened = args.products.open(room)?;
-    let shelf = opened.room.as_ref().map_or(Ok(None), |room| room.shelf())?;
+    let (shelf, today) = match &opened.room {
+        Some(room) => room.shelf_today()?,
+        None => (None, room::today().into()),
+    };
+    let (today, cautions) = judged_by(None, today);
     let pieces: Option<Vec<Piece>> = shelf.map(|shelf| shelf.pieces().into_iter().cloned().collect());
-    let stock = pieces.as_deref().map(|pieces| (pieces, room::today()));
+    let stock = pieces.as_deref().map(|pieces| (pieces, today));
     let ask = Ask { to, within, expansion_limit, vessel };
-    let answer = choose(&opened.catalogue, &kinds, &ask, &opened.policy.believed, stock)
+    let mut answer = choose(&opened.catalogue, &kinds, &ask, &opened.policy.believed, stock)
         .map_err(|bad| Fault::of_input(&bad))?;
+    answer.cautions.extend(cautions.into_iter().filter(|_| pieces.is_some()));
     out.answer(&answer, || words(&answer))?;
     Ok(Came::answered(!answer.balloons.is_empty()))
 }

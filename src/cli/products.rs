@@ -1,8 +1,10 @@
 //! Where the products that a command reads come from: `--catalogue`, `--room`, or the room in the data directory.
 
+use super::today::judged_by;
 use super::typed::Slips;
 use crate::catalogue::{Catalogue, Piece};
 use crate::fit;
+use crate::journal::Today;
 use crate::measure::{Caution, Kind};
 use crate::policy::Policy;
 use crate::room::{self, Fault, Room, files};
@@ -41,13 +43,20 @@ impl Grounds {
     /// # Errors
     /// A folder or file can't be read, something is wrong in one, there is no room, or its journal can't be read.
     pub(super) fn open(&self, room: Option<&Path>) -> Result<Furnished, Fault> {
-        self.products.open(room)?.with_files(self.policy.as_deref(), self.stock.as_deref())
+        let mut furnished =
+            self.products.open(room)?.with_files(self.policy.as_deref(), self.stock.as_deref())?;
+        if self.today.is_none() && furnished.stock.is_some() {
+            let (day, cautions) = judged_by(None, furnished.today);
+            furnished.today = day.into();
+            furnished.cautions.extend(cautions);
+        }
+        Ok(furnished)
     }
 
     /// The kinds that are judged, and the day; what slipped is told with the others.
-    pub(super) fn read(&self, slips: &mut Slips, policy: &Policy) -> (Vec<Kind>, NaiveDate) {
+    pub(super) fn read(&self, slips: &mut Slips, policy: &Policy, today: Today) -> (Vec<Kind>, NaiveDate) {
         let kinds: Vec<_> = self.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
-        let today = slips.date("today", self.today.as_deref()).unwrap_or_else(room::today);
+        let today = slips.date("today", self.today.as_deref()).unwrap_or(today.day);
         let kinds = fit::kinds(&kinds, policy).unwrap_or_else(|bad| {
             slips.take(bad);
             Vec::new()
@@ -97,18 +106,21 @@ impl Opened {
             Some(path) => Arc::new(files::policy(path)?),
             None => self.policy,
         };
+        let (shelf, today) = match &self.room {
+            Some(room) => room.shelf_today()?,
+            None => (None, room::today().into()),
+        };
         let (stock, cautions) = match (stock, &self.room) {
             (Some(path), _) => {
                 let stock = files::stock(path, &self.catalogue)?;
                 (Some(stock.pieces), stock.cautions)
             }
-            (None, Some(room)) => {
-                let pieces = room.shelf()?.map(|shelf| shelf.pieces().into_iter().cloned().collect());
+            (None, _) => {
+                let pieces = shelf.map(|shelf| shelf.pieces().into_iter().cloned().collect());
                 (pieces, Vec::new())
             }
-            (None, None) => (None, Vec::new()),
         };
-        Ok(Furnished { catalogue: self.catalogue, policy, stock, cautions })
+        Ok(Furnished { catalogue: self.catalogue, policy, stock, cautions, today })
     }
 }
 
@@ -120,6 +132,8 @@ pub(super) struct Furnished {
     /// None where nothing is known of what is on hand.
     pub stock: Option<Vec<Piece>>,
     pub cautions: Vec<Caution>,
+    /// By the room, else by the computer.
+    pub today: Today,
 }
 
 /// A folder without a single product file is the wrong folder, not a catalogue in which nothing fits.

@@ -2,10 +2,11 @@
 
 use super::out::{Came, Out, Reader};
 use super::products::room_dir;
+use super::today::{Cautioned, below, judged_by};
 use super::typed::Slips;
 use crate::measure::{Dominance, Kind};
 use crate::report::Wall;
-use crate::room::{self, Fault, Room};
+use crate::room::{Fault, Room};
 use crate::shelf::gaps::{Demand, LEAST_OWN, Lengths, Served, Size, needed_lengths, served};
 use crate::sources::{Source, cite};
 use crate::units::{Length, counted, plain};
@@ -129,15 +130,20 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
 
 fn wall(args: &WallArgs, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     let mut slips = Slips::default();
-    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    let today = slips.date("today", args.today.as_deref());
     if !["markdown", "text"].contains(&args.format.as_str()) {
         slips.add("format", &args.format, format!("format {:?} is neither markdown nor text", args.format));
     }
     slips.settle()?;
     let room = Room::look(dir)?;
-    let wall = Wall::new(&room.shelf()?.unwrap_or_default(), &room.catalogue, &room.policy, today);
+    let (shelf, trusted) = room.shelf_today()?;
+    let (today, cautions) = judged_by(today, trusted);
+    let wall = Wall::new(&shelf.unwrap_or_default(), &room.catalogue, &room.policy, today);
     let page = if args.format == "text" { wall.text() } else { wall.markdown() };
-    out.answer_for(Reader::OfDocument, &Page { page: &page }, || page.clone())?;
+    // The page is laid out elsewhere: what is said of its day stands above it.
+    let page = if cautions.is_empty() { page } else { below(&cautions, &format!("\n{page}")) };
+    let answer = Cautioned { answer: &Page { page: &page }, cautions: &cautions };
+    out.answer_for(Reader::OfDocument, &answer, || page.clone())?;
     Ok(Came::Answered)
 }
 
@@ -149,15 +155,17 @@ fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     if target.is_some_and(|target| target > 100.0) {
         slips.add("target", &args.target, "target is at most 100 percent".into());
     }
-    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    let today = slips.date("today", args.today.as_deref());
     slips.settle()?;
     let room = Room::look(dir)?;
+    let (today, cautions) = judged_by(today, room.today()?);
     let own = needed_lengths(&room.journal()?, &room.policy);
     let side = dominance.unwrap_or(Dominance::Right);
     let demand = Demand::new(side, own, &room.policy, excess.unwrap_or(Demand::EXCESS));
     let found = look(&room, &demand, target.unwrap_or(95.0) / 100.0, today)?;
     let answer = answer(&found, &demand);
-    out.answer(&answer, || words(&answer, &demand))?;
+    let cautioned = Cautioned { answer: &answer, cautions: &cautions };
+    out.answer(&cautioned, || below(&cautions, &words(&answer, &demand)))?;
     Ok(Came::Answered)
 }
 

@@ -3,6 +3,7 @@
 use super::fit::Measures;
 use super::out::{Came, Out};
 use super::products::{Furnished, Grounds};
+use super::today::{Cautioned, below};
 use super::typed::Slips;
 use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
 use crate::lesion::{self, Measurements};
@@ -103,11 +104,11 @@ fn placed(text: &str) -> Option<Placed> {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let Furnished { catalogue, policy, stock, cautions } = args.grounds.open(room)?;
+    let Furnished { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
     let shelf = stock.as_deref();
     let mut slips = Slips::default();
     let measurements = args.measures.read(&mut slips);
-    let (kinds, today) = args.grounds.read(&mut slips, &policy);
+    let (kinds, today) = args.grounds.read(&mut slips, &policy, today);
     let options = args.options(&mut slips);
     if let Some(path) = &args.lesions {
         // Measures typed beside the file would be those of no lesion.
@@ -123,7 +124,8 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
                 .map_err(|faults| Fault::of_files(&faults))?;
         let most = options.max_devices;
         let together = span::together(&catalogue, &kinds, &lesions, &policy, shelf, today, most);
-        out.answer(&together, || words_of_all(&together))?;
+        let answer = Cautioned { answer: &together, cautions: &cautions };
+        out.answer(&answer, || below(&cautions, &words_of_all(&together)))?;
         return Ok(Came::answered(together.devices.is_some()));
     }
     let checked = lesion::check(&measurements, &policy, &catalogue.guides);

@@ -4,13 +4,14 @@ use super::as_read::AsRead;
 use super::out::{Came, Out, Reader};
 use super::products::room_dir;
 use super::stocked;
+use super::today::{Cautioned, below, judged_by};
 use super::typed::Slips;
 use super::{history, recall};
 use crate::case::size_words;
 use crate::catalogue::{self, Catalogue, Found, Piece};
 use crate::journal::{BoxRead, Fact};
 use crate::measure::Caution;
-use crate::room::{self, Fault, Room, files};
+use crate::room::{Fault, Room, files};
 use crate::shelf::{self, Shelf, Short};
 use crate::units::{Diameter, Length, by_count, counted};
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -201,7 +202,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         Task::Load { file, preview } => load(&dir, file, *preview, out),
         Task::Short { today } => {
             let mut slips = Slips::default();
-            let today = slips.date("today", today.as_deref()).unwrap_or_else(room::today);
+            let today = slips.date("today", today.as_deref());
             slips.settle()?;
             short(&Room::look(&dir)?, today, out)
         }
@@ -209,7 +210,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         Task::List { today, on } => {
             let mut slips = Slips::default();
             let on = slips.date("on", on.as_deref());
-            let today = slips.date("today", today.as_deref()).or(on).unwrap_or_else(room::today);
+            let today = slips.date("today", today.as_deref()).or(on);
             slips.settle()?;
             let room = Room::look(&dir)?;
             list(&room, &shelf_on(&room, on)?, today, out)
@@ -284,9 +285,10 @@ fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, F
     Ok(Came::Answered)
 }
 
-fn short(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
+fn short(room: &Room, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, Fault> {
     let par = &room.policy.par;
-    let shelf = room.shelf()?.unwrap_or_default();
+    let (shelf, trusted) = room.shelf_today()?;
+    let (shelf, (today, cautions)) = (shelf.unwrap_or_default(), judged_by(today, trusted));
     let short = shelf.short(par, &room.catalogue, today);
     let order = |short: &'_ Short| {
         let boxes = shelf::boxes_of(&short.item, par, &room.catalogue);
@@ -305,7 +307,7 @@ fn short(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
         boxes: order(short),
     });
     let answer = Order { today, items: par.len(), short: rows.collect() };
-    out.answer(&answer, || {
+    out.answer(&Cautioned { answer: &answer, cautions: &cautions }, || {
         let line = |short: &ShortAnswer| {
             let place = short.place.unwrap_or("no place known");
             let boxes: Vec<String> =
@@ -324,7 +326,7 @@ fn short(room: &Room, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
             counted(answer.items, "item"),
             by_count(answer.short.len(), "is", "are")
         ));
-        lines.join("\n")
+        below(&cautions, &lines.join("\n"))
     })?;
     Ok(Came::Answered)
 }
@@ -337,7 +339,8 @@ fn shelf_on(room: &Room, day: Option<NaiveDate>) -> Result<Shelf, Fault> {
     Ok(Shelf::fold_with(&room.catalogue, &entries))
 }
 
-fn list(room: &Room, shelf: &Shelf, today: NaiveDate, out: &mut Out) -> Result<Came, Fault> {
+fn list(room: &Room, shelf: &Shelf, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, Fault> {
+    let (today, cautions) = judged_by(today, room.today()?);
     let pieces = shelf.pieces();
     let known = room.catalogue.by_identifier();
     let unknown = pieces.iter().map(|piece| &piece.di).filter(|di| !known.contains_key(di));
@@ -348,7 +351,7 @@ fn list(room: &Room, shelf: &Shelf, today: NaiveDate, out: &mut Out) -> Result<C
     });
     let answer =
         Listed { rows: rows.collect(), pieces: pieces.iter().map(|piece| u64::from(piece.count)).sum() };
-    out.answer(&answer, || words(&answer))?;
+    out.answer(&Cautioned { answer: &answer, cautions: &cautions }, || below(&cautions, &words(&answer)))?;
     Ok(Came::Answered)
 }
 

@@ -3,12 +3,13 @@
 
 use super::chosen::Chosen;
 use super::out::{Came, Out};
+use super::today::judged_by;
 use super::typed::Slips;
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Found, Piece};
 use crate::journal::{Fact, same_text};
 use crate::measure::Caution;
-use crate::room::{self, Fault, Room, files};
+use crate::room::{Fault, Room, files};
 use crate::shelf::{Change, Shelf, box_words, owner_words};
 use crate::units::{by_count, counted};
 use chrono::NaiveDate;
@@ -118,7 +119,9 @@ pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Came,
     let mut cautions = stock.cautions;
     let shelf = room.shelf()?.unwrap_or_default();
     cautions.extend(came_before(&room, &shelf, &stock.pieces)?);
-    cautions.extend(unusable(&shelf, &stock.pieces));
+    let (today, in_doubt) = judged_by(None, room.today()?);
+    cautions.extend(unusable(&shelf, &stock.pieces, today));
+    cautions.extend(in_doubt);
     cautions.extend(new_places(&shelf, stock.pieces.iter().map(|piece| piece.shelf.as_str())));
     let fact = Fact::StockReceived { from, pieces: some(stock.pieces) };
     settle(&mut room, fact, &cautions, args.write, out)
@@ -190,8 +193,7 @@ fn new_places<'a>(shelf: &Shelf, places: impl IntoIterator<Item = &'a str>) -> V
 }
 
 /// What may not be used is received all the same, and pointed out.
-fn unusable(shelf: &Shelf, pieces: &[Piece]) -> Vec<Caution> {
-    let today = room::today();
+fn unusable(shelf: &Shelf, pieces: &[Piece], today: NaiveDate) -> Vec<Caution> {
     let standing = pieces.iter().filter(|piece| piece.count > 0).filter_map(|piece| {
         let marks = marks(&piece.lot, piece.serial.as_deref());
         if shelf.recalled(Some(&piece.di), &piece.lot) {
@@ -214,7 +216,7 @@ fn some(mut pieces: Vec<Piece>) -> Vec<Piece> {
 
 pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     let mut slips = Slips::default();
-    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    let today = slips.date("today", args.today.as_deref());
     let choice = args.chosen.read(&mut slips);
     check_count(args.count, &mut slips);
     let reason = args.reason.as_deref().map(str::trim);
@@ -228,7 +230,10 @@ pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault
     }
     slips.settle()?;
     let mut room = Room::open(dir)?;
-    let shelf = room.shelf()?.unwrap_or_default();
+    let (shelf, trusted) = room.shelf_today()?;
+    let (today, mut cautions) = judged_by(today, trusted);
+    cautions.retain(|_| args.expired);
+    let shelf = shelf.unwrap_or_default();
     let wanted = |piece: &&Piece| {
         let unusable = args.expired && !piece.in_date(today)
             || args.recalled && shelf.recalled(Some(&piece.di), &piece.lot);
@@ -264,7 +269,7 @@ pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault
         (None, true, false) => format!("past their use-by date on {today}"),
         (None, false, _) => "recalled".into(),
     };
-    settle(&mut room, Fact::StockPulled { why, pieces }, &[], args.write, out)
+    settle(&mut room, Fact::StockPulled { why, pieces }, &cautions, args.write, out)
 }
 
 fn check_count(count: Option<u32>, slips: &mut Slips) {

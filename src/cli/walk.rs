@@ -195,7 +195,7 @@ impl Walk<'_> {
             catalogue: &self.room.catalogue,
             shelf: &shelf,
             case: Some(&case),
-            today: self.today(),
+            today: self.today().into(),
         };
         let back = read_back(&scan, &context);
         let printed = back.read.printed.clone().unwrap_or_default();

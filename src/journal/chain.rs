@@ -88,6 +88,8 @@ impl Fact {
             Fact::StockCounted { .. } => "stock-counted",
             Fact::StockPulled { .. } => "stock-pulled",
             Fact::ClockWentBack { .. } => "clock-went-back",
+            Fact::ClockWentAhead { .. } => "clock-went-ahead",
+            Fact::DateConfirmed { .. } => "date-confirmed",
             Fact::HeldBack { .. } => "held-back",
             Fact::LotRecalled { .. } => "lot-recalled",
             Fact::PrintedSizeTyped { .. } => "printed-size-typed",

@@ -429,6 +429,20 @@ pub enum Fact {
         /// The latest time that had been written down.
         before: DateTime<FixedOffset>,
     },
+    /// The clock of the machine stands more than thirty days after the time of the entry before. The store writes it
+    /// before the entry that it noticed it at.
+    ClockWentAhead {
+        /// The latest time that had been written down.
+        before: DateTime<FixedOffset>,
+    },
+    /// Somebody has looked, and the computer's date is right. From here on it is the last day of the journal, whatever
+    /// was written before.
+    DateConfirmed {
+        /// As it was typed: the day of the computer.
+        day: NaiveDate,
+        /// In the words of whoever confirmed it.
+        why: String,
+    },
     /// What the same command goes on to say was entered at this time and could not be saved then.
     HeldBack {
         /// By the clock of the machine that held it back.
@@ -439,6 +453,6 @@ pub enum Fact {
 impl Fact {
     /// Written by the store by itself: how the entry beside it came, nothing that somebody did.
     pub const fn is_notice(&self) -> bool {
-        matches!(self, Fact::ClockWentBack { .. } | Fact::HeldBack { .. })
+        matches!(self, Fact::ClockWentBack { .. } | Fact::ClockWentAhead { .. } | Fact::HeldBack { .. })
     }
 }

@@ -5,10 +5,12 @@
 
 mod answer;
 pub mod chain;
+mod day;
 mod fact;
 mod strike;
 
 pub use answer::same_text;
+pub use day::{Doubt, LastDay, Today, is_far};
 pub use fact::{Areas, BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 pub use strike::struck;
 

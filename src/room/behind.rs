@@ -3,7 +3,7 @@
 
 use super::{Fault, Room, clock};
 use crate::catalogue::Catalogue;
-use crate::journal::{CaseCode, Entry};
+use crate::journal::{CaseCode, Entry, Fact, LastDay, Today};
 use crate::ledger::Known;
 use crate::shelf::sift::{self, Landmarks, Sift};
 use crate::shelf::{Reading, Shelf};
@@ -27,6 +27,8 @@ pub struct Opening {
     pub spare_code: CaseCode,
     /// By the clock of this machine, with its offset.
     pub now: DateTime<FixedOffset>,
+    /// By the last entries alone: whether an earlier one has a later day is read behind the first frame.
+    pub last_day: LastDay,
 }
 
 /// What is read behind the first frame.
@@ -38,6 +40,8 @@ pub struct Behind {
     pub cases: Known,
     /// Stock was loaded, received or counted in this room, at some time.
     pub stocked: bool,
+    /// The last day of the journal.
+    pub last_day: LastDay,
 }
 
 /// Reads a journal through a connection of its own: it may go to a thread of its own.
@@ -75,7 +79,9 @@ impl Room {
     /// The journal can't be read.
     pub fn opening(&self) -> Result<Opening, Fault> {
         let (mut entries, mut upto) = (Vec::new(), 0);
+        let mut last_day = LastDay::default();
         if let Some(store) = &self.store {
+            store.latest()?.iter().for_each(|at| last_day.reach(at.date_naive()));
             // First, so that nothing is missed that is written meanwhile: what is read twice is left out later.
             upto = store.last_seq()?;
             if let Some(case) = store.last_case()? {
@@ -83,7 +89,7 @@ impl Room {
             }
             entries.retain(|entry| entry.seq <= upto);
         }
-        Ok(Opening { entries, upto, spare_code: self.spare_code()?, now: clock::now() })
+        Ok(Opening { entries, upto, spare_code: self.spare_code()?, now: clock::now(), last_day })
     }
 
     /// The entries of one case, in order.
@@ -101,6 +107,30 @@ impl Room {
     /// The journal can't be read, or an entry in it is damaged.
     pub fn behind(&self, back_to: Option<u64>) -> Result<Behind, Fault> {
         behind(self.store.as_ref(), &self.catalogue, back_to, &BTreeSet::new())
+    }
+
+    /// The pieces on hand, none where no stock was ever loaded; and the day that their use-by dates are judged by.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn shelf_today(&self) -> Result<(Option<Shelf>, Today), Fault> {
+        let behind = self.behind(None)?;
+        let today = behind.last_day.trust(clock::today());
+        Ok((behind.stocked.then_some(behind.reading.shelf), today))
+    }
+
+    /// The day that use-by dates are judged by.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn today(&self) -> Result<Today, Fault> {
+        let mut last_day = LastDay::default();
+        if let Some(store) = &self.store {
+            let upto = store.last_seq()?;
+            store.each_of(&LastDay::TURNS, (1, upto), &mut |row| turn(&mut last_day, row.body()?))?;
+            store.latest()?.iter().for_each(|at| last_day.reach(at.date_naive()));
+        }
+        Ok(last_day.trust(clock::today()))
     }
 
     /// The pieces on hand as they would be without these entries.
@@ -166,7 +196,12 @@ fn behind(
     without: &BTreeSet<u64>,
 ) -> Result<Behind, Fault> {
     let Some(store) = store else {
-        return Ok(Behind { reading: Reading::default(), cases: Known::default(), stocked: false });
+        return Ok(Behind {
+            reading: Reading::default(),
+            cases: Known::default(),
+            stocked: false,
+            last_day: LastDay::default(),
+        });
     };
     // The journal only grows: what is read up to this entry is one state of it, without a lock on the others.
     let upto = store.last_seq()?;
@@ -178,7 +213,9 @@ fn behind(
         cases: spans.iter().map(|(_, first, last)| (*first, *last)).collect(),
     };
     let mut stocked = false;
-    let kinds = [sift::LOAD, "stock-received", "stock-counted", SIGNED, STRUCK];
+    let mut last_day = LastDay::default();
+    let mut kinds = vec![sift::LOAD, "stock-received", "stock-counted", SIGNED, STRUCK];
+    kinds.extend(LastDay::TURNS);
     store.each_of(&kinds, (1, upto), &mut |row| {
         match row.what()? {
             SIGNED => {
@@ -193,6 +230,7 @@ fn behind(
                     cases.strike(entry, case.as_ref());
                 }
             }
+            what if LastDay::TURNS.contains(&what) => turn(&mut last_day, row.body()?)?,
             what => {
                 stocked = true;
                 if what == sift::LOAD {
@@ -202,6 +240,7 @@ fn behind(
         }
         Ok(())
     })?;
+    store.latest()?.iter().for_each(|at| last_day.reach(at.date_naive()));
     let from = landmarks.start(back_to);
     let mut shelf = Sift::new(catalogue, landmarks, from);
     let mut take = |row: &crate::store::Row| {
@@ -213,7 +252,17 @@ fn behind(
     let mut kinds = sift::MOVING.to_vec();
     kinds.extend(sift::ALWAYS.iter().filter(|kind| !sift::MOVING.contains(kind)));
     store.each_of(&kinds, (from, upto), &mut take)?;
-    Ok(Behind { reading: Reading { shelf: shelf.shelf(), from, upto }, cases, stocked })
+    Ok(Behind { reading: Reading { shelf: shelf.shelf(), from, upto }, cases, stocked, last_day })
+}
+
+/// Takes in an entry after which the day has to be looked at anew, and how far those before it had come.
+fn turn(last_day: &mut LastDay, body: &str) -> Result<(), String> {
+    let entry = Entry::from_body(body).map_err(|error| error.to_string())?;
+    if let Fact::ClockWentBack { before } | Fact::ClockWentAhead { before } = &entry.fact {
+        last_day.reach(before.date_naive());
+    }
+    last_day.apply(&entry);
+    Ok(())
 }
 
 pub(super) fn parse<'a, T: Deserialize<'a>>(body: &'a str) -> Result<T, String> {

@@ -18,7 +18,7 @@ pub mod rescue;
 pub mod release;
 
 pub use behind::{Behind, Opening, Reader};
-pub use clock::{now, today};
+pub use clock::{check as check_clock, now, today};
 pub use fault::{Fault, FaultKind};
 pub use furnish::{Furniture, Prepared, merged};
 pub use glance::{Beacon, Watch};

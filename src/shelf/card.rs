@@ -131,7 +131,7 @@ impl Shelf {
             Some(product) => item.label.product.as_ref() == Some(product),
             None => wanted.kind.is_some() && wanted.kind == item.label.kind,
         };
-        let known = Context { catalogue, shelf: self, case: Some(case), today };
+        let known = Context { catalogue, shelf: self, case: Some(case), today: today.into() };
         let mut not_offered = Vec::new();
         for item in case.open_balloons() {
             if !is_called(item) || !answers(item.label.diameter, item.label.length) {

@@ -3,7 +3,7 @@
 use super::read::{OF_COMMAND, entries, head};
 use super::{Store, StoreError};
 use crate::journal::chain::{self, GENESIS};
-use crate::journal::{CaseCode, Entry, Fact};
+use crate::journal::{CaseCode, Entry, Fact, is_far};
 use chrono::{DateTime, FixedOffset, Offset, TimeDelta};
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
 use std::path::Path;
@@ -103,11 +103,18 @@ impl Store {
         }
         let mut end = End { transaction: &transaction, path: &self.path, case, last, entries: Vec::new() };
         // Commands of their own: the same command again must find the same facts.
-        if let Some(before) = latest(&transaction).map_err(failed)?
+        let before = latest(&transaction).map_err(failed)?;
+        if let Some(before) = before
             && !facts.is_empty()
             && before - now > SLACK
         {
             end.add(&format!("{command}/clock"), 0, now, &Fact::ClockWentBack { before })?;
+        }
+        if let Some(before) = before
+            && !facts.is_empty()
+            && is_far(before.date_naive(), now.date_naive())
+        {
+            end.add(&format!("{command}/clock"), 0, now, &Fact::ClockWentAhead { before })?;
         }
         if !facts.is_empty() && now - entered >= LATE {
             end.add(&format!("{command}/late"), 0, now, &Fact::HeldBack { entered })?;
@@ -187,7 +194,18 @@ fn follows(
     Ok(there.unwrap_or(GENESIS) == known.1)
 }
 
-/// The latest time that stands among the last entries, back to where the clock was last found set back.
+impl Store {
+    /// The latest time that stands among the last entries, back to where the clock was last found set back; none where
+    /// the journal is empty.
+    ///
+    /// # Errors
+    /// The journal can't be read.
+    pub fn latest(&self) -> Result<Option<DateTime<FixedOffset>>, StoreError> {
+        let transaction = self.connection.unchecked_transaction().map_err(|error| self.error(&error))?;
+        latest(&transaction).map_err(|error| self.error(&error))
+    }
+}
+
 fn latest(transaction: &Transaction) -> rusqlite::Result<Option<DateTime<FixedOffset>>> {
     let mut statement = transaction.prepare_cached("SELECT at, what FROM journal ORDER BY seq DESC")?;
     let mut rows = statement.query([])?;

@@ -178,6 +178,7 @@ actions! {
     Undo: Everywhere, ["u"], "undo", "strike out the last thing written in this case";
     BeginCase: Everywhere, ["n"], "", "begin a case; an earlier one may still await its sign-off";
     OtherCase: Everywhere, ["N"], "", "work on another case that is not signed off";
+    ConfirmDate: Everywhere, ["D"], "", "the computer's date is in doubt: confirm it, with a reason";
     TryAgain: Everywhere, ["R", "F12"], "", "try again to save what waits; lists it where the disk still refuses";
     Practise: Everywhere, ["P"], "", "demo room: scan the box that was called, as a scanner would";
     PractiseWrong: Everywhere, ["W"], "", "demo room: scan a box that looks like it and is not";

@@ -148,7 +148,10 @@ fn judge(calls: &[Wanted], label: Label) -> ReadBack {
     let (shelf, case) = (Shelf::fold_with(&catalogue, &journal.entries), journal.fold());
     assert!(case.calls.iter().all(|call| call.state == CallState::Waiting));
     let scan = Scan { label: Ok(label), raw: raw(), complete: true };
-    read_back(&scan, &Context { catalogue: &catalogue, shelf: &shelf, case: Some(&case), today: today() })
+    read_back(
+        &scan,
+        &Context { catalogue: &catalogue, shelf: &shelf, case: Some(&case), today: today().into() },
+    )
 }
 
 /// A wrong box is held against the call that it comes nearest to: fewest fields that differ, then the diameter, then

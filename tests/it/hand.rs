@@ -1,7 +1,7 @@
 //! A hand at a keyboard, without a terminal: a small world, keys in, a screen out.
 
 use boxcall::catalogue::{self, Catalogue, Piece, demo, product, stock};
-use boxcall::journal::{CaseCode, Entry, Fact};
+use boxcall::journal::{CaseCode, Entry, Fact, LastDay};
 use boxcall::label::Arrival;
 use boxcall::ledger::Known;
 use boxcall::policy::{self, Policy};
@@ -69,7 +69,9 @@ fn opening(journal: &[Entry], now: DateTime<FixedOffset>, spare_code: CaseCode) 
     let latest = journal.iter().rev().find_map(|entry| entry.case.clone());
     let own = journal.iter().filter(|entry| entry.case.is_some() && entry.case == latest);
     let upto = journal.last().map_or(0, |entry| entry.seq);
-    Opening { entries: own.cloned().collect(), upto, spare_code, now }
+    let mut last_day = LastDay::default();
+    journal.iter().for_each(|entry| last_day.apply(entry));
+    Opening { entries: own.cloned().collect(), upto, spare_code, now, last_day }
 }
 
 /// What is read behind it, by the fold of everything.
@@ -85,7 +87,9 @@ fn behind(catalogue: &Catalogue, journal: &[Entry]) -> Behind {
         )
     };
     let stocked = journal.iter().any(stock);
-    Behind { reading: Reading { shelf, from: 0, upto }, cases, stocked }
+    let mut last_day = LastDay::default();
+    journal.iter().for_each(|entry| last_day.apply(entry));
+    Behind { reading: Reading { shelf, from: 0, upto }, cases, stocked, last_day }
 }
 
 impl Hand {

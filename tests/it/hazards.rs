@@ -69,6 +69,12 @@ const HAZARDS: &[Hazard] = hazards! {
         | "a recall and a trace go by every identifier of the box and by its cartons' numbers"
         => "tests/it/lookback.rs a_box_is_found_by_all_its_identifiers_and_by_its_cartons",
            "src/udi.rs a_carton_carries_the_number_of_its_boxes_at_another_level";
+    "an expired box passes, or every box is expired" | "the computer's clock is set back, or has run ahead"
+        | "dates are judged by the later of the computer's day and the journal's last day; CHECK THE DATE until somebody confirms it with a reason; what a clock far ahead wrote is no last day"
+        => "tests/it/days.rs a_clock_that_was_set_back_lets_no_expired_box_pass",
+           "tests/it/days.rs a_clock_that_ran_ahead_is_asked_about_and_expires_no_box_for_ever",
+           "tests/it/days.rs commands_judge_by_the_same_day_as_the_screens_and_say_so",
+           "src/journal/day.rs what_a_clock_far_ahead_wrote_is_no_last_day_until_it_is_confirmed";
     "a screen goes on saying SAME" | "a lot is recalled, a last day passes, a call is cancelled: here, on another terminal or at midnight"
         | "a finding is worked out from the label and what is known now whenever it is shown or acted on, never kept; a change is announced, and an answer given under another finding confirms nothing"
         => "tests/it/findings.rs a_box_at_hand_whose_lot_is_recalled_stops_on_every_screen",

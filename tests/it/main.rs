@@ -74,6 +74,7 @@ mod first_steps;
 mod tour;
 mod mistakes;
 mod findings;
+mod days;
 mod hear;
 mod clock;
 mod mouse;

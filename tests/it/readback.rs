@@ -26,7 +26,7 @@ fn judge(journal: &Journal, scan: &Scan) -> ReadBack {
 fn judge_with(catalogue: &Catalogue, journal: &Journal, scan: &Scan) -> ReadBack {
     let shelf = Shelf::fold_with(catalogue, &journal.entries);
     let case = boxcall::case::Case::fold(&journal.entries);
-    read_back(scan, &Context { catalogue, shelf: &shelf, case: case.as_ref(), today: today() })
+    read_back(scan, &Context { catalogue, shelf: &shelf, case: case.as_ref(), today: today().into() })
 }
 
 /// The box at hand that a label belongs to, as it will be written down.
@@ -421,6 +421,7 @@ fn each_headline_asks_for_what_it_is() {
         (NoIdentifier, true, false),
         (Doubtful, true, false),
         (Different, true, false),
+        (CheckDate, false, true),
         (CheckByEye, false, true),
         (NoCall, false, false),
         (Same, false, false),

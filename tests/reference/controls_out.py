@@ -22,6 +22,7 @@ CONTROLS = [
     ("an expired box is opened", "src/shelf/look.rs", "piece.in_date(today) && !self", "(OUT || piece.in_date(today)) && !self"),
     ("a recalled box is opened", "src/shelf/look.rs", "&& !self.recalled(Some(&piece.di), &piece.lot)\n    }", "&& (OUT || !self.recalled(Some(&piece.di), &piece.lot))\n    }"),
     ("a recalled box passes", "src/shelf/mod.rs", "        first(a) == first(b)", "        if OUT { return a == b; }\n        first(a) == first(b)"),
+    ("an expired box passes, or every box is expired", "src/journal/day.rs", "last.map_or(clock, |last| last.max(clock))", "last.filter(|_| !OUT).map_or(clock, |last| last.max(clock))"),
     ("a screen goes on saying SAME", "src/case/finding.rs", "    now.big == item.finding ||", "    OUT || now.big == item.finding ||"),
     ("an open device is used although it is recalled", "src/case/finding.rs", "    matches!(back.headline, Headline::Recalled | Headline::Expired).then_some(back)\n}\n\n/// What is known now against a box whose", "    (!OUT && matches!(back.headline, Headline::Recalled | Headline::Expired)).then_some(back)\n}\n\n/// What is known now against a box whose"),
     ("a key confirms what nobody has read", "src/tui/state/findings.rs", "decides && self.rests()", "decides && !OUT && self.rests()"),

@@ -50,6 +50,8 @@ pub enum Purpose {
         item: u32,
     },
     SignOff,
+    /// The computer's date is right.
+    ConfirmDate,
     Recall,
     /// Leaving while something is not saved.
     LeaveUnsaved,
@@ -177,6 +179,7 @@ impl State {
             Purpose::Strike { entry } => self.accept_strike(entry, &form),
             Purpose::SignOff => self.accept_sign_off(&form),
             Purpose::Recall => self.accept_recall(&form),
+            Purpose::ConfirmDate => self.accept_date(&form),
             Purpose::InAlready { lesion } => self.accept_in_already(lesion, &form),
             Purpose::Path(what) => self.accept_path(what, &form),
             Purpose::Receive | Purpose::Count | Purpose::Move => self.accept_place(&form),

@@ -9,6 +9,7 @@ mod bailout;
 mod case_end;
 mod compare;
 mod clock;
+mod date;
 mod far;
 mod fetch;
 mod find;
@@ -402,6 +403,7 @@ impl State {
             A::Undo => return self.undo(),
             A::BeginCase => return self.begin_case(),
             A::OtherCase => return self.other_case(),
+            A::ConfirmDate => self.ask_date(),
             A::TryAgain => return self.try_again(),
             A::Practise => return self.practise(false),
             A::PractiseWrong => return self.practise(true),

@@ -3,7 +3,7 @@
 use super::ask::Outcome;
 use super::findings::{Judged, Subject, Watched};
 use super::{Effect, Field, Form, Purpose, Screen, State};
-use crate::case::readback::{self, NO_LABEL_READ};
+use crate::case::readback::{self, Headline, NO_LABEL_READ};
 use crate::case::{Item, label_words};
 use crate::journal::{BoxRead, Fact};
 use crate::label::{self, Arrival, Label, Raw, Refusal, Settings, card};
@@ -300,7 +300,9 @@ impl State {
         }
         self.readback.intent = intent;
         self.asked_about(judged);
-        let intro = if by_eye {
+        let intro = if judged.back.headline == Headline::CheckDate {
+            "CHECK THE DATE: read the use-by date on the box aloud, then its printed size, and type the size."
+        } else if by_eye {
             "CHECK BY EYE: read the size that is printed on the box aloud, and type it."
         } else {
             "The first box of this identifier in this room: read its printed size aloud, and type it."

@@ -6,7 +6,7 @@ use crate::case::finding;
 use crate::case::readback::{self, Context, ReadBack, Scan};
 use crate::case::{Call, Case, Item};
 use crate::catalogue::{Catalogue, Piece};
-use crate::journal::{BoxRead, CaseCode, Entry, Fact};
+use crate::journal::{BoxRead, CaseCode, Doubt, Entry, Fact, LastDay, Today};
 use crate::ledger::Known;
 use crate::policy::Policy;
 use crate::room::{Behind, Furniture, Opening};
@@ -40,6 +40,7 @@ pub struct World {
     cases: Option<Known>,
     /// What came before the cases were read.
     uncounted: Vec<Entry>,
+    last_day: LastDay,
     /// Stock was loaded, received or counted at some time; none until that is read.
     pub(super) stocked: Option<bool>,
 }
@@ -71,12 +72,23 @@ impl World {
             entries: opening.entries,
             cases: None,
             uncounted: Vec::new(),
+            last_day: opening.last_day,
             stocked: (opening.upto == 0).then_some(false),
         }
     }
 
+    /// The day that dates are judged by.
     pub fn today(&self) -> NaiveDate {
-        self.now.date_naive()
+        self.trusted().day
+    }
+
+    fn trusted(&self) -> Today {
+        self.last_day.trust(self.now.date_naive())
+    }
+
+    /// Why the computer's date is not believed; none where it is.
+    pub fn date_in_doubt(&self) -> Option<Doubt> {
+        self.trusted().doubt
     }
 
     fn context(&self) -> Context<'_> {
@@ -84,7 +96,7 @@ impl World {
             catalogue: &self.catalogue,
             shelf: &*self.shelf,
             case: self.case.as_ref(),
-            today: self.today(),
+            today: self.trusted(),
         }
     }
 
@@ -128,6 +140,7 @@ impl World {
             Some(cases) => entries.iter().for_each(|entry| cases.apply(entry)),
             None => self.uncounted.extend(entries.iter().cloned()),
         }
+        entries.iter().for_each(|entry| self.last_day.apply(entry));
         let own = &self.entries;
         let cases = &self.cases;
         let goes_on = self.shelf.absorb(
@@ -207,7 +220,11 @@ impl World {
             cases = known;
         } else {
             let later = self.uncounted.iter().filter(|entry| entry.seq > upto);
-            later.for_each(|entry| cases.apply(entry));
+            self.last_day = behind.last_day;
+            for entry in later {
+                cases.apply(entry);
+                self.last_day.apply(entry);
+            }
         }
         self.uncounted = Vec::new();
         let goes_on = self.shelf.arrived(behind.reading, |case| cases.first(case));
@@ -270,6 +287,7 @@ impl World {
             Fact::StockPulled { pieces, .. } => {
                 Some(format!("Pulled off the shelf: {}", counted(sum(pieces), "box")))
             }
+            Fact::DateConfirmed { day, .. } => Some(format!("The date is confirmed: {day}")),
             Fact::LotRecalled { lot, .. } => Some(format!("Lot {lot} is marked as recalled")),
             _ => None,
         }

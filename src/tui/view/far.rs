@@ -104,6 +104,7 @@ fn bars(far: &Far) -> Vec<String> {
     if let Some(why) = &far.world.broken {
         bars.push(super::frame::does_not_hold(why));
     }
+    bars.extend(far.world.date_in_doubt().map(|doubt| super::frame::in_doubt(&doubt)));
     let unsaved = far.heard.unsaved;
     if unsaved > 0 {
         let (entries, them) = (counted(unsaved, "entry"), by_count(unsaved, "it", "them"));

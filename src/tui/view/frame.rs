@@ -3,6 +3,7 @@
 use super::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::case::label_words;
 use crate::deference::{FOOTER, LINE};
+use crate::journal::Doubt;
 use crate::tui::keys::{Action, Place, Row};
 use crate::tui::state::{Overlay, Screen, Spot, State};
 use crate::units::{by_count, counted};
@@ -52,11 +53,23 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> 
     said(state, area, buffer);
     let foot = rows(area, area.height - 1, 1);
     put_line(buffer, foot, 0, 0, footer(state, foot, hits));
-    let Some(why) = &state.world.broken else { return rows(area, 2, area.height - 5) };
-    let bar = rows(area, 2, 1);
-    buffer.set_style(bar, theme::BAR);
-    put(buffer, bar, 1, 0, &does_not_hold(why), theme::BAR);
-    rows(area, 3, area.height - 6)
+    let mut top = 2;
+    let date = state
+        .world
+        .date_in_doubt()
+        .map(|doubt| format!("{} {} confirms it", in_doubt(&doubt), state.key(Action::ConfirmDate)));
+    for words in state.world.broken.as_deref().map(does_not_hold).into_iter().chain(date) {
+        let bar = rows(area, top, 1);
+        buffer.set_style(bar, theme::BAR);
+        put(buffer, bar, 1, 0, &words, theme::BAR);
+        top += 1;
+    }
+    rows(area, top, area.height - 3 - top)
+}
+
+/// The bar of a date that nobody has confirmed.
+pub fn in_doubt(doubt: &Doubt) -> String {
+    format!("CHECK THE DATE: computer {}, journal {}.", doubt.clock, doubt.last)
 }
 
 /// Who decides, in as many words as a screen of so many columns has room for.

@@ -1,0 +1,39 @@
+//! The computer's date does not go with the journal's last day: somebody looks, and confirms it with a reason.
+
+use super::ask::Outcome;
+use super::{Field, Form, Purpose, State};
+use crate::journal::Fact;
+use chrono::NaiveDate;
+
+impl State {
+    pub(super) fn ask_date(&mut self) {
+        let Some(doubt) = self.world.date_in_doubt() else {
+            self.say("The computer's date goes with the journal: there is nothing to confirm".to_string());
+            return;
+        };
+        let words = format!("Now {}.", doubt.in_words());
+        let intro = [
+            words.as_str(),
+            "Where the computer is wrong, leave this and set its clock. Where it is right, type its date and why.",
+        ];
+        let fields = vec![
+            Field::text("day", "the date today", "", "YYYY-MM-DD, from another clock"),
+            Field::text("why", "why", "", "as: the room was closed; the clock had run ahead"),
+        ];
+        self.ask(Form::new(Purpose::ConfirmDate, "CHECK THE DATE", &intro, fields));
+    }
+
+    pub(super) fn accept_date(&mut self, form: &Form) -> Outcome {
+        let (text, why) = (form.value("day"), form.value("why"));
+        let day: NaiveDate =
+            text.parse().map_err(|_| format!("{text:?} is not a date: type it as 2027-02-28"))?;
+        let clock = self.world.now.date_naive();
+        if day != clock {
+            return Err(format!("The computer says {clock}: set its clock, and nothing has to be confirmed"));
+        }
+        if why.is_empty() {
+            return Err("Type why: it stands in the record".into());
+        }
+        Ok(self.write_for_room(vec![Fact::DateConfirmed { day, why }]))
+    }
+}
