@@ -29,7 +29,7 @@ fn catalogue() -> Catalogue {
         name: format!("{}{number}", names[number % names.len()]),
         ..Product::invented(format!("p{number:04}"), (0..10).map(|d| platform(number, d)).collect())
     };
-    Catalogue { products: (0..PRODUCTS).map(product).collect(), guides: vec![] }
+    Catalogue { products: (0..PRODUCTS).map(product).collect(), ..Catalogue::default() }
 }
 
 fn platform(number: usize, d: usize) -> Platform {

@@ -29,7 +29,7 @@ fn catalogue() -> Catalogue {
         };
         Product::invented(format!("p{number:04}"), DIAMETERS.iter().map(platform).collect())
     };
-    Catalogue { products: (0..PRODUCTS).map(product).collect(), guides: vec![] }
+    Catalogue { products: (0..PRODUCTS).map(product).collect(), ..Catalogue::default() }
 }
 
 fn lesion(rule: Rule) -> Lesion {

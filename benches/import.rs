@@ -1,18 +1,20 @@
-//! The importer beside a plain count of the newlines of the same files, in one run; and how long 50,000 boxes take to load.
+//! The importer beside a plain count of the newlines of the same files, in one run; and how long product files take to
+//! load, and to be replaced by a table, each beside twice as many.
 //!
 //! `cargo bench --bench import`. The promises: 200 MB of release text a second on one core, less than 200 MB of memory
-//! whatever the files' size, and 50,000 boxes in less than 100 ms. The text is the invented release of tests/reference, its
-//! unwanted rows many times over.
+//! whatever the files' size, 10,000 boxes loaded in less than 100 ms on one core, and twice as much in about twice the
+//! time. The text is the invented release of tests/reference, its unwanted rows many times over.
 
 mod timing;
 
-use boxcall::catalogue::{self, import::Code};
-use boxcall::room::{self, release};
+use boxcall::catalogue::{self, import::Code, product, sheet};
+use boxcall::room::{self, Prepared, release};
+use boxcall::udi::DeviceId;
 use std::collections::HashSet;
 use std::fmt::Write as _;
 use std::fs::File;
 use std::io::{BufWriter, Read, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Duration;
 use timing::timed;
@@ -69,6 +71,25 @@ fn count_newlines(dir: &Path) -> u64 {
     lines
 }
 
+/// Once and twice as much of the same work, and their ratio.
+fn twice<T>(what: &str, once: usize, mut work: impl FnMut(usize) -> T) {
+    let [one, two] = [once, 2 * once].map(|count| timed(3, || work(count)));
+    let ratio = two.as_secs_f64() / one.as_secs_f64();
+    println!("{what:<40}{once:>8}: {one:>9.1?}, {:>8}: {two:>9.1?}, ratio {ratio:.2}", 2 * once);
+}
+
+/// A folder with so many products, and a table of them.
+fn folder(count: usize) -> (tempfile::TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let files = products(count);
+    for (name, text) in &files {
+        std::fs::write(folder.path().join(name), text).unwrap();
+    }
+    let table = folder.path().join("products.csv");
+    std::fs::write(&table, sheet::write(&catalogue::read(&files).unwrap())).unwrap();
+    (folder, table)
+}
+
 /// `grep -c ''` of all files, where there is a grep.
 fn grep(dir: &Path) -> Option<u64> {
     let output = Command::new("grep")
@@ -90,8 +111,8 @@ fn most_memory() -> Option<u64> {
     line.split_whitespace().nth(1)?.parse::<u64>().ok().map(|kilobytes| kilobytes / 1000)
 }
 
-/// 500 products of 100 boxes each, as product files.
-fn fifty_thousand() -> Vec<(String, String)> {
+/// Products of 100 boxes each, as product files.
+fn products(count: usize) -> Vec<(String, String)> {
     let product = |number: usize| {
         let mut text = format!(
             "schema = 1\nid = \"p{number:04}\"\nname = \"P{number:04}\"\nmaker = \"Lowfell (invented)\"\n\
@@ -120,7 +141,7 @@ fn fifty_thousand() -> Vec<(String, String)> {
         }
         (format!("p{number:04}.toml"), text)
     };
-    (0..500).map(product).collect()
+    (0..count).map(product).collect()
 }
 
 fn main() {
@@ -144,18 +165,28 @@ fn main() {
         Some(most) => println!("most memory          {most:>7} MB                 (promise: under 200)"),
         None => println!("most memory: this system does not tell"),
     }
-    let files = fifty_thousand();
-    let products = tempfile::tempdir().unwrap();
-    for (name, text) in &files {
-        std::fs::write(products.path().join(name), text).unwrap();
+    for (boxes, promise) in [(3_000, "within the first frame"), (10_000, "100 ms")] {
+        let (folder, _) = folder(boxes / 100);
+        let load = timed(ROUNDS, || room::files::catalogue(folder.path()).unwrap());
+        println!("{boxes:>6} boxes loaded  {load:>10.1?}                 (promise: {promise}, one core)");
     }
-    let one = timed(ROUNDS, || catalogue::read(&files).unwrap());
-    let load = timed(ROUNDS, || room::files::catalogue(products.path()).unwrap());
-    let catalogue = room::files::catalogue(products.path()).unwrap();
-    let boxes: usize = catalogue.products.iter().flat_map(|p| &p.diameters).map(|d| d.boxes.len()).sum();
-    let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    let size = files.iter().map(|(_, text)| text.len()).sum::<usize>() as f64 / 1e6;
-    println!("{boxes} boxes, {size:.1} MB of TOML in 500 files");
-    println!("loaded, {cores} cores      {load:>10.1?}                 (promise: 100 ms)");
-    println!("the text, one core   {one:>10.1?}");
+    twice("products loaded", 100, |count| catalogue::read(&products(count)).unwrap());
+    let folders = [200, 400].map(|count| (count, folder(count)));
+    twice("products compared with a table", 200, |count| {
+        let (_, (folder, table)) = folders.iter().find(|(of, _)| *of == count).expect("one of them");
+        Prepared::of_table(folder.path(), table).unwrap()
+    });
+    let unknown = |count| (0..count).map(|number| format!("[t{number}]\n")).collect::<String>();
+    twice("unknown tables in a file", 100_000, |count| product::read("x.toml", &unknown(count)).is_err());
+    let catalogue = catalogue::read(&products(100)).unwrap();
+    let all: Vec<&DeviceId> = catalogue
+        .products
+        .iter()
+        .flat_map(|p| &p.diameters)
+        .flat_map(|d| &d.boxes)
+        .flat_map(|b| &b.di)
+        .collect();
+    twice("rows looked up in 10,000 boxes", 4_000, |count| {
+        all.iter().cycle().take(count).filter(|di| catalogue.find(di).is_some()).count()
+    });
 }

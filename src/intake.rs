@@ -5,18 +5,17 @@
 //!
 //! Invariant: knows no other room and nothing of the trade; opens no file itself. Pure.
 
-mod node;
-mod plain;
 pub mod table;
 
-pub use node::Node;
-use node::{Entries, Entry};
 use std::cell::RefCell;
 use std::fmt;
+use toml::Spanned;
 use toml::de::DeTable;
 
-/// One thing that is wrong in a file. Shown as `FILE:LINE: KEY: MESSAGE`.
-#[derive(Debug, Clone, PartialEq, Eq)]
+pub use toml::de::DeValue as Node;
+
+/// One thing that is wrong in a file. Shown as `FILE:LINE: KEY: MESSAGE`; in JSON by the names of its fields.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Fault {
     /// As the caller named it.
     pub file: String,
@@ -40,7 +39,7 @@ impl fmt::Display for Fault {
 
 impl std::error::Error for Fault {}
 
-/// Where something stands in a file.
+/// Where something is in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
     /// From 1.
@@ -49,31 +48,24 @@ pub struct Place {
     pub key: String,
 }
 
-/// A value and where it stands.
+/// A value and its place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct At<T> {
     /// What was read.
     pub value: T,
-    /// Where it stands.
+    /// Its own, or that of its key.
     pub place: Place,
 }
 
-impl<T> At<T> {
-    /// The value changed, its place kept.
-    pub fn map<U>(self, change: impl FnOnce(T) -> U) -> At<U> {
-        At { value: change(self.value), place: self.place }
-    }
-}
-
-/// Walks a file. The first is `None` only where the text is no TOML; then the faults are what the parser could tell
-/// of it, and nothing is asked of a tree with holes. Faults come in the order of their lines.
+/// Walks a file. The first is `None` where the text is not TOML; then the faults are what the parser says of it, and
+/// nothing is asked of a tree with holes. Faults are in the order of their lines.
 pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (Option<T>, Vec<Fault>) {
-    let source = Source::new(file, text, true);
+    let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+    let source = Source { file: file.into(), starts, faults: RefCell::default() };
     let (tree, errors) = DeTable::parse_recoverable(text);
     let value = if errors.is_empty() {
-        let place = Place { line: 1, key: String::new() };
-        let entries = node::of_table(tree.get_ref());
-        let mut table = Table { source: &source, table: &entries, place, known: Vec::new() };
+        let mut table =
+            Table { source: &source, table: tree.get_ref(), at: 0, path: String::new(), known: Vec::new() };
         let value = visit(&mut table);
         table.finish();
         Some(value)
@@ -81,7 +73,7 @@ pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (
         for error in errors {
             let line = error.span().map_or(1, |span| source.line(span.start));
             let message = error.message().lines().collect::<Vec<_>>().join("; ");
-            source.fault(&Place { line, key: String::new() }, format!("this is no TOML: {message}"));
+            source.fault(Place { line, key: String::new() }, format!("not valid TOML: {message}"));
         }
         None
     };
@@ -90,39 +82,28 @@ pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (
     (value, faults)
 }
 
-/// Walks a file that is expected to be free of faults: several times as quick as [`walk`], because nobody looks at
-/// places. `None` where anything is wrong, or where the text is not as plain as product files are: then [`walk`] tells.
-pub fn quick<T>(text: &str, visit: impl FnOnce(&mut Table) -> T) -> Option<T> {
-    let entries = plain::read(text)?;
-    let source = Source::new("", "", false);
-    let place = Place { line: 0, key: String::new() };
-    let mut table = Table { source: &source, table: &entries, place, known: Vec::new() };
-    let value = visit(&mut table);
-    table.finish();
-    source.faults.into_inner().is_empty().then_some(value)
-}
-
-/// A text as TOML writes it, with its quotes.
-pub fn quoted(text: &str) -> String {
-    toml::Value::String(text.into()).to_string()
-}
-
-/// A value counts only where nothing in its file is wrong.
+/// Walks a file of which a value counts only where nothing is wrong.
 ///
 /// # Errors
-/// Every fault of the file; one at least.
-pub fn settle<T>(file: &str, value: Option<T>, mut faults: Vec<Fault>) -> Result<T, Vec<Fault>> {
-    match value {
+/// Every fault of the file.
+pub fn read<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> Option<T>) -> Result<T, Vec<Fault>> {
+    let (value, mut faults) = walk(file, text, visit);
+    match value.flatten() {
         Some(value) if faults.is_empty() => Ok(value),
-        _ => {
+        value => {
             // A walk that gives no value has said why; should one forget, the file is still not taken.
-            if faults.is_empty() {
+            if value.is_none() && faults.is_empty() {
                 let message = "could not be read".into();
                 faults.push(Fault { file: file.into(), line: 1, key: String::new(), message });
             }
             Err(faults)
         }
     }
+}
+
+/// A text as TOML writes it, with its quotes.
+pub fn quoted(text: &str) -> String {
+    toml::Value::String(text.into()).to_string()
 }
 
 /// The known word that is nearest to this one, by edits; none where the words have nothing in common.
@@ -150,8 +131,8 @@ impl Value for f64 {
     /// Whole numbers are numbers; `inf` and `nan` are none.
     fn take(node: &Node) -> Option<Self> {
         let number = match node {
-            Node::Float(text) => text.parse().ok()?,
-            Node::Whole(text, base) => i64::from_str_radix(text, *base).ok()? as f64,
+            Node::Float(float) => float.as_str().parse().ok()?,
+            Node::Integer(whole) => i64::from_str_radix(whole.as_str(), whole.radix()).ok()? as f64,
             _ => return None,
         };
         number.is_finite().then_some(number)
@@ -161,54 +142,44 @@ impl Value for f64 {
 impl Value for u32 {
     const WANTED: &'static str = "a whole number, 0 or more";
     fn take(node: &Node) -> Option<Self> {
-        match node {
-            Node::Whole(text, base) => u32::from_str_radix(text, *base).ok(),
-            _ => None,
-        }
+        let whole = node.as_integer()?;
+        u32::from_str_radix(whole.as_str(), whole.radix()).ok()
     }
 }
 
 impl Value for bool {
     const WANTED: &'static str = "true or false";
     fn take(node: &Node) -> Option<Self> {
-        match node {
-            Node::Truth(truth) => Some(*truth),
-            _ => None,
-        }
+        node.as_bool()
     }
 }
 
 impl Value for String {
     const WANTED: &'static str = "text in quotes";
     fn take(node: &Node) -> Option<Self> {
-        match node {
-            Node::Text(text) => Some(text.to_string()),
-            _ => None,
-        }
+        node.as_str().map(String::from)
     }
 }
 
 impl Value for [f64; 2] {
     const WANTED: &'static str = "two numbers in brackets";
     fn take(node: &Node) -> Option<Self> {
-        let Node::List(items) = node else { return None };
-        match items.as_slice() {
-            [first, second] => Some([f64::take(&first.node)?, f64::take(&second.node)?]),
-            _ => None,
-        }
+        let [first, second] = &node.as_array()?[..] else { return None };
+        Some([f64::take(first.get_ref())?, f64::take(second.get_ref())?])
     }
 }
 
 fn found(node: &Node) -> String {
     match node {
-        Node::Text(text) => format!("the text {text:?}"),
-        Node::Float(number) if number.ends_with("nan") || number.ends_with("inf") => {
+        Node::String(text) => format!("the text {text:?}"),
+        Node::Float(number) if number.as_str().ends_with("nan") || number.as_str().ends_with("inf") => {
             format!("{number}, which measures nothing")
         }
-        Node::Whole(number, _) | Node::Float(number) => format!("the number {number}"),
-        Node::Truth(value) => value.to_string(),
-        Node::Date(date) => format!("the date {date}"),
-        Node::List(items) => format!("a list of {}", items.len()),
+        Node::Integer(number) => format!("the number {number}"),
+        Node::Float(number) => format!("the number {number}"),
+        Node::Boolean(value) => value.to_string(),
+        Node::Datetime(date) => format!("the date {date}"),
+        Node::Array(items) => format!("a list of {}", items.len()),
         Node::Table(_) => "a table".into(),
     }
 }
@@ -218,32 +189,16 @@ struct Source {
     file: String,
     /// The byte at which each line begins.
     starts: Vec<usize>,
-    /// Whether places are worked out at all.
-    placed: bool,
     faults: RefCell<Vec<Fault>>,
 }
 
 impl Source {
-    fn new(file: &str, text: &str, placed: bool) -> Self {
-        let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
-        Source { file: file.into(), starts, placed, faults: RefCell::default() }
-    }
-
-    /// The line in which a byte stands.
+    /// The line of a byte.
     fn line(&self, at: usize) -> usize {
         self.starts.partition_point(|&start| start <= at)
     }
 
-    /// A place; where nobody looks at them it is empty, and costs nothing.
-    fn place(&self, at: usize, key: impl FnOnce() -> String) -> Place {
-        if !self.placed {
-            return Place { line: 0, key: String::new() };
-        }
-        Place { line: self.line(at), key: key() }
-    }
-
-    fn fault(&self, place: &Place, message: impl Into<String>) {
-        let Place { line, key } = place.clone();
+    fn fault(&self, Place { line, key }: Place, message: impl Into<String>) {
         self.faults.borrow_mut().push(Fault { file: self.file.clone(), line, key, message: message.into() });
     }
 }
@@ -251,102 +206,144 @@ impl Source {
 /// One table of a file. Whatever is asked for by name is known; `finish` reports what nobody asked for.
 pub struct Table<'a> {
     source: &'a Source,
-    table: &'a Entries<'a>,
-    place: Place,
+    table: &'a DeTable<'a>,
+    /// The byte at which it begins.
+    at: usize,
+    path: String,
     known: Vec<&'static str>,
 }
 
 impl<'a> Table<'a> {
-    /// Where the table begins.
-    pub fn place(&self) -> &Place {
-        &self.place
+    /// The place of a key; that of the table where it is not there.
+    pub fn place(&self, key: &str) -> Place {
+        let at = self.table.get_key_value(key).map_or(self.at, |(name, _)| name.span().start);
+        Place { line: self.source.line(at), key: self.path(key) }
     }
 
-    /// Reports a fault of what stands at this place.
-    pub fn fault(&self, place: &Place, message: impl Into<String>) {
-        self.source.fault(place, message);
+    /// Reports what is wrong with a key of this table.
+    pub fn fault(&self, key: &str, message: impl Into<String>) {
+        self.fault_at(&self.place(key), message);
     }
 
-    /// Reports that a key of this table is missing.
-    pub fn missing(&self, key: &str) {
-        let place = Place { line: self.place.line, key: self.path(key) };
-        self.fault(&place, "is missing");
+    /// Reports what is wrong at a place.
+    pub fn fault_at(&self, place: &Place, message: impl Into<String>) {
+        self.source.fault(place.clone(), message);
     }
 
     /// A key that must be there.
-    pub fn required<T: Value>(&mut self, key: &'static str) -> Option<At<T>> {
-        if !self.has(key) {
-            self.missing(key);
-        }
+    pub fn required<T: Value>(&mut self, key: &'static str) -> Option<T> {
+        self.wanted(key);
         self.optional(key)
     }
 
     /// A key that may be left out. `None` too where it holds something else; then a fault says so.
-    pub fn optional<T: Value>(&mut self, key: &'static str) -> Option<At<T>> {
-        let (place, value) = self.entry(key)?;
-        self.take(place, value)
+    pub fn optional<T: Value>(&mut self, key: &'static str) -> Option<T> {
+        let node = self.node(key)?.get_ref();
+        self.take(node, || self.place(key))
+    }
+
+    /// The same without a word about what is wrong with it; it has yet to be asked for.
+    pub fn peek<T: Value>(&self, key: &str) -> Option<T> {
+        self.table.get(key).and_then(|node| T::take(node.get_ref()))
     }
 
     /// Text that must be there and not be blank.
-    pub fn words(&mut self, key: &'static str) -> Option<At<String>> {
-        let text: At<String> = self.required(key)?;
-        if text.value.trim().is_empty() {
-            self.fault(&text.place, "must not be empty");
+    pub fn words(&mut self, key: &'static str) -> Option<String> {
+        let text: String = self.required(key)?;
+        if text.trim().is_empty() {
+            self.fault(key, "must not be empty");
             return None;
         }
         Some(text)
     }
 
-    /// One word of a closed list.
-    pub fn one_of<T>(&self, text: At<String>, names: &[&str], from: fn(&str) -> Option<T>) -> Option<At<T>> {
-        let value = from(&text.value);
-        if value.is_none() {
+    /// One word of a closed list, where it is there.
+    pub fn one_of<T>(&mut self, key: &'static str, names: &[&str], from: fn(&str) -> Option<T>) -> Option<T> {
+        let text: String = self.optional(key)?;
+        self.word(&At { value: text, place: self.place(key) }, names, from)
+    }
+
+    /// The same for an item of a list.
+    pub fn word<T>(&self, text: &At<String>, names: &[&str], from: fn(&str) -> Option<T>) -> Option<T> {
+        let word = from(&text.value);
+        if word.is_none() {
             let hint = hint(&text.value, names);
-            self.fault(&text.place, format!("{:?} is none of {}{hint}", text.value, names.join(", ")));
+            self.fault_at(&text.place, format!("{:?} is not one of {}{hint}", text.value, names.join(", ")));
         }
-        Some(At { value: value?, place: text.place })
+        word
+    }
+
+    /// A number within these ends, which belong to it.
+    pub fn number(
+        &mut self,
+        key: &'static str,
+        [least, most]: [f64; 2],
+        unit: &str,
+        must: bool,
+    ) -> Option<f64> {
+        let number: f64 = if must { self.required(key) } else { self.optional(key) }?;
+        if (least..=most).contains(&number) {
+            return Some(number);
+        }
+        let ends =
+            if most < f64::INFINITY { format!("{least} to {most}") } else { format!("at least {least}") };
+        let slip = if (least..=most).contains(&(number / 10.0)) { "; a missing decimal point?" } else { "" };
+        let space = if unit.is_empty() { "" } else { " " };
+        self.fault(key, format!("{number}{space}{unit} is out of range: {ends}{space}{unit}{slip}"));
+        None
+    }
+
+    /// The schema of a file; this program knows one.
+    pub fn schema(&mut self, must: bool) {
+        let schema = if must { self.required::<u32>("schema") } else { self.optional("schema") };
+        if let Some(schema) = schema.filter(|schema| *schema != 1) {
+            self.fault("schema", format!("schema {schema} is not known; this program reads schema 1"));
+        }
     }
 
     /// The items of a list; those that are something else are reported and left out.
-    pub fn list<T: Value>(&mut self, key: &'static str) -> Option<At<Vec<At<T>>>> {
-        let (place, value) = self.entry(key)?;
-        let Node::List(items) = value else {
-            self.fault(&place, format!("expected a list in brackets, found {}", found(value)));
-            return None;
-        };
-        let items = items
-            .iter()
-            .enumerate()
-            .filter_map(|(index, item)| self.take(self.item_place(&place, index, item.at), &item.node));
-        Some(At { value: items.collect(), place: place.clone() })
+    pub fn list<T: Value>(&mut self, key: &'static str) -> Option<Vec<At<T>>> {
+        let items = self.items(key, "a list in brackets")?.filter_map(|(place, item)| {
+            let value = self.take(item.get_ref(), || place.clone())?;
+            Some(At { value, place })
+        });
+        Some(items.collect())
     }
 
     /// A list of tables, `[[key]]` or `key = [{ … }]`. `None` where the key is not there.
-    pub fn tables(&mut self, key: &'static str) -> Option<At<Vec<Table<'a>>>> {
-        let (place, value) = self.entry(key)?;
-        let Node::List(items) = value else {
-            self.fault(&place, format!("expected a list of tables, [[{key}]], found {}", found(value)));
-            return None;
-        };
-        let items = items
-            .iter()
-            .enumerate()
-            .filter_map(|(index, item)| self.sub(self.item_place(&place, index, item.at), &item.node));
-        Some(At { value: items.collect(), place: place.clone() })
+    pub fn tables(&mut self, key: &'static str) -> Option<Vec<Table<'a>>> {
+        let items = self.items(key, &format!("a list of tables, [[{key}]]"))?;
+        Some(items.filter_map(|(place, item)| self.sub(place, item)).collect())
+    }
+
+    /// The same where there must be one at least, of what is said.
+    pub fn some_tables(&mut self, key: &'static str, of_what: &str) -> Option<Vec<Table<'a>>> {
+        self.wanted(key);
+        let tables = self.tables(key)?;
+        if self
+            .table
+            .get(key)
+            .and_then(|node| node.get_ref().as_array())
+            .is_some_and(|items| items.is_empty())
+        {
+            self.fault(key, format!("name at least one {of_what}"));
+        }
+        Some(tables)
     }
 
     /// A table within this one.
     pub fn table(&mut self, key: &'static str) -> Option<Table<'a>> {
-        let (place, value) = self.entry(key)?;
-        self.sub(place, value)
+        let node = self.node(key)?;
+        self.sub(self.place(key), node)
     }
 
     /// Every key with its value, in the order of the file, for tables whose keys are the room's own words (such
     /// a table has no unknown key, so it is not finished).
     pub fn entries<T: Value>(&self) -> Vec<(String, At<T>)> {
-        let entries = self.table.iter().filter_map(|Entry { key, at, node }| {
-            let place = self.source.place(*at, || self.path(key));
-            Some((key.to_string(), self.take(place, node)?))
+        let entries = self.table.iter().filter_map(|(key, node)| {
+            let place = self.place(key.get_ref());
+            let value = self.take(node.get_ref(), || place.clone())?;
+            Some((key.get_ref().to_string(), At { value, place }))
         });
         let mut entries: Vec<_> = entries.collect();
         entries.sort_by_key(|(_, at)| at.place.line);
@@ -355,50 +352,68 @@ impl<'a> Table<'a> {
 
     /// Reports the keys that nobody asked for.
     pub fn finish(self) {
-        for Entry { key, at, .. } in self.table {
-            let name = key.as_ref();
+        for name in self.table.keys().map(|key| key.get_ref().as_ref()) {
             if !self.known.contains(&name) {
-                let place = self.source.place(*at, || self.path(name));
-                self.fault(&place, format!("is not known here{}", hint(name, &self.known)));
+                self.fault(name, format!("is not known here{}", hint(name, &self.known)));
             }
         }
     }
 
     /// Whether the key is there, asked for or not.
     pub fn has(&self, key: &str) -> bool {
-        self.table.iter().any(|entry| entry.key == key)
+        self.table.contains_key(key)
     }
 
-    fn entry(&mut self, key: &'static str) -> Option<(Place, &'a Node<'a>)> {
+    /// Reports a key that is missing.
+    pub fn wanted(&self, key: &str) {
+        if !self.has(key) {
+            self.fault(key, "is missing");
+        }
+    }
+
+    fn node(&mut self, key: &'static str) -> Option<&'a Spanned<Node<'a>>> {
         if !self.known.contains(&key) {
             self.known.push(key);
         }
-        let Entry { at, node, .. } = self.table.iter().find(|entry| entry.key == key)?;
-        Some((self.source.place(*at, || self.path(key)), node))
+        self.table.get(key)
     }
 
-    fn take<T: Value>(&self, place: Place, value: &Node) -> Option<At<T>> {
-        let taken = T::take(value);
+    fn take<T: Value>(&self, node: &Node, place: impl FnOnce() -> Place) -> Option<T> {
+        let taken = T::take(node);
         if taken.is_none() {
-            self.fault(&place, format!("expected {}, found {}", T::WANTED, found(value)));
+            self.fault_at(&place(), format!("expected {}, found {}", T::WANTED, found(node)));
         }
-        Some(At { value: taken?, place })
+        taken
     }
 
-    fn sub(&self, place: Place, value: &'a Node<'a>) -> Option<Table<'a>> {
-        let Node::Table(table) = value else {
-            self.fault(&place, format!("expected a table, found {}", found(value)));
+    /// The items of a list with their places.
+    fn items(
+        &mut self,
+        key: &'static str,
+        what: &str,
+    ) -> Option<impl Iterator<Item = (Place, &'a Spanned<Node<'a>>)> + use<'a>> {
+        let node = self.node(key)?.get_ref();
+        let Some(items) = node.as_array() else {
+            self.fault(key, format!("expected {what}, found {}", found(node)));
             return None;
         };
-        Some(Table { source: self.source, table, place, known: Vec::new() })
+        let (source, path) = (self.source, self.path(key));
+        Some(items.iter().enumerate().map(move |(index, item)| {
+            let key = format!("{path}[{}]", index + 1);
+            (Place { line: source.line(item.span().start), key }, item)
+        }))
     }
 
-    fn item_place(&self, list: &Place, index: usize, at: usize) -> Place {
-        self.source.place(at, || format!("{}[{}]", list.key, index + 1))
+    fn sub(&self, place: Place, node: &'a Spanned<Node<'a>>) -> Option<Table<'a>> {
+        let Some(table) = node.get_ref().as_table() else {
+            self.fault_at(&place, format!("expected a table, found {}", found(node.get_ref())));
+            return None;
+        };
+        Some(Table { source: self.source, table, at: node.span().start, path: place.key, known: Vec::new() })
     }
 
     fn path(&self, key: &str) -> String {
-        match self.place.key.as_str() {
+        match self.path.as_str() {
             "" => key.to_string(),
             path => [path, ".", key].concat(),
         }

@@ -1,9 +1,12 @@
 //! A box that no product file has: what its front says becomes a file of its own, which nobody has checked yet.
 
-use crate::intake::quoted;
+use super::{Pack, Platform, Product, Sundry, sheet};
 use crate::measure::Kind;
 use crate::udi::DeviceId;
 use crate::units::{Diameter, Length};
+
+const HEAD: &str = "# Typed from the front of a box. Compare it with the box and its leaflet, add what is missing, \
+                    and only\n# then take out the line that says that nobody has.\n";
 
 /// What is typed from the front of a box.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,24 +36,25 @@ impl Front {
 
     /// The product file, to be read by `product::read` like any other. It says nothing that the front does not.
     pub fn text(&self) -> String {
-        let reference = if self.reference.is_empty() { self.di.as_str() } else { &self.reference };
-        let head = format!(
-            "# Typed from the front of a box. Compare it with the box and its leaflet, add what is missing, and only\n\
-             # then take out the line that says that nobody has.\nschema = 1\nid = {}\nname = {}\nmaker = \"not typed\"\n\
-             kind = {}\nverified = false\n",
-            quoted(&self.id()),
-            quoted(&self.name),
-            quoted(self.kind.name())
-        );
-        let (reference, di) = (quoted(reference), quoted(self.di.as_str()));
+        let reference =
+            if self.reference.is_empty() { self.di.as_str() } else { &self.reference }.to_string();
+        let di = vec![self.di.clone()];
+        let mut product = Product {
+            id: self.id(),
+            name: self.name.clone(),
+            maker: "not typed".into(),
+            kind: self.kind,
+            verified: false,
+            ..Product::blank()
+        };
         match self.size {
-            Some((diameter, length)) if self.kind != Kind::Other => format!(
-                "{head}\n[[diameter]]\nmm = {}\nboxes = [{{ length_mm = {}, ref = {reference}, di = [{di}] }}]\n",
-                diameter.mm(),
-                length.mm()
-            ),
-            _ => format!("{head}boxes = [{{ ref = {reference}, di = [{di}] }}]\n"),
+            Some((diameter, length)) if self.kind != Kind::Other => {
+                let boxes = vec![Pack { length, reference, di }];
+                product.diameters.push(Platform { diameter, boxes, ..Platform::blank() });
+            }
+            _ => product.sundries.push(Sundry { length: None, reference, di }),
         }
+        format!("{HEAD}{}", sheet::text(&product))
     }
 }
 
@@ -67,7 +71,7 @@ mod tests {
         let front =
             Front { di: di.clone(), name, kind: Kind::DrugElutingStent, size, reference: String::new() };
         let product = product::read(&front.file(), &front.text()).expect("it reads");
-        assert!(!product.verified && product.find(&di).is_some());
+        assert!(!product.verified && product.diameters[0].boxes[0].di == [di]);
         assert_eq!(product.diameters[0].chart, None, "nothing is made up");
         let odd = Front { size: Some((Diameter::from_mm(2.625), Length::from_mm(22.125))), ..front.clone() };
         let odd = &product::read(&odd.file(), &odd.text()).expect("it reads").diameters[0];

@@ -1,9 +1,10 @@
 //! The file of guide catheters: `[[guide]] fr = 6, inner_in = 0.071`.
 
-use super::{Guide, platform, product};
+use super::Guide;
+use super::keys::BORE_IN;
 use crate::intake::{self, Fault, Table};
 use crate::sources;
-use crate::units::{French, Inches, plain, same};
+use crate::units::{French, Inches, same};
 
 /// Guides of coronary work are 4 to 9 Fr; widened. Common practice, no source.
 const FRENCH: [f64; 2] = [3.0, 12.0];
@@ -33,31 +34,27 @@ fr = 8
 inner_in = 0.088
 ";
 
-/// Reads the guides, in the order of the file.
-///
-/// # Errors
-/// Every fault of the file at once; a bore that would not leave a wall is one.
-pub(super) fn read(file: &str, text: &str) -> Result<Vec<Guide>, Vec<Fault>> {
-    let (guides, faults) = intake::walk(file, text, visit);
-    intake::settle(file, guides, faults)
+/// Reads the guides, in the order of the file. A bore that would not leave a wall is a fault.
+pub(super) fn walk(file: &str, text: &str) -> (Option<Vec<Guide>>, Vec<Fault>) {
+    intake::walk(file, text, visit)
 }
 
 fn visit(table: &mut Table) -> Vec<Guide> {
-    product::schema(table, false);
+    table.schema(false);
     let mut guides: Vec<Guide> = Vec::new();
-    for mut row in table.tables("guide").into_iter().flat_map(|list| list.value) {
-        let fr = platform::number_at(&mut row, "fr", FRENCH, "Fr", true);
-        let inner = platform::number_at(&mut row, "inner_in", product::BORE_IN, "in", true);
+    for mut row in table.tables("guide").unwrap_or_default() {
+        let fr = row.number("fr", FRENCH, "Fr", true);
+        let inner = row.number("inner_in", BORE_IN, "in", true);
         if let (Some(fr), Some(inner)) = (fr, inner) {
-            let guide = Guide { french: French::new(fr.value), inner: Inches::new(inner.value) };
+            let guide = Guide { french: French::new(fr), inner: Inches::new(inner) };
             let (bore, outside) = (guide.inner.diameter(), guide.french.diameter());
             if bore >= outside {
                 let message =
                     format!("a bore of {bore} mm does not fit into {} ({outside} mm)", guide.french);
-                row.fault(&inner.place, message);
+                row.fault("inner_in", message);
             }
-            if guides.iter().any(|other| same(other.french.gauge(), fr.value)) {
-                row.fault(&fr.place, format!("{} Fr stands in this file already", plain(fr.value)));
+            if guides.iter().any(|other| same(other.french.gauge(), fr)) {
+                row.fault("fr", format!("{} is in this file already", guide.french));
             }
             guides.push(guide);
         }
@@ -72,7 +69,7 @@ mod tests {
 
     #[test]
     fn the_file_to_begin_with_reads_back() {
-        let guides = read("guides.toml", &standard()).expect("it is free of faults");
+        let guides = walk("guides.toml", &standard()).0.expect("it is free of faults");
         let rows: Vec<(f64, f64)> =
             guides.iter().map(|guide| (guide.french.gauge(), guide.inner.inches())).collect();
         assert_eq!(rows, [(5.0, 0.058), (6.0, 0.071), (7.0, 0.078), (8.0, 0.088)]);

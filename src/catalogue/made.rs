@@ -13,15 +13,8 @@ impl Product {
             id,
             maker: "Lowfell (invented)".into(),
             kind: Kind::DrugElutingStent,
-            material: None,
-            strut_um: None,
-            shaft_cm: None,
-            wire: None,
-            guide_min_id: None,
-            price: None,
-            verified: true,
             diameters,
-            sundries: Vec::new(),
+            ..Product::blank()
         }
     }
 }
@@ -37,11 +30,9 @@ impl Platform {
         };
         Platform {
             diameter: Diameter::from_mm(mm),
-            crossing: None,
-            expansion_limit: None,
             pressures: Some(Pressures::of(11.0, 18.0)),
-            chart: None,
             boxes: lengths.iter().map(pack).collect(),
+            ..Platform::blank()
         }
     }
 

@@ -8,8 +8,8 @@ pub mod enrol;
 mod guides;
 pub mod import;
 pub mod inflate;
+mod keys;
 mod made;
-mod platform;
 pub mod product;
 mod read;
 pub mod sheet;
@@ -17,14 +17,16 @@ pub mod stock;
 
 pub use guides::standard as standard_guides;
 pub use inflate::Inflate;
-pub use read::{Care, GUIDES, One, join, read, read_one};
-pub use stock::on_shelf;
+pub use read::{GUIDES, read, read_with_files};
+pub use stock::InDate;
 
 use crate::measure::Kind;
 use crate::udi::DeviceId;
 use crate::units::{Diameter, French, Inches, Length, Pressure};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
+use std::collections::HashMap;
+use std::sync::OnceLock;
 
 /// Everything a room's catalogue files say, checked. Products stand in the order of their ids, by bytes.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -33,6 +35,8 @@ pub struct Catalogue {
     pub products: Vec<Product>,
     /// In the order of the file; no two have the same French.
     pub guides: Vec<Guide>,
+    /// Made by the first look-up.
+    pub index: Index,
 }
 
 /// One family of sizes: one catalogue file.
@@ -166,6 +170,26 @@ pub enum Owner {
     Borrowed(String),
 }
 
+/// The box of every identifier, by its place. A catalogue is not changed after its first look-up; a copy of it may be.
+#[derive(Debug, Default)]
+pub struct Index(OnceLock<HashMap<DeviceId, BoxPlace>>);
+
+/// The product, its diameter (none for a sundry), and which box of that.
+type BoxPlace = (usize, Option<usize>, usize);
+
+impl Clone for Index {
+    fn clone(&self) -> Self {
+        Index::default()
+    }
+}
+
+impl PartialEq for Index {
+    /// What it holds follows from the products.
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
+}
+
 /// What an identifier stands for in a catalogue.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Found<'a> {
@@ -203,32 +227,30 @@ impl Catalogue {
 
     /// The box that carries this identifier.
     pub fn find(&self, di: &DeviceId) -> Option<Found<'_>> {
-        self.products.iter().find_map(|product| product.find(di))
+        let (product, platform, number) = *self.index.0.get_or_init(|| self.places()).get(di)?;
+        let product = &self.products[product];
+        Some(match platform {
+            Some(platform) => {
+                let platform = &product.diameters[platform];
+                Found::Sized { product, platform, pack: &platform.boxes[number] }
+            }
+            None => Found::Sundry { product, sundry: &product.sundries[number] },
+        })
     }
 
-    /// Every identifier and its box, for pages that look thousands of them up.
-    pub fn by_identifier(&self) -> std::collections::HashMap<&DeviceId, Found<'_>> {
-        let mut known = std::collections::HashMap::new();
-        for product in &self.products {
-            for platform in &product.diameters {
-                for pack in &platform.boxes {
-                    known.extend(pack.di.iter().map(|di| (di, Found::Sized { product, platform, pack })));
+    fn places(&self) -> HashMap<DeviceId, BoxPlace> {
+        let mut places = HashMap::new();
+        for (at, product) in self.products.iter().enumerate() {
+            for (number, sundry) in product.sundries.iter().enumerate() {
+                places.extend(sundry.di.iter().map(|di| (di.clone(), (at, None, number))));
+            }
+            for (platform, boxes) in product.diameters.iter().map(|platform| &platform.boxes).enumerate() {
+                for (number, pack) in boxes.iter().enumerate() {
+                    places.extend(pack.di.iter().map(|di| (di.clone(), (at, Some(platform), number))));
                 }
             }
-            for sundry in &product.sundries {
-                known.extend(sundry.di.iter().map(|di| (di, Found::Sundry { product, sundry })));
-            }
         }
-        known
-    }
-
-    /// Every identifier that some box carries.
-    pub fn identifiers(&self) -> impl Iterator<Item = &DeviceId> {
-        self.products.iter().flat_map(|product| {
-            let packs = product.diameters.iter().flat_map(|platform| &platform.boxes);
-            let sundries = product.sundries.iter().flat_map(|sundry| &sundry.di);
-            packs.flat_map(|pack| &pack.di).chain(sundries)
-        })
+        places
     }
 
     /// The guide of this gauge, if the room lists it.
@@ -260,16 +282,14 @@ impl Platform {
 }
 
 impl Product {
-    /// The box of this product that carries the identifier.
-    pub fn find(&self, di: &DeviceId) -> Option<Found<'_>> {
-        let sized = self.diameters.iter().find_map(|platform| {
-            let pack = platform.boxes.iter().find(|pack| pack.di.contains(di))?;
-            Some(Found::Sized { product: self, platform, pack })
-        });
-        sized.or_else(|| {
-            let sundry = self.sundries.iter().find(|sundry| sundry.di.contains(di))?;
-            Some(Found::Sundry { product: self, sundry })
-        })
+    /// So many boxes.
+    pub fn count(&self) -> usize {
+        self.diameters.iter().map(|platform| platform.boxes.len()).sum::<usize>() + self.sundries.len()
+    }
+
+    /// The name of its file, where it is given one.
+    pub fn file(&self) -> String {
+        format!("{}.toml", self.id)
     }
 
     /// The platform of this labelled diameter.
@@ -278,16 +298,16 @@ impl Product {
     }
 }
 
-impl Found<'_> {
+impl<'a> Found<'a> {
     /// Of every box of it.
-    pub fn product(&self) -> &Product {
+    pub fn product(&self) -> &'a Product {
         match self {
             Found::Sized { product, .. } | Found::Sundry { product, .. } => product,
         }
     }
 
     /// The catalogue number (REF), as printed.
-    pub fn reference(&self) -> &str {
+    pub fn reference(&self) -> &'a str {
         match self {
             Found::Sized { pack, .. } => &pack.reference,
             Found::Sundry { sundry, .. } => &sundry.reference,
@@ -295,7 +315,7 @@ impl Found<'_> {
     }
 
     /// Every identifier of the box; the first stands for it.
-    pub fn di(&self) -> &[DeviceId] {
+    pub fn di(&self) -> &'a [DeviceId] {
         match self {
             Found::Sized { pack, .. } => &pack.di,
             Found::Sundry { sundry, .. } => &sundry.di,

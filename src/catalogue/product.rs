@@ -1,226 +1,209 @@
 //! One product file: text in, one checked product out.
 
-use super::platform::{self, Boxes, STRUT_UM};
-use super::{Platform, Product, Sundry};
+use super::keys::{self, CHART_MM, Context, PRESSURE_ATM};
+use super::{Chart, Pack, Platform, Pressures, Product, Sundry};
 use crate::intake::{self, At, Fault, Place, Table};
 use crate::measure::Kind;
 use crate::udi::DeviceId;
-use crate::units::{Inches, same};
+use crate::units::{Diameter, Length, Pressure, TOLERANCE, at_least, plain, same};
 use std::collections::HashMap;
-
-/// A shaft or a wire is believed to be this long, in cm. Common practice, no source.
-const SHAFT_CM: [f64; 2] = [20.0, 400.0];
-/// A wire is believed to be this thick, in inches: 0.014 in coronary work, up to 0.038 for guides.
-const WIRE_IN: [f64; 2] = [0.005, 0.045];
-/// The bore of a guide is believed to lie here, in inches (5 Fr 0.058 to 8 Fr 0.091, widened).
-pub(super) const BORE_IN: [f64; 2] = [0.03, 0.15];
 
 /// Reads one product.
 ///
 /// # Errors
 /// Every fault of the file at once.
 pub fn read(file: &str, text: &str) -> Result<Product, Vec<Fault>> {
-    let (draft, faults) = draft(file, text);
-    intake::settle(file, draft.and_then(|draft| draft.product), faults)
+    intake::read(file, text, |table| Some(visit(table).product))
 }
 
-/// What a file gave, and where the things stand that may not be shared with another product.
+/// What a file gave, and the places of the things that may not be shared with another product.
 pub(super) struct Draft {
-    /// None where the file has faults.
-    pub product: Option<Product>,
-    id: Option<At<String>>,
+    /// Not to be used where the file has faults: what they are of is missing in it.
+    pub product: Product,
+    id: At<String>,
     di: Vec<At<DeviceId>>,
 }
 
-/// Reads what can be read; `None` where the text is no TOML.
+/// Reads what can be read; `None` where the text is not TOML.
 pub(super) fn draft(file: &str, text: &str) -> (Option<Draft>, Vec<Fault>) {
     intake::walk(file, text, visit)
 }
 
-/// The same without places, where nothing is wrong.
-pub(super) fn quick_draft(text: &str) -> Option<Draft> {
-    intake::quick(text, visit).filter(|draft| draft.product.is_some())
-}
-
 fn visit(table: &mut Table) -> Draft {
-    schema(table, true);
-    let mut di = Vec::new();
-    // Asked first: what nobody has checked against the boxes yet may lack what only a leaflet tells.
-    let verified = table.optional::<bool>("verified").is_none_or(|verified| verified.value);
-    let id = table.words("id").and_then(|id| well_formed_id(table, id));
-    let name = table.words("name");
-    let maker = table.words("maker");
-    let kind = table.words("kind").and_then(|kind| table.one_of(kind, Kind::NAMES, Kind::from_name));
-    let kind = kind.map(|kind| kind.value);
-
-    // A balloon's material is seldom printed, a wire has no shaft.
-    let material = match kind {
-        Some(kind) if kind.is_stent() && verified => table.words("material"),
-        _ => table.optional("material"),
-    };
-    let sized = verified && kind.is_some_and(|kind| kind != Kind::Other);
-    let shaft_cm = platform::number(table, "shaft_cm", SHAFT_CM, "cm", sized);
-    let wire = platform::number(table, "wire_in", WIRE_IN, "in", sized);
-    let strut_um = platform::number(table, "strut_um", STRUT_UM, "µm", false);
-    let guide = platform::number(table, "guide_min_id_in", BORE_IN, "in", false);
-    let price = table.optional::<f64>("price");
-    if let Some(price) = price.as_ref().filter(|price| price.value < 0.0) {
-        table.fault(&price.place, format!("a price is 0 or more, not {}", price.value));
-    }
-
-    let (diameters, sundries) = match kind {
-        Some(Kind::Other) => (Some(Vec::new()), sundries(table, &mut di)),
-        _ => (diameters(table, kind, verified, &mut di), Some(Vec::new())),
-    };
-    unique_identifiers(table, &di);
-    let product = (|| {
-        Some(Product {
-            id: id.as_ref()?.value.clone(),
-            name: name?.value,
-            maker: maker?.value,
-            kind: kind?,
-            material: material.map(|material| material.value),
-            strut_um,
-            shaft_cm,
-            wire: wire.map(Inches::new),
-            guide_min_id: guide.map(Inches::new),
-            price: price.map(|price| price.value),
-            verified,
-            diameters: diameters?,
-            sundries: sundries?,
-        })
-    })();
-    Draft { product, id, di }
-}
-
-/// The schema that this program knows is 1.
-pub(super) fn schema(table: &mut Table, wanted: bool) {
-    let schema = if wanted { table.required::<u32>("schema") } else { table.optional("schema") };
-    if let Some(schema) = schema.filter(|schema| schema.value != 1) {
-        table.fault(
-            &schema.place,
-            format!("schema {} is not known; this program reads schema 1", schema.value),
-        );
-    }
-}
-
-/// Ids go into commands and file names: lower-case letters, digits, `-` and `_`, a letter first.
-fn well_formed_id(table: &Table, id: At<String>) -> Option<At<String>> {
-    let good = id.value.starts_with(|first: char| first.is_ascii_lowercase())
-        && id.value.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b"-_".contains(&b));
-    if !good {
+    table.schema(true);
+    let kind = table.peek::<String>("kind").and_then(|name| Kind::from_name(&name));
+    let verified = table.peek("verified") != Some(false);
+    let mut context = Context { kind, verified, pressures: false, di: Vec::new() };
+    let mut product = Product::blank();
+    context.read(keys::PRODUCT, table, &mut product);
+    // Ids go into commands and file names.
+    let good = product.id.starts_with(|first: char| first.is_ascii_lowercase())
+        && product.id.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b"-_".contains(&b));
+    if !good && !product.id.is_empty() {
         let rule = "lower-case letters, digits, - and _, a letter first";
-        table.fault(&id.place, format!("{:?} is no id: {rule}", id.value));
+        table.fault("id", format!("{:?} is not an id: {rule}", product.id));
     }
-    good.then_some(id)
-}
-
-fn diameters(
-    table: &mut Table,
-    kind: Option<Kind>,
-    verified: bool,
-    di: &mut Vec<At<DeviceId>>,
-) -> Option<Vec<Platform>> {
-    let Some(list) = table.tables("diameter") else {
+    match kind {
+        Some(Kind::Other) => product.sundries = sundries(table, &mut context),
+        Some(_) => product.diameters = diameters(table, &mut context),
         // Of an unknown kind nothing can be said to be missing.
-        if kind.is_some() && !table.has("diameter") {
-            table.missing("diameter");
-        }
-        if kind.is_none() {
+        None => {
             table.tables("boxes");
-        }
-        return None;
-    };
-    if list.value.is_empty() {
-        table.fault(&list.place, "a product has at least one diameter");
-    }
-    let total = list.value.len();
-    let mut seen: Vec<At<f64>> = Vec::new();
-    let mut platforms = Vec::new();
-    for mut row in list.value {
-        let Boxes { platform, mm, identifiers } = platform::visit(&mut row, verified);
-        if let Some(mm) = mm {
-            if let Some(first) = seen.iter().find(|first| same(first.value, mm.value)) {
-                let line = first.place.line;
-                row.fault(&mm.place, format!("the diameter {:.2} stands in line {line} already", mm.value));
+            if table.has("diameter") {
+                diameters(table, &mut context);
             }
-            seen.push(mm);
         }
-        di.extend(identifiers);
-        platforms.extend(platform);
-        row.finish();
     }
-    platforms.sort_by(|a, b| a.diameter.mm().total_cmp(&b.diameter.mm()));
-    (platforms.len() == total).then_some(platforms)
+    unique_identifiers(table, &context.di);
+    let id = At { value: product.id.clone(), place: table.place("id") };
+    Draft { product, id, di: context.di }
 }
 
-fn sundries(table: &mut Table, di: &mut Vec<At<DeviceId>>) -> Option<Vec<Sundry>> {
-    let Some(list) = table.tables("boxes") else {
-        if !table.has("boxes") {
-            table.missing("boxes");
+fn sundries(table: &mut Table, context: &mut Context) -> Vec<Sundry> {
+    let read = |mut row: Table| {
+        let mut sundry = Sundry { length: None, reference: String::new(), di: Vec::new() };
+        context.read(keys::SUNDRY, &mut row, &mut sundry);
+        row.finish();
+        sundry
+    };
+    table.some_tables("boxes", "box").into_iter().flatten().map(read).collect()
+}
+
+fn diameters(table: &mut Table, context: &mut Context) -> Vec<Platform> {
+    let mut platforms = Vec::new();
+    let mut seen = HashMap::new();
+    for mut row in table.some_tables("diameter", "diameter").into_iter().flatten() {
+        let platform = platform(&mut row, context);
+        once(&mut seen, platform.diameter.mm(), "diameter", &row, "mm");
+        platforms.push(platform);
+        row.finish();
+    }
+    platforms.sort_by(|a: &Platform, b| a.diameter.mm().total_cmp(&b.diameter.mm()));
+    platforms
+}
+
+/// One size of a product or of a diameter is there once.
+fn once(seen: &mut HashMap<i64, usize>, mm: f64, what: &str, row: &Table, key: &str) {
+    let line = row.place(key).line;
+    // To the nanometre.
+    let nanometres = (mm * 1e6).round() as i64;
+    if mm.is_finite()
+        && let Some(first) = seen.insert(nanometres, line)
+    {
+        row.fault(key, format!("the {what} {} is in line {first} already", plain(mm)));
+    }
+}
+
+/// One `[[diameter]]`. What could not be read is not a number, so that nothing more is said of it.
+fn platform(row: &mut Table, context: &mut Context) -> Platform {
+    context.pressures = ["nominal_atm", "rated_burst_atm", "chart"].iter().any(|key| row.has(key));
+    let mut platform = Platform::blank();
+    context.read(keys::DIAMETER, row, &mut platform);
+    let Pressures { nominal, rated_burst } = platform.pressures.unwrap_or(Pressures::of(f64::NAN, f64::NAN));
+    if rated_burst.atm() < nominal.atm() - TOLERANCE {
+        row.fault("rated_burst_atm", format!("{rated_burst} atm is below the nominal {nominal} atm"));
+    }
+    let mm = platform.diameter.mm();
+    let rows = row.list::<[f64; 2]>("chart");
+    platform.chart = rows.and_then(|rows| chart(row, &rows, mm, nominal.atm(), rated_burst.atm()));
+    // A chart that is faulty itself says nothing of the limit.
+    let least = match &platform.chart {
+        Some(chart) => Some((chart.at_rated_burst().mm(), "the chart's diameter at rated burst")),
+        None if !row.has("chart") && mm.is_finite() => Some((mm, "the labelled diameter")),
+        None => None,
+    };
+    if let (Some(limit), Some((least, what))) = (platform.expansion_limit.map(Diameter::mm), least)
+        && !at_least(limit, least)
+    {
+        row.fault("expansion_limit_mm", format!("{limit} mm is below {what}, {least} mm"));
+    }
+    let mut seen = HashMap::new();
+    for mut item in row.some_tables("boxes", "box").into_iter().flatten() {
+        let mut draft = Sundry { length: None, reference: String::new(), di: Vec::new() };
+        context.read(keys::BOX, &mut item, &mut draft);
+        let length = draft.length.unwrap_or(Length::from_mm(f64::NAN));
+        once(&mut seen, length.mm(), "length", &item, "length_mm");
+        platform.boxes.push(Pack { length, reference: draft.reference, di: draft.di });
+        item.finish();
+    }
+    platform.boxes.sort_by(|a, b| a.length.mm().total_cmp(&b.length.mm()));
+    platform
+}
+
+/// The rows up to rated burst; later ones are checked and never used.
+fn chart(row: &Table, rows: &[At<[f64; 2]>], mm: f64, nominal: f64, rated_burst: f64) -> Option<Chart> {
+    if rows.is_empty() {
+        row.fault("chart", "the chart has no rows; leave the key out where there is none");
+        return None;
+    }
+    for At { value: [atm, mm], place } in rows {
+        for (value, [least, most], unit) in [(atm, PRESSURE_ATM, "atm"), (mm, CHART_MM, "mm")] {
+            if !(least..=most).contains(value) {
+                row.fault_at(place, format!("{value} {unit} is out of range: {least} to {most} {unit}"));
+            }
+        }
+    }
+    for pair in rows.windows(2) {
+        for (column, what, unit) in [(0, "pressures", "atm"), (1, "diameters", "mm")] {
+            let [before, next] = [pair[0].value[column], pair[1].value[column]];
+            if next <= before {
+                let message = format!("{what} must rise: {next} {unit} follows {before} {unit}");
+                row.fault_at(&pair[1].place, message);
+            }
+        }
+    }
+    let at = |atm: f64| rows.iter().position(|row| same(row.value[0], atm));
+    match at(nominal) {
+        None if nominal.is_finite() => row.fault("chart", format!("no row is at nominal, {nominal} atm")),
+        Some(index) if (rows[index].value[1] - mm).abs() > TOLERANCE => {
+            let message = format!("the row at nominal holds {} mm, the label {mm} mm", rows[index].value[1]);
+            row.fault_at(&rows[index].place, message);
+        }
+        _ => {}
+    }
+    let Some(last) = at(rated_burst) else {
+        if rated_burst.is_finite() {
+            row.fault("chart", format!("no row is at exactly rated burst, {rated_burst} atm"));
         }
         return None;
     };
-    if list.value.is_empty() {
-        table.fault(&list.place, "a product has at least one box");
-    }
-    let total = list.value.len();
-    let mut sundries = Vec::new();
-    for mut row in list.value {
-        let (reference, identifiers) = platform::names(&mut row);
-        // A wire is longer than any stent: only its sign is checked.
-        let length = row.optional::<f64>("length_mm");
-        if let Some(length) = length.as_ref().filter(|length| length.value <= 0.0) {
-            row.fault(&length.place, format!("a length is more than 0 mm, not {}", length.value));
-        }
-        if let (Some(reference), Some(identifiers)) = (reference, &identifiers) {
-            let di = identifiers.iter().map(|at| at.value.clone()).collect();
-            let length = length.map(|length| crate::units::Length::from_mm(length.value));
-            sundries.push(Sundry { length, reference, di });
-        }
-        di.extend(identifiers.into_iter().flatten());
-        row.finish();
-    }
-    (sundries.len() == total).then_some(sundries)
+    let used = rows[..=last].iter().map(|row| row.value);
+    Some(Chart { rows: used.map(|[atm, mm]| (Pressure::from_atm(atm), Diameter::from_mm(mm))).collect() })
 }
 
 fn unique_identifiers(table: &Table, di: &[At<DeviceId>]) {
     let mut seen: HashMap<&DeviceId, &Place> = HashMap::new();
-    for at in di {
-        if let Some(first) = seen.get(&at.value) {
-            let (line, key) = (first.line, &first.key);
-            table.fault(&at.place, format!("{} stands in line {line} already ({key})", at.value));
-        } else {
-            seen.insert(&at.value, &at.place);
+    for At { value, place } in di {
+        match seen.get(value) {
+            Some(first) => {
+                table.fault_at(place, format!("{value} is in line {} already ({})", first.line, first.key));
+            }
+            None => _ = seen.insert(value, place),
         }
     }
 }
 
 /// Ids and identifiers that two files share: a fault at the later one, which names the earlier.
-pub(super) fn shared(drafts: &[(String, Draft)]) -> Vec<Fault> {
+pub(super) fn shared(files: &[(String, String)], drafts: &[(usize, Draft)]) -> Vec<Fault> {
     let mut faults = Vec::new();
-    let mut ids: HashMap<&str, (&str, &Place)> = HashMap::new();
-    let count = drafts.iter().map(|(_, draft)| draft.di.len()).sum();
-    let mut owners: HashMap<&DeviceId, (&str, &Place)> = HashMap::with_capacity(count);
-    for (file, draft) in drafts {
-        let mut clash = |place: &Place, what: &str, first: (&str, &Place)| {
-            let message = format!("{what} belongs to another product already: {}:{}", first.0, first.1.line);
+    let mut owners: HashMap<&str, (usize, usize)> = HashMap::new();
+    let mut own = |file: usize, text, place: &Place, what: &dyn Fn() -> String| {
+        let first = *owners.entry(text).or_insert((file, place.line));
+        // Twice in one file has been said there.
+        if first.0 != file {
+            let message =
+                format!("{} belongs to another product already: {}:{}", what(), files[first.0].0, first.1);
             let Place { line, key } = place.clone();
-            faults.push(Fault { file: file.clone(), line, key, message });
-        };
-        if let Some(id) = &draft.id {
-            match ids.get(id.value.as_str()) {
-                Some(first) => clash(&id.place, &format!("the id {:?}", id.value), *first),
-                None => _ = ids.insert(&id.value, (file, &id.place)),
-            }
+            faults.push(Fault { file: files[file].0.clone(), line, key, message });
         }
-        for at in &draft.di {
-            match owners.get(&at.value) {
-                // Twice in one file has been said there.
-                Some(first) if std::ptr::eq(first.0, file.as_str()) => {}
-                Some(first) => clash(&at.place, at.value.as_str(), *first),
-                None => _ = owners.insert(&at.value, (file, &at.place)),
-            }
+    };
+    for (file, Draft { id, di, .. }) in drafts {
+        // No identifier of a box has lower-case letters, and every id has.
+        if !id.value.is_empty() {
+            own(*file, id.value.as_str(), &id.place, &|| format!("the id {:?}", id.value));
+        }
+        for At { value, place } in di {
+            own(*file, value.as_str(), place, &|| value.to_string());
         }
     }
     faults

@@ -8,7 +8,9 @@ use crate::intake::{Fault, table};
 use crate::measure::Caution;
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
+use std::fmt;
+use std::str::FromStr;
 
 /// The columns in the order in which they are written; the last may be left out.
 pub const COLUMNS: [&str; 7] = ["di", "lot", "serial", "use_by", "shelf", "count", "owner"];
@@ -34,7 +36,6 @@ pub struct Stock {
 /// # Errors
 /// Every fault at once, each with its line and its column.
 pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<Fault>> {
-    let identifiers: HashSet<&DeviceId> = catalogue.identifiers().collect();
     let mut stock = Stock::default();
     let mut serials: HashMap<(DeviceId, String), usize> = HashMap::new();
     table::read(file, text, &COLUMNS, &WANTED, |row, faults| {
@@ -43,7 +44,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
         faults.extend(wrong.into_iter().map(|(column, message)| row.fault(column, message)));
         if let Some(piece) = piece {
             let twice = twice(&mut serials, &piece, row.line);
-            let told = cautions(&piece, &identifiers).chain(twice);
+            let told = cautions(&piece, catalogue).chain(twice);
             let told = told
                 .map(|(code, column, message)| Caution::new(code, row.fault(column, message).to_string()));
             stock.cautions.extend(told);
@@ -74,7 +75,7 @@ fn piece<'r>(cell: impl Fn(usize) -> &'r str, wrong: &mut Vec<(usize, String)>) 
     if count.is_none() {
         keep(5, format!("{:?} is no count: a whole number, 0 or more", cell(5)));
     }
-    let owner = owner(cell(6)).map_err(|message| keep(6, message)).ok();
+    let owner = cell(6).parse().map_err(|message| keep(6, message)).ok();
     let serial = Some(cell(2)).filter(|serial| !serial.is_empty()).map(str::to_string);
     if !wrong.is_empty() {
         return None;
@@ -93,28 +94,39 @@ fn date(text: &str) -> Option<NaiveDate> {
     if shaped { NaiveDate::parse_from_str(text, "%Y-%m-%d").ok() } else { None }
 }
 
-/// Reads `own`, `consigned`, or `borrowed from NAME`; an empty text is `own`.
-///
-/// # Errors
-/// What was given is none of them, or nobody is named after `borrowed`.
-pub fn owner(text: &str) -> Result<Owner, String> {
-    match text {
-        "" | "own" => return Ok(Owner::Own),
-        "consigned" => return Ok(Owner::Consigned),
-        _ => {}
+impl fmt::Display for Owner {
+    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
+        match self {
+            Owner::Own => f.write_str("own"),
+            Owner::Consigned => f.write_str("consigned"),
+            Owner::Borrowed(lender) => write!(f, "borrowed from {lender}"),
+        }
     }
-    match text.strip_prefix("borrowed").and_then(|rest| rest.trim_start().strip_prefix("from ")) {
-        Some(lender) if !lender.trim().is_empty() => Ok(Owner::Borrowed(lender.trim().into())),
-        _ if text.starts_with("borrowed") => Err("borrowed from whom? Write: borrowed from NAME".into()),
-        _ => Err(format!("{text:?} is none of own, consigned, borrowed from NAME")),
+}
+
+impl FromStr for Owner {
+    type Err = String;
+
+    /// An empty text is `own`.
+    fn from_str(text: &str) -> Result<Owner, String> {
+        match text {
+            "" | "own" => return Ok(Owner::Own),
+            "consigned" => return Ok(Owner::Consigned),
+            _ => {}
+        }
+        match text.strip_prefix("borrowed").and_then(|rest| rest.trim_start().strip_prefix("from ")) {
+            Some(lender) if !lender.trim().is_empty() => Ok(Owner::Borrowed(lender.trim().into())),
+            _ if text.starts_with("borrowed") => Err("borrowed from whom? Write: borrowed from NAME".into()),
+            _ => Err(format!("{text:?} is not one of own, consigned, borrowed from NAME")),
+        }
     }
 }
 
 fn cautions<'p>(
     piece: &'p Piece,
-    known: &HashSet<&DeviceId>,
+    catalogue: &Catalogue,
 ) -> impl Iterator<Item = (&'static str, usize, String)> + use<'p> {
-    let unknown = (!known.contains(&piece.di)).then(|| {
+    let unknown = catalogue.find(&piece.di).is_none().then(|| {
         ("unknown-identifier", 0, format!("no product of the catalogue has the identifier {}", piece.di))
     });
     let doubled = piece.serial.as_ref().filter(|_| piece.count > 1).map(|serial| {
@@ -140,11 +152,6 @@ fn twice(
 /// cell, which `read` refuses: somebody has to look at the box.
 pub fn write(pieces: &[Piece]) -> String {
     let rows = pieces.iter().map(|piece| {
-        let owner = match &piece.owner {
-            Owner::Own => "own".into(),
-            Owner::Consigned => "consigned".into(),
-            Owner::Borrowed(lender) => format!("borrowed from {lender}"),
-        };
         [
             piece.di.to_string(),
             piece.lot.clone(),
@@ -152,14 +159,29 @@ pub fn write(pieces: &[Piece]) -> String {
             piece.use_by.map(|day| day.to_string()).unwrap_or_default(),
             piece.shelf.clone(),
             piece.count.to_string(),
-            owner,
+            piece.owner.to_string(),
         ]
     });
     table::write(COLUMNS, rows)
 }
 
-/// How many pieces of a box are on hand and in date (up to and on the use-by day): all its identifiers add up.
-pub fn on_shelf(pieces: &[Piece], di: &[DeviceId], today: NaiveDate) -> u32 {
-    let counted = pieces.iter().filter(|piece| di.contains(&piece.di) && piece.in_date(today));
-    counted.fold(0, |sum, piece| sum.saturating_add(piece.count))
+/// Pieces on hand that are in date (up to and on the use-by day), by their identifiers.
+#[derive(Debug)]
+pub struct InDate<'a>(HashMap<&'a DeviceId, u32>);
+
+impl<'a> InDate<'a> {
+    /// Of these pieces on this day.
+    pub fn new(pieces: &'a [Piece], today: NaiveDate) -> Self {
+        let mut counts = HashMap::new();
+        for piece in pieces.iter().filter(|piece| piece.in_date(today)) {
+            let count: &mut u32 = counts.entry(&piece.di).or_default();
+            *count = count.saturating_add(piece.count);
+        }
+        InDate(counts)
+    }
+
+    /// How many of a box: all its identifiers add up.
+    pub fn count(&self, di: &[DeviceId]) -> u32 {
+        di.iter().filter_map(|di| self.0.get(di)).copied().fold(0, u32::saturating_add)
+    }
 }

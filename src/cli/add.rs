@@ -1,9 +1,10 @@
 //! `boxcall catalogue add`: product files taken into the room's folder, all of them or none.
 
 use super::out::{Came, Out};
-use super::sheet::{folder, named};
-use crate::catalogue::{self, product, sheet};
-use crate::room::{Fault, files};
+use super::products::Folder;
+use crate::catalogue::product;
+use crate::catalogue::sheet::{self, File};
+use crate::room::{self, Fault, files};
 use crate::units::{by_count, counted};
 use clap::Args as Arguments;
 use serde::Serialize;
@@ -20,9 +21,8 @@ pub(super) struct Args {
     /// Product files (*.toml) or tables (*.csv)
     #[arg(value_name = "FILE", required = true)]
     files: Vec<PathBuf>,
-    /// A folder of product files, instead of the room's
-    #[arg(long, value_name = "DIR")]
-    catalogue: Option<PathBuf>,
+    #[command(flatten)]
+    folder: Folder,
     /// Only check, and tell what would be added
     #[arg(long)]
     preview: bool,
@@ -40,46 +40,25 @@ struct Answer {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let folder = folder(args.catalogue.as_deref(), room)?;
+    let folder = args.folder.open(room)?;
     let mut faults = Vec::new();
-    let mut after: Vec<(PathBuf, String)> = Vec::new();
-    let mut boxes = 0;
+    let mut read = Vec::new();
     for path in &args.files {
         let (name, text) = (path.display().to_string(), files::text(path)?);
-        let read = if is_table(path) {
-            sheet::read(&name, &text)
-                .map(|files| files.into_iter().map(|file| (file.product, file.text)).collect::<Vec<_>>())
+        if is_table(path) {
+            sheet::read(&name, &text).map_or_else(|wrong| faults.extend(wrong), |files| read.extend(files));
         } else {
-            product::read(&name, &text).map(|product| vec![(product, text)])
-        };
-        match read {
-            Err(wrong) => faults.extend(wrong),
-            Ok(read) => {
-                for (product, text) in read {
-                    let sized: usize = product.diameters.iter().map(|platform| platform.boxes.len()).sum();
-                    boxes += sized + product.sundries.len();
-                    after.push((folder.join(format!("{}.toml", product.id)), text));
-                }
+            match product::read(&name, &text) {
+                Ok(product) => read.push(File { product, text }),
+                Err(wrong) => faults.extend(wrong),
             }
         }
     }
     if !faults.is_empty() {
         return Err(Fault::of_files(&faults));
     }
-    let mut texts = Vec::new();
-    for path in files::products(&folder)? {
-        texts.push((path.clone(), files::text(&path)?));
-    }
-    if let Some((path, _)) = after.iter().find(|(path, _)| texts.iter().any(|(there, _)| there == path)) {
-        let message = format!(
-            "{}: stands there already, so nothing was added; move it away first, or take another id",
-            path.display()
-        );
-        return Err(Fault::refused("file-exists", message, None));
-    }
-    // The whole is checked before anything is written: an id or an identifier may belong to another product.
-    texts.extend(after.iter().cloned());
-    catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
+    let boxes = read.iter().map(|file| file.product.count()).sum();
+    let after = room::added(&folder, read.into_iter().map(|file| (file.product.file(), file.text)))?;
     if !args.preview {
         files::replace(&after)?;
     }

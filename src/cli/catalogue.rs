@@ -1,11 +1,12 @@
-//! `boxcall catalogue check`: every fault of every product file; the other tasks stand in files of their own.
+//! `boxcall catalogue check`: every fault of every product file; `template`, `export` and `load`: products as a table.
+//! `add` and `import` are in files of their own.
 
 use super::out::{Came, ErrorWords, Out};
-use super::products::room_dir;
-use super::sheet;
+use super::products::{Folder, folder};
+use crate::catalogue::{Product, sheet};
 use crate::intake;
-use crate::room::{Fault, Room, files};
-use crate::units::counted;
+use crate::room::{Fault, Prepared, files};
+use crate::units::{by_count, counted};
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -36,11 +37,7 @@ enum Task {
     Template,
     /// Print every box as a table (CSV) for a spreadsheet
     #[command(after_help = "Example:\n  boxcall catalogue export > products.csv")]
-    Export {
-        /// A folder of product files, instead of the room's
-        #[arg(long, value_name = "DIR")]
-        catalogue: Option<PathBuf>,
-    },
+    Export(Folder),
     /// Take products from a table (CSV): tells what changes, and writes all of it or nothing
     #[command(
         after_help = "A product in the table takes the place of the one with its id; others stay. Without --write \
@@ -52,95 +49,87 @@ enum Task {
         /// Write the changes
         #[arg(long)]
         write: bool,
-        /// A folder of product files, instead of the room's
-        #[arg(long, value_name = "DIR")]
-        catalogue: Option<PathBuf>,
+        #[command(flatten)]
+        folder: Folder,
     },
 }
 
 /// `catalogue check --json`. The counts are 0 where something is at fault: then nothing is taken.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Default, Serialize)]
 struct Answer<'a> {
     products: usize,
     boxes: usize,
     guides: usize,
-    faults: Vec<FaultAnswer<'a>>,
+    faults: &'a [intake::Fault],
     #[serde(skip_serializing_if = "Option::is_none")]
     error: Option<ErrorWords<'a>>,
 }
 
-/// One of its `faults`; `line` from 1, `key` empty where none is meant.
+/// `catalogue load --json`.
 #[derive(Debug, Serialize)]
-struct FaultAnswer<'a> {
-    file: &'a str,
-    line: usize,
-    key: &'a str,
-    message: &'a str,
-}
-
-impl<'a> FaultAnswer<'a> {
-    fn of(fault: &'a intake::Fault) -> Self {
-        FaultAnswer { file: &fault.file, line: fault.line, key: &fault.key, message: &fault.message }
-    }
+struct Loaded<'a> {
+    products: usize,
+    changes: &'a [String],
+    /// False: only looked at.
+    written: bool,
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let (dir, catalogue) = match &args.task {
-        Task::Check { dir, catalogue } => (dir, catalogue),
-        Task::Add(args) => return super::add::run(args, room, out),
-        Task::Import(args) => return super::import::run(args, out),
-        Task::Template => return sheet::template(out),
-        Task::Export { catalogue } => return sheet::export(catalogue.as_deref(), room, out),
-        Task::Load { file, write, catalogue } => {
-            return sheet::load(file, *write, catalogue.as_deref(), room, out);
-        }
-    };
-    let dir = match dir.as_ref().or(catalogue.as_ref()) {
-        Some(dir) => dir.clone(),
-        None => {
-            let dir = room_dir(room)?;
-            if !Room::is_there(&dir) {
-                return Err(Fault::no_room(&dir));
-            }
-            dir.join(files::CATALOGUE)
-        }
-    };
-    match files::check_catalogue(&dir)? {
-        Ok(catalogue) => {
-            let sized = catalogue.products.iter().flat_map(|product| &product.diameters);
-            let sundries: usize = catalogue.products.iter().map(|product| product.sundries.len()).sum();
-            let answer = Answer {
-                products: catalogue.products.len(),
-                boxes: sized.map(|platform| platform.boxes.len()).sum::<usize>() + sundries,
-                guides: catalogue.guides.len(),
-                faults: Vec::new(),
-                error: None,
-            };
-            let unverified = catalogue.products.iter().filter(|product| !product.verified);
-            let unverified: Vec<&str> = unverified.map(|product| product.id.as_str()).collect();
-            out.answer(&answer, || {
-                let Answer { products, boxes, guides, .. } = answer;
-                let [products, boxes, guides] =
-                    [(products, "product"), (boxes, "box"), (guides, "guide")].map(|(n, of)| counted(n, of));
-                let mut text = format!("{products} with {boxes}, {guides}: nothing is wrong");
-                if !unverified.is_empty() {
-                    let list = unverified.join(", ");
-                    text.push_str(&format!("\nnot checked against the boxes yet: {list}"));
-                }
-                text
-            })?;
-            Ok(Came::Answered)
-        }
+    match &args.task {
+        Task::Check { dir, catalogue } => check(&folder(dir.as_deref().or(catalogue.as_deref()), room)?, out),
+        Task::Add(args) => super::add::run(args, room, out),
+        Task::Import(args) => super::import::run(args, out),
+        Task::Template => out.file("csv", &sheet::template()),
+        Task::Export(folder) => out.file("csv", &sheet::write(&files::catalogue(&folder.open(room)?)?)),
+        Task::Load { file, write, folder } => load(&folder.open(room)?, file, *write, out),
+    }
+}
+
+fn check(dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+    let catalogue = match files::check_catalogue(dir)? {
+        Ok(catalogue) => catalogue,
         Err(faults) => {
             let fault = Fault::of_files(&faults);
             if !out.is_json() {
                 return Err(fault);
             }
-            let list = faults.iter().map(FaultAnswer::of).collect();
             let error = Some(ErrorWords::of(&fault));
-            out.json(&Answer { products: 0, boxes: 0, guides: 0, faults: list, error })?;
+            out.json(&Answer { faults: &faults, error, ..Answer::default() })?;
             out.aside(&format!("boxcall: {}", fault.message()));
-            Ok(Came::AtFault)
+            return Ok(Came::AtFault);
         }
+    };
+    let (products, guides) = (catalogue.products.len(), catalogue.guides.len());
+    let boxes = catalogue.products.iter().map(Product::count).sum();
+    out.answer(&Answer { products, boxes, guides, ..Answer::default() }, || {
+        let [products, boxes, guides] =
+            [(products, "product"), (boxes, "box"), (guides, "guide")].map(|(n, of)| counted(n, of));
+        let mut text = format!("{products} with {boxes}, {guides}: nothing is wrong");
+        let unverified = catalogue.products.iter().filter(|product| !product.verified);
+        let unverified: Vec<&str> = unverified.map(|product| product.id.as_str()).collect();
+        if !unverified.is_empty() {
+            text.push_str(&format!("\nnot checked against the boxes yet: {}", unverified.join(", ")));
+        }
+        text
+    })?;
+    Ok(Came::Answered)
+}
+
+fn load(folder: &Path, file: &Path, write: bool, out: &mut Out) -> Result<Came, Fault> {
+    let (products, prepared) = Prepared::of_table(folder, file)?;
+    let written = write && prepared.changes();
+    if written {
+        prepared.write()?;
     }
+    let answer = Loaded { products, changes: &prepared.words, written };
+    out.answer(&answer, || {
+        let count = answer.changes.len();
+        let last = match (count, written) {
+            (0, _) => format!("{}: nothing changes", counted(products, "product")),
+            (_, true) => format!("{} {} written", counted(count, "change"), by_count(count, "is", "are")),
+            (_, false) => format!("{}; nothing is written yet: add --write", counted(count, "change")),
+        };
+        [answer.changes, &[last]].concat().join("\n")
+    })?;
+    Ok(Came::Answered)
 }

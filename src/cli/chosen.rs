@@ -1,7 +1,7 @@
 //! Which pieces of the shelf a command means, by what stands on their boxes.
 
 use super::typed::Slips;
-use crate::catalogue::{Found, Owner, Piece, stock};
+use crate::catalogue::{Found, Owner, Piece};
 use crate::journal::same_text;
 use crate::room::Room;
 use crate::udi::DeviceId;
@@ -41,8 +41,7 @@ impl Chosen {
             parsed.map_err(|fault| slips.add("di", text, format!("di {text:?}: {fault}"))).ok()
         });
         let owner = self.owner.as_deref().and_then(|text| {
-            let parsed = stock::owner(text);
-            parsed.map_err(|message| slips.add("owner", text, format!("owner {message}"))).ok()
+            text.parse().map_err(|message| slips.add("owner", text, format!("owner {message}"))).ok()
         });
         Choice { args: self, di, owner }
     }
@@ -56,9 +55,7 @@ impl Chosen {
 impl Choice<'_> {
     /// Any identifier of a box means the box.
     pub(super) fn means(&self, room: &Room, piece: &Piece) -> bool {
-        // Looked up only where it is asked for: a shelf has thousands of rows.
-        let looked = self.di.is_some() || self.args.reference.is_some();
-        let found = if looked { room.catalogue.find(&piece.di) } else { None };
+        let found = room.catalogue.find(&piece.di);
         let same_box =
             |di: &DeviceId| *di == piece.di || found.as_ref().is_some_and(|found| found.di().contains(di));
         let by = |asked: &Option<String>, has: Option<&str>| {

@@ -2,7 +2,7 @@
 
 use super::bar::Bar;
 use super::out::{Came, Out};
-use crate::catalogue::import::{Code, Count, Import, Imported, Part};
+use crate::catalogue::import::{Code, Count, Import, Imported, Note, Part};
 use crate::room::{Fault, release};
 use crate::units::{by_count, counted};
 use clap::Args as Arguments;
@@ -41,27 +41,15 @@ struct Answer<'a> {
     /// Devices kept out because they are no longer sold.
     no_longer_sold: usize,
     files: Vec<FileCount>,
-    notes: Vec<NoteAnswer<'a>>,
+    notes: &'a [Note],
 }
 
 /// One file of the release; `rows` is the sum of the other three.
 #[derive(Debug, Serialize)]
 struct FileCount {
-    file: &'static str,
-    rows: u64,
-    read: u64,
-    doubtful: u64,
-    skipped: u64,
-}
-
-/// A wanted row that was not read.
-#[derive(Debug, Serialize)]
-struct NoteAnswer<'a> {
-    file: &'static str,
-    line: u64,
-    di: &'a str,
-    outcome: &'static str,
-    reason: &'a str,
+    file: Part,
+    #[serde(flatten)]
+    count: Count,
 }
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
@@ -84,23 +72,13 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
 }
 
 fn answer(imported: &Imported) -> Answer<'_> {
-    let files = Part::ALL.iter().map(|part| {
-        let Count { rows, read, doubtful, skipped } = imported.report.count(*part);
-        FileCount { file: part.name(), rows, read, doubtful, skipped }
-    });
-    let notes = imported.report.notes.iter().map(|note| NoteAnswer {
-        file: note.part.name(),
-        line: note.line,
-        di: &note.di,
-        outcome: note.outcome.name(),
-        reason: &note.reason,
-    });
+    let files = Part::ALL.iter().map(|part| FileCount { file: *part, count: imported.report.count(*part) });
     Answer {
         products: imported.files.len(),
         boxes: imported.boxes,
         no_longer_sold: imported.no_longer_sold(),
         files: files.collect(),
-        notes: notes.collect(),
+        notes: &imported.report.notes,
     }
 }
 
@@ -112,7 +90,7 @@ fn words(answer: &Answer, args: &Args) -> String {
         by_count(answer.products, "is", "are"),
         args.into.display()
     )];
-    for FileCount { file, rows, read, doubtful, skipped } in &answer.files {
+    for FileCount { file, count: Count { rows, read, doubtful, skipped } } in &answer.files {
         lines.push(format!(
             "{file}: {}: {read} read, {doubtful} doubtful, {skipped} skipped",
             counted(*rows, "row")

@@ -27,13 +27,10 @@ mod label;
 mod lesion;
 mod out;
 mod post_dilate;
-mod policy;
 mod products;
 mod read;
 mod scanner;
 mod recall;
-mod settings;
-mod sheet;
 mod shelf;
 mod span;
 mod stock;
@@ -86,8 +83,12 @@ enum Command {
     Label(label::Args),
     Card(card::Args),
     Scanner(scanner::Args),
-    Policy(policy::Args),
-    Settings(settings::Args),
+    /// Print a protocol file with every default and its source
+    #[command(after_help = "Example:\n  boxcall policy > policy.toml")]
+    Policy,
+    /// Print a settings file with the colours of the screens and the keys of every action
+    #[command(after_help = "Example:\n  boxcall settings > settings.toml")]
+    Settings,
     Catalogue(catalogue::Args),
     Stock(stock::Args),
     Shelf(shelf::Args),
@@ -166,8 +167,8 @@ fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
         Some(Command::Label(args)) => label::run(args, out),
         Some(Command::Card(args)) => card::run(args, out),
         Some(Command::Scanner(args)) => scanner::run(args),
-        Some(Command::Policy(_)) => policy::run(out),
-        Some(Command::Settings(_)) => settings::run(out),
+        Some(Command::Policy) => out.file("file", &crate::policy::commented()),
+        Some(Command::Settings) => out.file("file", &crate::tui::settings::commented()),
         Some(Command::Catalogue(args)) => catalogue::run(args, room, out),
         Some(Command::Stock(args)) => stock::run(args, room, out),
         Some(Command::Shelf(args)) => shelf::run(args, room, out),

@@ -107,6 +107,15 @@ impl Out {
         if self.json { self.json(answer) } else { self.words(reader, &words()) }
     }
 
+    /// Prints a whole file for others to save, which boxcall reads back; as JSON under this key.
+    ///
+    /// # Errors
+    /// As of [`Out::answer`].
+    pub(super) fn file(&mut self, key: &str, text: &str) -> Result<Came, Fault> {
+        self.answer_for(Reader::Boxcall, &serde_json::json!({ key: text }), || text.into())?;
+        Ok(Came::Answered)
+    }
+
     /// Prints an object with one key more, `deference`.
     pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<(), Fault> {
         self.object(&Deferring { answer, deference: LINE })

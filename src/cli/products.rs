@@ -79,7 +79,7 @@ impl Products {
     /// # Errors
     /// A folder or file can't be read, something is wrong in one, or there is no room.
     pub(super) fn open(&self, room: Option<&Path>) -> Result<Opened, Fault> {
-        let named = self.catalogue.as_deref().map(folder).transpose()?;
+        let named = self.catalogue.as_deref().map(catalogue).transpose()?;
         let room = match (room, &named) {
             (None, Some(_)) => None,
             (room, _) => Some(Room::look(&room_dir(room)?)?),
@@ -136,8 +136,39 @@ pub(super) struct Furnished {
     pub today: Today,
 }
 
+/// Where product files are kept.
+#[derive(Debug, Args)]
+pub(super) struct Folder {
+    /// A folder of product files, instead of the room's
+    #[arg(long, value_name = "DIR")]
+    catalogue: Option<PathBuf>,
+}
+
+impl Folder {
+    /// The folder that is named, else the room's.
+    ///
+    /// # Errors
+    /// It can't be read, or there is no room.
+    pub(super) fn open(&self, room: Option<&Path>) -> Result<PathBuf, Fault> {
+        let dir = folder(self.catalogue.as_deref(), room)?;
+        files::products(&dir).map(|_| dir)
+    }
+}
+
+/// The folder that is named, else that of the room's product files.
+///
+/// # Errors
+/// There is no room.
+pub(super) fn folder(named: Option<&Path>, room: Option<&Path>) -> Result<PathBuf, Fault> {
+    if let Some(dir) = named {
+        return Ok(dir.into());
+    }
+    let dir = room_dir(room)?;
+    if Room::is_there(&dir) { Ok(dir.join(files::CATALOGUE)) } else { Err(Fault::no_room(&dir)) }
+}
+
 /// A folder without a single product file is the wrong folder, not a catalogue in which nothing fits.
-fn folder(dir: &Path) -> Result<Catalogue, Fault> {
+fn catalogue(dir: &Path) -> Result<Catalogue, Fault> {
     let catalogue = files::catalogue(dir)?;
     if catalogue.products.is_empty() {
         let message = format!("{}: no product files (*.toml) in this folder", dir.display());

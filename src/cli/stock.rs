@@ -1,7 +1,7 @@
 //! `boxcall stock load`, `recall`, `list`, `short`, `template` and `export`; what moves stands in `stocked`.
 
 use super::as_read::AsRead;
-use super::out::{Came, Out, Reader};
+use super::out::{Came, Out};
 use super::products::room_dir;
 use super::stocked;
 use super::today::{Cautioned, below, judged_by};
@@ -148,12 +148,6 @@ struct Orderable {
     reference: String,
 }
 
-/// `stock template --json` and `stock export --json`.
-#[derive(Debug, Serialize)]
-struct Text<'a> {
-    csv: &'a str,
-}
-
 /// `stock list --json`.
 #[derive(Debug, Serialize)]
 struct Listed<'a> {
@@ -215,20 +209,14 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
             let room = Room::look(&dir)?;
             list(&room, &shelf_on(&room, on)?, today, out)
         }
-        Task::Template => {
-            let text = catalogue::stock::TEMPLATE;
-            out.answer_for(Reader::Boxcall, &Text { csv: text }, || text.into())?;
-            Ok(Came::Answered)
-        }
+        Task::Template => out.file("csv", catalogue::stock::TEMPLATE),
         Task::Export { on } => {
             let mut slips = Slips::default();
             let on = slips.date("on", on.as_deref());
             slips.settle()?;
             let shelf = shelf_on(&Room::look(&dir)?, on)?;
             let pieces: Vec<Piece> = shelf.pieces().into_iter().cloned().collect();
-            let text = catalogue::stock::write(&pieces);
-            out.answer_for(Reader::Boxcall, &Text { csv: &text }, || text.clone())?;
-            Ok(Came::Answered)
+            out.file("csv", &catalogue::stock::write(&pieces))
         }
         Task::Receive(args) => stocked::receive(args, &dir, out),
         Task::Move(args) => stocked::shift(args, &dir, out),
@@ -342,8 +330,7 @@ fn shelf_on(room: &Room, day: Option<NaiveDate>) -> Result<Shelf, Fault> {
 fn list(room: &Room, shelf: &Shelf, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, Fault> {
     let (today, cautions) = judged_by(today, room.today()?);
     let pieces = shelf.pieces();
-    let known = room.catalogue.by_identifier();
-    let unknown = pieces.iter().map(|piece| &piece.di).filter(|di| !known.contains_key(di));
+    let unknown = pieces.iter().map(|piece| &piece.di).filter(|di| room.catalogue.find(di).is_none());
     let remembered = room.remembered(&unknown.cloned().collect())?;
     let rows = pieces.iter().map(|piece| Row {
         remembered: remembered.get(&piece.di).map(remembered_answer),
@@ -356,19 +343,14 @@ fn list(room: &Room, shelf: &Shelf, today: Option<NaiveDate>, out: &mut Out) -> 
 }
 
 fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: NaiveDate) -> Row<'a> {
-    let (product, reference, size) = match catalogue.find(&piece.di) {
-        Some(Found::Sized { product, platform, pack }) => {
-            (Some(product), Some(&pack.reference), Some((platform.diameter, pack.length)))
-        }
-        Some(Found::Sundry { product, sundry }) => (Some(product), Some(&sundry.reference), None),
-        None => (None, None, None),
-    };
+    let found = catalogue.find(&piece.di);
+    let size = found.and_then(|found| found.size());
     Row {
         di: piece.di.as_str(),
-        product: product.map(|product| product.id.as_str()),
+        product: found.map(|found| found.product().id.as_str()),
         diameter_mm: size.map(|(diameter, _)| diameter.mm()),
         length_mm: size.map(|(_, length)| length.mm()),
-        reference: reference.map(String::as_str),
+        reference: found.map(|found| found.reference()),
         lot: &piece.lot,
         serial: piece.serial.as_deref(),
         use_by: piece.use_by,
@@ -376,7 +358,7 @@ fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: N
         recalled: on_hand.recalled(Some(&piece.di), &piece.lot),
         shelf: &piece.shelf,
         count: piece.count,
-        owner: shelf::owner_words(&piece.owner),
+        owner: piece.owner.to_string(),
         remembered: None,
         words: shelf::box_words(piece, catalogue),
     }

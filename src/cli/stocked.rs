@@ -6,11 +6,11 @@ use super::out::{Came, Out};
 use super::today::judged_by;
 use super::typed::Slips;
 use crate::case::readback::Cupboard;
-use crate::catalogue::{Catalogue, Found, Piece};
+use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{Fact, same_text};
 use crate::measure::Caution;
 use crate::room::{Fault, Room, files};
-use crate::shelf::{Change, Shelf, box_words, owner_words};
+use crate::shelf::{Change, Shelf, box_words};
 use crate::units::{by_count, counted};
 use chrono::NaiveDate;
 use clap::Args as Arguments;
@@ -345,16 +345,12 @@ pub(super) fn change_answer<'a>(
 ) -> ChangeAnswer<'a> {
     ChangeAnswer {
         di: piece.di.as_str(),
-        reference: match catalogue.find(&piece.di) {
-            Some(Found::Sized { pack, .. }) => Some(&pack.reference),
-            Some(Found::Sundry { sundry, .. }) => Some(&sundry.reference),
-            None => None,
-        },
+        reference: catalogue.find(&piece.di).map(|found| found.reference()),
         lot: &piece.lot,
         serial: piece.serial.as_deref(),
         use_by: piece.use_by,
         shelf: &piece.shelf,
-        owner: owner_words(&piece.owner),
+        owner: piece.owner.to_string(),
         before: *before,
         after: piece.count,
         words: box_words(piece, catalogue),

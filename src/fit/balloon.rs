@@ -1,6 +1,6 @@
 //! Post-dilatation: which balloons give a wanted diameter, by their own charts.
 
-use crate::catalogue::{Catalogue, Piece, Platform, Product, on_shelf};
+use crate::catalogue::{Catalogue, InDate, Piece, Platform, Product};
 use crate::lesion::{BadInput, believe};
 use crate::measure::{Caution, Kind};
 use crate::policy::Believed;
@@ -115,6 +115,7 @@ pub fn choose(
     if !cautions.is_empty() {
         return Ok(Balloons { target_mm, balloons: Vec::new(), cautions });
     }
+    let stock = stock.map(|(pieces, today)| InDate::new(pieces, today));
     let mut balloons = Vec::new();
     for (product, platform, pressure) in reaching(catalogue, &kinds, ask.to) {
         let fitting = platform.boxes.iter().filter(|pack| at_most(pack.length.mm(), ask.within.mm()));
@@ -125,7 +126,7 @@ pub fn choose(
             reference: pack.reference.clone(),
             atm: pressure.atm(),
             rank: 0,
-            on_shelf: stock.map(|(pieces, today)| on_shelf(pieces, &pack.di, today)),
+            on_shelf: stock.as_ref().map(|stock| stock.count(&pack.di)),
         }));
     }
     rank(&mut balloons, target_mm);

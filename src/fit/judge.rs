@@ -3,7 +3,7 @@
 use super::facts::{Facts, Frame, Point};
 use super::steady::Steady;
 use super::{JudgedSize, Judgement, Place, Verdict, rank};
-use crate::catalogue::{Catalogue, Piece, Platform, Product};
+use crate::catalogue::{Catalogue, InDate, Piece, Platform, Product};
 use crate::lesion::Lesion;
 use crate::lesion::target::{aim, closed_by_proximal};
 use crate::measure::{Caution, Kind, Rule};
@@ -11,7 +11,6 @@ use crate::policy::Policy;
 use crate::sources::cite;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_least, at_most};
 use chrono::NaiveDate;
-use std::collections::HashMap;
 
 /// D above this times the distal lumen is told. Source: @costa-2008 (axial miss).
 const LARGE_RATIO: f64 = 1.3;
@@ -44,7 +43,7 @@ pub fn judge(
     stock: Option<&[Piece]>,
     today: NaiveDate,
 ) -> Judgement {
-    let shelf = stock.map(|pieces| on_shelf(pieces, today));
+    let shelf = stock.map(|pieces| InDate::new(pieces, today));
     let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
     let point = Point::measured(lesion);
     let mut steady = Steady::new(lesion, policy);
@@ -72,10 +71,7 @@ pub fn judge(
                     length: pack.length,
                     verdict,
                     rank: None,
-                    on_shelf: shelf.as_ref().map(|shelf| {
-                        let pieces = pack.di.iter().filter_map(|di| shelf.get(di)).copied();
-                        pieces.fold(0, u32::saturating_add)
-                    }),
+                    on_shelf: shelf.as_ref().map(|shelf| shelf.count(&pack.di)),
                     steadiness: (verdict != Verdict::Unknown).then(|| by_diameter * steady.by_length(length)),
                     deploy: deploy.filter(|_| verdict.is_fit()),
                     guide_ok,
@@ -86,15 +82,6 @@ pub fn judge(
     rank::rank(&mut sizes, catalogue, lesion);
     let cautions = large_for_lumen(&sizes, lesion).into_iter().collect();
     Judgement { sizes, cautions }
-}
-
-fn on_shelf(pieces: &[Piece], today: NaiveDate) -> HashMap<&crate::udi::DeviceId, u32> {
-    let mut shelf = HashMap::new();
-    for piece in pieces.iter().filter(|piece| piece.in_date(today)) {
-        let count: &mut u32 = shelf.entry(&piece.di).or_default();
-        *count = count.saturating_add(piece.count);
-    }
-    shelf
 }
 
 /// Long enough, and no longer than wanted.

@@ -34,9 +34,13 @@ impl<'a> Row<'a> {
 ///
 /// # Panics
 /// Never: memory takes every row, and all rows are equally long.
-pub fn write<const N: usize>(columns: [&str; N], rows: impl Iterator<Item = [String; N]>) -> String {
+pub fn write<C: AsRef<[u8]>, T: AsRef<[u8]>>(
+    columns: impl IntoIterator<Item = C>,
+    rows: impl IntoIterator<Item = impl IntoIterator<Item = T>>,
+) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
-    for row in std::iter::once(columns.map(String::from)).chain(rows) {
+    writer.write_record(columns).expect("a row of text goes into memory");
+    for row in rows {
         writer.write_record(row).expect("a row of text goes into memory");
     }
     let bytes = writer.into_inner().expect("memory is flushed without a fault");

@@ -2,7 +2,8 @@
 
 use super::{Lesion, Measurements, check};
 use crate::catalogue::Guide;
-use crate::intake::{self, At, Fault, Node, Place, Table, Value};
+use crate::intake::{self, Fault, Node, Table, Value};
+use crate::measure::Site;
 use crate::policy::Policy;
 use crate::units::{French, Length, number};
 use std::fmt::Display;
@@ -29,40 +30,30 @@ pub fn read(
     policy: &Policy,
     guides: &[Guide],
 ) -> Result<Vec<(String, Lesion)>, Vec<Fault>> {
-    let (lesions, faults) = intake::walk(file, text, |table| visit(table, policy, guides));
-    intake::settle(file, lesions, faults)
+    intake::read(file, text, |table| Some(visit(table, policy, guides)))
 }
 
 fn visit(table: &mut Table, policy: &Policy, guides: &[Guide]) -> Vec<(String, Lesion)> {
-    let Some(rows) = table.tables("lesion") else {
-        if !table.has("lesion") {
-            table.missing("lesion");
-        }
-        return Vec::new();
-    };
-    if rows.value.is_empty() {
-        table.fault(&rows.place, "names no lesion");
-    }
     let mut lesions: Vec<(String, Lesion)> = Vec::new();
     let mut ids: Vec<String> = Vec::new();
-    for mut row in rows.value {
+    for mut row in table.some_tables("lesion", "lesion").unwrap_or_default() {
         let id = row.words("id");
         if let Some(id) = &id {
-            if ids.contains(&id.value) {
-                row.fault(&id.place, format!("{:?} stands for another lesion already", id.value));
+            if ids.contains(id) {
+                row.fault("id", format!("{id:?} is another lesion already"));
             }
-            ids.push(id.value.clone());
+            ids.push(id.clone());
         }
-        let mut keys = Keys { row, places: Vec::new(), bad: false };
+        let mut keys = Keys { row, bad: false };
         let measurements = keys.measurements();
         let checked = if keys.bad { None } else { Some(check(&measurements, policy, guides)) };
         match checked {
-            Some(Ok(lesion)) => lesions.extend(id.map(|id| (id.value, lesion))),
+            Some(Ok(lesion)) => lesions.extend(id.map(|id| (id, lesion))),
             Some(Err(found)) => {
                 for bad in found {
-                    let place = keys.places.iter().find(|(name, _)| *name == bad.field);
-                    let place = place.map_or_else(|| keys.row.place().clone(), |(_, place)| place.clone());
-                    keys.row.fault(&place, bad.message);
+                    let other = bad.field.replace('-', "_");
+                    let key = if keys.row.has(&other) { other } else { bad.field };
+                    keys.row.fault(&key, bad.message);
                 }
             }
             None => {}
@@ -74,7 +65,6 @@ fn visit(table: &mut Table, policy: &Policy, guides: &[Guide]) -> Vec<(String, L
 
 struct Keys<'a> {
     row: Table<'a>,
-    places: Vec<(&'static str, Place)>,
     /// Some value could not be read, and it has been said.
     bad: bool,
 }
@@ -108,43 +98,34 @@ impl Keys<'_> {
         other: &'static str,
         read: impl Fn(&str) -> Result<T, E>,
     ) -> Option<T> {
-        let first: Option<At<Typed>> = self.row.optional(name);
+        let first: Option<Typed> = self.row.optional(name);
         let second = if other == name { None } else { self.row.optional(other) };
         self.bad |= (self.row.has(name) && first.is_none())
             || (other != name && self.row.has(other) && second.is_none());
-        if let (Some(_), Some(second)) = (&first, &second) {
-            self.row.fault(&second.place, format!("stands here as {name} already"));
+        if first.is_some() && second.is_some() {
+            self.row.fault(other, format!("is here as {name} already"));
             self.bad = true;
         }
-        let at = first.or(second)?;
-        let value = read(at.value.0.trim());
-        self.places.push((name, at.place.clone()));
+        let key = if first.is_some() { name } else { other };
+        let Typed(text) = first.or(second)?;
+        let value = read(text.trim());
         value
             .map_err(|error| {
-                self.row.fault(&at.place, error.to_string());
+                self.row.fault(key, error.to_string());
                 self.bad = true;
             })
             .ok()
     }
 
     /// A list of words.
-    fn sites(&mut self) -> Vec<crate::measure::Site> {
+    fn sites(&mut self) -> Vec<Site> {
         let Some(list) = self.row.list::<String>("site") else {
             self.bad |= self.row.has("site");
             return Vec::new();
         };
-        self.places.push(("site", list.place));
-        let mut sites = Vec::new();
-        for at in list.value {
-            match at.value.parse() {
-                Ok(site) => sites.push(site),
-                Err(error) => {
-                    let error: String = error;
-                    self.row.fault(&at.place, error);
-                    self.bad = true;
-                }
-            }
-        }
+        let sites: Vec<Site> =
+            list.iter().filter_map(|text| self.row.word(text, Site::NAMES, Site::from_name)).collect();
+        self.bad |= sites.len() < list.len();
         sites
     }
 }

@@ -1,8 +1,8 @@
 //! The protocol file: text in, one checked policy out.
 
-use super::{Believed, Overlap, Par, PerMethod, Policy, Span, StandardError, Window};
+use super::{Believed, Overlap, Par, PerMethod, Policy};
 use crate::intake::{self, At, Fault, Place, Table};
-use crate::measure::{Kind, Method, Rule};
+use crate::measure::{Border, Kind, Method, Rule};
 use crate::units::{Diameter, Length, at_most, same};
 
 /// Reads a protocol. Keys that are left out keep their default.
@@ -10,42 +10,51 @@ use crate::units::{Diameter, Length, at_most, same};
 /// # Errors
 /// Every fault of the file at once.
 pub fn read(file: &str, text: &str) -> Result<Policy, Vec<Fault>> {
-    let (policy, faults) = intake::walk(file, text, visit);
-    intake::settle(file, policy, faults)
+    intake::read(file, text, |table| Some(visit(table)))
 }
 
 fn visit(table: &mut Table) -> Policy {
     let mut policy = Policy::default();
-    let schema = table.optional::<u32>("schema").filter(|schema| schema.value != 1);
-    if let Some(schema) = schema {
-        table.fault(
-            &schema.place,
-            format!("schema {} is not known; this program reads schema 1", schema.value),
-        );
-    }
-    if table.has("currency")
-        && let Some(currency) = table.words("currency")
-    {
-        policy.currency = currency.value;
+    table.schema(false);
+    if table.has("currency") {
+        policy.currency = table.words("currency").unwrap_or_default();
     }
     judged(table, &mut policy.judged);
-    within(table, "rule", |rows| {
-        each_method(rows, &mut policy.rule, rule);
-    });
+    within(table, "rule", |rows| each_method(rows, &mut policy.rule, rule));
     within(table, "error_mm", |rows| {
-        each_method(rows, &mut policy.error, |rows, key, method| {
-            error(rows, key, Policy::default().error.of(method))
+        each_method(rows, &mut policy.error, |rows, method, error| {
+            within(rows, method.name(), |row| {
+                number(row, "diameter", [0.001, 2.0], &mut error.diameter, Diameter::from_mm);
+                number(row, "length", [0.001, 20.0], &mut error.length, Length::from_mm);
+            });
         });
     });
     within(table, "margin_mm", |rows| {
-        each_method(rows, &mut policy.margin, |rows, key, _| {
-            number(rows, key, [0.0, 50.0], "mm").map(|margin| Length::from_mm(margin.value))
+        each_method(rows, &mut policy.margin, |rows, method, margin| {
+            number(rows, method.name(), [0.0, 50.0], margin, Length::from_mm);
         });
     });
-    within(table, "window", |rows| window(rows, &mut policy.window));
+    within(table, "window", |rows| {
+        number(rows, "step_mm", [0.01, 2.0], &mut policy.window.step, Diameter::from_mm);
+        number(rows, "next_size_down_mm", [0.0, 2.0], &mut policy.window.next_size_down, Diameter::from_mm);
+        ordered(rows, "ratio", 2.0, &mut policy.window.ratio);
+    });
     within(table, "overlap_mm", |rows| overlap(rows, &mut policy.overlap));
-    within(table, "span", |rows| span(rows, &mut policy.span));
-    within(table, "believed", |rows| believed(rows, &mut policy.believed));
+    within(table, "span", |rows| {
+        number(rows, "largest_step_mm", [0.0, 4.0], &mut policy.span.largest_step, Diameter::from_mm);
+        if let Some(devices) = rows.optional::<u32>("max_devices") {
+            if !(1..=12).contains(&devices) {
+                rows.fault("max_devices", format!("{devices} is out of range: 1 to 12 devices"));
+            }
+            policy.span.max_devices = devices as usize;
+        }
+        policy.span.mix_products = rows.optional("mix_products").unwrap_or(policy.span.mix_products);
+    });
+    within(table, "believed", |rows| {
+        ordered(rows, "diameter_mm", f64::INFINITY, &mut policy.believed.diameter_mm);
+        ordered(rows, "length_mm", f64::INFINITY, &mut policy.believed.length_mm);
+        ordered(rows, "area_mm2", f64::INFINITY, &mut policy.believed.area_mm2);
+    });
     if let Some(rows) = table.table("par") {
         policy.par = par(&rows);
     }
@@ -60,188 +69,98 @@ fn within<'a>(table: &mut Table<'a>, key: &'static str, visit: impl FnOnce(&mut 
     }
 }
 
-fn each_method<T>(
-    rows: &mut Table,
-    values: &mut PerMethod<T>,
-    read: impl Fn(&mut Table, &'static str, Method) -> Option<T>,
-) {
-    for &method in Method::ALL {
-        let slot = match method {
-            Method::Angiography => &mut values.angiography,
-            Method::Qca => &mut values.qca,
-            Method::Ivus => &mut values.ivus,
-            Method::Oct => &mut values.oct,
-        };
-        if let Some(value) = read(rows, method.name(), method) {
-            *slot = value;
-        }
-    }
+fn each_method<T>(rows: &mut Table, values: &mut PerMethod<T>, read: impl Fn(&mut Table, Method, &mut T)) {
+    read(rows, Method::Angiography, &mut values.angiography);
+    read(rows, Method::Qca, &mut values.qca);
+    read(rows, Method::Ivus, &mut values.ivus);
+    read(rows, Method::Oct, &mut values.oct);
 }
 
-fn number(rows: &mut Table, key: &'static str, [least, most]: [f64; 2], unit: &str) -> Option<At<f64>> {
-    let number = rows.optional::<f64>(key)?;
-    if !(least..=most).contains(&number.value) {
-        let (value, space) = (number.value, if unit.is_empty() { "" } else { " " });
-        rows.fault(
-            &number.place,
-            format!("{value}{space}{unit} is out of range: {least} to {most}{space}{unit}"),
-        );
+/// A measure in millimetres that takes the place of its default.
+fn number<T>(rows: &mut Table, key: &'static str, range: [f64; 2], into: &mut T, of: fn(f64) -> T) {
+    if let Some(value) = rows.number(key, range, "mm", false) {
+        *into = of(value);
     }
-    Some(number)
 }
 
 fn judged(table: &mut Table, judged: &mut Vec<Kind>) {
     let Some(names) = table.list::<String>("judged") else { return };
-    if names.value.is_empty() {
-        table.fault(&names.place, "name at least one kind");
+    if names.is_empty() {
+        table.fault("judged", "name at least one kind");
     }
-    let mut kinds = Vec::new();
-    for name in names.value {
-        let Some(kind) = table.one_of(name, Kind::NAMES, Kind::from_name) else { continue };
-        if !kind.value.is_stent() {
-            table.fault(&kind.place, format!("{} is no stent, and only stents are judged", kind.value));
-        } else if kinds.contains(&kind.value) {
-            table.fault(&kind.place, format!("{} stands here twice", kind.value));
+    judged.clear();
+    for name in names {
+        let Some(kind) = table.word(&name, Kind::NAMES, Kind::from_name) else { continue };
+        if !kind.is_stent() {
+            table.fault_at(&name.place, format!("{kind} is not a stent, and only stents are judged"));
+        } else if judged.contains(&kind) {
+            table.fault_at(&name.place, format!("{kind} is here twice"));
         }
-        kinds.push(kind.value);
+        judged.push(kind);
     }
-    *judged = kinds;
 }
 
-fn rule(rows: &mut Table, key: &'static str, method: Method) -> Option<Rule> {
-    let name = rows.optional::<String>(key)?;
-    let rule = rows.one_of(name, Rule::NAMES, Rule::from_name)?;
-    if rule.value.border() == crate::measure::Border::Eem && !method.shows_eem() {
-        let message = format!("{} needs the EEM, which {} does not show", rule.value, method.label());
-        rows.fault(&rule.place, message);
+fn rule(rows: &mut Table, method: Method, rule: &mut Rule) {
+    let Some(named) = rows.one_of(method.name(), Rule::NAMES, Rule::from_name) else { return };
+    if named.border() == Border::Eem && !method.shows_eem() {
+        let message = format!("{named} needs the EEM, which {} does not show", method.label());
+        rows.fault(method.name(), message);
     }
-    Some(rule.value)
+    *rule = named;
 }
 
-fn error(rows: &mut Table, key: &'static str, default: StandardError) -> Option<StandardError> {
-    let mut row = rows.table(key)?;
-    let mut value = |key, most| {
-        let value = row.optional::<f64>(key)?;
-        if !(value.value > 0.0 && value.value <= most) {
-            row.fault(
-                &value.place,
-                format!("a standard error is above 0 and at most {most} mm, not {}", value.value),
-            );
-        }
-        Some(value.value)
-    };
-    let diameter = value("diameter", 2.0).map_or(default.diameter, Diameter::from_mm);
-    let length = value("length", 20.0).map_or(default.length, Length::from_mm);
-    row.finish();
-    Some(StandardError { diameter, length })
-}
-
-/// Two numbers of which the first is not above the second.
-fn ordered(rows: &mut Table, key: &'static str, unit: &str) -> Option<At<[f64; 2]>> {
-    let pair = rows.optional::<[f64; 2]>(key)?;
-    let [low, high] = pair.value;
+/// Two numbers above 0, of which the first is not above the second.
+fn ordered(rows: &mut Table, key: &'static str, most: f64, into: &mut [f64; 2]) {
+    let Some([low, high]) = rows.optional::<[f64; 2]>(key) else { return };
     if low <= 0.0 {
-        rows.fault(&pair.place, format!("both ends must be above 0, not {low} {unit}").trim_end());
+        rows.fault(key, format!("both ends must be above 0, not {low}"));
     }
     if low > high {
-        rows.fault(&pair.place, format!("the lower end comes first: {low} is above {high}"));
+        rows.fault(key, format!("the lower end comes first: {low} is above {high}"));
     }
-    Some(pair)
-}
-
-fn window(rows: &mut Table, window: &mut Window) {
-    if let Some(step) = number(rows, "step_mm", [0.01, 2.0], "mm") {
-        window.step = Diameter::from_mm(step.value);
+    if high > most {
+        rows.fault(key, format!("{high} is out of range: at most {most}"));
     }
-    if let Some(down) = number(rows, "next_size_down_mm", [0.0, 2.0], "mm") {
-        window.next_size_down = Diameter::from_mm(down.value);
-    }
-    if let Some(ratio) = ordered(rows, "ratio", "") {
-        if ratio.value[1] > 2.0 {
-            let message = format!("{} times the reference is out of range: at most 2", ratio.value[1]);
-            rows.fault(&ratio.place, message);
-        }
-        window.ratio = ratio.value;
-    }
+    *into = [low, high];
 }
 
 fn overlap(rows: &mut Table, overlap: &mut Overlap) {
-    let mut place = None;
-    let mut slot = |key, length: &mut Length| {
-        if let Some(value) = number(rows, key, [0.0, 50.0], "mm") {
-            *length = Length::from_mm(value.value);
-            place.get_or_insert(value.place);
-        }
-    };
-    slot("planned", &mut overlap.planned);
-    slot("least", &mut overlap.least);
-    slot("most", &mut overlap.most);
-    // With the defaults for what is left out: `planned = 6` alone is above the default largest overlap.
     let Overlap { planned, least, most } = overlap;
+    for (key, length) in [("planned", &mut *planned), ("least", &mut *least), ("most", &mut *most)] {
+        number(rows, key, [0.0, 50.0], length, Length::from_mm);
+    }
+    // With the defaults for what is left out: `planned = 6` alone is above the default largest overlap.
     if !(at_most(least.mm(), planned.mm()) && at_most(planned.mm(), most.mm())) {
-        let place = place.unwrap_or_else(|| rows.place().clone());
-        rows.fault(
-            &place,
-            format!("planned {planned} mm must lie between least {least} mm and most {most} mm"),
-        );
-    }
-}
-
-fn span(rows: &mut Table, span: &mut Span) {
-    if let Some(step) = number(rows, "largest_step_mm", [0.0, 4.0], "mm") {
-        span.largest_step = Diameter::from_mm(step.value);
-    }
-    if let Some(devices) = rows.optional::<u32>("max_devices") {
-        if !(1..=12).contains(&devices.value) {
-            rows.fault(&devices.place, format!("{} is out of range: 1 to 12 devices", devices.value));
-        }
-        span.max_devices = devices.value as usize;
-    }
-    if let Some(mix) = rows.optional::<bool>("mix_products") {
-        span.mix_products = mix.value;
-    }
-}
-
-fn believed(rows: &mut Table, believed: &mut Believed) {
-    for (key, unit, range) in [
-        ("diameter_mm", "mm", &mut believed.diameter_mm),
-        ("length_mm", "mm", &mut believed.length_mm),
-        ("area_mm2", "mm²", &mut believed.area_mm2),
-    ] {
-        if let Some(pair) = ordered(rows, key, unit) {
-            *range = pair.value;
-        }
+        let key = ["planned", "least", "most"].into_iter().find(|key| rows.has(key));
+        let message = format!("planned {planned} mm must be between least {least} mm and most {most} mm");
+        rows.fault(key.unwrap_or("planned"), message);
     }
 }
 
 fn par(rows: &Table) -> Vec<Par> {
     let mut par: Vec<(Par, Place)> = Vec::new();
-    for (item, pieces) in rows.entries::<u32>() {
-        let entry = Par { item: item.trim().to_string(), pieces: pieces.value };
+    for (item, At { value: pieces, place }) in rows.entries::<u32>() {
+        let entry = Par { item: item.trim().to_string(), pieces };
         if entry.item.is_empty() {
-            rows.fault(&pieces.place, "name a size, as 3.00x29, or a REF");
+            rows.fault_at(&place, "name a size, as 3.00x29, or a REF");
         }
         if let Some((diameter, length)) = entry.size() {
-            if !believable(diameter, length) {
-                let message = format!("{item:?} is no believable size; write diameter x length, as 3.00x29");
-                rows.fault(&pieces.place, message);
+            // The limits of labelled sizes are those of the catalogue, not those that a room believes of its vessels.
+            let Believed { diameter_mm: [thin, wide], length_mm: [short, long], .. } = Believed::DEFAULT;
+            if !((thin..=wide).contains(&diameter.mm()) && (short..=long).contains(&length.mm())) {
+                let message =
+                    format!("{item:?} is not a believable size; write diameter x length, as 3.00x29");
+                rows.fault_at(&place, message);
             }
             let twin = |other: &Par| {
                 let size = other.size();
                 size.is_some_and(|(d, l)| same(d.mm(), diameter.mm()) && same(l.mm(), length.mm()))
             };
             if let Some((_, first)) = par.iter().find(|(other, _)| twin(other)) {
-                rows.fault(&pieces.place, format!("this size stands in line {} already", first.line));
+                rows.fault_at(&place, format!("this size is in line {} already", first.line));
             }
         }
-        par.push((entry, pieces.place));
+        par.push((entry, place));
     }
     par.into_iter().map(|(par, _)| par).collect()
-}
-
-/// The limits of labelled sizes are those of the catalogue, not those that a room believes of its vessels.
-fn believable(diameter: Diameter, length: Length) -> bool {
-    let Believed { diameter_mm, length_mm, .. } = Believed::DEFAULT;
-    let within = |[least, most]: [f64; 2], value| (least..=most).contains(&value);
-    within(diameter_mm, diameter.mm()) && within(length_mm, length.mm())
 }

@@ -4,7 +4,6 @@ use super::csv_cell::{day, moment, number, text};
 use super::udi::printed;
 use super::{CaseReport, asked_as, lesions, verdict_at_call};
 use crate::case::{Item, ItemState, fate_words};
-use crate::catalogue::Owner;
 use crate::intake::table;
 use crate::journal::Inflation;
 use chrono::{DateTime, FixedOffset};
@@ -98,7 +97,7 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
         fate.and_then(|kept| kept.lesion).map(|lesion| lesion.to_string()).unwrap_or_default(),
         number(label.price),
         label.price.map(|_| text(report.currency)).unwrap_or_default(),
-        label.owner.as_ref().map(|owner| text(&owner_words(owner))).unwrap_or_default(),
+        label.owner.as_ref().map(|owner| text(&owner.to_string())).unwrap_or_default(),
         read(&label.shelf),
         item.seq.to_string(),
         (offset.local_minus_utc() / 60).to_string(),
@@ -136,13 +135,5 @@ pub(super) fn state_words(state: ItemState) -> &'static str {
         ItemState::AtHand => "at hand",
         ItemState::Opened => "opened",
         ItemState::PutBack => "put back",
-    }
-}
-
-pub(super) fn owner_words(owner: &Owner) -> String {
-    match owner {
-        Owner::Own => "own".into(),
-        Owner::Consigned => "consigned".into(),
-        Owner::Borrowed(from) => format!("borrowed from {from}"),
     }
 }

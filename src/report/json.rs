@@ -1,7 +1,7 @@
 //! The record for other programs. Its shape is a promise: fields are added, never renamed.
 
 use super::CaseReport;
-use super::csv::{owner_words, state_words};
+use super::csv::state_words;
 use crate::case::{CallState, Case, Cost, Item, Laid, wanted_words};
 use crate::deference::LONG;
 use crate::journal::chain::{Link, hex};
@@ -301,9 +301,7 @@ pub fn record<'a>(report: &'a CaseReport) -> Record<'a> {
     let totals = case.totals();
     let cost = |cost: Cost| WasteRecord { cost: cost.cost, unpriced: cost.unpriced };
     let owed = |list: &[crate::shelf::Owed]| {
-        list.iter()
-            .map(|owed| OwedRecord { item: owed.item.number, owner: owner_words(&owed.owner) })
-            .collect()
+        list.iter().map(|owed| OwedRecord { item: owed.item.number, owner: owed.owner.to_string() }).collect()
     };
     let refill = report.refill.iter().map(|refill| RefillRecord {
         place: &refill.place,

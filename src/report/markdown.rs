@@ -1,6 +1,5 @@
 //! The record for people: one page, the case code big on top.
 
-use super::csv::owner_words;
 use super::tame::marked_down as cell;
 use super::time::{clock, moment, with_offset};
 use super::udi::printed;
@@ -282,7 +281,7 @@ fn owed(owed: &Owed) -> String {
         owed.item.number,
         label_words(&owed.item.label),
         owed.item.label.lot.as_ref().map(|lot| format!(", lot {lot}")).unwrap_or_default(),
-        owner_words(&owed.owner),
+        owed.owner,
     ))
 }
 

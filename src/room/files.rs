@@ -1,7 +1,7 @@
 //! The files of a room, found and read: names and text go to the rooms that understand them.
 
 use super::Fault;
-use crate::catalogue::{self, Care, Catalogue, stock::Stock};
+use crate::catalogue::{self, Catalogue, stock::Stock};
 use crate::intake;
 use crate::policy::{self, Policy};
 use std::fs::File;
@@ -67,66 +67,21 @@ pub type Checked = Result<Catalogue, Vec<intake::Fault>>;
 /// # Errors
 /// The folder or a file in it can't be read.
 pub fn check_catalogue(dir: &Path) -> Result<Checked, Fault> {
-    let paths = products(dir)?;
-    match gathered(&paths, Care::Quick)? {
-        Ok(catalogue) => Ok(Ok(catalogue)),
-        // Something is wrong: once more, with the places.
-        Err(_) => gathered(&paths, Care::Placed),
-    }
-}
-
-fn gathered(paths: &[PathBuf], care: Care) -> Result<Checked, Fault> {
-    let files = beside(paths, care).into_iter().collect::<Result<Vec<_>, Fault>>()?;
-    let mut ones = Vec::new();
+    let mut files = Vec::new();
     let mut faults = Vec::new();
-    for (name, one) in files {
-        match one {
-            Ok(one) => ones.push((name, one)),
-            Err(fault) => faults.push(fault),
+    for path in products(dir)? {
+        let bytes = std::fs::read(&path).map_err(|error| Fault::cannot_read(&path, &error))?;
+        match String::from_utf8(bytes) {
+            Ok(text) => files.push((path.display().to_string(), text)),
+            Err(error) => faults.push(no_text(&path, &error)),
         }
     }
-    let read = catalogue::join(ones);
+    let read = catalogue::read(&files);
     if faults.is_empty() {
         return Ok(read);
     }
     faults.extend(read.err().unwrap_or_default());
     Ok(Err(faults))
-}
-
-/// A file's name, and what it gave; or that it is no text.
-type ReadFile = Result<(String, Result<catalogue::One, intake::Fault>), Fault>;
-
-/// Files from so many on are shared out among the processor's cores: below it a thread costs more than it saves.
-const MANY: usize = 32;
-
-/// Reads files side by side; what they gave stands in their order.
-fn beside(paths: &[PathBuf], care: Care) -> Vec<ReadFile> {
-    let read =
-        |paths: &[PathBuf]| -> Vec<ReadFile> { paths.iter().map(|path| read_one(path, care)).collect() };
-    let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    if paths.len() < MANY || cores == 1 {
-        return read(paths);
-    }
-    let share = paths.len().div_ceil(cores);
-    std::thread::scope(|scope| {
-        let threads: Vec<_> =
-            paths.chunks(share).map(|paths| (paths, scope.spawn(move || read(paths)))).collect();
-        // Where a thread panicked, its files are read here, so that the panic is told as any other.
-        threads
-            .into_iter()
-            .flat_map(|(paths, thread)| thread.join().unwrap_or_else(|_| read(paths)))
-            .collect()
-    })
-}
-
-fn read_one(path: &Path, care: Care) -> ReadFile {
-    let bytes = std::fs::read(path).map_err(|error| Fault::cannot_read(path, &error))?;
-    let name = path.display().to_string();
-    let one = match String::from_utf8(bytes) {
-        Ok(text) => Ok(catalogue::read_one(&name, &text, care)),
-        Err(error) => Err(no_text(path, &error)),
-    };
-    Ok((name, one))
 }
 
 /// Reads a folder of product files.

@@ -7,6 +7,7 @@ use crate::catalogue::sheet::{self, File};
 use crate::catalogue::{self, Catalogue, Piece, standard_guides};
 use crate::policy;
 use crate::units::{by_count, counted};
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 /// The file that says that a scanner here has sent a separator. It is a fact of the machine and of no case: the
@@ -42,6 +43,38 @@ impl Prepared {
     fn new(words: Vec<String>, files: Vec<(PathBuf, String)>) -> Self {
         let before = files.iter().map(|(path, _)| std::fs::read(path).ok()).collect();
         Prepared { words, files, before }
+    }
+
+    /// What products of a table (CSV), and so many of them, change in a folder of product files. Nothing is written where
+    /// nothing changes.
+    ///
+    /// # Errors
+    /// The table or the folder can't be read, or something is wrong in either: every fault, with its line.
+    pub fn of_table(folder: &Path, table: &Path) -> Result<(usize, Self), Fault> {
+        let name = table.display().to_string();
+        let read = sheet::read(&name, &files::text(table)?).map_err(|faults| Fault::of_files(&faults))?;
+        let (old, mut after) = merged(folder, &read)?;
+        let changes = sheet::changes(&old, &read);
+        if changes.is_empty() {
+            after.clear();
+        }
+        Ok((read.len(), Prepared::new(changes, after)))
+    }
+
+    /// Writes all of it or nothing.
+    ///
+    /// # Errors
+    /// A file has changed since it was looked at, or can't be written.
+    pub fn write(&self) -> Result<(), Fault> {
+        for ((path, _), before) in self.files.iter().zip(&self.before) {
+            if std::fs::read(path).ok() != *before {
+                let path = path.display();
+                let message =
+                    format!("{path}: has changed since it was looked at; nothing is written: look again");
+                return Err(Fault::refused("file-changed", message, None));
+            }
+        }
+        files::replace(&self.files)
     }
 
     /// Whether there is anything to write.
@@ -92,12 +125,7 @@ impl Room {
     /// # Errors
     /// It can't be read, or something is wrong in it or beside what is there: every fault, with its line.
     pub fn prepare_products(&self, table: &Path) -> Result<Prepared, Fault> {
-        let name = table.display().to_string();
-        let read = sheet::read(&name, &files::text(table)?).map_err(|faults| Fault::of_files(&faults))?;
-        let (old, after) = merged(&self.products(), &read)?;
-        let changes = sheet::changes(&old, &read);
-        let after = if changes.is_empty() { Vec::new() } else { after };
-        Ok(Prepared::new(changes, after))
+        Ok(Prepared::of_table(&self.products(), table)?.1)
     }
 
     /// Products out of a release that has been read, and the report of its rows.
@@ -105,32 +133,15 @@ impl Room {
     /// # Errors
     /// A file of that name is there, or a product does not go with those that are there.
     pub fn prepare_release(&self, imported: &Imported) -> Result<Prepared, Fault> {
-        let folder = self.products();
-        let mut after = Vec::new();
-        for file in &imported.files {
-            let path = folder.join(&file.name);
-            absent(&path)?;
-            after.push((path, file.text.clone()));
-        }
-        let mut all = texts(&folder)?;
-        all.extend(after.iter().cloned());
-        catalogue::read(&named(&all)).map_err(|faults| Fault::of_files(&faults))?;
+        let products = imported.files.iter().map(|file| (file.name.clone(), file.text.clone()));
+        let mut after = added(&self.products(), products)?;
         let report = &imported.report;
         let mut words = vec![format!(
             "{} with {}, none of them checked against the boxes yet",
             counted(imported.files.len(), "product"),
             counted(imported.boxes, "box")
         )];
-        words.extend(report.notes.iter().take(NOTES).map(|note| {
-            format!(
-                "{}:{}: {} {}: {}",
-                note.part.name(),
-                note.line,
-                note.di,
-                note.outcome.name(),
-                note.reason
-            )
-        }));
+        words.extend(report.notes.iter().take(NOTES).map(ToString::to_string));
         if report.notes.len() > NOTES {
             words.push({
                 let more = report.notes.len() - NOTES;
@@ -160,17 +171,8 @@ impl Room {
     /// # Errors
     /// A file has changed since it was looked at, or can't be written.
     pub fn lay(&mut self, prepared: &Prepared) -> Result<(), Fault> {
-        for ((path, _), before) in prepared.files.iter().zip(&prepared.before) {
-            if std::fs::read(path).ok() != *before {
-                let message = format!(
-                    "{}: has changed since it was looked at; nothing is written: look again",
-                    path.display()
-                );
-                return Err(Fault::refused("file-changed", message, None));
-            }
-        }
         make(&self.products())?;
-        files::replace(&prepared.files)?;
+        prepared.write()?;
         (self.catalogue, self.policy) = files::furniture(&self.dir)?;
         Ok(())
     }
@@ -192,31 +194,46 @@ fn texts(folder: &Path) -> Result<Vec<(PathBuf, String)>, Fault> {
     files::products(folder)?.into_iter().map(|path| Ok((path.clone(), files::text(&path)?))).collect()
 }
 
-fn named(texts: &[(PathBuf, String)]) -> Vec<(String, String)> {
-    texts.iter().map(|(path, text)| (path.display().to_string(), text.clone())).collect()
+/// The catalogue that these files would be, and beside each product the number of its file.
+fn whole(texts: &[(PathBuf, String)]) -> Result<(Catalogue, Vec<usize>), Fault> {
+    let named: Vec<_> = texts.iter().map(|(path, text)| (path.display().to_string(), text.clone())).collect();
+    catalogue::read_with_files(&named).map_err(|faults| Fault::of_files(&faults))
+}
+
+/// The files to write for new product files, each a name and its text: the whole is checked before anything is
+/// written, as an id or an identifier may belong to another product.
+///
+/// # Errors
+/// A file of that name is there, the folder can't be read, or the whole would be at fault: every fault is told.
+pub fn added(
+    folder: &Path,
+    files: impl Iterator<Item = (String, String)>,
+) -> Result<Vec<(PathBuf, String)>, Fault> {
+    let after: Vec<_> = files.map(|(name, text)| (folder.join(name), text)).collect();
+    after.iter().try_for_each(|(path, _)| absent(path))?;
+    whole(&[texts(folder)?, after.clone()].concat())?;
+    Ok(after)
 }
 
 /// The catalogue of a folder as it is, and the files to write for these products: a product keeps the file that it
 /// has.
-///
-/// # Errors
-/// The folder can't be read, or the whole would be at fault: every fault is told, and nothing is to be written.
-pub fn merged(folder: &Path, read: &[File]) -> Result<(Catalogue, Vec<(PathBuf, String)>), Fault> {
+fn merged(folder: &Path, read: &[File]) -> Result<(Catalogue, Vec<(PathBuf, String)>), Fault> {
     let mut texts = texts(folder)?;
-    let old = catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
+    let (old, numbers) = whole(&texts)?;
+    let own: HashMap<&str, usize> =
+        old.products.iter().map(|product| product.id.as_str()).zip(numbers).collect();
     let mut after = Vec::new();
-    for file in read {
-        let id = &file.product.id;
-        let own = |(path, text): &(PathBuf, String)| {
-            let product = catalogue::product::read(&path.display().to_string(), text);
-            product.is_ok_and(|product| product.id == *id)
-        };
-        let path = texts.iter().find(|text| own(text)).map(|(path, _)| path.clone());
-        after.push((path.unwrap_or_else(|| folder.join(format!("{id}.toml"))), file.text.clone()));
+    let mut new = Vec::new();
+    for File { product, text } in read {
+        let number = own.get(product.id.as_str());
+        let path = number.map_or_else(|| folder.join(product.file()), |number| texts[*number].0.clone());
+        match number {
+            Some(number) => texts[*number].1.clone_from(text),
+            None => new.push((path.clone(), text.clone())),
+        }
+        after.push((path, text.clone()));
     }
-    // The whole is checked before anything is written: an identifier may belong to another product.
-    texts.retain(|(path, _)| after.iter().all(|(other, _)| other != path));
-    texts.extend(after.iter().cloned());
-    catalogue::read(&named(&texts)).map_err(|faults| Fault::of_files(&faults))?;
+    texts.extend(new);
+    whole(&texts)?;
     Ok((old, after))
 }

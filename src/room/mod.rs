@@ -20,7 +20,7 @@ pub mod release;
 pub use behind::{Behind, Opening, Reader};
 pub use clock::{check as check_clock, now, today};
 pub use fault::{Fault, FaultKind};
-pub use furnish::{Furniture, Prepared, merged};
+pub use furnish::{Furniture, Prepared, added};
 pub use glance::{Beacon, Watch};
 pub use keeping::Written;
 pub use record::{Format, hex, write_deference_beside};

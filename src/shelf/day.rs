@@ -1,17 +1,15 @@
 //! The start of the day: what is ready for a bail-out, what is missing, what is to be used up, what is the last of its
 //! kind. One set of facts for the page on the wall and for the screens.
 
-use super::tally::found_words;
 use super::{BailOut, Gap, Shelf, Short, SizeOnHand};
 use crate::catalogue::{Catalogue, Found, Piece};
 use crate::journal::same_text;
 use crate::lesion::segment;
 use crate::measure::Kind;
 use crate::policy::Policy;
-use crate::udi::DeviceId;
 use crate::units::French;
 use chrono::NaiveDate;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 /// Days ahead that are looked at, each from the day after the one before. Common practice, no source.
 pub const AHEAD: [u32; 3] = [30, 60, 90];
@@ -86,9 +84,8 @@ impl<'a> Day<'a> {
         guide: Option<French>,
         today: NaiveDate,
     ) -> Day<'a> {
-        let known = catalogue.by_identifier();
         let lying =
-            |pieces: Vec<&'a Piece>| pieces.into_iter().map(|piece| lying(piece, &known, today)).collect();
+            |pieces: Vec<&'a Piece>| pieces.into_iter().map(|piece| lying(piece, catalogue, today)).collect();
         let levels = shelf.par_levels(&policy.par, catalogue, today);
         let items = items(&levels, catalogue, policy);
         let bail_out = shelf.bail_out(catalogue, guide, today);
@@ -147,8 +144,8 @@ fn items(levels: &[Short], catalogue: &Catalogue, policy: &Policy) -> Vec<Item> 
     numbers.map(item).collect()
 }
 
-fn lying<'a>(piece: &'a Piece, known: &HashMap<&DeviceId, Found>, today: NaiveDate) -> Lying<'a> {
-    let what = known.get(&piece.di).map_or_else(|| piece.di.to_string(), found_words);
+fn lying<'a>(piece: &'a Piece, catalogue: &Catalogue, today: NaiveDate) -> Lying<'a> {
+    let what = super::box_words(piece, catalogue);
     Lying { piece, what, days: piece.use_by.map(|day| (day - today).num_days()) }
 }
 
@@ -203,7 +200,6 @@ impl Shelf {
 
     /// Rows of which no product has the identifier, in cupboard order.
     pub fn not_in_catalogue(&self, catalogue: &Catalogue) -> Vec<&Piece> {
-        let known = catalogue.by_identifier();
-        self.pieces().into_iter().filter(|piece| !known.contains_key(&piece.di)).collect()
+        self.pieces().into_iter().filter(|piece| catalogue.find(&piece.di).is_none()).collect()
     }
 }

@@ -27,7 +27,7 @@ pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;
 pub use stocked::{Change, same_pieces};
-pub use tally::{Counted, Ground, Heard, Tally, Task, box_words, owner_words};
+pub use tally::{Counted, Ground, Heard, Tally, Task, box_words};
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};

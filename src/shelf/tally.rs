@@ -266,7 +266,7 @@ impl Task {
     /// `receiving into A1, consigned`.
     pub fn words(&self) -> String {
         match self {
-            Task::Receive { place, owner } => format!("receiving into {place}, {}", owner_words(owner)),
+            Task::Receive { place, owner } => format!("receiving into {place}, {}", owner),
             Task::Count { place } => format!("counting {place}"),
             Task::Move { from: Some(from), to } => format!("moving from {from} to {to}"),
             Task::Move { from: None, to } => format!("moving to {to}"),
@@ -280,24 +280,9 @@ impl Task {
     }
 }
 
-/// `own`, `consigned`, `borrowed from NAME`: as a stock file has it.
-pub fn owner_words(owner: &Owner) -> String {
-    match owner {
-        Owner::Own => "own".into(),
-        Owner::Consigned => "consigned".into(),
-        Owner::Borrowed(lender) => format!("borrowed from {lender}"),
-    }
-}
-
 /// `3.00 × 29 Fell (FL30029)`, or the identifier where the catalogue does not know it.
 pub fn box_words(piece: &Piece, catalogue: &Catalogue) -> String {
-    match catalogue.find(&piece.di) {
-        Some(found) => found_words(&found),
-        None => piece.di.to_string(),
-    }
-}
-
-pub(super) fn found_words(found: &crate::catalogue::Found) -> String {
+    let Some(found) = catalogue.find(&piece.di) else { return piece.di.to_string() };
     let size = found.size();
     let size = size_words(size.map(|(diameter, _)| diameter), size.map(|(_, length)| length));
     let gap = if size.is_empty() { "" } else { " " };

@@ -35,8 +35,8 @@ impl Value for Spellings {
     const WANTED: &'static str = "a key in quotes, or a list of them in brackets";
     fn take(value: &Node) -> Option<Self> {
         match value {
-            Node::List(items) => {
-                let all = items.iter().map(|item| String::take(&item.node));
+            Node::Array(items) => {
+                let all = items.iter().map(|item| String::take(item.get_ref()));
                 all.collect::<Option<Vec<String>>>().map(Spellings)
             }
             one => String::take(one).map(|one| Spellings(vec![one])),
@@ -49,28 +49,15 @@ impl Value for Spellings {
 /// # Errors
 /// Every fault of the file at once.
 pub fn read(file: &str, text: &str) -> Result<Settings, Vec<Fault>> {
-    let (settings, faults) = intake::walk(file, text, visit);
-    intake::settle(file, settings, faults)
+    intake::read(file, text, |table| Some(visit(table)))
 }
 
 fn visit(table: &mut Table) -> Settings {
     let mut settings = Settings::default();
-    if let Some(schema) = table.optional::<u32>("schema").filter(|schema| schema.value != 1) {
-        table.fault(
-            &schema.place,
-            format!("schema {} is not known; this program reads schema 1", schema.value),
-        );
-    }
-    if let Some(text) = table.optional("background") {
-        let background = table.one_of(text, Background::NAMES, Background::from_name);
-        settings.background = background.map(|at| at.value);
-    }
-    if let Some(text) = table.optional("decimal") {
-        settings.decimal = table.one_of(text, Decimal::NAMES, Decimal::from_name).map(|at| at.value);
-    }
-    if let Some(mouse) = table.optional("mouse") {
-        settings.mouse = mouse.value;
-    }
+    table.schema(false);
+    settings.background = table.one_of("background", Background::NAMES, Background::from_name);
+    settings.decimal = table.one_of("decimal", Decimal::NAMES, Decimal::from_name);
+    settings.mouse = table.optional("mouse").unwrap_or(true);
     if let Some(rows) = table.table("keys") {
         settings.keys = keys(&rows);
     }
@@ -85,14 +72,14 @@ fn keys(rows: &Table) -> Keys {
     let mut places = Vec::new();
     for (word, At { value: Spellings(spellings), place }) in rows.entries() {
         let Some(row) = TABLE.iter().find(|row| row.word() == word) else {
-            rows.fault(&place, format!("is no action{}", hint(&word, &known)));
+            rows.fault_at(&place, format!("is no action{}", hint(&word, &known)));
             continue;
         };
         let mut keys = Vec::new();
         for spelling in spellings {
             match Key::spelt(&spelling) {
                 Some(key) => keys.push(key),
-                None => rows.fault(
+                None => rows.fault_at(
                     &place,
                     format!(
                         "{spelling:?} is no key: write it as F3, Enter, Ctrl+E, Space, Up or one character"
@@ -105,7 +92,7 @@ fn keys(rows: &Table) -> Keys {
     }
     let (keys, faults) = remapped(&changes);
     for (change, why) in faults {
-        rows.fault(&places[change], why);
+        rows.fault_at(&places[change], why);
     }
     keys
 }

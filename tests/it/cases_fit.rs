@@ -106,7 +106,11 @@ fn run(name: &str, text: &str) {
     };
     let policy = Policy::default();
     let lesion = check(&measurements, &policy, &guides).unwrap_or_else(|bad| panic!("{name}: {bad:?}"));
-    let catalogue = Catalogue { products: scenario.product.iter().map(product).collect(), guides };
+    let catalogue = Catalogue {
+        products: scenario.product.iter().map(product).collect(),
+        guides,
+        ..Catalogue::default()
+    };
     let today = NaiveDate::from_ymd_opt(2026, 1, 1).expect("a day");
     let judgement = judge(&catalogue, &[Kind::DrugElutingStent], &lesion, &policy, None, today);
 

@@ -146,7 +146,7 @@ boxes = [ { length_mm = 290, ref = "", di = ["09521001275072"] } ]
         "{text}"
     );
     assert!(text.contains("fell.toml:6: strut_um: expected a number, found the text \"78\"\n"), "{text}");
-    assert!(text.contains("28 mm is no believable diameter"), "{text}");
+    assert!(text.contains("28 mm is out of range: 1 to 8 mm; a missing decimal point?"), "{text}");
 }
 
 #[test]
@@ -237,7 +237,7 @@ fn a_diameter_stands_once_and_the_place_of_the_first_is_told() {
     let second =
         second.replace("09521002275071", "09521002275070").replace("09521002275293", "09521002275292");
     let faults = product::read("fell.toml", &format!("{GOOD}{second}")).expect_err("2.75 twice");
-    assert_eq!(lines(&faults), "fell.toml:25: diameter[2].mm: the diameter 2.75 stands in line 14 already\n");
+    assert_eq!(lines(&faults), "fell.toml:25: diameter[2].mm: the diameter 2.75 is in line 14 already\n");
 }
 
 #[test]

@@ -217,6 +217,7 @@ pub fn catalogue() -> Catalogue {
             Guide { french: French::new(6.0), inner: Inches::new(0.071) },
             Guide { french: French::new(7.0), inner: Inches::new(0.081) },
         ],
+        ..Catalogue::default()
     }
 }
 

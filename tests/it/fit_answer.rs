@@ -22,7 +22,7 @@ fn catalogue() -> Catalogue {
     };
     let products = vec![product(Kind::NonCompliantBalloon, "beck"), product(Kind::DrugElutingStent, "fell")];
     let guides = vec![Guide { french: French::new(6.0), inner: Inches::new(0.071) }];
-    Catalogue { products, guides }
+    Catalogue { products, guides, ..Catalogue::default() }
 }
 
 fn judged(catalogue: &Catalogue, distal_eem: f64, length: f64) -> (Lesion, Judgement) {

@@ -89,7 +89,7 @@ proptest! {
         let policy = Policy::default();
         let guides = vec![Guide { french: French::new(6.0), inner: Inches::new(0.071) }];
         let products = families.iter().enumerate().map(|(i, (sizes, guide))| product(i, sizes, *guide)).collect();
-        let catalogue = Catalogue { products, guides: guides.clone() };
+        let catalogue = Catalogue { products, guides: guides.clone(), ..Catalogue::default() };
         let Ok(lesion) = check(&measurements, &policy, &guides) else { return Ok(()) };
         let today = NaiveDate::from_ymd_opt(2026, 1, 1).unwrap();
         let judgement = judge(&catalogue, &[Kind::DrugElutingStent], &lesion, &policy, None, today);
@@ -148,7 +148,7 @@ proptest! {
     #[test]
     fn a_larger_error_never_steadies_the_middle_of_a_window(quarter in 9u32..18, small in 1u32..30, more in 1u32..40) {
         let diameter = f64::from(quarter) * 0.25;
-        let catalogue = Catalogue { products: vec![product(0, &[(quarter, None, None), (quarter + 1, None, None)], None)], guides: vec![] };
+        let catalogue = Catalogue { products: vec![product(0, &[(quarter, None, None), (quarter + 1, None, None)], None)], ..Catalogue::default() };
         let measured = Measurements {
             method: Some(Method::Oct),
             distal_eem: Some(Reading::One(Diameter::from_mm(diameter + 0.125))),

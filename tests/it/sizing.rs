@@ -14,7 +14,7 @@ use std::f64::consts::PI;
 fn catalogue(diameters: &[f64], lengths: &[f64], limit: Option<f64>) -> Catalogue {
     let platform = |d: &f64| Platform::invented(*d, lengths, |l| format!("FL{d}-{l}")).with_limit(limit);
     let product = Product::invented("fell", diameters.iter().map(platform).collect());
-    Catalogue { products: vec![product], guides: vec![] }
+    Catalogue { products: vec![product], ..Catalogue::default() }
 }
 
 fn one(mm: f64) -> Option<Reading> {

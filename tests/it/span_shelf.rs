@@ -61,7 +61,7 @@ pub fn shelf(products: &[Vec<Sizes>]) -> (Catalogue, Vec<Piece>) {
         ..Product::invented(format!("p{index}"), sizes.iter().map(|sizes| platform(index, sizes)).collect())
     };
     let products = products.iter().enumerate().map(product).collect();
-    (Catalogue { products, guides: vec![] }, pieces)
+    (Catalogue { products, ..Catalogue::default() }, pieces)
 }
 
 /// The protocol without margins, so that the length typed is the length needed; believes lengths up to 300 mm.

@@ -1,6 +1,6 @@
 //! The stock file, and the demo room's own.
 
-use boxcall::catalogue::{self, Catalogue, Owner, demo, on_shelf, stock};
+use boxcall::catalogue::{self, Catalogue, InDate, Owner, demo, stock};
 use boxcall::intake::Fault;
 use boxcall::policy;
 use chrono::NaiveDate;
@@ -105,7 +105,7 @@ fn pieces_count_up_to_and_on_their_use_by_day_and_identifiers_add_up() {
         let product = catalogue.product(product).unwrap();
         let mut packs = product.diameters.iter().flat_map(|row| &row.boxes);
         let pack = packs.find(|pack| pack.reference == reference).unwrap();
-        on_shelf(&pieces, &pack.di, day(today))
+        InDate::new(&pieces, day(today)).count(&pack.di)
     };
     // The rows stand in the list CHOSEN of tests/reference/demo_catalogue.py.
     assert_eq!(count("fell", "FL30029", "2026-11-25"), 2);

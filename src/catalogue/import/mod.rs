@@ -19,7 +19,8 @@ mod write;
 pub use devices::Import;
 pub use kinds::{CODES, Code};
 pub use report::{Count, Note, Outcome, Report};
-pub use settle::{Imported, ProductFile};
+pub use settle::Imported;
+pub use write::ProductFile;
 
 crate::measure::words! {
     /// The four files of a release that are read, in this order.

@@ -2,6 +2,7 @@
 
 use super::Part;
 use crate::intake::table;
+use serde::Serialize;
 use std::fmt;
 
 crate::measure::words! {
@@ -16,7 +17,7 @@ crate::measure::words! {
 }
 
 /// The rows of one file: the three add up to all of them.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 pub struct Count {
     /// Lines but for the header and empty ones.
     pub rows: u64,
@@ -40,9 +41,10 @@ impl Count {
 }
 
 /// A wanted row that was not read, and why.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub struct Note {
-    /// The file that it stands in.
+    /// The file that it is in.
+    #[serde(rename = "file")]
     pub part: Part,
     /// From 1, the header being line 1.
     pub line: u64,

@@ -3,7 +3,8 @@
 use super::devices::{Device, DeviceRow};
 use super::free::{self, Said};
 use super::report::Outcome;
-use super::{Import, Part, Report, kinds, write};
+use super::write::{self, Family, ProductFile, Sure};
+use super::{Import, Part, Report, kinds};
 use crate::measure::Kind;
 use crate::udi::DeviceId;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -29,37 +30,11 @@ impl Imported {
     }
 }
 
-/// One product file to write.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ProductFile {
-    /// Without a folder: `NAME.toml`.
-    pub name: String,
-    /// A product file that `product::read` takes, with `verified = false`.
-    pub text: String,
-}
-
-/// A device that is certain.
-#[derive(Debug)]
-pub(super) struct Sure {
-    pub di: DeviceId,
-    pub further: Vec<DeviceId>,
-    pub kind: Kind,
-    pub diameter: f64,
-    pub length: f64,
-    pub reference: String,
-    pub row: DeviceRow,
-    /// As the release writes the identifier, for the report.
-    key: String,
-}
-
 impl Sure {
     fn size(&self) -> (u64, u64) {
         (self.diameter.to_bits(), self.length.to_bits())
     }
 }
-
-/// Which product file a device goes to: maker, brand, version (empty where versions are single sizes), kind.
-pub(super) type Family = (String, String, String, Kind);
 
 impl Import {
     /// Ends the feeding.
@@ -85,7 +60,7 @@ impl Import {
                 kept.insert(family, members);
             }
         }
-        let files = write::files(&kept);
+        let files = write::files(kept);
         self.report.notes.sort();
         Imported { files, boxes, report: self.report }
     }

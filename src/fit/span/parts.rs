@@ -2,7 +2,7 @@
 
 use super::Device;
 use super::along::{Ticks, ticks};
-use crate::catalogue::{Catalogue, Piece, Product, on_shelf};
+use crate::catalogue::{Catalogue, InDate, Piece, Product};
 use crate::fit::facts::Facts;
 use crate::measure::Kind;
 use crate::units::{TOLERANCE, same};
@@ -51,6 +51,7 @@ impl<'a> Parts<'a> {
         classes.sort_unstable_by(f64::total_cmp);
         classes.dedup_by(|a, b| same(*a, *b));
         let class_of = |d: f64| classes.partition_point(|class| *class < d - TOLERANCE);
+        let stock = stock.map(|pieces| InDate::new(pieces, today));
         let (mut families, mut items) = (Vec::new(), Vec::new());
         for (index, product) in judged() {
             for (platform_index, platform) in product.diameters.iter().enumerate() {
@@ -62,7 +63,7 @@ impl<'a> Parts<'a> {
                     pack: pack_index as u32,
                     class,
                     length: ticks(pack.length.mm()),
-                    pieces: stock.map_or(ANY, |pieces| on_shelf(pieces, &pack.di, today)),
+                    pieces: stock.as_ref().map_or(ANY, |stock| stock.count(&pack.di)),
                 }));
                 items[from..].sort_by_key(|item| item.length);
                 let facts = Facts::of(product, platform_index);

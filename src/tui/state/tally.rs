@@ -5,7 +5,7 @@ use super::ask::Outcome;
 use super::{Effect, Field, Form, Purpose, Screen, State};
 use crate::catalogue::{Owner, Piece};
 use crate::label::{Label, Refusal};
-use crate::shelf::{Counted, Ground, Heard, Tally, Task, box_words, owner_words};
+use crate::shelf::{Counted, Ground, Heard, Tally, Task, box_words};
 use crate::tui::keys::{Action, Place};
 
 /// The boxes so far, and how the last scan went.
@@ -311,7 +311,7 @@ fn piece_words(piece: &Piece, catalogue: &crate::catalogue::Catalogue) -> String
         words.push_str(&format!(", use by {day}"));
     }
     if piece.owner != Owner::Own {
-        words.push_str(&format!(", {}", owner_words(&piece.owner)));
+        words.push_str(&format!(", {}", piece.owner));
     }
     words
 }

@@ -20,11 +20,9 @@ use syn::visit::{self, Visit};
 
 /// Files that are still in a circle. The list may only become shorter, and must be empty at the end: the test fails for
 /// a file in a circle that is not listed, and for a listed one that is in no circle any more.
-const ALLOWED: [&str; 55] = [
+const ALLOWED: [&str; 53] = [
     "src/case/readback.rs",
     "src/case/readback_lines.rs",
-    "src/catalogue/import/settle.rs",
-    "src/catalogue/import/write.rs",
     "src/tui/settings.rs",
     "src/tui/state/after.rs",
     "src/tui/state/arithmetic.rs",
