@@ -4,8 +4,11 @@
 //! terminal makes of 0x1D), F8, or Alt with 0, 2, 9. They all become the separator before `label` sees them.
 
 use super::keys::Key;
-use crate::label::burst::Stroke;
+use super::state::Message;
+use crate::label::Arrival;
+use crate::label::burst::{Config, Detector, Stroke, Told};
 use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+use std::time::Instant;
 
 const FS: char = '\u{1c}';
 const GS: char = '\u{1d}';
@@ -14,9 +17,50 @@ const US: char = '\u{1f}';
 const EOT: char = '\u{4}';
 
 /// A key that leaves a program which has no other keys: Esc, or the terminal's own Ctrl+C.
-pub(super) fn leaves(key: &KeyEvent) -> bool {
-    let ctrl = key.modifiers.contains(KeyModifiers::CONTROL);
-    key.code == KeyCode::Esc || (ctrl && key.code == KeyCode::Char('c'))
+pub(super) fn leaves(key: Key) -> bool {
+    key == Key::INTERRUPT || key.code == KeyCode::Esc
+}
+
+/// What a terminal sends as keys, decoded into keys that somebody typed and labels that were scanned.
+pub(super) struct Decoder {
+    mapper: Mapper,
+    detector: Detector<Key>,
+    started: Instant,
+}
+
+impl Decoder {
+    /// `started` is before everything that arrives.
+    pub(super) fn new(started: Instant) -> Self {
+        Decoder { mapper: Mapper::default(), detector: Detector::new(Config::default()), started }
+    }
+
+    /// A key event and when it arrived; none of the messages may be left out. A character is held until it is known
+    /// whether it was typed or scanned.
+    pub(super) fn key(&mut self, at: Instant, event: KeyEvent) -> Vec<Message> {
+        let Some((stroke, key)) = self.mapper.map(event) else { return Vec::new() };
+        let told = self.detector.push(at.duration_since(self.started), stroke, key);
+        told.into_iter().map(message).collect()
+    }
+
+    /// When [`Decoder::waited`] is to be asked; none while no character is held.
+    pub(super) fn held_until(&self) -> Option<Instant> {
+        self.detector.deadline().map(|since| self.started + since)
+    }
+
+    /// What was held, if nothing has arrived for long enough. Everything that arrived before `now` has to be taken in
+    /// first: characters that still wait would look like a gap in a label, and run as keys.
+    pub(super) fn waited(&mut self, now: Instant) -> Vec<Message> {
+        self.detector.tick(now.duration_since(self.started)).into_iter().map(message).collect()
+    }
+}
+
+fn message(told: Told<Key>) -> Message {
+    match told {
+        Told::Typed(key) => Message::Key(key),
+        Told::Scan { text, complete } => {
+            Message::Scan { bytes: text.into_bytes(), complete, arrival: Arrival::Scanned }
+        }
+    }
 }
 
 /// Remembers the digits of an Alt code.

@@ -4,6 +4,7 @@
 //! terminal, and only `keys` and `input` spell a key.
 
 mod columns;
+pub mod effects;
 pub mod furnish;
 mod far;
 pub mod follow;
@@ -11,12 +12,15 @@ mod input;
 pub mod keys;
 mod locale;
 mod pace;
+mod scan_report;
 mod scanner;
+mod screens;
 pub mod settings;
 mod shell;
 pub mod state;
+mod terminal;
 pub mod view;
 
 pub use far::watch;
 pub use scanner::try_scanner;
-pub use shell::run;
+pub use screens::run;

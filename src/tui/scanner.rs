@@ -1,18 +1,18 @@
 //! Trying a scanner: what arrives, what is understood of it, and what to set in the scanner.
 
-use super::input::{Mapper, leaves};
+use super::input::{Decoder, leaves};
+use super::scan_report::report;
+use super::state::Message;
+use super::terminal::{Arrived, read_input};
 use crate::deference::LINE;
-use crate::label::burst::{Config, Detector, Stroke, Told};
-use crate::label::{self, Label, Refusal, Settings, card};
 use crate::room::Fault;
-use crossterm::event::{self, Event};
+use crossterm::event::Event;
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 use std::io::{self, IsTerminal, Write};
 use std::sync::mpsc::{self, RecvTimeoutError};
-use std::thread;
 use std::time::{Duration, Instant};
 
-/// How long nothing may arrive before the keyboard is looked at again.
+/// How long to wait while nothing is held.
 const PATIENCE: Duration = Duration::from_millis(200);
 
 /// Shows scan after scan until somebody leaves with Esc or Ctrl+C. `year` is for the century of dates.
@@ -32,40 +32,28 @@ pub fn try_scanner(year: i32) -> Result<(), Fault> {
 
 fn listen(year: i32) -> io::Result<()> {
     let (sender, receiver) = mpsc::channel();
-    thread::spawn(move || {
-        while let Ok(event) = event::read() {
-            if sender.send((Instant::now(), event)).is_err() {
-                return;
-            }
-        }
-    });
+    read_input(sender);
     show(&[
         "Scan any box. What arrives is shown; nothing is kept. Esc or Ctrl+C leaves.".into(),
         LINE.into(),
     ])?;
-    let started = Instant::now();
-    let mut mapper = Mapper::default();
-    let mut detector: Detector<char> = Detector::new(Config::default());
+    let mut decoder = Decoder::new(Instant::now());
     loop {
-        let until = detector
-            .deadline()
-            .map_or(PATIENCE, |at| (started + at).saturating_duration_since(Instant::now()));
-        let told = match receiver.recv_timeout(until) {
-            Ok((_, Event::Key(key))) if leaves(&key) => return Ok(()),
-            Ok((at, Event::Key(key))) => match mapper.map(key) {
-                Some((stroke, _)) => {
-                    let c = if let Stroke::Char(c) = stroke { c } else { '\r' };
-                    detector.push(at.duration_since(started), stroke, c)
-                }
-                None => Vec::new(),
-            },
-            Ok((_, Event::Paste(text))) => vec![Told::Scan { text, complete: true }],
-            Ok(_) | Err(RecvTimeoutError::Timeout) => Vec::new(),
-            Err(RecvTimeoutError::Disconnected) => return Ok(()),
+        let until = decoder.held_until().unwrap_or(Instant::now() + PATIENCE);
+        let messages = match receiver.recv_timeout(until.saturating_duration_since(Instant::now())) {
+            Ok(Arrived::Input(at, Event::Key(event))) => decoder.key(at, event),
+            Ok(Arrived::Input(_, Event::Paste(text))) => vec![Message::pasted(text)],
+            Err(RecvTimeoutError::Timeout) => decoder.waited(Instant::now()),
+            Ok(Arrived::End) | Err(RecvTimeoutError::Disconnected) => return Ok(()),
+            Ok(_) => Vec::new(),
         };
-        for told in told.into_iter().chain(detector.tick(started.elapsed())) {
-            if let Told::Scan { text, complete } = told {
-                show(&report(text.as_bytes(), complete, year))?;
+        for message in messages {
+            match message {
+                Message::Key(key) if leaves(key) => {
+                    return Ok(());
+                }
+                Message::Scan { bytes, complete, .. } => show(&report(&bytes, complete, year))?,
+                _ => {}
             }
         }
     }
@@ -78,66 +66,4 @@ fn show(lines: &[String]) -> io::Result<()> {
         write!(out, "{line}\r\n")?;
     }
     out.flush()
-}
-
-/// One scan in plain lines: its bytes, its fields, what to set.
-pub fn report(bytes: &[u8], complete: bool, year: i32) -> Vec<String> {
-    let hex: Vec<String> = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-    let shown: String = String::from_utf8_lossy(bytes)
-        .chars()
-        .map(|c| match c {
-            '\u{1d}' => '␝',
-            c if c.is_control() => '·',
-            c => c,
-        })
-        .collect();
-    let mut lines =
-        vec![String::new(), format!("arrived     {shown}"), format!("in bytes    {}", hex.join(" "))];
-    if !complete {
-        lines.push("at its end  nothing: let the scanner send Enter behind each code".into());
-    }
-    if let Some(command) = card::read(bytes) {
-        lines.push(match command {
-            Ok(command) => format!("command     {}", command.word()),
-            Err(refusal) => format!("command     not taken: {}", refusal.message),
-        });
-        return lines;
-    }
-    match label::read(bytes, &Settings::of_year(year)) {
-        Ok(label) => lines.extend(understood(&label)),
-        Err(refusal) => lines.extend(not_understood(&refusal)),
-    }
-    lines
-}
-
-fn understood(label: &Label) -> Vec<String> {
-    let mut lines = vec![format!("understood  {}  {}", label.system, label.human_readable())];
-    lines.extend(label.warnings.iter().map(|warning| format!("but         {}", warning.message)));
-    if label.has_warning("ambiguous-no-separator") {
-        lines.push("to set      let the scanner send GS (FNC1) as Ctrl+] or as F8".into());
-    }
-    lines
-}
-
-fn not_understood(refusal: &Refusal) -> Vec<String> {
-    let mut lines = vec![format!("refused     {}", refusal.message)];
-    if refusal.code == "keyboard-layout" {
-        lines.push("to set      the scanner's keyboard layout must be this computer's".into());
-    }
-    lines
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_lost_separator_tells_what_to_set() {
-        let text = report(b"]d201095212345432131727022810LOT721S0001", true, 2026).join("\n");
-        assert!(text.contains("to set      let the scanner send GS"), "{text}");
-        let whole = report(b"]d201095212345432131727022810LOT7\x1d21S0001", true, 2026).join("\n");
-        assert!(whole.contains("(10)LOT7(21)S0001") && !whole.contains("to set"), "{whole}");
-        let unended = report(b"]d20109521234543213", false, 2026).join("\n");
-        assert!(unended.contains("send Enter"), "{unended}");
-    }
 }

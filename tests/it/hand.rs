@@ -1,16 +1,19 @@
 //! A hand at a keyboard, without a terminal: a small world, keys in, a screen out.
 
+use boxcall::catalogue::enrol::Front;
 use boxcall::catalogue::{self, Catalogue, Piece, demo, product, stock};
 use boxcall::journal::{CaseCode, Entry, Fact, LastDay};
 use boxcall::label::Arrival;
 use boxcall::ledger::Known;
 use boxcall::policy::{self, Policy};
-use boxcall::room::{Behind, Opening, Room};
+use boxcall::room::{Behind, Kept, Opening, Room};
 use boxcall::shelf::{Reading, Shelf};
+use boxcall::store::Appended;
+use boxcall::tui::effects::{Backend, carry_out};
 use boxcall::tui::furnish::Furnisher;
 use boxcall::tui::keys::Key;
 use boxcall::tui::settings::Settings;
-use boxcall::tui::state::{Effect, Message, Screen, State, Wanted, World};
+use boxcall::tui::state::{Answer, Ask, Draft, Message, Screen, State, World};
 use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use ratatui::buffer::Buffer;
@@ -31,6 +34,16 @@ pub struct Hand {
     now: DateTime<FixedOffset>,
     codes: u8,
     folder: Option<Folder>,
+}
+
+/// What stands for the disk.
+struct Desk<'a> {
+    journal: &'a mut Vec<Entry>,
+    disk_full: bool,
+    records: &'a mut Vec<CaseCode>,
+    codes: &'a mut u8,
+    folder: &'a mut Option<Folder>,
+    catalogue: Arc<Catalogue>,
 }
 
 /// The folder of a room, for what the first steps lay there.
@@ -127,8 +140,7 @@ impl Hand {
         let room = Room::lay_empty(&dir.path().join("room")).expect("it is laid");
         let mut hand = Hand::with(Catalogue::default(), Vec::new());
         hand.state.world.furniture = room.furniture();
-        // The same words on every machine.
-        hand.state.world.furniture.dir = "/srv/lab2".into();
+        hand.state.world.furniture.dir = DIR.into();
         hand.folder = Some(Folder { room, furnisher: Furnisher::new(|_| false), _dir: dir });
         hand
     }
@@ -222,7 +234,8 @@ impl Hand {
 
     /// Something happens in the room, not in a case.
     pub fn room(&mut self, facts: Vec<Fact>) {
-        self.write(self.now, None, facts);
+        let entries = write(&mut self.journal, self.now, None, &facts);
+        self.send(Message::Written(entries));
     }
 
     /// Another program of the room writes this.
@@ -239,82 +252,16 @@ impl Hand {
 
     pub fn send(&mut self, message: Message) {
         let effects = self.state.on(message);
-        self.carry_out(effects);
-    }
-
-    fn carry_out(&mut self, effects: Vec<Effect>) {
-        for effect in effects {
-            match effect {
-                Effect::Write(draft) if !self.state.may_go(&draft) => {
-                    self.send(Message::NotWritten { draft, why: None });
-                }
-                Effect::Write(draft) if self.disk_full => {
-                    self.send(Message::NotWritten { draft, why: Some("the disk is full".into()) });
-                }
-                Effect::Write(draft) => self.write(draft.entered, draft.case, draft.facts),
-                Effect::PutBack => {}
-                Effect::Rescue { folder, leave } => self.rescue(folder, leave),
-                Effect::Enrol(front) => {
-                    let mut grown = (*self.state.world.catalogue).clone();
-                    self.send(match product::read(&front.file(), &front.text()) {
-                        Ok(product) => {
-                            grown.products.push(product);
-                            Message::Enrolled(Arc::new(grown))
-                        }
-                        Err(faults) => Message::NotEnrolled { why: faults[0].to_string() },
-                    });
-                }
-                Effect::Furnish(ask) => {
-                    let answer = self.folder.as_mut().and_then(|f| f.furnisher.ask(&mut f.room, ask));
-                    if let Some(answer) = answer {
-                        self.send(Message::Furnished(answer));
-                        self.state.world.furniture.dir = "/srv/lab2".into();
-                    }
-                }
-                Effect::Record(code) => {
-                    self.records.push(code.clone());
-                    let place = format!("/srv/lab2/records/{code}.md");
-                    self.send(Message::RecordWritten { code, place });
-                }
-                Effect::AnotherCode => {
-                    self.codes += 1;
-                    self.send(Message::SpareCode(CaseCode::from_dice([self.codes; 5])));
-                }
-                Effect::Read(Wanted::Case(code)) => {
-                    let own = self.journal.iter().filter(|entry| entry.case.as_ref() == Some(&code));
-                    self.send(Message::CaseRead(own.cloned().collect()));
-                }
-                Effect::Read(Wanted::Shelf { .. }) => self.shelf_arrives(),
-                Effect::Leave => self.state.left = true,
-            }
-        }
+        let Hand { state, journal, disk_full, records, codes, folder, .. } = self;
+        let catalogue = state.world.catalogue.clone();
+        let mut desk = Desk { journal, disk_full: *disk_full, records, codes, folder, catalogue };
+        carry_out(state, &mut desk, effects);
     }
 
     /// Shelf and cases are read, by the fold of everything.
     pub fn shelf_arrives(&mut self) {
         let behind = behind(&self.state.world.catalogue, &self.journal);
         self.send(Message::Arrived(Box::new(behind)));
-    }
-
-    fn rescue(&mut self, folder: Option<String>, leave: bool) {
-        let drafts = self.state.waiting_drafts().into_iter().map(|waiting| waiting.draft).collect();
-        self.send(Message::Rescued { drafts, place: folder.unwrap_or("home".into()), leave });
-    }
-
-    fn write(&mut self, at: DateTime<FixedOffset>, case: Option<CaseCode>, facts: Vec<Fact>) {
-        let mut entries = Vec::new();
-        for fact in facts {
-            let seq = (self.journal.len() + entries.len() + 1) as u64;
-            let command = format!("command-{seq}");
-            entries.push(Entry { seq, at, command, case: case.clone(), fact });
-        }
-        // What is stored is the body: what does not survive it was never on disk.
-        let stored: Vec<Entry> = entries
-            .iter()
-            .map(|entry| Entry::from_body(&entry.body().expect("a body")).expect("a body reads back"))
-            .collect();
-        self.journal.extend(stored.clone());
-        self.send(Message::Written(stored));
     }
 
     pub fn buffer(&self, width: u16, height: u16, look: Look) -> Buffer {
@@ -353,6 +300,86 @@ impl Hand {
     /// What the smallest screen shows.
     pub fn small(&self) -> String {
         self.screen(80, 24)
+    }
+}
+
+/// The same words on every machine.
+const DIR: &str = "/srv/lab2";
+
+fn write(
+    journal: &mut Vec<Entry>,
+    at: DateTime<FixedOffset>,
+    case: Option<&CaseCode>,
+    facts: &[Fact],
+) -> Vec<Entry> {
+    let first = journal.len() as u64 + 1;
+    let entry = |(seq, fact): (u64, &Fact)| {
+        let (command, case) = (format!("command-{seq}"), case.cloned());
+        let entry = Entry { seq, at, command, case, fact: fact.clone() };
+        // What is stored is the body: what does not survive it was never on disk.
+        Entry::from_body(&entry.body().expect("a body")).expect("a body reads back")
+    };
+    let entries: Vec<Entry> = (first..).zip(facts).map(entry).collect();
+    journal.extend(entries.clone());
+    entries
+}
+
+impl Backend for Desk<'_> {
+    fn new_id(&mut self) -> String {
+        String::new()
+    }
+
+    fn write(&mut self, draft: &Draft) -> Result<Appended, String> {
+        if self.disk_full {
+            return Err("the disk is full".into());
+        }
+        let entries = write(self.journal, draft.entered, draft.case.as_ref(), &draft.facts);
+        Ok(Appended { entries, already: false })
+    }
+
+    fn entries_after(&mut self, seq: u64) -> Vec<Entry> {
+        self.journal[seq as usize..].to_vec()
+    }
+
+    fn put_back(&mut self) -> bool {
+        false
+    }
+
+    fn rescue(&mut self, folder: Option<String>, _: Vec<Kept>) -> Result<String, String> {
+        Ok(folder.unwrap_or("home".into()))
+    }
+
+    fn enrol(&mut self, front: &Front) -> Result<Arc<Catalogue>, String> {
+        let product = product::read(&front.file(), &front.text()).map_err(|faults| faults[0].to_string())?;
+        Arc::make_mut(&mut self.catalogue).products.push(product);
+        Ok(self.catalogue.clone())
+    }
+
+    fn furnish(&mut self, ask: Ask) -> Option<Answer> {
+        let folder = self.folder.as_mut()?;
+        let mut answer = folder.furnisher.ask(&mut folder.room, ask)?;
+        if let Answer::Laid { furniture, .. } | Answer::Furniture(furniture) = &mut answer {
+            furniture.dir = DIR.into();
+        }
+        Some(answer)
+    }
+
+    fn record(&mut self, code: &CaseCode) -> Result<String, String> {
+        self.records.push(code.clone());
+        Ok(format!("{DIR}/records/{code}.md"))
+    }
+
+    fn spare_code(&mut self) -> CaseCode {
+        *self.codes += 1;
+        CaseCode::from_dice([*self.codes; 5])
+    }
+
+    fn case_entries(&mut self, code: &CaseCode) -> Result<Vec<Entry>, String> {
+        Ok(self.journal.iter().filter(|entry| entry.case.as_ref() == Some(code)).cloned().collect())
+    }
+
+    fn read_shelf(&mut self, _: Option<u64>) -> Option<Message> {
+        Some(Message::Arrived(Box::new(behind(&self.catalogue, self.journal))))
     }
 }
 

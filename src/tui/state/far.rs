@@ -16,6 +16,8 @@ use chrono::{DateTime, FixedOffset};
 #[derive(Debug, Clone)]
 pub enum FarMessage {
     Key(Key),
+    /// A label was scanned here.
+    Scan,
     Tick(DateTime<FixedOffset>),
     /// The room was opened, for the first time or again.
     Followed(Box<World>),
@@ -74,6 +76,7 @@ impl Far {
                 Some(Action::FarLeave) => self.left = true,
                 _ => self.key_refused = true,
             },
+            FarMessage::Scan => self.key_refused = true,
             FarMessage::Tick(now) => self.world.now = now,
             FarMessage::Followed(world) => {
                 self.world = *world;

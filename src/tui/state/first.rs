@@ -9,7 +9,7 @@ use crate::label::{self, Arrival, Settings};
 use crate::policy::Policy;
 use crate::room::Furniture;
 use crate::tui::keys::Action;
-use crate::tui::scanner;
+use crate::tui::scan_report;
 use crate::units::{by_count, counted};
 use chrono::Datelike;
 use std::sync::Arc;
@@ -432,7 +432,7 @@ impl State {
     pub(super) fn tried(&mut self, bytes: &[u8], complete: bool) {
         let year = self.world.today().year();
         if let Some(Overlay::Trial(trial)) = &mut self.overlay {
-            trial.lines = scanner::report(bytes, complete, year);
+            trial.lines = scan_report::report(bytes, complete, year);
             trial.loose.clear();
         }
     }

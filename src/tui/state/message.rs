@@ -89,6 +89,13 @@ pub enum Message {
     Furnished(Answer),
 }
 
+impl Message {
+    /// A paste holds one label, whoever copied it.
+    pub fn pasted(text: String) -> Message {
+        Message::Scan { bytes: text.into_bytes(), complete: true, arrival: Arrival::Pasted }
+    }
+}
+
 /// What the shell is to do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
