@@ -32,26 +32,42 @@ pub struct OnHand {
     known: Known,
     /// What came while the shelf was being read.
     waiting: Vec<Entry>,
+    pending: Pending,
+}
+
+/// What entries that are not saved yet make of the shelf.
+#[derive(Debug, Clone, Default, PartialEq)]
+enum Pending {
+    /// There are none, or the shelf is not known.
+    #[default]
+    Nothing,
+    /// The shelf with them.
+    Shelf(Box<Shelf>),
+    /// It can't be known before they are saved.
+    Unknown,
 }
 
 impl Deref for OnHand {
     type Target = Shelf;
 
     fn deref(&self) -> &Shelf {
-        &self.reading.shelf
+        match &self.pending {
+            Pending::Shelf(shelf) => shelf,
+            Pending::Nothing | Pending::Unknown => &self.reading.shelf,
+        }
     }
 }
 
 impl Default for OnHand {
     /// Still being read.
     fn default() -> Self {
-        OnHand { reading: Reading::default(), known: Known::Reading, waiting: Vec::new() }
+        OnHand { known: Known::Reading, ..OnHand::from(Reading::default()) }
     }
 }
 
 impl From<Reading> for OnHand {
     fn from(reading: Reading) -> Self {
-        OnHand { reading, known: Known::Read, waiting: Vec::new() }
+        OnHand { reading, known: Known::Read, waiting: Vec::new(), pending: Pending::Nothing }
     }
 }
 
@@ -59,6 +75,9 @@ impl OnHand {
     /// Why nothing may be said of the shelf; none when it is known.
     pub fn unread(&self) -> Option<String> {
         match &self.known {
+            Known::Read if self.pending == Pending::Unknown => {
+                Some("THE SHELF CAN'T BE READ: a box is struck out, and that waits to be saved".into())
+            }
             Known::Read => None,
             Known::Reading => Some("The shelf is still being read".into()),
             Known::Unreadable(why) => Some(format!("THE SHELF CAN'T BE READ: {why}")),
@@ -103,7 +122,7 @@ impl OnHand {
                 _ => true,
             };
             if !goes_on {
-                self.known = Known::Reading;
+                self.read_again();
                 self.waiting = entries[place..].to_vec();
                 return false;
             }
@@ -115,17 +134,35 @@ impl OnHand {
         true
     }
 
+    /// Shows it as it will be when these are saved: what is pending, all of it, with numbers behind the last entry taken
+    /// in. `first` and `find` as in [`OnHand::absorb`].
+    pub fn show_with<'a>(
+        &mut self,
+        pending: &'a [Entry],
+        first: impl Fn(&CaseCode) -> Option<u64>,
+        find: impl Fn(u64) -> Option<&'a Entry>,
+    ) {
+        self.pending = Pending::Nothing;
+        if pending.is_empty() || self.known != Known::Read {
+            return;
+        }
+        let mut with = OnHand::from(self.reading.clone());
+        // What a fold can't follow is not on the disk either: reading there again would not bring it.
+        let goes_on = with.absorb(pending, first, find);
+        self.pending = if goes_on { Pending::Shelf(Box::new(with.reading.shelf)) } else { Pending::Unknown };
+    }
+
     /// It was read, and what came meanwhile is taken in. False as in [`OnHand::absorb`].
     #[must_use]
     pub fn arrived(&mut self, reading: Reading, first: impl Fn(&CaseCode) -> Option<u64>) -> bool {
-        *self = OnHand { reading, known: Known::Read, waiting: std::mem::take(&mut self.waiting) };
         let waiting = std::mem::take(&mut self.waiting);
+        *self = OnHand::from(reading);
         self.absorb(&waiting, first, |_| None)
     }
 
     /// It can't be read, for this reason: the screens go on without it and say so.
     pub fn failed(&mut self, why: String) {
-        self.known = Known::Unreadable(why);
+        (self.known, self.pending) = (Known::Unreadable(why), Pending::Nothing);
     }
 
     /// Whether what the boxes of a case that began with this entry took is known.
@@ -135,6 +172,6 @@ impl OnHand {
 
     /// It is read once more.
     pub fn read_again(&mut self) {
-        self.known = Known::Reading;
+        (self.known, self.pending) = (Known::Reading, Pending::Nothing);
     }
 }

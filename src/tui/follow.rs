@@ -44,7 +44,7 @@ pub fn first_behind(room: &Room, world: &World, tell: impl Fn(Message) + Send + 
         Ok(reader) => reader,
         Err(fault) => return tell(Message::NotArrived { why: fault.message().to_string() }),
     };
-    let (back_to, now) = (world.entries().first().map(|entry| entry.seq), world.now);
+    let (back_to, now) = (world.begins_at(), world.now);
     thread::spawn(move || {
         tell(read(&reader, back_to));
         if let Some(why) = does_not_hold(&reader, now) {
@@ -78,7 +78,7 @@ fn does_not_hold(reader: &Reader, now: DateTime<FixedOffset>) -> Option<String> 
 /// The journal can't be read.
 pub fn open_whole(room: &Room) -> Result<World, Fault> {
     let mut world = open(room)?;
-    let back_to = world.entries().first().map(|entry| entry.seq);
+    let back_to = world.begins_at();
     satisfy(room, &mut world, vec![Wanted::Shelf { back_to }])?;
     Ok(world)
 }
@@ -91,7 +91,7 @@ pub fn satisfy(room: &Room, world: &mut World, mut wanted: Vec<Wanted>) -> Resul
     while let Some(next) = wanted.pop() {
         wanted.extend(match next {
             Wanted::Shelf { back_to } => world.arrived(room.behind(back_to)?),
-            Wanted::Case(code) => world.show(room.case_entries(&code)?),
+            Wanted::Case(code) => world.show(&code, room.case_entries(&code)?),
         });
     }
     Ok(())

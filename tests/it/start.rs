@@ -156,7 +156,7 @@ fn satisfy(world: &mut World, room: &Room, mut wanted: Vec<Wanted>) {
         assert!(rounds < 10, "reading comes to an end");
         wanted.extend(match next {
             Wanted::Shelf { back_to } => world.arrived(room.behind(back_to).unwrap()),
-            Wanted::Case(case) => world.show(room.case_entries(&case).unwrap()),
+            Wanted::Case(case) => world.show(&case, room.case_entries(&case).unwrap()),
         });
     }
 }
@@ -208,7 +208,7 @@ proptest! {
         prop_assert_eq!(told(&world.shelf, &shown_now), told(&whole, &shown_now));
 
         // Turning to a case shows what its boxes took, however old it is.
-        let wanted = world.show(room.case_entries(&code(shown)).unwrap());
+        let wanted = world.show(&code(shown), room.case_entries(&code(shown)).unwrap());
         satisfy(&mut world, &room, wanted.into_iter().collect());
         prop_assert_eq!(&world.case, &of(&code(shown)));
         let shown_now = [code(shown)];

@@ -179,7 +179,7 @@ impl State {
     /// Works out every finding that is offered, and announces what has changed since it was shown. `written`: the
     /// message line may say what has just been written down here.
     pub(super) fn watch_findings(&mut self, written: bool) {
-        let case = self.shown_code();
+        let case = self.world.case_code();
         if self.readback.watched.case != case {
             let held = self.readback.watched.seen.remove(&Subject::Held);
             self.readback.watched.seen = held.into_iter().map(|seen| (Subject::Held, seen)).collect();

@@ -383,7 +383,7 @@ impl State {
                 if self.world.has_stock() {
                     // The shelf is known by the catalogue's names: it is read once more.
                     self.world.shelf.read_again();
-                    let back_to = self.world.entries().first().map(|entry| entry.seq);
+                    let back_to = self.world.begins_at();
                     return vec![Effect::Read(Wanted::Shelf { back_to })];
                 }
             }

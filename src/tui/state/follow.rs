@@ -77,8 +77,8 @@ impl State {
 
     /// The case that was asked for is shown.
     pub(super) fn case_read(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
-        let code = entries.first().and_then(|entry| entry.case.clone());
-        let wanted = self.on_saved(code, |world| world.show(entries).into_iter().collect());
+        let Some(code) = entries.first().and_then(|entry| entry.case.clone()) else { return Vec::new() };
+        let wanted = self.world.show(&code, entries);
         self.now_in_case();
         reads(wanted)
     }
@@ -95,19 +95,14 @@ impl State {
 
     /// Shelf and cases are there: what was shown without them is shown again.
     pub(super) fn arrived(&mut self, behind: Behind) -> Vec<Effect> {
-        let shown = self.shown_code();
-        let wanted = self.on_saved(shown, |world| world.arrived(behind).into_iter().collect());
+        let wanted = self.world.arrived(behind);
         self.shelf_is_known();
         reads(wanted)
     }
 
     pub(super) fn not_arrived(&mut self, why: String) {
         self.heed(format!("THE SHELF CAN'T BE READ: {why}"));
-        let shown = self.shown_code();
-        self.on_saved(shown, |world| {
-            world.shelf.failed(why);
-            Vec::new()
-        });
+        self.world.shelf.failed(why);
         self.shelf_is_known();
     }
 
@@ -118,6 +113,6 @@ impl State {
     }
 }
 
-pub(super) fn reads(wanted: Vec<Wanted>) -> Vec<Effect> {
+pub(super) fn reads(wanted: impl IntoIterator<Item = Wanted>) -> Vec<Effect> {
     wanted.into_iter().map(Effect::Read).collect()
 }

@@ -1,11 +1,11 @@
 //! Facts on their way to the disk, and what waits while the disk refuses.
 //!
-//! The room goes on without the disk: what waits is shown as if it stood in the journal, marked NOT SAVED, under
+//! The room goes on without the disk: what waits is shown as if it were in the journal, marked NOT SAVED, under the
 //! numbers that it would have there. It is written in the order in which it was entered; nothing passes it.
 
 use super::ask::Outcome;
 use super::follow::reads;
-use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, Wanted, World};
+use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, Wanted};
 use crate::case::entry_words;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::tui::keys::Action;
@@ -24,6 +24,12 @@ pub struct Draft {
     pub facts: Vec<Fact>,
     /// The disk has refused it before.
     pub tried: bool,
+}
+
+impl Draft {
+    fn begins_case(&self) -> bool {
+        matches!(self.facts[..], [Fact::CaseBegun, ..])
+    }
 }
 
 /// One draft with what it would be in the journal: for a file elsewhere.
@@ -49,8 +55,6 @@ pub struct Unsaved {
     kept_elsewhere: u64,
     /// The journal was gone, and was put back.
     put_back: bool,
-    /// The room without what waits, while something does.
-    pub(super) world: Option<Box<World>>,
     /// How far down the list is read.
     pub scroll: usize,
 }
@@ -71,6 +75,19 @@ impl Unsaved {
 
     fn all_kept_elsewhere(&self) -> bool {
         self.drafts.iter().all(|draft| draft.number <= self.kept_elsewhere)
+    }
+
+    /// What waits, as the entries that it would be behind this one.
+    fn entries(&self, last: u64) -> Vec<Entry> {
+        let facts = self.drafts.iter().flat_map(|draft| draft.facts.iter().map(move |fact| (draft, fact)));
+        let entry = |((draft, fact), seq): ((&Draft, &Fact), u64)| Entry {
+            seq,
+            at: draft.entered,
+            command: format!("not saved: {}", draft.number),
+            case: draft.case.clone(),
+            fact: fact.clone(),
+        };
+        facts.zip(last + 1..).map(entry).collect()
     }
 
     /// Entries that are struck out by what waits have new numbers.
@@ -99,94 +116,22 @@ impl State {
 
     /// The number of the last entry that is on disk, as far as it is known here.
     pub fn saved_seq(&self) -> u64 {
-        self.unsaved.world.as_ref().map_or(self.world.last_seq(), |world| world.last_seq())
+        self.world.saved_seq()
     }
 
     /// Whether this entry only waits to be written.
     pub fn is_unsaved(&self, seq: u64) -> bool {
-        !self.unsaved.drafts.is_empty() && seq > self.saved_seq()
-    }
-
-    /// What waits, as the entries that it would be.
-    fn waiting_entries(&self) -> Vec<Entry> {
-        let facts = self.unsaved.drafts.iter().flat_map(|draft| draft.facts.iter().map(move |f| (draft, f)));
-        let first = self.saved_seq() + 1;
-        facts
-            .zip(first..)
-            .map(|((draft, fact), seq)| Entry {
-                seq,
-                at: draft.entered,
-                command: format!("not saved: {}", draft.number),
-                case: draft.case.clone(),
-                fact: fact.clone(),
-            })
-            .collect()
-    }
-
-    pub(super) fn shown_code(&self) -> Option<CaseCode> {
-        self.world.case.as_ref().map(|case| case.code.clone())
-    }
-
-    /// Takes what waits off again, so that something can be laid before it. The case that is shown stays, as far as it
-    /// is on disk.
-    fn lift(&mut self) -> Vec<Wanted> {
-        let Some(saved) = self.unsaved.world.take() else { return Vec::new() };
-        let upto = saved.last_seq();
-        let shown = std::mem::replace(&mut self.world, *saved);
-        let own: Vec<Entry> = shown.entries().iter().filter(|entry| entry.seq <= upto).cloned().collect();
-        let code = shown.case.map(|case| case.code);
-        // What does not come from the journal goes on.
-        self.world.now = shown.now;
-        self.world.spare_code = shown.spare_code;
-        self.world.catalogue = shown.catalogue;
-        self.world.broken = shown.broken;
-        if own.is_empty() || self.shown_code() == code {
-            return Vec::new();
-        }
-        self.world.show(own).into_iter().collect()
-    }
-
-    /// Lays what waits behind what is saved; this case is shown.
-    fn lay(&mut self, shown: Option<CaseCode>) -> Vec<Wanted> {
-        if self.unsaved.drafts.is_empty() {
-            return Vec::new();
-        }
-        let waiting = self.waiting_entries();
-        self.unsaved.world = Some(Box::new(self.world.clone()));
-        let own: Vec<Entry> = waiting.iter().filter(|entry| entry.case == shown).cloned().collect();
-        let mut wanted = self.world.absorb(waiting, true);
-        // A strike-out that only waits is not on the disk: reading there again would not bring it.
-        if wanted.iter().any(|wanted| matches!(wanted, Wanted::Shelf { .. })) {
-            wanted.retain(|wanted| !matches!(wanted, Wanted::Shelf { .. }));
-            self.world.shelf.failed("a box is struck out, and that waits to be saved".into());
-        }
-        if shown.is_some() && self.shown_code() != shown && !own.is_empty() {
-            wanted.extend(self.world.show(own));
-        }
-        wanted
-    }
-
-    /// Does something to the room as it is on disk, under what waits; this case is shown.
-    pub(super) fn on_saved(
-        &mut self,
-        shown: Option<CaseCode>,
-        change: impl FnOnce(&mut World) -> Vec<Wanted>,
-    ) -> Vec<Wanted> {
-        let mut wanted = self.lift();
-        wanted.extend(change(&mut self.world));
-        wanted.extend(self.lay(shown));
-        wanted
+        seq > self.saved_seq()
     }
 
     /// Whether this case is not on disk at all yet.
     pub(super) fn waits_to_begin(&self, code: &CaseCode) -> bool {
-        let mut drafts = self.unsaved.drafts.iter().filter(|draft| draft.case.as_ref() == Some(code));
-        drafts.any(|draft| matches!(draft.facts[..], [Fact::CaseBegun, ..]))
+        self.unsaved.drafts.iter().any(|draft| draft.case.as_ref() == Some(code) && draft.begins_case())
     }
 
     /// Shows a case that is not on disk yet.
     pub(super) fn show_waiting(&mut self, code: CaseCode) -> Vec<Effect> {
-        let wanted = self.on_saved(Some(code), |_| Vec::new());
+        let wanted = self.world.show(&code, Vec::new());
         self.now_in_case();
         reads(wanted)
     }
@@ -231,12 +176,13 @@ impl State {
             }
             return Vec::new();
         }
-        let shown = draft.case.clone().or(self.shown_code());
-        let mut wanted = self.lift();
         let before = self.unsaved.count();
+        let begun = draft.case.clone().filter(|_| draft.begins_case());
         self.unsaved.drafts.push(draft);
-        let own = self.waiting_entries().split_off(before);
-        wanted.extend(self.lay(shown));
+        let pending = self.unsaved.entries(self.saved_seq());
+        let own = pending[before..].to_vec();
+        self.world.set_pending(pending);
+        let wanted = begun.and_then(|code| self.world.show(&code, Vec::new()));
         // The record of a case is written when its sign-off is on disk.
         self.took_place(&own, false);
         reads(wanted)
@@ -244,15 +190,21 @@ impl State {
 
     /// On disk now. `already`: it was there before, and nobody was told.
     pub(super) fn written(&mut self, entries: Vec<Entry>, already: bool) -> Vec<Effect> {
-        let shown = self.shown_code();
-        let saved = self.saved_seq();
+        let (shown, saved) = (self.world.case_code(), self.saved_seq());
         let waited = (!self.unsaved.drafts.is_empty()).then(|| self.unsaved.drafts.remove(0));
-        let mut wanted = self.lift();
         let own: Vec<Entry> = entries.iter().filter(|entry| !entry.fact.is_notice()).cloned().collect();
-        let known = self.world.last_seq();
+        let last = entries.last().map_or(saved, |entry| entry.seq.max(saved));
+        if let Some(draft) = &waited {
+            let count = draft.facts.len() as u64;
+            self.unsaved.renumber(|seq| match seq.checked_sub(saved + 1) {
+                None => seq,
+                Some(place) if place < count => own.get(place as usize).map_or(seq, |entry| entry.seq),
+                Some(place) => last + 1 + place - count,
+            });
+        }
         let stay = waited.as_ref().is_some_and(|draft| draft.case != shown);
-        let new = entries.into_iter().filter(|entry| entry.seq > known).collect();
-        wanted.extend(self.world.absorb(new, stay));
+        let new = entries.into_iter().filter(|entry| entry.seq > saved).collect();
+        let wanted = self.world.saved(new, self.unsaved.entries(last), stay);
         let mut effects: Vec<Effect> = own
             .iter()
             .filter(|entry| matches!(entry.fact, Fact::SignedOff { .. }))
@@ -260,23 +212,15 @@ impl State {
             .collect();
         // What is settled after the signature belongs on the record that was filed.
         let written_in = own.iter().rev().find_map(|entry| entry.case.as_ref());
-        if let Some(case) =
-            self.world.case.as_ref().filter(|case| effects.is_empty() && case.signed.is_some())
-            && written_in == Some(&case.code)
+        if effects.is_empty()
+            && let Some(code) = self.world.case_code().filter(|code| written_in == Some(code))
+            && self.world.is_signed_off()
         {
-            effects.push(Effect::Record(case.code.clone()));
+            effects.push(Effect::Record(code));
         }
         match &waited {
             None => self.took_place(&own, true),
-            Some(draft) => {
-                let last = self.world.last_seq();
-                let count = draft.facts.len() as u64;
-                self.unsaved.renumber(|seq| match seq.checked_sub(saved + 1) {
-                    None => seq,
-                    Some(place) if place < count => own.get(place as usize).map_or(seq, |entry| entry.seq),
-                    Some(place) => last + 1 + place - count,
-                });
-                wanted.extend(self.lay(shown));
+            Some(_) => {
                 match self.unsaved.drafts.first() {
                     Some(next) => effects.push(Effect::Write(next.clone())),
                     None => {
@@ -308,15 +252,11 @@ impl State {
 
     /// What other programs wrote goes before what waits here.
     pub(super) fn absorb_news(&mut self, entries: Vec<Entry>, stay: bool) -> Vec<Wanted> {
-        let (saved, shown) = (self.saved_seq(), self.shown_code());
-        let mut wanted = self.lift();
-        let known = self.world.last_seq();
-        let new = entries.into_iter().filter(|entry| entry.seq > known).collect();
-        wanted.extend(self.world.absorb(new, stay));
-        let moved = self.world.last_seq() - saved;
-        self.unsaved.renumber(|seq| if seq > saved { seq + moved } else { seq });
-        wanted.extend(self.lay(shown));
-        wanted
+        let saved = self.saved_seq();
+        let new: Vec<Entry> = entries.into_iter().filter(|entry| entry.seq > saved).collect();
+        let last = new.last().map_or(saved, |entry| entry.seq);
+        self.unsaved.renumber(|seq| if seq > saved { seq + last - saved } else { seq });
+        self.world.saved(new, self.unsaved.entries(last), stay)
     }
 
     /// The journal lies in its place again.

@@ -1,6 +1,7 @@
 //! What the room handed over and what has been written since: the facts that the screens show.
 //!
-//! It does not hold the journal: only the entries of the case that is shown, and folds that follow what is written.
+//! The journal is what is saved, and behind it what is pending, under the numbers that it would have there. Neither is
+//! held here whole: only the pending entries, those of the case that is shown, and folds that follow both.
 
 use crate::case::finding;
 use crate::case::readback::{self, Context, ReadBack, Scan};
@@ -32,10 +33,14 @@ pub struct World {
     pub spare_code: CaseCode,
     /// Why the journal does not hold; none while nothing is known against it.
     pub broken: Option<String>,
-    /// The entries of the case that is shown.
+    /// The entries of the case that is shown, what is pending behind what is saved.
     entries: Vec<Entry>,
-    last: Option<Entry>,
-    last_seq: u64,
+    /// How many of these are saved.
+    entries_saved: usize,
+    /// What is not saved yet, in its order, of every case and of the room.
+    pending: Vec<Entry>,
+    last_saved: Option<Entry>,
+    saved_seq: u64,
     /// Which cases there are: none until that is read.
     cases: Option<Known>,
     /// What came before the cases were read.
@@ -67,9 +72,11 @@ impl World {
             furniture: Furniture::default(),
             spare_code: opening.spare_code,
             broken: None,
-            last: None,
-            last_seq: opening.upto,
+            last_saved: None,
+            saved_seq: opening.upto,
+            entries_saved: opening.entries.len(),
             entries: opening.entries,
+            pending: Vec::new(),
             cases: None,
             uncounted: Vec::new(),
             last_day: opening.last_day,
@@ -130,56 +137,101 @@ impl World {
     /// Takes in what is on disk now. With `stay` the case that is shown stays, else it is the one written to last. What
     /// is wanted for that has to be read.
     pub fn absorb(&mut self, entries: Vec<Entry>, stay: bool) -> Vec<Wanted> {
-        let Some(last) = entries.last() else { return Vec::new() };
-        self.last_seq = self.last_seq.max(last.seq);
-        self.last = Some(last.clone());
-        if entries.iter().any(is_stock) {
-            self.stocked = Some(true);
-        }
-        match &mut self.cases {
-            Some(cases) => entries.iter().for_each(|entry| cases.apply(entry)),
-            None => self.uncounted.extend(entries.iter().cloned()),
-        }
-        entries.iter().for_each(|entry| self.last_day.apply(entry));
-        let own = &self.entries;
-        let cases = &self.cases;
-        let goes_on = self.shelf.absorb(
-            &entries,
-            |case| cases.as_ref().and_then(|cases| cases.first(case)),
-            |seq| own.iter().find(|entry| entry.seq == seq),
-        );
+        let pending = std::mem::take(&mut self.pending);
+        self.saved(entries, pending, stay)
+    }
+
+    /// The same, and this is what is pending now.
+    pub(super) fn saved(&mut self, entries: Vec<Entry>, pending: Vec<Entry>, stay: bool) -> Vec<Wanted> {
+        let mut shown = self.case_code();
         let mut wanted = Vec::new();
-        let shown = self.case.as_ref().filter(|_| stay).map(|case| case.code.clone());
-        let latest = shown.or_else(|| entries.iter().rev().find_map(|entry| entry.case.clone()));
-        match latest {
-            Some(code) if self.case.as_ref().is_none_or(|case| case.code != code) => {
-                let new = entries.into_iter().filter(|entry| entry.case.as_ref() == Some(&code));
-                let new: Vec<Entry> = new.collect();
+        self.entries.truncate(self.entries_saved);
+        if let Some(last) = entries.last() {
+            self.saved_seq = self.saved_seq.max(last.seq);
+            self.last_saved = Some(last.clone());
+            if entries.iter().any(is_stock) {
+                self.stocked = Some(true);
+            }
+            match &mut self.cases {
+                Some(cases) => entries.iter().for_each(|entry| cases.apply(entry)),
+                None => self.uncounted.extend(entries.iter().cloned()),
+            }
+            entries.iter().for_each(|entry| self.last_day.apply(entry));
+            let (own, cases) = (&self.entries, &self.cases);
+            let goes_on = self.shelf.absorb(
+                &entries,
+                |case| cases.as_ref().and_then(|cases| cases.first(case)),
+                |seq| own.iter().find(|entry| entry.seq == seq),
+            );
+            let latest = entries.iter().rev().find_map(|entry| entry.case.clone());
+            let latest = shown.clone().filter(|_| stay).or(latest);
+            // A case that was read from the disk may have been ahead of the news.
+            let known = self.entries.last().map_or(0, |entry| entry.seq);
+            let new = entries.into_iter().filter(|entry| latest.is_some() && entry.case == latest);
+            let mut new: Vec<Entry> = new.collect();
+            let begun = new.iter().find(|entry| !entry.fact.is_notice());
+            if latest == shown {
+                new.retain(|entry| entry.seq > known);
+                self.entries.extend(new);
+            } else if begun.is_some_and(|entry| matches!(entry.fact, Fact::CaseBegun)) {
                 // A case that begins here is here whole.
-                let first = new.iter().find(|entry| !entry.fact.is_notice());
-                if first.is_some_and(|entry| matches!(entry.fact, Fact::CaseBegun)) {
-                    wanted.extend(self.show(new));
-                } else {
-                    wanted.push(Wanted::Case(code));
-                }
+                (self.entries, shown) = (new, latest);
+            } else {
+                wanted.extend(latest.map(Wanted::Case));
             }
-            Some(code) => {
-                // A case that was read from the disk may have been ahead of the news.
-                let known = self.entries.last().map_or(0, |entry| entry.seq);
-                let new = entries.into_iter().filter(|entry| entry.seq > known);
-                self.entries.extend(new.filter(|entry| entry.case.as_ref() == Some(&code)));
-                self.case = Case::fold(&self.entries);
+            if !goes_on {
+                wanted.push(self.wanted_shelf());
             }
-            None => {}
         }
-        if !goes_on {
-            wanted.push(self.wanted_shelf());
-        }
+        self.entries_saved = self.entries.len();
+        self.pending = pending;
+        self.fold(shown.as_ref());
         wanted
     }
 
+    /// These are pending now; the case that is shown stays.
+    pub(super) fn set_pending(&mut self, pending: Vec<Entry>) {
+        let shown = self.case_code();
+        self.pending = pending;
+        self.fold(shown.as_ref());
+    }
+
+    /// Folds what is pending behind what is saved; this case is shown.
+    fn fold(&mut self, shown: Option<&CaseCode>) {
+        self.entries.truncate(self.entries_saved);
+        let own = self.pending.iter().filter(|entry| entry.case.is_some() && entry.case.as_ref() == shown);
+        self.entries.extend(own.cloned());
+        self.case = Case::fold(&self.entries);
+        self.show_pending();
+    }
+
+    fn show_pending(&mut self) {
+        if self.pending.iter().any(is_stock) {
+            self.stocked = Some(true);
+        }
+        let (pending, cases) = (&self.pending, &self.cases);
+        let begun = |case: &CaseCode| pending.iter().find(|entry| entry.case.as_ref() == Some(case));
+        self.shelf.show_with(
+            pending,
+            |case| {
+                let saved = cases.as_ref().and_then(|cases| cases.first(case));
+                saved.or_else(|| begun(case).map(|entry| entry.seq))
+            },
+            |seq| self.entries.iter().find(|entry| entry.seq == seq),
+        );
+    }
+
     fn wanted_shelf(&self) -> Wanted {
-        Wanted::Shelf { back_to: self.entries.first().map(|entry| entry.seq) }
+        Wanted::Shelf { back_to: self.begins_at() }
+    }
+
+    /// The entry with which the case that is shown begins; none where it is not saved yet.
+    pub fn begins_at(&self) -> Option<u64> {
+        self.entries[..self.entries_saved].first().map(|entry| entry.seq)
+    }
+
+    pub(super) fn case_code(&self) -> Option<CaseCode> {
+        self.case.as_ref().map(|case| case.code.clone())
     }
 
     /// The entry that undo would strike out, and what it said.
@@ -194,15 +246,29 @@ impl World {
         }
     }
 
-    /// Shows the case with these entries.
-    pub fn show(&mut self, entries: Vec<Entry>) -> Option<Wanted> {
-        self.entries = entries;
-        self.case = Case::fold(&self.entries);
-        let covered = self.entries.first().is_none_or(|first| self.shelf.covers(first.seq));
-        if !covered {
-            self.shelf.read_again();
+    /// Shows this case, of which these entries are saved.
+    pub fn show(&mut self, code: &CaseCode, saved: Vec<Entry>) -> Option<Wanted> {
+        (self.entries_saved, self.entries) = (saved.len(), saved);
+        self.fold(Some(code));
+        self.cover()
+    }
+
+    /// What the boxes of the case that is shown took has to be known.
+    fn cover(&mut self) -> Option<Wanted> {
+        if self.begins_at().is_none_or(|first| self.shelf.covers(first)) {
+            return None;
         }
-        (!covered).then(|| self.wanted_shelf())
+        self.shelf.read_again();
+        Some(self.wanted_shelf())
+    }
+
+    /// Whether the case that is shown is signed off on the disk.
+    pub(super) fn is_signed_off(&self) -> bool {
+        let signed = |case: &Case| case.signed.is_some();
+        match self.entries.len() == self.entries_saved {
+            true => self.case.as_ref().is_some_and(signed),
+            false => Case::fold(&self.entries[..self.entries_saved]).as_ref().is_some_and(signed),
+        }
     }
 
     /// The entries of the case that is shown.
@@ -229,16 +295,18 @@ impl World {
         self.uncounted = Vec::new();
         let goes_on = self.shelf.arrived(behind.reading, |case| cases.first(case));
         self.cases = Some(cases);
-        let covered = self.entries.first().is_none_or(|first| self.shelf.covers(first.seq));
-        if !covered {
-            self.shelf.read_again();
-        }
-        (!goes_on || !covered).then(|| self.wanted_shelf())
+        self.show_pending();
+        self.cover().or((!goes_on).then(|| self.wanted_shelf()))
     }
 
-    /// The number of the last entry known here.
+    /// The number of the last entry known here, saved or pending.
     pub fn last_seq(&self) -> u64 {
-        self.last_seq
+        self.pending.last().map_or(self.saved_seq, |entry| entry.seq)
+    }
+
+    /// The number of the last entry that is on disk, as far as it is known here.
+    pub fn saved_seq(&self) -> u64 {
+        self.saved_seq
     }
 
     /// The case that new work belongs to: the one shown, unless it is signed off.
@@ -268,7 +336,7 @@ impl World {
 
     /// The words of what was written last.
     pub fn last_words(&self) -> Option<String> {
-        let last = self.last.as_ref()?;
+        let last = self.pending.last().or(self.last_saved.as_ref())?;
         if last.case.is_some() {
             return self.case.as_ref()?.story.last().map(|line| line.words.clone());
         }
@@ -299,6 +367,8 @@ impl World {
     /// Which cases there are is still being read.
     pub fn next_open_case(&self) -> Result<Option<CaseCode>, String> {
         let cases = self.cases.as_ref().ok_or("Which cases are open is still being read: try again")?;
+        let mut cases = cases.clone();
+        self.pending.iter().for_each(|entry| cases.apply(entry));
         Ok(cases.next_open(self.entries.first().map_or(0, |entry| entry.seq)).cloned())
     }
 }
