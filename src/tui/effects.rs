@@ -16,15 +16,13 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::Sender;
 
-/// What the effects act on: a room's folder, or what stands for it in a test. An error is why it was not done.
+/// What the effects act on: a room's folder, or what stands for it in a test. An error is, in words, why a thing was not
+/// done; then nothing of it was.
 pub trait Backend {
     /// An id that no command has.
     fn new_id(&mut self) -> String;
 
     /// Writes a draft, whose id is set, once, and returns when it is on the disk.
-    ///
-    /// # Errors
-    /// Nothing of it is on the disk.
     fn write(&mut self, draft: &Draft) -> Result<Appended, String>;
 
     /// Every entry after this one that can be read.
@@ -34,33 +32,21 @@ pub trait Backend {
     fn put_back(&mut self) -> bool;
 
     /// Writes what waits into a file: into this folder, or the user's own. Returns where it is.
-    ///
-    /// # Errors
-    /// No folder takes it.
     fn rescue(&mut self, folder: Option<String>, kept: Vec<Kept>) -> Result<String, String>;
 
     /// Keeps the front of a box as a product file, and returns the catalogue with it.
-    ///
-    /// # Errors
-    /// It is not a product, or can't be written.
     fn enrol(&mut self, front: &Front) -> Result<Arc<Catalogue>, String>;
 
     /// What the first steps ask of the folder. None where the answer comes later.
     fn furnish(&mut self, ask: Ask) -> Option<Answer>;
 
     /// Writes the record of a case, and returns where it is.
-    ///
-    /// # Errors
-    /// It can't be written.
     fn record(&mut self, code: &CaseCode) -> Result<String, String>;
 
     /// A code that no case on the disk has.
     fn spare_code(&mut self) -> CaseCode;
 
     /// The entries of one case, in order.
-    ///
-    /// # Errors
-    /// The journal can't be read.
     fn case_entries(&mut self, code: &CaseCode) -> Result<Vec<Entry>, String>;
 
     /// Shelf and cases. None where they come later.
@@ -78,18 +64,20 @@ pub fn carry_out(state: &mut State, backend: &mut impl Backend, effects: Vec<Eff
             Effect::Rescue { folder, leave } => Some(rescue(state, backend, folder, leave)),
             Effect::Enrol(front) => Some(match backend.enrol(&front) {
                 Ok(catalogue) => Message::Enrolled(catalogue),
-                Err(why) => Message::NotEnrolled { why },
+                Err(why) => Message::Warned(format!("Not kept: {why}")),
             }),
             Effect::Furnish(ask) => backend.furnish(ask).map(Message::Furnished),
             Effect::Record(code) => Some(match backend.record(&code) {
                 Ok(place) => Message::RecordWritten { code, place },
-                Err(why) => Message::RecordFailed { why },
+                Err(why) => Message::Warned(format!(
+                    "The record was not written: {why}. The journal holds everything"
+                )),
             }),
             Effect::AnotherCode => Some(Message::SpareCode(spare_code(state, backend))),
             Effect::Read(Wanted::Shelf { back_to }) => backend.read_shelf(back_to),
             Effect::Read(Wanted::Case(code)) => Some(match backend.case_entries(&code) {
                 Ok(entries) => Message::CaseRead(entries),
-                Err(why) => Message::NotRead { why },
+                Err(why) => Message::Warned(why),
             }),
             Effect::Leave => {
                 state.left = true;
@@ -150,7 +138,7 @@ pub(super) fn rescue(
             let drafts = waiting.into_iter().map(|waiting| waiting.draft).collect();
             Message::Rescued { drafts, place, leave }
         }
-        Err(why) => Message::NotRescued { why },
+        Err(why) => Message::Warned(format!("Not written elsewhere: {why}")),
     }
 }
 
@@ -243,7 +231,7 @@ impl Backend for InRoom {
     }
 
     fn read_shelf(&mut self, back_to: Option<u64>) -> Option<Message> {
-        follow::read_behind(&self.room, back_to, self.hand_over());
+        follow::read_behind(&self.room, back_to, None, self.hand_over());
         None
     }
 }

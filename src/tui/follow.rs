@@ -19,14 +19,25 @@ pub fn open(room: &Room) -> Result<World, Fault> {
     Ok(world)
 }
 
-/// Reads shelf and cases in a thread of its own, and tells when they are there, or why they are not. `back_to`: what
-/// the boxes of a case took that began with this entry has to be known.
-pub fn read_behind(room: &Room, back_to: Option<u64>, tell: impl FnOnce(Message) + Send + 'static) {
+/// Reads shelf and cases in a thread of its own, and hands them over, or says why they are not there. `back_to`: what
+/// the boxes of a case took that began with this entry has to be known. `check`, the time now: then it looks whether the
+/// journal holds, and says so only where it does not.
+pub fn read_behind(
+    room: &Room,
+    back_to: Option<u64>,
+    check: Option<DateTime<FixedOffset>>,
+    tell: impl Fn(Message) + Send + 'static,
+) {
     let reader = match room.reader() {
         Ok(reader) => reader,
         Err(fault) => return tell(Message::NotArrived { why: fault.message().to_string() }),
     };
-    thread::spawn(move || tell(read(&reader, back_to)));
+    thread::spawn(move || {
+        tell(read(&reader, back_to));
+        if let Some(why) = check.and_then(|now| does_not_hold(&reader, now)) {
+            tell(Message::Broken(why));
+        }
+    });
 }
 
 /// A panic must not end in a screen that says for ever that it is reading.
@@ -36,21 +47,6 @@ fn read(reader: &Reader, back_to: Option<u64>) -> Message {
         Ok(Err(fault)) => Message::NotArrived { why: fault.message().to_string() },
         Err(_) => Message::NotArrived { why: "reading it broke off".into() },
     }
-}
-
-/// What the first frame lacks, and then whether the journal holds: nothing is told where it does.
-pub fn first_behind(room: &Room, world: &World, tell: impl Fn(Message) + Send + 'static) {
-    let reader = match room.reader() {
-        Ok(reader) => reader,
-        Err(fault) => return tell(Message::NotArrived { why: fault.message().to_string() }),
-    };
-    let (back_to, now) = (world.begins_at(), world.now);
-    thread::spawn(move || {
-        tell(read(&reader, back_to));
-        if let Some(why) = does_not_hold(&reader, now) {
-            tell(Message::Broken(why));
-        }
-    });
 }
 
 /// Checks in a thread of its own whether the journal holds. The word that comes says why it does not; none comes where

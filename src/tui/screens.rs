@@ -76,7 +76,9 @@ impl Screens for OfRoom {
     }
 
     fn opened(&mut self) {
-        follow::first_behind(&self.backend.room, &self.state.world, self.backend.hand_over());
+        let world = &self.state.world;
+        let hand_over = self.backend.hand_over();
+        follow::read_behind(&self.backend.room, world.begins_at(), Some(world.now), hand_over);
     }
 
     fn look(&mut self, pace: &mut Pace) -> bool {
@@ -98,6 +100,7 @@ impl Screens for OfRoom {
             changed = true;
             self.on(news);
         }
+        self.beat();
         let soon = self.state.balloon_seconds().is_some() || self.state.rests();
         pace.looked(Instant::now(), self.state.world.now, soon);
         changed || before != shown(&self.state)
@@ -113,12 +116,7 @@ impl Screens for OfRoom {
             self.shown = saved;
             self.backend.room.mark_shown(saved);
         }
-    }
-
-    fn rests(&mut self) {
-        if let Some(beacon) = &mut self.beacon {
-            beacon.show(&self.state.glance(), Instant::now());
-        }
+        self.beat();
     }
 
     fn has_left(&self) -> bool {
@@ -127,6 +125,13 @@ impl Screens for OfRoom {
 }
 
 impl OfRoom {
+    /// What a second monitor is to show, and that this program is alive.
+    fn beat(&mut self) {
+        if let Some(beacon) = &mut self.beacon {
+            beacon.show(&self.state.glance(), Instant::now());
+        }
+    }
+
     /// A journal that is gone is put back before its last reader ends. Where nobody asked the program to end, what waits
     /// is saved or kept elsewhere, and whoever finds the terminal can read that.
     fn take_leave(&mut self, unasked: bool) {

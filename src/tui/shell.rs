@@ -37,9 +37,6 @@ pub(super) trait Screens {
     /// A frame has been shown.
     fn drawn(&mut self) {}
 
-    /// Nothing more is to be done before something arrives.
-    fn rests(&mut self) {}
-
     fn has_left(&self) -> bool;
 }
 
@@ -141,7 +138,6 @@ impl<S: Screens> Loop<'_, S> {
             if changed {
                 self.draw()?;
             }
-            self.screens.rests();
         }
     }
 

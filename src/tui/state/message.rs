@@ -51,12 +51,9 @@ pub enum Message {
         place: String,
         leave: bool,
     },
-    NotRescued {
-        why: String,
-    },
     /// When the program starts: the last entry that a screen has shown.
     ShownUpTo(u64),
-    /// When the program starts: something about the journal has to be said.
+    /// Something could not be done, or has to be said of the journal when the program starts.
     Warned(String),
     /// A code that no case has yet.
     SpareCode(CaseCode),
@@ -67,10 +64,6 @@ pub enum Message {
     },
     /// The entries of a case that is to be shown.
     CaseRead(Vec<Entry>),
-    /// What was asked for can't be read.
-    NotRead {
-        why: String,
-    },
     /// The journal does not hold.
     Broken(String),
     RecordWritten {
@@ -79,12 +72,6 @@ pub enum Message {
     },
     /// The box is in the catalogue now.
     Enrolled(Arc<Catalogue>),
-    NotEnrolled {
-        why: String,
-    },
-    RecordFailed {
-        why: String,
-    },
     /// The room's folder answers the first steps.
     Furnished(Answer),
 }

@@ -258,10 +258,6 @@ impl State {
                 Vec::new()
             }
             Message::Rescued { drafts, place, leave } => self.rescued(drafts, &place, leave),
-            Message::NotRescued { why } => {
-                self.heed(format!("Not written elsewhere: {why}"));
-                Vec::new()
-            }
             Message::ShownUpTo(seq) => {
                 self.tell_unseen(seq);
                 Vec::new()
@@ -280,10 +276,6 @@ impl State {
                 Vec::new()
             }
             Message::CaseRead(entries) => self.case_read(entries),
-            Message::NotRead { why } => {
-                self.heed(why);
-                Vec::new()
-            }
             Message::Broken(why) => {
                 self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check".into());
                 self.world.broken = Some(why);
@@ -297,15 +289,7 @@ impl State {
                 self.enrolled(catalogue);
                 Vec::new()
             }
-            Message::NotEnrolled { why } => {
-                self.heed(format!("Not kept: {why}"));
-                Vec::new()
-            }
             Message::Furnished(answer) => self.furnished(answer),
-            Message::RecordFailed { why } => {
-                self.heed(format!("The record was not written: {why}. The journal holds everything"));
-                Vec::new()
-            }
         }
     }
 
