@@ -161,6 +161,7 @@ impl Terminal {
 pub(crate) const F3: &str = "\x1bOR";
 pub(crate) const F5: &str = "\x1b[15~";
 const F6: &str = "\x1b[17~";
+const F7: &str = "\x1b[18~";
 pub const LEAVE: &str = "Q";
 
 /// A piece of this catalogue number on the shelf of a room, in date by far.
@@ -376,4 +377,18 @@ fn without_colour_the_cursor_still_shows() {
     terminal.wait("a cell in reverse", inverse);
     terminal.send(LEAVE.as_bytes());
     terminal.ended();
+}
+
+/// Labels that arrive faster than frames are drawn, and the key behind them: each counts, and no character of one runs
+/// as a key.
+#[test]
+fn a_flood_of_labels_is_counted_whole_and_runs_no_key() {
+    let mut terminal = Terminal::open(&["demo"], &[], 80, 24);
+    terminal.sees("boxcall: the demo room");
+    terminal.press("\x1b[A", "nothing measured").press(F7, "receive").press("i", "they go to");
+    terminal.press("c9\t\t\r", "COUNTED HERE");
+    let label = |n: u32| format!("]d201095210013002851728022810F1\x1d21F{n:04}\r");
+    terminal.send((1..=150).map(label).collect::<String>().as_bytes()).send(b"d").sees("Boxes: 150;");
+    terminal.signal(libc::SIGTERM);
+    assert_eq!(terminal.ended(), 128 + libc::SIGTERM as u32);
 }
