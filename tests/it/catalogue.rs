@@ -68,6 +68,12 @@ fn places(text: &str) -> Vec<(usize, String)> {
     faults.into_iter().map(|fault| (fault.line, fault.key)).collect()
 }
 
+/// The number of the first line that begins with this: a place is named by what is there.
+fn line_of(text: &str, beginning: &str) -> usize {
+    let line = text.lines().position(|line| line.trim_start().starts_with(beginning));
+    1 + line.unwrap_or_else(|| panic!("no line begins with {beginning:?}"))
+}
+
 fn changed(from: &str, to: &str) -> String {
     assert!(GOOD.contains(from), "{from:?}");
     GOOD.replacen(from, to, 1)
@@ -118,96 +124,105 @@ chart = [[9, 2.75], [8, 2.80]]
 boxes = [ { length_mm = 290, ref = "", di = ["09521001275072"] } ]
 "#;
     let faults = product::read("fell.toml", text).expect_err("ten faults and more");
-    let told: Vec<_> = faults.iter().map(|fault| (fault.line, fault.key.as_str())).collect();
+    let begins = |line: usize| text.lines().nth(line - 1).and_then(|line| line.split(' ').next());
+    let told: Vec<_> =
+        faults.iter().map(|fault| (begins(fault.line).unwrap_or(""), fault.key.as_str())).collect();
     assert_eq!(
         told,
         [
-            (1, "schema"),
-            (1, "maker"), // is missing: told where the table begins
-            (2, "id"),
-            (3, "name"),
-            (4, "makr"),
-            (5, "kind"),
-            (6, "strut_um"),
-            (11, "diameter[1].mm"),
-            (13, "diameter[1].rated_burst_atm"),
-            (14, "diameter[1].chart[2]"),
-            (14, "diameter[1].chart"), // no row at nominal
-            (15, "diameter[1].boxes[1].length_mm"),
-            (15, "diameter[1].boxes[1].ref"),
-            (15, "diameter[1].boxes[1].di[1]"),
+            ("schema", "schema"),
+            ("schema", "maker"), // is missing: told where the table begins
+            ("id", "id"),
+            ("name", "name"),
+            ("makr", "makr"),
+            ("kind", "kind"),
+            ("strut_um", "strut_um"),
+            ("mm", "diameter[1].mm"),
+            ("rated_burst_atm", "diameter[1].rated_burst_atm"),
+            ("chart", "diameter[1].chart[2]"),
+            ("chart", "diameter[1].chart"), // no row at nominal
+            ("boxes", "diameter[1].boxes[1].length_mm"),
+            ("boxes", "diameter[1].boxes[1].ref"),
+            ("boxes", "diameter[1].boxes[1].di[1]"),
         ],
         "{}",
         lines(&faults)
     );
     let text = lines(&faults);
-    assert!(
-        text.contains("fell.toml:4: makr: is not known here; the nearest known one is \"maker\"\n"),
-        "{text}"
-    );
-    assert!(text.contains("fell.toml:6: strut_um: expected a number, found the text \"78\"\n"), "{text}");
+    assert!(text.contains(": makr: is not known here; the nearest known one is \"maker\"\n"), "{text}");
+    assert!(text.contains(": strut_um: expected a number, found the text \"78\"\n"), "{text}");
     assert!(text.contains("28 mm is out of range: 1 to 8 mm; a missing decimal point?"), "{text}");
 }
 
 #[test]
 fn each_check_of_a_product_has_its_place() {
-    for (from, to, line, key) in [
+    for (from, to, at, key) in [
         // Charts: both columns rise strictly; nominal holds the label; a row stands at exactly rated burst.
-        ("[9, 2.66]", "[8, 2.66]", 19, "diameter[1].chart[2]"),
-        ("[9, 2.66]", "[9, 2.62]", 19, "diameter[1].chart[2]"),
-        ("[11, 2.75]", "[11, 2.7500001]", 19, "diameter[1].chart[4]"),
-        ("[11, 2.75], ", "", 19, "diameter[1].chart"),
-        (", [18, 2.95]]", ", [17.5, 2.95]]", 19, "diameter[1].chart"),
-        ("[9, 2.66]", "[9, 2.66, 1]", 19, "diameter[1].chart[2]"),
-        ("[9, 2.66]", "[9, nan]", 19, "diameter[1].chart[2]"),
-        ("[18, 2.95]", "[18, 29.5]", 19, "diameter[1].chart[8]"),
-        ("nominal_atm = 11", "nominal_atm = 0", 17, "diameter[1].nominal_atm"),
-        ("rated_burst_atm = 18", "rated_burst_atm = 180", 18, "diameter[1].rated_burst_atm"),
+        ("[9, 2.66]", "[8, 2.66]", "chart", "diameter[1].chart[2]"),
+        ("[9, 2.66]", "[9, 2.62]", "chart", "diameter[1].chart[2]"),
+        ("[11, 2.75]", "[11, 2.7500001]", "chart", "diameter[1].chart[4]"),
+        ("[11, 2.75], ", "", "chart", "diameter[1].chart"),
+        (", [18, 2.95]]", ", [17.5, 2.95]]", "chart", "diameter[1].chart"),
+        ("[9, 2.66]", "[9, 2.66, 1]", "chart", "diameter[1].chart[2]"),
+        ("[9, 2.66]", "[9, nan]", "chart", "diameter[1].chart[2]"),
+        ("[18, 2.95]", "[18, 29.5]", "chart", "diameter[1].chart[8]"),
+        ("nominal_atm = 11", "nominal_atm = 0", "nominal_atm", "diameter[1].nominal_atm"),
+        ("rated_burst_atm = 18", "rated_burst_atm = 180", "rated_burst_atm", "diameter[1].rated_burst_atm"),
         // The limit is not below what the balloon does at rated burst (2.95).
-        ("expansion_limit_mm = 3.40", "expansion_limit_mm = 2.94", 16, "diameter[1].expansion_limit_mm"),
+        (
+            "expansion_limit_mm = 3.40",
+            "expansion_limit_mm = 2.94",
+            "expansion_limit_mm",
+            "diameter[1].expansion_limit_mm",
+        ),
         // Check digits, and what may stand once only.
-        ("09521001275293", "09521001275294", 22, "diameter[1].boxes[2].di[1]"),
-        ("09521001275293", "09521001275071", 22, "diameter[1].boxes[2].di[1]"),
-        ("length_mm = 29", "length_mm = 7.0", 22, "diameter[1].boxes[2].length_mm"),
-        ("\"FL27529\"", "\" \"", 22, "diameter[1].boxes[2].ref"),
+        ("09521001275293", "09521001275294", "{ length_mm = 29", "diameter[1].boxes[2].di[1]"),
+        ("09521001275293", "09521001275071", "{ length_mm = 29", "diameter[1].boxes[2].di[1]"),
+        ("length_mm = 29", "length_mm = 7.0", "{ length_mm = 29", "diameter[1].boxes[2].length_mm"),
+        ("\"FL27529\"", "\" \"", "{ length_mm = 29", "diameter[1].boxes[2].ref"),
         // Believable numbers.
-        ("mm = 2.75", "mm = 8.01", 14, "diameter[1].mm"),
-        ("mm = 2.75", "mm = 0.99", 14, "diameter[1].mm"),
-        ("length_mm = 29", "length_mm = 151", 22, "diameter[1].boxes[2].length_mm"),
-        ("strut_um = 78", "strut_um = 0.078", 7, "strut_um"),
-        ("wire_in = 0.014", "wire_in = 0.36", 9, "wire_in"),
-        ("guide_min_id_in = 0.055", "guide_min_id_in = 1.42", 10, "guide_min_id_in"),
-        ("crossing_mm = 1.04", "crossing_mm = 0.041", 15, "diameter[1].crossing_mm"),
-        ("price = 900", "price = -1", 11, "price"),
-        ("price = 900", "price = inf", 11, "price"),
+        ("mm = 2.75", "mm = 8.01", "mm", "diameter[1].mm"),
+        ("mm = 2.75", "mm = 0.99", "mm", "diameter[1].mm"),
+        ("length_mm = 29", "length_mm = 151", "{ length_mm = 29", "diameter[1].boxes[2].length_mm"),
+        ("strut_um = 78", "strut_um = 0.078", "strut_um", "strut_um"),
+        ("wire_in = 0.014", "wire_in = 0.36", "wire_in", "wire_in"),
+        ("guide_min_id_in = 0.055", "guide_min_id_in = 1.42", "guide_min_id_in", "guide_min_id_in"),
+        ("crossing_mm = 1.04", "crossing_mm = 0.041", "crossing_mm", "diameter[1].crossing_mm"),
+        ("price = 900", "price = -1", "price", "price"),
+        ("price = 900", "price = inf", "price", "price"),
         // Types, words and keys.
-        ("id = \"fell\"", "id = \"fe ll\"", 2, "id"),
-        ("price = 900", "verified = \"yes\"", 11, "verified"),
-        ("price = 900", "colour = \"red\"", 11, "colour"),
-        ("crossing_mm", "crosing_mm", 15, "diameter[1].crosing_mm"),
-        ("length_mm = 29", "lenght_mm = 29", 22, "diameter[1].boxes[2].lenght_mm"),
-        ("di = [\"09521001275293\"]", "di = \"09521001275293\"", 22, "diameter[1].boxes[2].di"),
+        ("id = \"fell\"", "id = \"fe ll\"", "id", "id"),
+        ("price = 900", "verified = \"yes\"", "price", "verified"),
+        ("price = 900", "colour = \"red\"", "price", "colour"),
+        ("crossing_mm", "crosing_mm", "crossing_mm", "diameter[1].crosing_mm"),
+        ("length_mm = 29", "lenght_mm = 29", "{ length_mm = 29", "diameter[1].boxes[2].lenght_mm"),
+        (
+            "di = [\"09521001275293\"]",
+            "di = \"09521001275293\"",
+            "{ length_mm = 29",
+            "diameter[1].boxes[2].di",
+        ),
     ] {
         let text = changed(from, to);
         let faults = product::read("fell.toml", &text).expect_err(&format!("{from} -> {to}"));
         let told: Vec<_> = faults.iter().map(|fault| (fault.line, fault.key.as_str())).collect();
-        assert!(told.contains(&(line, key)), "{from} -> {to}: {}", lines(&faults));
+        assert!(told.contains(&(line_of(GOOD, at), key)), "{from} -> {to}: {}", lines(&faults));
     }
 }
 
 #[test]
 fn a_missing_key_is_told_at_the_head_of_its_table() {
     for (line, head, key) in [
-        ("schema = 1\n", 1, "schema"),
-        ("name = \"Fell\"\n", 1, "name"),
-        ("material = \"cobalt-chromium\"\n", 1, "material"),
-        ("shaft_cm = 146\n", 1, "shaft_cm"),
-        ("mm = 2.75\n", 13, "diameter[1].mm"),
-        ("nominal_atm = 11\n", 13, "diameter[1].nominal_atm"),
-        (", di = [\"09521001275293\"]", 22, "diameter[1].boxes[2].di"),
+        ("schema = 1\n", "schema", "schema"),
+        ("name = \"Fell\"\n", "schema", "name"),
+        ("material = \"cobalt-chromium\"\n", "schema", "material"),
+        ("shaft_cm = 146\n", "schema", "shaft_cm"),
+        ("mm = 2.75\n", "[[diameter]]", "diameter[1].mm"),
+        ("nominal_atm = 11\n", "[[diameter]]", "diameter[1].nominal_atm"),
+        (", di = [\"09521001275293\"]", "{ length_mm = 29", "diameter[1].boxes[2].di"),
     ] {
         let text = changed(line, if line.ends_with('\n') { "\n" } else { "" });
-        assert_eq!(places(&text), [(head, key.to_string())], "{line}");
+        assert_eq!(places(&text), [(line_of(GOOD, head), key.to_string())], "{line}");
     }
 }
 
@@ -219,7 +234,7 @@ fn rows_past_rated_burst_are_checked_and_never_used() {
     assert_eq!(chart.rows.last().map(|row| row.0.atm()), Some(18.0));
     assert_eq!(chart.at_rated_burst().mm(), 2.95);
     let text = changed("[18, 2.95]]", "[18, 2.95], [20, 2.95]]");
-    assert_eq!(places(&text), [(19, "diameter[1].chart[9]".into())]);
+    assert_eq!(places(&text), [(line_of(GOOD, "chart"), "diameter[1].chart[9]".into())]);
 }
 
 #[test]
@@ -228,7 +243,10 @@ fn without_a_chart_the_limit_is_held_against_the_label() {
     let bare = changed(chart, "");
     assert!(product::read("fell.toml", &bare.replace("= 3.40", "= 2.75")).is_ok());
     let text = bare.replace("expansion_limit_mm = 3.40", "expansion_limit_mm = 2.74");
-    assert_eq!(places(&text), [(16, "diameter[1].expansion_limit_mm".into())]);
+    assert_eq!(
+        places(&text),
+        [(line_of(GOOD, "expansion_limit_mm"), "diameter[1].expansion_limit_mm".into())]
+    );
 }
 
 #[test]
@@ -237,17 +255,27 @@ fn a_diameter_stands_once_and_the_place_of_the_first_is_told() {
     let second =
         second.replace("09521002275071", "09521002275070").replace("09521002275293", "09521002275292");
     let faults = product::read("fell.toml", &format!("{GOOD}{second}")).expect_err("2.75 twice");
-    assert_eq!(lines(&faults), "fell.toml:25: diameter[2].mm: the diameter 2.75 is in line 14 already\n");
+    let first = line_of(GOOD, "mm");
+    let again = GOOD.lines().count() + first + 1 - line_of(GOOD, "[[diameter]]");
+    assert_eq!(
+        lines(&faults),
+        format!("fell.toml:{again}: diameter[2].mm: the diameter 2.75 is in line {first} already\n")
+    );
 }
 
 #[test]
 fn broken_toml_gives_file_and_line() {
     let text = changed("name = \"Fell\"", "name = \"Fell");
     let faults = product::read("a/fell.toml", &text).expect_err("an open quote");
-    assert_eq!((faults[0].file.as_str(), faults[0].line), ("a/fell.toml", 3), "{}", lines(&faults));
+    assert_eq!(
+        (faults[0].file.as_str(), faults[0].line),
+        ("a/fell.toml", line_of(GOOD, "name")),
+        "{}",
+        lines(&faults)
+    );
     let text = changed("price = 900", "strut_um = 79");
     let faults = product::read("fell.toml", &text).expect_err("a key twice");
-    assert_eq!(faults[0].line, 11, "{}", lines(&faults));
+    assert_eq!(faults[0].line, line_of(GOOD, "price"), "{}", lines(&faults));
 }
 
 #[test]
@@ -257,7 +285,7 @@ fn from_broken_toml_nothing_is_concluded() {
     let text = text.replace("shaft_cm = 146", "shaft_cm = true");
     let faults = product::read("fell.toml", &text).expect_err("two slips of syntax");
     let told: Vec<_> = faults.iter().map(|fault| fault.line).collect();
-    assert_eq!(told, [7, 11], "{}", lines(&faults));
+    assert_eq!(told, ["strut_um", "price"].map(|at| line_of(GOOD, at)), "{}", lines(&faults));
 }
 
 #[test]
@@ -265,11 +293,14 @@ fn what_two_products_share_names_both_places() {
     let other = GOOD.replace("FL", "SK").replace("09521001275293", "00000012345670");
     let files = [("fell.toml".to_string(), GOOD.to_string()), ("skerry.toml".to_string(), other)];
     let faults = catalogue::read(&files).expect_err("one id, one identifier");
+    let [id, di] = ["id", "{ length_mm = 7"].map(|at| line_of(GOOD, at));
     assert_eq!(
         lines(&faults),
-        "skerry.toml:2: id: the id \"fell\" belongs to another product already: fell.toml:2\n\
-         skerry.toml:21: diameter[1].boxes[1].di[1]: 09521001275071 belongs to another product already: \
-         fell.toml:21\n"
+        format!(
+            "skerry.toml:{id}: id: the id \"fell\" belongs to another product already: fell.toml:{id}\n\
+             skerry.toml:{di}: diameter[1].boxes[1].di[1]: 09521001275071 belongs to another product already: \
+             fell.toml:{di}\n"
+        )
     );
 }
 
@@ -282,7 +313,7 @@ fn faults_of_all_files_come_together() {
     let faults = catalogue::read(&files).expect_err("two faults");
     let told: Vec<_> = faults.iter().map(|fault| (fault.file.as_str(), fault.line)).collect();
     // 6 Fr is 2.00 mm outside (1 Fr = 1/3 mm); a bore of 0.08 in is 2.03 mm.
-    assert_eq!(told, [("fell.toml", 7), ("x/guides.toml", 3)]);
+    assert_eq!(told, [("fell.toml", line_of(GOOD, "strut_um")), ("x/guides.toml", 3)]);
 }
 
 #[test]

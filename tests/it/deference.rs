@@ -150,7 +150,7 @@ fn a_file_of_somebody_elses_beside_a_table_is_left_as_it_was() {
 #[test]
 fn every_scene_says_who_decides() {
     let scenes = scenes::all();
-    for scene in &scenes {
+    for scene in scenes {
         for (width, height, words) in
             [(80, 24, FOOTER), (120, 30, FOOTER), (159, 45, FOOTER), (160, 24, LINE), (240, 67, LINE)]
         {
@@ -158,12 +158,12 @@ fn every_scene_says_who_decides() {
             assert!(screen.contains(words), "{} at {width}x{height}:\n{screen}", scene.name);
         }
     }
-    let over_scenes = scenes.iter().map(|scene| (scene.name, far::far(&scene.hand)));
-    for (name, far) in far::moments().into_iter().chain(over_scenes) {
+    let over_scenes: Vec<_> = scenes.iter().map(|scene| (scene.name, far::far(&scene.hand))).collect();
+    for (name, far) in far::moments().iter().chain(&over_scenes) {
         for (width, height, words) in
             [(80, 24, FOOTER), (120, 36, FOOTER), (160, 45, LINE), (199, 50, LINE), (200, 60, LINE)]
         {
-            let screen = text(&far::buffer(&far, width, height, Look::default()));
+            let screen = text(&far::buffer(far, width, height, Look::default()));
             assert!(screen.contains(words), "far {name} at {width}x{height}:\n{screen}");
         }
     }

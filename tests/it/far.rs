@@ -1,6 +1,7 @@
 //! The second monitor: what it shows of a room, and that nothing can be written from it.
 
 use crate::hand::{self, Hand, text};
+use crate::screens;
 use boxcall::case::{Bearing, Heard};
 use boxcall::catalogue::Piece;
 use boxcall::journal::Fact;
@@ -10,6 +11,7 @@ use boxcall::tui::state::{Far, FarMessage};
 use boxcall::tui::view::{self, Colours, Glyphs, Look};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+use std::sync::LazyLock;
 
 /// A second monitor that has read this hand's journal.
 pub fn far(hand: &Hand) -> Far {
@@ -81,8 +83,13 @@ fn opened() -> Hand {
     hand
 }
 
-/// Each moment that a second monitor is looked at in.
-pub fn moments() -> Vec<(&'static str, Far)> {
+/// Each moment that a second monitor is looked at in; walked to once for all tests.
+pub fn moments() -> &'static [(&'static str, Far)] {
+    static MOMENTS: LazyLock<Vec<(&'static str, Far)>> = LazyLock::new(walked);
+    &MOMENTS
+}
+
+fn walked() -> Vec<(&'static str, Far)> {
     let mut different = called();
     let wrong = another(&different);
     scan(&mut different, &wrong);
@@ -115,11 +122,10 @@ pub fn moments() -> Vec<(&'static str, Far)> {
 
 #[test]
 fn the_far_view_at_the_smallest_and_at_a_large_size() {
-    for (name, far) in moments() {
-        for (width, height) in [(80, 24), (200, 60)] {
-            insta::assert_snapshot!(format!("{name}-{width}x{height}"), screen(&far, width, height));
-        }
-    }
+    screens::agree(moments().iter().flat_map(|(name, far)| {
+        [(80, 24), (200, 60)]
+            .map(|(width, height)| (format!("{name}-{width}x{height}"), screen(far, width, height)))
+    }));
 }
 
 #[test]
@@ -129,7 +135,7 @@ fn it_survives_every_size_without_colour_and_without_unicode() {
             [(1, 1), (79, 24), (80, 24), (120, 36), (139, 40), (140, 40), (200, 60), (400, 120)]
         {
             let plain = Look { colours: Colours::None, glyphs: Glyphs::Ascii, ..Look::default() };
-            let shown = text(&buffer(&far, width, height, plain));
+            let shown = text(&buffer(far, width, height, plain));
             assert!(shown.is_ascii(), "{name} at {width}x{height}: {shown}");
         }
     }

@@ -18,7 +18,7 @@ use boxcall::tui::view::{self, Hits, Look};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock, Mutex};
 
 /// The day on which the demo stock was laid out, a case's morning.
 pub const MORNING: &str = "2026-11-25T10:30:00+01:00";
@@ -33,7 +33,7 @@ pub struct Hand {
     pub records: Vec<CaseCode>,
     now: DateTime<FixedOffset>,
     codes: u8,
-    folder: Option<Folder>,
+    folder: Option<Mutex<Folder>>,
 }
 
 /// What stands for the disk.
@@ -42,7 +42,7 @@ struct Desk<'a> {
     disk_full: bool,
     records: &'a mut Vec<CaseCode>,
     codes: &'a mut u8,
-    folder: &'a mut Option<Folder>,
+    folder: &'a mut Option<Mutex<Folder>>,
     catalogue: Arc<Catalogue>,
 }
 
@@ -108,13 +108,16 @@ fn behind(catalogue: &Catalogue, journal: &[Entry]) -> Behind {
 impl Hand {
     /// The demo room, its welcome read.
     pub fn demo() -> Self {
-        let catalogue = demo_catalogue();
-        let pieces = demo_pieces(&catalogue);
-        let mut hand = Hand::with(catalogue, Vec::new());
-        hand.room(vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }]);
-        hand.state.world.demo = true;
-        hand.state.screen = Screen::Sizes;
-        hand
+        static DEMO: LazyLock<Hand> = LazyLock::new(|| {
+            let catalogue = demo_catalogue();
+            let pieces = demo_pieces(&catalogue);
+            let mut hand = Hand::with(catalogue, Vec::new());
+            hand.room(vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }]);
+            hand.state.world.demo = true;
+            hand.state.screen = Screen::Sizes;
+            hand
+        });
+        DEMO.copy()
     }
 
     /// A room with this catalogue that goes on from this journal.
@@ -141,7 +144,7 @@ impl Hand {
         let mut hand = Hand::with(Catalogue::default(), Vec::new());
         hand.state.world.furniture = room.furniture();
         hand.state.world.furniture.dir = DIR.into();
-        hand.folder = Some(Folder { room, furnisher: Furnisher::new(|_| false), _dir: dir });
+        hand.folder = Some(Mutex::new(Folder { room, furnisher: Furnisher::new(|_| false), _dir: dir }));
         hand
     }
 
@@ -356,7 +359,7 @@ impl Backend for Desk<'_> {
     }
 
     fn furnish(&mut self, ask: Ask) -> Option<Answer> {
-        let folder = self.folder.as_mut()?;
+        let folder = self.folder.as_mut()?.get_mut().expect("nobody panicked with it");
         let mut answer = folder.furnisher.ask(&mut folder.room, ask)?;
         if let Answer::Laid { furniture, .. } | Answer::Furniture(furniture) = &mut answer {
             furniture.dir = DIR.into();

@@ -5,6 +5,7 @@ use crate::far;
 use crate::hand::{Hand, text};
 use crate::scenes;
 use crate::svg;
+use boxcall::tui::state::Far;
 use boxcall::tui::view::{Background, Look};
 use ratatui::buffer::Buffer;
 use std::cmp::Ordering;
@@ -113,9 +114,8 @@ fn frames() -> Vec<svg::Frame> {
 
 /// Every picture by its file's name.
 fn pictures() -> BTreeMap<String, String> {
-    let scenes: BTreeMap<&str, Hand> =
-        scenes::all().into_iter().map(|scene| (scene.name, scene.hand)).collect();
-    let far: BTreeMap<_, _> = far::moments().into_iter().collect();
+    let scenes: BTreeMap<&str, &Hand> = scenes::all().iter().map(|scene| (scene.name, &scene.hand)).collect();
+    let far: BTreeMap<&str, &Far> = far::moments().iter().map(|(name, far)| (*name, far)).collect();
     let light = Look { background: Background::Light, ..Look::default() };
     let mut pictures = BTreeMap::new();
     let mut keep = |name: String, buffer: &Buffer| {
@@ -131,7 +131,7 @@ fn pictures() -> BTreeMap<String, String> {
         for (name, moment) in FAR {
             keep(
                 format!("{name}-{width}x{height}"),
-                &far::buffer(&far[moment], width, height, Look::default()),
+                &far::buffer(far[moment], width, height, Look::default()),
             );
         }
     }

@@ -4,6 +4,7 @@ use crate::hand::Hand;
 use crate::overlap::two_stents;
 use boxcall::catalogue::Piece;
 use boxcall::shelf::scan_of;
+use std::sync::LazyLock;
 
 /// A moment, and what it is called in snapshots.
 pub struct Scene {
@@ -75,8 +76,13 @@ fn two_stents_overlapping() -> Hand {
     hand
 }
 
-/// Every moment, in the order of a case.
-pub fn all() -> Vec<Scene> {
+/// Every moment, in the order of a case; walked to once for all tests.
+pub fn all() -> &'static [Scene] {
+    static SCENES: LazyLock<Vec<Scene>> = LazyLock::new(walked);
+    &SCENES
+}
+
+fn walked() -> Vec<Scene> {
     let scene = |name, walk: &dyn Fn(&mut Hand)| {
         let mut hand = Hand::demo();
         walk(&mut hand);

@@ -6,17 +6,27 @@ use boxcall::tui::keys::TABLE;
 use boxcall::tui::view::{Background, Colours, Glyphs, Look, theme};
 use proptest::prelude::*;
 use ratatui::style::Modifier;
+use std::panic::catch_unwind;
 
 #[test]
 fn every_moment_at_the_smallest_and_at_a_large_size() {
-    for scene in scenes::all() {
-        for (width, height) in [(80, 24), (160, 45)] {
-            insta::assert_snapshot!(
-                format!("{}-{width}x{height}", scene.name),
-                scene.hand.screen(width, height)
-            );
-        }
-    }
+    let screens = scenes::all().iter().flat_map(|scene| {
+        [(80, 24), (160, 45)].map(|(width, height)| {
+            (format!("{}-{width}x{height}", scene.name), scene.hand.screen(width, height))
+        })
+    });
+    agree(screens);
+}
+
+/// Compares each screen with its snapshot, and names every one that differs, not the first alone.
+pub fn agree(screens: impl IntoIterator<Item = (String, String)>) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_prepend_module_to_snapshot(false);
+    let differs = |(name, screen): &(String, String)| {
+        settings.bind(|| catch_unwind(|| insta::assert_snapshot!(name.as_str(), screen)).is_err())
+    };
+    let differing: Vec<String> = screens.into_iter().filter(differs).map(|(name, _)| name).collect();
+    assert!(differing.is_empty(), "not as kept: {}", differing.join(", "));
 }
 
 #[test]

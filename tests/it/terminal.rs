@@ -387,7 +387,7 @@ fn a_flood_of_labels_is_counted_whole_and_runs_no_key() {
     terminal.sees("boxcall: the demo room");
     terminal.press("\x1b[A", "nothing measured").press(F7, "receive").press("i", "they go to");
     terminal.press("c9\t\t\r", "COUNTED HERE");
-    let label = |n: u32| format!("]d201095210013002851728022810F1\x1d21F{n:04}\r");
+    let label = |n: u32| format!("]d201095210013002921728022810F1\x1d21F{n:04}\r");
     terminal.send((1..=150).map(label).collect::<String>().as_bytes()).send(b"d").sees("Boxes: 150;");
     terminal.signal(libc::SIGTERM);
     assert_eq!(terminal.ended(), 128 + libc::SIGTERM as u32);

@@ -90,7 +90,9 @@ impl World {
     }
 
     fn trusted(&self) -> Today {
-        self.last_day.trust(self.now.date_naive())
+        let mut last = self.last_day;
+        self.pending.iter().for_each(|entry| last.apply(entry));
+        last.trust(self.now.date_naive())
     }
 
     /// Why the computer's date is not believed; none where it is.
