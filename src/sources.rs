@@ -51,7 +51,8 @@ pub struct Entry {
     pub clause: Option<String>,
 }
 
-/// An entry of the ledger, by its id: made by [`cite!`](crate::sources::cite), so that a dangling id does not compile.
+/// An entry of the ledger, by its id: made by the macro `cite!`, so that a dangling id does not
+/// compile.
 ///
 /// Its `Display` and its JSON are the short words, never the id.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
