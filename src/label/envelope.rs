@@ -3,7 +3,7 @@
 //! Invariant: takes the envelope off; format 05 is then read as GS1.
 
 use super::carrier::{Ch, GS, text_of};
-use super::symbol::{Symbol, bad_charset, refuse};
+use super::symbol::{Symbol, bad_charset, cut_short, empty, refuse};
 use super::{Reading, Refusal, System, dates, place};
 
 const RS: char = '\x1e';
@@ -31,23 +31,16 @@ pub(super) fn open(chars: &[Ch], end: usize) -> Result<Inside, Refusal> {
     let format = text_of(&rest[..rest.len().min(2)]);
     let place = rest.first().map_or(end, |ch| ch.at);
     let cut = || {
-        refuse(
-            "truncated",
-            end,
-            format!("The envelope of this label is not closed at byte {end}: scan again."),
-        )
+        let message = format!("The envelope of this label is not closed at byte {end}: scan again.");
+        refuse("truncated", end, message)
     };
     if format.len() < 2 {
         return Err(cut());
     }
     if format != "05" && format != "06" {
-        return Err(refuse(
-            "unknown-ai",
-            place,
-            format!(
-                "The envelope of this label has a format that is not known, at byte {place}: type the printed text."
-            ),
-        ));
+        let unknown = "The envelope of this label has a format that is not known";
+        let message = format!("{unknown}, at byte {place}: type the printed text.");
+        return Err(refuse("unknown-ai", place, message));
     }
     let mut body = &rest[2..];
     let closed = body.iter().position(|ch| ch.c == RS);
@@ -70,22 +63,17 @@ pub(super) fn data_identifiers(chars: &[Ch], end: usize, separators: bool) -> Sy
     let mut symbol = Symbol::new(System::Hibc);
     let mut fields = chars.split(|ch| ch.c == GS).filter(|field| !field.is_empty()).peekable();
     if fields.peek().is_none() {
-        symbol.fail(refuse(
-            "truncated",
-            end,
-            format!("The envelope of this label is empty at byte {end}: scan again."),
-        ));
+        let message = format!("The envelope of this label is empty at byte {end}: scan again.");
+        symbol.fail(refuse("truncated", end, message));
     }
     let whole = !separators && !chars.iter().any(|ch| ch.c == GS);
     for field in fields {
         let text = text_of(field);
         let at = field[0].at;
         let Some(id) = ["14D", "16D", "1T", "S", "Q"].into_iter().find(|id| text.starts_with(id)) else {
-            symbol.fail(refuse(
-                "unknown-ai",
-                at,
-                format!("At byte {at} there is no data identifier that is known: type the printed text."),
-            ));
+            let message =
+                format!("At byte {at} there is no data identifier that is known: type the printed text.");
+            symbol.fail(refuse("unknown-ai", at, message));
             return symbol;
         };
         let value = &field[id.len()..];
@@ -116,25 +104,14 @@ fn take(symbol: &mut Symbol, id: &str, value: &[Ch], at: usize, end: usize) {
         return symbol.fail(bad_charset(&place, bad.at));
     }
     if value.is_empty() {
-        return symbol.fail(refuse(
-            "empty-field",
-            end,
-            format!("{name} is empty at byte {end}: scan again."),
-        ));
+        return symbol.fail(empty(&place, end));
     }
     if let Some(over) = value.get(greatest) {
-        return symbol.fail(refuse(
-            "too-long",
-            over.at,
-            format!("{name} is too long at byte {}: scan again.", over.at),
-        ));
+        let message = format!("{name} is too long at byte {}: scan again.", over.at);
+        return symbol.fail(refuse("too-long", over.at, message));
     }
     if id.ends_with('D') && value.len() < 8 {
-        return symbol.fail(refuse(
-            "truncated",
-            end,
-            format!("{name} is cut short at byte {end}: scan again."),
-        ));
+        return symbol.fail(cut_short(&place, end));
     }
     let text = text_of(value);
     match id {

@@ -7,7 +7,7 @@
 
 use super::carrier::{Ch, text_of, trim};
 use super::hibc_data;
-use super::symbol::{Symbol, bad_charset, personal_data, refuse};
+use super::symbol::{Symbol, bad_charset, cut_short, not_a_label, personal_data, refuse};
 use super::{Refusal, System};
 use crate::udi::{DeviceId, mod43_check};
 
@@ -39,9 +39,8 @@ pub(super) fn read(chars: &[Ch], end: usize, year: i32) -> Result<(Vec<Symbol>, 
         return Err(personal_data());
     }
     if text.len() > LONGEST {
-        let mut symbol = Symbol::new(System::Hibc);
-        symbol.fail(super::symbol::not_a_label(text.first().map_or(end, |ch| ch.at)));
-        return Ok((vec![symbol], lower));
+        let at = text.first().map_or(end, |ch| ch.at);
+        return Ok((vec![Symbol::failed(System::Hibc, not_a_label(at))], lower));
     }
     // The check can be a space, so one space is tried first; more spaces, or one that makes no check hold, go.
     let drawn = text.iter().rposition(|ch| ch.c != ' ').map_or(0, |at| at + 1);
@@ -70,9 +69,7 @@ pub(super) fn read(chars: &[Ch], end: usize, year: i32) -> Result<(Vec<Symbol>, 
     if text.windows(2).enumerate().any(|(at, pair)| is_provider(pair) && at + 6 < text.len()) {
         return Err(personal_data());
     }
-    let mut symbol = Symbol::new(System::Hibc);
-    symbol.fail(why(trim(&text), end));
-    Ok((vec![symbol], lower))
+    Ok((vec![Symbol::failed(System::Hibc, why(trim(&text), end))], lower))
 }
 
 /// `+/` opens the standard for patients, staff and places.
@@ -154,17 +151,11 @@ fn why(text: &[Ch], end: usize) -> Refusal {
     }
     let trimmed = mod43_check(&text_of(text)) == Some(' ');
     if text.len() < SHORTEST || trimmed {
-        return refuse("truncated", end, format!("This HIBC label is cut short at byte {end}: scan again."));
+        return cut_short("This HIBC label", end);
     }
     let at = text.last().map_or(end, |ch| ch.at);
-    refuse(
-        "check-digit",
-        at,
-        format!(
-            "The check character, the last one, at byte {at}, does not fit this HIBC label: scan again or type the \
-             printed text."
-        ),
-    )
+    let wrong = format!("The check character, the last one, at byte {at}, does not fit this HIBC label");
+    refuse("check-digit", at, format!("{wrong}: scan again or type the printed text."))
 }
 
 /// One symbol whose check holds.
@@ -219,18 +210,12 @@ fn primary(symbol: &mut Symbol, data: &[Ch], year: i32) {
         return symbol.fail(bad_charset(if place < 4 { LABELER } else { PRODUCT }, bad.at));
     }
     if head.len() < 6 {
-        return symbol.fail(refuse(
-            "truncated",
-            behind,
-            format!("This HIBC identifier is cut short at byte {behind}: scan again."),
-        ));
+        return symbol.fail(cut_short("This HIBC identifier", behind));
     }
     if let Some(over) = head.get(23) {
-        return symbol.fail(refuse(
-            "too-long",
-            over.at,
-            format!("This HIBC identifier is longer than 23 characters, at byte {}: scan again.", over.at),
-        ));
+        let message =
+            format!("This HIBC identifier is longer than 23 characters, at byte {}: scan again.", over.at);
+        return symbol.fail(refuse("too-long", over.at, message));
     }
     if let Some(unit) = head.last().filter(|ch| !ch.c.is_ascii_digit()) {
         return symbol.fail(bad_charset("the unit of measure behind the product number", unit.at));

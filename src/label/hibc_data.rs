@@ -5,7 +5,7 @@
 use super::carrier::{Ch, text_of};
 use super::dates;
 use super::place;
-use super::symbol::{Symbol, bad_charset, refuse};
+use super::symbol::{Symbol, bad_charset, cut_short, empty, refuse};
 use chrono::NaiveDate;
 
 /// Lots and serials have at most this many characters.
@@ -22,7 +22,7 @@ pub(super) fn section(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32, 
     let at = chars.first().map_or(end, |ch| ch.at);
     let mut cursor = Cursor { rest: chars, end };
     if text.is_empty() {
-        empty(symbol, "what should follow the slash", end);
+        symbol.fail(empty("what should follow the slash", end));
     } else if text.starts_with('$') {
         secondary(symbol, chars, end, year);
     } else if let Some(date) = ["14D", "16D"].iter().find(|id| text.starts_with(**id)) {
@@ -36,7 +36,7 @@ pub(super) fn section(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32, 
         if let Some(bad) = cursor.rest.iter().find(|ch| !ch.c.is_ascii_digit()) {
             symbol.fail(bad_charset("the quantity", bad.at));
         } else if cursor.rest.is_empty() {
-            empty(symbol, "the quantity", end);
+            symbol.fail(empty("the quantity", end));
         } else {
             symbol.claim("quantity", &text[1..], at);
             symbol.field("Q", &text[1..]);
@@ -76,25 +76,13 @@ impl Cursor<'_> {
             return None;
         }
         if taken.len() < count {
-            symbol.fail(refuse(
-                "truncated",
-                self.end,
-                format!("{} is cut short at byte {}: scan again.", place::first_word(place), self.end),
-            ));
+            symbol.fail(cut_short(place, self.end));
             return None;
         }
         let text = text_of(taken);
         self.skip(count);
         Some(text)
     }
-}
-
-fn empty(symbol: &mut Symbol, place: &str, at: usize) {
-    symbol.fail(refuse(
-        "empty-field",
-        at,
-        format!("{} is empty at byte {at}: scan again.", place::first_word(place)),
-    ));
 }
 
 /// `$`, `$+`, `$$`, `$$+` and what follows.
@@ -124,7 +112,7 @@ fn secondary(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32) {
         }
     }
     let Some(first) = cursor.rest.first().copied() else {
-        return empty(symbol, "what should follow $$", end);
+        return symbol.fail(empty("what should follow $$", end));
     };
     if first.c == '7' {
         cursor.skip(1);
@@ -161,7 +149,7 @@ fn secondary(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32) {
 /// A lot or a serial. With an identifier it is a field of its own; without one it is part of a field.
 fn name(symbol: &mut Symbol, identifier: &str, what: &str, chars: &[Ch], end: usize) {
     let place = if what == "serial" { "the serial number" } else { "the lot" };
-    let Some(first) = chars.first() else { return empty(symbol, place, end) };
+    let Some(first) = chars.first() else { return symbol.fail(empty(place, end)) };
     if let Some((index, bad)) = chars.iter().enumerate().find(|(_, ch)| !plain(ch.c))
         && index < LONGEST
     {

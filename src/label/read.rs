@@ -187,13 +187,8 @@ fn enveloped(clean: &[Ch], end: usize, manner: &Manner) -> Result<Symbol, Refusa
         Inside::Gs1(body) => {
             let elements = gs1::read(&body, end, manner)?;
             if elements.found.is_empty() && elements.fault.is_none() && elements.readings.is_empty() {
-                let mut symbol = Symbol::new(System::Gs1);
-                symbol.fail(refuse(
-                    "truncated",
-                    end,
-                    format!("The envelope is empty at byte {end}: scan again."),
-                ));
-                return Ok(symbol);
+                let message = format!("The envelope is empty at byte {end}: scan again.");
+                return Ok(Symbol::failed(System::Gs1, refuse("truncated", end, message)));
             }
             elements.symbol(System::Gs1, manner.year)
         }
@@ -231,12 +226,8 @@ fn gs1_segment(
     }
     let marked = segment.gs1_marked() || leading > 0;
     if body.is_empty() {
-        let mut symbol = Symbol::new(System::Gs1);
-        symbol.fail(refuse(
-            "truncated",
-            end,
-            format!("Nothing follows the symbology identifier at byte {}: scan again.", segment.at),
-        ));
+        let message = format!("Nothing follows the symbology identifier at byte {}: scan again.", segment.at);
+        let symbol = Symbol::failed(System::Gs1, refuse("truncated", end, message));
         return if segment.id.is_some() { Ok(vec![symbol]) } else { Err(not_a_label(segment.at)) };
     }
     if gs1::is_readable_line(body) {
@@ -279,41 +270,23 @@ fn gs1_segment(
 
 /// A number without identifiers, as EAN, UPC and ITF carry it, or as people type it.
 fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Symbol, Refusal> {
-    let mut symbol = Symbol::new(System::Gs1);
-    let text = text_of(body);
-    if let Some(bad) = body.iter().take(length).find(|ch| !ch.c.is_ascii_digit()) {
-        symbol.fail(refuse(
-            "bad-charset",
-            bad.at,
-            format!("This number has a sign that is no digit, at byte {}: scan again.", bad.at),
-        ));
-        return Ok(symbol);
+    let failed = |refusal| Ok(Symbol::failed(System::Gs1, refusal));
+    let digits = || counted(length, "digit");
+    if let Some(at) = body.iter().take(length).find(|ch| !ch.c.is_ascii_digit()).map(|bad| bad.at) {
+        let message = format!("This number has a sign that is no digit, at byte {at}: scan again.");
+        return failed(refuse("bad-charset", at, message));
     }
     if body.len() < length {
-        symbol.fail(refuse(
-            "truncated",
-            end,
-            format!(
-                "This number should have {} and ends at byte {end}: scan again.",
-                counted(length, "digit")
-            ),
-        ));
-        return Ok(symbol);
+        let message = format!("This number should have {} and ends at byte {end}: scan again.", digits());
+        return failed(refuse("truncated", end, message));
     }
-    if let Some(over) = body.get(length) {
-        symbol.fail(refuse(
-            "too-long",
-            over.at,
-            format!(
-                "This number should have {} and goes on at byte {}: scan again.",
-                counted(length, "digit"),
-                over.at
-            ),
-        ));
-        return Ok(symbol);
+    if let Some(at) = body.get(length).map(|over| over.at) {
+        let message = format!("This number should have {} and goes on at byte {at}: scan again.", digits());
+        return failed(refuse("too-long", at, message));
     }
-    match DeviceId::parse(&text) {
+    match DeviceId::parse(&text_of(body)) {
         Ok(di) => {
+            let mut symbol = Symbol::new(System::Gs1);
             let at = body.first().map_or(segment.at, |ch| ch.at);
             symbol.claim("device identifier", di.as_str(), at);
             symbol.field("01", di.as_str());
@@ -322,12 +295,8 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
         }
         Err(crate::udi::Fault::CheckDigit) => {
             let at = body.last().map_or(end, |ch| ch.at);
-            symbol.fail(refuse(
-                "check-digit",
-                at,
-                format!("The check digit of this number is wrong, at byte {at}: scan again or compare with the box."),
-            ));
-            Ok(symbol)
+            let wrong = format!("The check digit of this number is wrong, at byte {at}");
+            failed(refuse("check-digit", at, format!("{wrong}: scan again or compare with the box.")))
         }
         Err(_) => Err(not_a_label(segment.at)),
     }

@@ -58,6 +58,11 @@ impl Symbol {
         }
     }
 
+    /// One of which nothing but what is wrong with it was read.
+    pub(super) fn failed(system: System, refusal: Refusal) -> Self {
+        Symbol { fault: Some(refusal), ..Symbol::new(system) }
+    }
+
     pub(super) fn claim(&mut self, what: &str, value: &str, at: usize) {
         self.claims.push(Claim { what: what.into(), value: value.into(), at });
     }
@@ -98,6 +103,17 @@ pub(super) fn personal_data() -> Refusal {
 
 pub(super) fn refuse(code: &str, at: usize, message: impl Into<String>) -> Refusal {
     Refusal { code: code.into(), message: message.into(), position: Some(at) }
+}
+
+/// `place` in words, such as `the lot`.
+pub(super) fn cut_short(place: &str, end: usize) -> Refusal {
+    let what = place::first_word(place);
+    refuse("truncated", end, format!("{what} is cut short at byte {end}: scan again."))
+}
+
+/// `place` in words, such as `the lot`.
+pub(super) fn empty(place: &str, at: usize) -> Refusal {
+    refuse("empty-field", at, format!("{} is empty at byte {at}: scan again.", place::first_word(place)))
 }
 
 /// `place` in words, such as `the lot`.
