@@ -197,9 +197,7 @@ impl Case {
         if call.is_some_and(|number| self.call(number).is_none()) {
             return self.leave_loose(entry, "its call is not there, or was struck out");
         }
-        if let Some(number) = number
-            && !self.item(number).is_some_and(Item::is_opened)
-        {
+        if number.is_some_and(|number| !self.is_open(number)) {
             return self.leave_loose(entry, "no box of this number is open, or its opening was struck out");
         }
         if let (Fact::ReadinessChanged { readiness, .. }, Some(number)) = (&entry.fact, call)
@@ -246,8 +244,7 @@ impl Case {
 
     fn lay(&mut self, entry: &Entry, overlap: &Overlap) {
         let two = [overlap.distal, overlap.proximal];
-        let open = |number: &u32| self.item(*number).is_some_and(Item::is_opened);
-        if overlap.distal == overlap.proximal || !two.iter().all(open) {
+        if overlap.distal == overlap.proximal || !two.into_iter().all(|number| self.is_open(number)) {
             return self.leave_loose(entry, "it does not speak of two open boxes");
         }
         self.keep_overlap(OverlapKept { seq: entry.seq, at: entry.at, overlap: *overlap });
@@ -282,31 +279,41 @@ impl Case {
     }
 
     fn settle_calls(&mut self, standing: &[&Entry]) {
+        let (mut again, mut cancelled) = (BTreeMap::new(), BTreeMap::new());
+        for entry in standing {
+            match entry.fact {
+                // A balloon that was open already answers a call without a new box.
+                Fact::UsedAgain { item, call: Some(call), .. } if self.is_open(item) => {
+                    again.insert(call, item);
+                }
+                Fact::CallCancelled { call } => {
+                    cancelled.insert(call, entry.at);
+                }
+                _ => {}
+            }
+        }
         for call in &mut self.calls {
             let with = |state| {
-                self.items.iter().rev().find(|item| item.call == Some(call.number) && item.state == state)
+                let mut items = self.items.iter().rev();
+                items
+                    .find(|item| item.call == Some(call.number) && item.state == state)
+                    .map(|item| item.number)
             };
-            // A balloon that was open already answers a call without a new box.
-            let again = standing.iter().rev().find_map(|entry| match entry.fact {
-                Fact::UsedAgain { item, call: Some(number), .. } if number == call.number => {
-                    self.items.iter().find(|known| known.number == item && known.is_opened())
-                }
-                _ => None,
-            });
-            let cancelled = standing.iter().rev().find(
-                |entry| matches!(entry.fact, Fact::CallCancelled { call: number } if number == call.number),
-            );
-            call.cancelled_at = cancelled.map(|entry| entry.at);
-            call.state = if let Some(item) = with(ItemState::Opened).or(again) {
-                CallState::Opened { item: item.number }
-            } else if cancelled.is_some() {
+            call.cancelled_at = cancelled.get(&call.number).copied();
+            call.state = if let Some(item) = with(ItemState::Opened).or(again.get(&call.number).copied()) {
+                CallState::Opened { item }
+            } else if call.cancelled_at.is_some() {
                 CallState::Cancelled
             } else if let Some(item) = with(ItemState::AtHand) {
-                CallState::AtHand { item: item.number }
+                CallState::AtHand { item }
             } else {
                 CallState::Waiting
             };
         }
+    }
+
+    fn is_open(&self, number: u32) -> bool {
+        self.item(number).is_some_and(Item::is_opened)
     }
 
     fn leave_loose(&mut self, entry: &Entry, why: &str) {
