@@ -7,6 +7,7 @@
 
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use thiserror::Error;
 
 /// A UDI-DI in the form in which databases keep it: a GTIN padded with zeros to 14 digits, an HIBC
 /// labeler + product + unit (6 to 23 characters, without `+` and check), or the 16 characters of ISBT 128 `=/`.
@@ -15,42 +16,33 @@ use std::fmt;
 pub struct DeviceId(String);
 
 /// Why a text is no device identifier.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 pub enum Fault {
     /// Nothing, or zeros alone.
+    #[error("there is no device identifier; give the UDI-DI as it stands on the label")]
     Empty,
     /// A length that no form has.
+    #[error(
+        "a device identifier is a GTIN of 8, 12, 13 or 14 digits, an HIBC of 6 to 23 characters or an ISBT 128 \
+         identifier of 16; compare it with the label"
+    )]
     Length,
     /// A character that the form of this length does not have.
+    #[error(
+        "a device identifier is made of digits, or of digits and capital letters as HIBC and ISBT 128 write them; \
+         compare it with the label"
+    )]
     Charset,
     /// A number as spreadsheets show it, its last digits gone: `9.521E+12`.
+    #[error(
+        "a spreadsheet has made a number of the device identifier and its digits are lost; give its column the format \
+         text and take the identifiers from the labels again"
+    )]
     Rounded,
     /// A GTIN whose check digit is wrong.
+    #[error("the check digit of this GTIN is wrong; compare it with the label")]
     CheckDigit,
 }
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.write_str(match self {
-            Fault::Empty => "there is no device identifier; give the UDI-DI as it stands on the label",
-            Fault::Length => {
-                "a device identifier is a GTIN of 8, 12, 13 or 14 digits, an HIBC of 6 to 23 characters or an \
-                 ISBT 128 identifier of 16; compare it with the label"
-            }
-            Fault::Charset => {
-                "a device identifier is made of digits, or of digits and capital letters as HIBC and ISBT 128 \
-                 write them; compare it with the label"
-            }
-            Fault::Rounded => {
-                "a spreadsheet has made a number of the device identifier and its digits are lost; give its column \
-                 the format text and take the identifiers from the labels again"
-            }
-            Fault::CheckDigit => "the check digit of this GTIN is wrong; compare it with the label",
-        })
-    }
-}
-
-impl std::error::Error for Fault {}
 
 /// Who gives out the identifier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

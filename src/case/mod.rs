@@ -24,6 +24,7 @@ pub use words::{
 use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Overlap, Readiness, Wanted};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// One case as its entries tell it, struck-out ones left out.
@@ -98,104 +99,119 @@ pub enum CallState {
     Cancelled,
 }
 
-/// One physical box that came into the room.
-#[derive(Debug, Clone, PartialEq)]
+/// One physical box that came into the room. In JSON as the record's schema (`report::SCHEMA`) has it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Item {
     /// From 1 in each case; no other box ever gets it.
+    #[serde(rename = "box")]
     pub number: u32,
     /// The entry that tells its state.
+    #[serde(rename = "entry")]
     pub seq: u64,
-    /// As read or typed last; every field may be missing.
-    pub label: BoxRead,
-    /// The call that it was brought for, whatever it turned out to be. None: for none.
-    pub call: Option<u32>,
     /// The last that was said of it; once opened it stays opened.
     pub state: ItemState,
     /// When it was last kept in the room unopened. None: it never was.
     pub at_hand_at: Option<DateTime<FixedOffset>>,
     /// When the seal was broken: minutes that went by before it was written down are taken off.
     pub opened_at: Option<DateTime<FixedOffset>>,
+    /// The call that it was brought for, whatever it turned out to be. None: for none.
+    pub call: Option<u32>,
+    /// As read or typed last; every field may be missing.
+    pub label: BoxRead,
+    /// The read-back's headline when it came in or was opened, as `SAME AS CALL 1`.
+    #[serde(rename = "read_back")]
+    pub finding: String,
+    /// Why it went on although it was not what was called, as typed.
+    pub reason: Option<String>,
     /// Where it was used, in order, none twice.
     pub lesions: Vec<u8>,
     /// In the order in which they were written down.
     pub inflations: Vec<Inflated>,
     /// Its balloon is up by the clock, since then.
+    #[serde(skip)]
     pub up_since: Option<DateTime<FixedOffset>>,
     /// Its balloon came down after so many seconds, and the pressure is not written down yet.
+    #[serde(skip)]
     pub pressure_open: Option<u32>,
     /// What was measured inside it, in order.
     pub areas: Vec<AreasKept>,
-    /// The last that was given. None: not opened, or open on the table.
-    pub fate: Option<FateKept>,
     /// It would not cross once and came back on the table.
     pub tried: bool,
-    /// The read-back's headline when it came in or was opened.
-    pub finding: String,
-    /// Why it went on although it was not what was called.
-    pub reason: Option<String>,
+    /// The last that was given. None: not opened, or open on the table.
+    pub fate: Option<FateKept>,
 }
 
-/// Where a box is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum ItemState {
-    /// In the room, unopened.
-    AtHand,
-    /// The seal is broken, whatever became of the device.
-    Opened,
-    /// Back in the cupboard, unopened.
-    PutBack,
+crate::measure::words! {
+    /// Where a box is.
+    ItemState {
+        /// In the room, unopened.
+        AtHand = "at hand",
+        /// The seal is broken, whatever became of the device.
+        Opened = "opened",
+        /// Back in the cupboard, unopened.
+        PutBack = "put back",
+    }
 }
 
 /// An inflation and when it was written down.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Inflated {
     /// The entry that tells of it.
+    #[serde(rename = "entry")]
     pub seq: u64,
     /// When it was written down, not when the balloon went up.
     pub at: DateTime<FixedOffset>,
     /// As it was typed.
+    #[serde(flatten)]
     pub inflation: Inflation,
 }
 
 /// Areas measured, and when that was written down.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AreasKept {
     /// The entry that tells of them.
+    #[serde(rename = "entry")]
     pub seq: u64,
     /// When they were written down.
     pub at: DateTime<FixedOffset>,
     /// As they were typed.
+    #[serde(flatten)]
     pub areas: Areas,
 }
 
 /// How two devices lie, and when that was written down.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct OverlapKept {
     /// The entry that tells of it.
+    #[serde(rename = "entry")]
     pub seq: u64,
     /// When it was written down.
     pub at: DateTime<FixedOffset>,
     /// As it was typed; both boxes are open ones of this case.
+    #[serde(flatten)]
     pub overlap: Overlap,
 }
 
 /// What became of an opened box, and when it was written down.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FateKept {
     /// The entry that tells of it.
+    #[serde(rename = "entry")]
     pub seq: u64,
     /// When it was written down.
     pub at: DateTime<FixedOffset>,
     /// As it was given.
+    #[serde(flatten)]
     pub fate: Fate,
     /// As given, else the one lesion that it can only be.
     pub lesion: Option<u8>,
 }
 
 /// The team's sign-off.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SignOff {
     /// The entry that tells of it.
+    #[serde(skip)]
     pub seq: u64,
     /// When it was signed.
     pub at: DateTime<FixedOffset>,
@@ -206,19 +222,23 @@ pub struct SignOff {
 }
 
 /// One entry in words.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StoryLine {
     /// The entry's number in the journal.
+    #[serde(rename = "entry")]
     pub seq: u64,
     /// When it was written down.
     pub at: DateTime<FixedOffset>,
     /// As [`entry_words`] has them.
     pub words: String,
     /// A later entry strikes it out: it changed nothing in the case.
+    #[serde(rename = "struck_out")]
     pub struck: bool,
     /// The entry that this one strikes out.
+    #[serde(skip)]
     pub strikes: Option<u64>,
     /// The store wrote it by itself: the clock was set back, or what follows came late.
+    #[serde(skip)]
     pub notice: bool,
 }
 

@@ -4,6 +4,7 @@ use super::words::{label_words, wanted_words};
 use super::{Case, Item, ItemState};
 use crate::journal::{Fate, Unused};
 use crate::measure::Kind;
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// One thing that has to be settled before the case is.
@@ -41,7 +42,7 @@ pub enum Unsettled {
 
 /// What the boxes of a case came to. `opened` is the sum of `implanted`, `used`, all of `unused`, `lost`,
 /// `not_found` and `unsettled`.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
 pub struct Totals {
     /// Every box whose seal was broken, whatever became of it.
     pub opened: u32,
@@ -50,6 +51,7 @@ pub struct Totals {
     /// Balloons, wires: used and taken out.
     pub used: u32,
     /// Opened, not used, by reason.
+    #[serde(rename = "opened_not_used")]
     pub unused: BTreeMap<Unused, u32>,
     /// Lost in the patient.
     pub lost: u32,
@@ -64,7 +66,7 @@ pub struct Totals {
 }
 
 /// What boxes cost, in the policy's currency as it stood at each opening.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Cost {
     /// Of the boxes with a known price; 0 where there are none.
     pub cost: f64,

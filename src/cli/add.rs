@@ -68,8 +68,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         files: after.iter().map(|(path, _)| path.display().to_string()).collect(),
         written: !args.preview,
     };
-    out.answer(&answer, || words(&answer))?;
-    Ok(Came::Answered)
+    out.answer(&answer, || words(&answer))
 }
 
 fn is_table(path: &Path) -> bool {

@@ -44,8 +44,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     out.answer(&answer, || {
         let side_by_side = spread(mother, daughter_1, daughter_2, &believed).ok();
         format!("{}\n{}", answer.in_words(), side_by_side.map(|laws| words(&laws)).unwrap_or_default())
-    })?;
-    Ok(Came::Answered)
+    })
 }
 
 /// All three laws, how far they lie apart, and what each holds for.

@@ -33,10 +33,10 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     }
     if out.is_json() {
         let commands = card::all().into_iter().map(|(command, code)| Row { command, code }).collect();
-        out.json(&Answer { commands })?;
-    } else {
-        let sheet = card::sheet_svg(args.module).map_err(|fault| Fault::bad_input(fault.to_string()))?;
-        out.words(Reader::OfDocument, &sheet)?;
+        return out.json(&Answer { commands });
     }
-    Ok(Came::Answered)
+    out.words(
+        Reader::OfDocument,
+        &card::sheet_svg(args.module).map_err(|fault| Fault::bad_input(fault.to_string()))?,
+    )
 }

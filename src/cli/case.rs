@@ -92,8 +92,7 @@ fn show(dir: &Path, case: Option<&str>, out: &mut Out) -> Result<Came, Fault> {
         true => room.export(code.as_ref(), Format::Json)?,
         false => room.review(code.as_ref(), SHOWN_WIDTH)?,
     };
-    out.words(Reader::OfDocument, &text)?;
-    Ok(Came::Answered)
+    out.words(Reader::OfDocument, &text)
 }
 
 fn export(
@@ -104,8 +103,7 @@ fn export(
     out: &mut Out,
 ) -> Result<Came, Fault> {
     if format == Some(SCHEMA_NAME) {
-        hand_over(report::SCHEMA, Reader::Program, to, out)?;
-        return Ok(Came::Answered);
+        return hand_over(report::SCHEMA, Reader::Program, to, out);
     }
     let format = match format {
         Some(name) => name
@@ -127,14 +125,13 @@ fn export(
     if let (Format::Csv, Some(file)) = (format, to) {
         room::write_deference_beside(file)?;
     }
-    hand_over(&text, reader, to, out)?;
-    Ok(Came::Answered)
+    hand_over(&text, reader, to, out)
 }
 
 /// Into a file whole or not at all, else to standard output.
-fn hand_over(text: &str, reader: Reader, to: Option<&Path>, out: &mut Out) -> Result<(), Fault> {
+fn hand_over(text: &str, reader: Reader, to: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
     match to {
-        Some(file) => files::write_whole(file, text),
+        Some(file) => files::write_whole(file, text).map(|()| Came::Answered),
         None => out.words(reader, text),
     }
 }
@@ -151,8 +148,7 @@ fn list(dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     let room = out.room_of_journal(dir)?;
     let cases = ledger::cases(&room.journal()?);
     let answer = Listed { cases: cases.iter().map(answer).collect() };
-    out.answer(&answer, || words(&answer))?;
-    Ok(Came::Answered)
+    out.answer(&answer, || words(&answer))
 }
 
 fn answer(case: &Case) -> CaseAnswer<'_> {

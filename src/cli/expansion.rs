@@ -63,6 +63,5 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
             .collect();
         lines.push(answer.note.to_string());
         lines.join("\n")
-    })?;
-    Ok(Came::Answered)
+    })
 }

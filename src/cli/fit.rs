@@ -11,7 +11,6 @@ use crate::room::Fault;
 use crate::units::Length;
 use clap::Args as Arguments;
 use serde::Serialize;
-use std::fmt::Write;
 use std::path::Path;
 
 /// How many sizes the words name.
@@ -132,9 +131,9 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     } else if let Some(text) = explained {
         out.words(Reader::Person, &text)?;
     } else {
-        let mut text = words(&judgement, &catalogue, &lesion, &policy);
-        cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
-        out.words(Reader::Person, &text)?;
+        let mut lines = words(&judgement, &catalogue, &lesion, &policy);
+        lines.extend(cautions.iter().map(|caution| format!("caution: {}", caution.message)));
+        out.words(Reader::Person, &lines.join("\n"))?;
     }
     Ok(Came::answered(judgement.sizes.iter().any(|size| size.verdict.is_fit())))
 }
@@ -162,72 +161,58 @@ fn named<'a>(
     found.ok_or_else(|| Fault::not_found(format!("explain {reference:?}: no box judged has this reference")))
 }
 
-fn add(text: &mut String, line: &str) {
-    // Text in memory takes every line.
-    let _ = writeln!(text, "{line}");
-}
-
-fn words(judgement: &Judgement, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> String {
+fn words(judgement: &Judgement, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Vec<String> {
     let target = &lesion.target;
-    let mut text = String::new();
+    let mut lines = Vec::new();
     let [lower, upper] = target.window;
     let limit = target.limit.map(|limit| format!(" to {limit}")).unwrap_or_default();
-    add(
-        &mut text,
-        &format!(
-            "In rule {}: labelled diameter {lower} to {upper}, aim {}; length {}{limit} mm",
-            target.rule, target.aim, target.length_min
-        ),
-    );
+    lines.push(format!(
+        "In rule {}: labelled diameter {lower} to {upper}, aim {}; length {}{limit} mm",
+        target.rule, target.aim, target.length_min
+    ));
     if let Some(proximal) = target.proximal_target {
-        add(&mut text, &format!("Proximal target {proximal}"));
+        lines.push(format!("Proximal target {proximal}"));
     }
     let ranked = judgement.ranked();
     if ranked.is_empty() {
-        add(&mut text, "Nothing fits. What comes nearest, and why not:");
+        lines.push("Nothing fits. What comes nearest, and why not:".into());
         for size in nearest(judgement, lesion) {
             let why = size.headline(judgement, catalogue, lesion, policy);
-            add(
-                &mut text,
-                &format!(
-                    "     {:.2} × {}  {}: {why}",
-                    size.diameter,
-                    size.length,
-                    size.product(catalogue).name
-                ),
-            );
+            lines.push(format!(
+                "     {:.2} × {}  {}: {why}",
+                size.diameter,
+                size.length,
+                size.product(catalogue).name
+            ));
         }
     }
     for size in ranked.iter().take(BEST) {
         let shelf = size.on_shelf.map(|pieces| format!("  ×{pieces} on the shelf")).unwrap_or_default();
         let pressure = size.deploy.map(|pressure| format!("  {:.1} atm", pressure.atm())).unwrap_or_default();
         let name = &size.product(catalogue).name;
-        add(
-            &mut text,
-            &format!(
-                "{:>3}. {} × {}  {name} ({})  {}{pressure}{shelf}",
-                size.rank.unwrap_or_default(),
-                size.diameter,
-                size.length,
-                size.pack(catalogue).reference,
-                size.verdict,
-            ),
-        );
-        add(&mut text, &format!("     {}", size.headline(judgement, catalogue, lesion, policy)));
+        lines.push(format!(
+            "{:>3}. {} × {}  {name} ({})  {}{pressure}{shelf}",
+            size.rank.unwrap_or_default(),
+            size.diameter,
+            size.length,
+            size.pack(catalogue).reference,
+            size.verdict,
+        ));
+        lines.push(format!("     {}", size.headline(judgement, catalogue, lesion, policy)));
     }
     if let Some(best) = ranked.first() {
-        add(&mut text, "Why the first:");
+        lines.push("Why the first:".into());
         for reason in best.reasons(catalogue, lesion, policy) {
-            add(&mut text, &format!("     {} [{}]", reason.in_words(), reason.source));
+            lines.push(format!("     {} [{}]", reason.in_words(), reason.source));
         }
     }
     if ranked.len() > BEST {
-        add(&mut text, &format!("and {} more that fit", ranked.len() - BEST));
+        lines.push(format!("and {} more that fit", ranked.len() - BEST));
     }
     for caution in lesion.cautions.iter().chain(&judgement.cautions) {
-        add(&mut text, &format!("caution: {}", caution.message));
+        lines.push(format!("caution: {}", caution.message));
     }
-    text
+    lines
 }
 
 /// Three that do not fit, by distance from what is aimed at.

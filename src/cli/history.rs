@@ -2,14 +2,14 @@
 //! mistake is struck out. Nothing is deleted: the strike is an entry of its own.
 
 use super::out::{Came, Out};
-use super::stocked::{ChangeAnswer, change_answer, change_words, marks};
+use super::stocked::{ChangeAnswer, PieceAnswer, change_answer, change_words};
 use super::typed::Slips;
 use crate::case::entry_words;
 use crate::catalogue::Piece;
 use crate::journal::{Fact, same_text};
 use crate::measure::Caution;
 use crate::room::{Fault, Room, Written};
-use crate::shelf::{Shelf, box_words};
+use crate::shelf::Shelf;
 use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset};
 use clap::Args as Arguments;
@@ -62,17 +62,6 @@ struct EntryAnswer {
     struck_out: Option<String>,
 }
 
-#[derive(Debug, Serialize)]
-struct PieceAnswer {
-    di: String,
-    lot: String,
-    serial: Option<String>,
-    shelf: String,
-    count: u32,
-    #[serde(skip)]
-    name: String,
-}
-
 /// `stock strike --json`.
 #[derive(Debug, Serialize)]
 struct Struck<'a> {
@@ -110,20 +99,16 @@ pub(super) fn history(args: &History, dir: &Path, out: &mut Out) -> Result<Came,
 
 fn entry_answer(room: &Room, Written { entry, struck }: &Written, lot: Option<&str>) -> EntryAnswer {
     let of_lot = |piece: &&Piece| lot.is_some_and(|lot| same_text(&piece.lot, lot));
-    let piece = |piece: &Piece| PieceAnswer {
-        di: piece.di.to_string(),
-        lot: piece.lot.clone(),
-        serial: piece.serial.clone(),
-        shelf: piece.shelf.clone(),
-        count: piece.count,
-        name: box_words(piece, &room.catalogue),
-    };
     EntryAnswer {
         entry: entry.seq,
         at: entry.at,
         what: entry.fact.what(),
         words: entry_words(&entry.fact),
-        pieces: pieces(&entry.fact).iter().filter(of_lot).map(piece).collect(),
+        pieces: pieces(&entry.fact)
+            .iter()
+            .filter(of_lot)
+            .map(|piece| PieceAnswer::of(piece, &room.catalogue))
+            .collect(),
         struck_out_by: struck.as_ref().map(|(by, _)| *by),
         struck_out: struck.as_ref().map(|(_, why)| why.clone()),
     }
@@ -146,10 +131,7 @@ fn entry_line(told: &EntryAnswer) -> String {
         _ => String::new(),
     };
     let mut lines = vec![format!("{:>6}  {}  {}{struck}", told.entry, told.at.format("%F %R"), told.words)];
-    lines.extend(told.pieces.iter().map(|piece| {
-        let marks = marks(&piece.lot, piece.serial.as_deref());
-        format!("        {}: ×{}  {}  {marks}", piece.shelf, piece.count, piece.name)
-    }));
+    lines.extend(told.pieces.iter().map(|piece| format!("        {}", piece.words())));
     lines.join("\n")
 }
 
@@ -174,8 +156,7 @@ pub(super) fn strike(args: &Strike, dir: &Path, out: &mut Out) -> Result<Came, F
     };
     let changes = changes.iter().map(|change| change_answer(&room.catalogue, change)).collect();
     let answer = Struck { entry, struck, changes, cautions };
-    out.answer(&answer, || words(&answer))?;
-    Ok(Came::Answered)
+    out.answer(&answer, || words(&answer))
 }
 
 /// More at once is a slip of the hand.

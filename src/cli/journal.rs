@@ -5,7 +5,7 @@ use super::out::{Came, Out};
 use super::products::room_dir;
 use super::typed::Slips;
 use crate::journal::Fact;
-use crate::room::{self, Fault, Room, hex};
+use crate::room::{self, Fault, Room};
 use crate::store::Store;
 use crate::units::{by_count, counted};
 use chrono::NaiveDate;
@@ -55,13 +55,13 @@ enum Task {
 }
 
 /// `journal check --json`.
-#[derive(Debug, Serialize)]
+#[derive(Debug, Default, Serialize)]
 struct Checked<'a> {
     holds: bool,
     /// How many entries; null where one does not hold.
     entries: Option<u64>,
     /// The last entry's hash in hexadecimal, to be kept elsewhere; null where one does not hold.
-    head: Option<String>,
+    head: Option<&'a str>,
     /// The first entry that does not hold, from 1; 0 where the file around the entries is damaged; null where all
     /// hold.
     entry: Option<u64>,
@@ -75,15 +75,6 @@ struct Copied {
     file: String,
     entries: u64,
     head: String,
-}
-
-/// `journal take-in --json`.
-#[derive(Debug, Serialize)]
-struct Taken {
-    /// Entries that were written now.
-    written: usize,
-    /// Entries that stood in the journal already.
-    already: usize,
 }
 
 /// `journal confirm-date --json`.
@@ -126,23 +117,20 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         Task::Check => check(&dir, &Room::journal_of(&dir)?, out),
         Task::ConfirmDate { date, reason } => confirm_date(&dir, date, reason, out),
         Task::TakeIn { file } => {
-            let taken = Room::open(&dir)?.take_in(file)?;
-            let answer = Taken { written: taken.written, already: taken.already };
+            let answer = Room::open(&dir)?.take_in(file)?;
             out.answer(&answer, || {
                 let (written, already) = (counted(answer.written, "entry"), answer.already);
                 format!("{written} written, {already} {} there already", by_count(already, "was", "were"))
-            })?;
-            Ok(Came::Answered)
+            })
         }
         Task::Backup { file } => {
             let store = Room::journal_of(&dir)?;
             store.backup(file)?;
             let (entries, head) = Store::open_read_only(file)?.head()?;
-            let answer = Copied { file: file.display().to_string(), entries, head: hex(&head) };
+            let answer = Copied { file: file.display().to_string(), entries, head: hex::encode(head) };
             out.answer(&answer, || {
                 format!("{}: {}, checked; head {}", answer.file, counted(entries, "entry"), answer.head)
-            })?;
-            Ok(Came::Answered)
+            })
         }
     }
 }
@@ -161,26 +149,14 @@ fn check(dir: &Path, store: &Store, out: &mut Out) -> Result<Came, Fault> {
     };
     match verified.and_then(stands) {
         Ok(verified) => {
-            let head = hex(&verified.head);
-            let entries = verified.entries;
-            let answer = Checked {
-                holds: true,
-                entries: Some(entries),
-                head: Some(head.clone()),
-                entry: None,
-                message: None,
-            };
-            out.answer(&answer, || format!("the journal holds: {}, head {head}", counted(entries, "entry")))?;
-            Ok(Came::Answered)
+            let (entries, head) = (verified.entries, hex::encode(verified.head));
+            let answer =
+                Checked { holds: true, entries: Some(entries), head: Some(&head), ..Checked::default() };
+            out.answer(&answer, || format!("the journal holds: {}, head {head}", counted(entries, "entry")))
         }
         Err(broken) => {
-            let answer = Checked {
-                holds: false,
-                entries: None,
-                head: None,
-                entry: Some(broken.seq),
-                message: Some(&broken.message),
-            };
+            let (entry, message) = (Some(broken.seq), Some(broken.message.as_str()));
+            let answer = Checked { entry, message, ..Checked::default() };
             out.answer(&answer, || format!("THE JOURNAL DOES NOT HOLD: {broken}"))?;
             Ok(Came::No)
         }

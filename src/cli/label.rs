@@ -72,12 +72,11 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     let symbol = write::gs1_matrix(&bytes).map_err(refused)?;
     let ground = if args.light { Ground::Light } else { Ground::Dark };
     let answer =
-        Answer { human_readable: line.clone(), element_string: room::hex(&bytes), svg: symbol.svg(0.5) };
+        Answer { human_readable: line.clone(), element_string: hex::encode(&bytes), svg: symbol.svg(0.5) };
     let reader = if args.picture == Picture::Svg { Reader::Program } else { Reader::Person };
     out.answer_for(reader, &answer, || match args.picture {
         Picture::Terminal => format!("{}{line}", symbol.half_blocks(ground)),
         Picture::Ascii => format!("{}{line}", symbol.ascii(ground)),
         Picture::Svg => symbol.svg(0.5),
-    })?;
-    Ok(Came::Answered)
+    })
 }

@@ -54,6 +54,5 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     slips.settle()?;
     let asked = Severity { stenosis, plaque, seen, calcium };
     let answer = severity(&asked).map_err(|bad| Fault::of_input(&bad))?;
-    out.answer(&answer, || answer.in_words())?;
-    Ok(Came::Answered)
+    out.answer(&answer, || answer.in_words())
 }

@@ -131,7 +131,7 @@ pub fn main() -> ExitCode {
     let came = match parsed.and_then(|matches| Line::from_arg_matches(&matches)) {
         Ok(line) => run(&line, &mut out),
         Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
-            out.print(&error.to_string()).map(|()| Came::Answered)
+            out.print(&error.to_string())
         }
         Err(error) => {
             let text = error.to_string();

@@ -90,7 +90,7 @@ impl Out {
         &mut self,
         answer: &impl Serialize,
         words: impl FnOnce() -> String,
-    ) -> Result<(), Fault> {
+    ) -> Result<Came, Fault> {
         self.answer_for(Reader::Person, answer, words)
     }
 
@@ -103,7 +103,7 @@ impl Out {
         reader: Reader,
         answer: &impl Serialize,
         words: impl FnOnce() -> String,
-    ) -> Result<(), Fault> {
+    ) -> Result<Came, Fault> {
         if self.json { self.json(answer) } else { self.words(reader, &words()) }
     }
 
@@ -112,39 +112,33 @@ impl Out {
     /// # Errors
     /// As of [`Out::answer`].
     pub(super) fn file(&mut self, key: &str, text: &str) -> Result<Came, Fault> {
-        self.answer_for(Reader::Boxcall, &serde_json::json!({ key: text }), || text.into())?;
-        Ok(Came::Answered)
+        self.answer_for(Reader::Boxcall, &serde_json::json!({ key: text }), || text.into())
     }
 
     /// Prints an object with one key more, `deference`.
-    pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<(), Fault> {
+    pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<Came, Fault> {
         self.object(&Deferring { answer, deference: LINE })
     }
 
-    fn object(&mut self, object: &impl Serialize) -> Result<(), Fault> {
+    fn object(&mut self, object: &impl Serialize) -> Result<Came, Fault> {
         let text = serde_json::to_string_pretty(object)
             .map_err(|error| Fault::could_not("cannot-write", format!("no JSON came of it: {error}")))?;
         self.print(&text)
     }
 
     /// Prints a text, and who decides where its reader has to be told.
-    pub(super) fn words(&mut self, reader: Reader, text: &str) -> Result<(), Fault> {
+    pub(super) fn words(&mut self, reader: Reader, text: &str) -> Result<Came, Fault> {
+        self.print(text)?;
         match reader {
-            Reader::OfDocument | Reader::Boxcall => self.print(text),
-            Reader::Person => {
-                self.print(text)?;
-                self.print(LINE)
-            }
-            Reader::Program => {
-                self.print(text)?;
-                self.aside(LINE);
-                Ok(())
-            }
+            Reader::Person => return self.print(LINE),
+            Reader::Program => self.aside(LINE),
+            Reader::OfDocument | Reader::Boxcall => {}
         }
+        Ok(Came::Answered)
     }
 
     /// Prints text and the end of its last line.
-    pub(super) fn print(&mut self, text: &str) -> Result<(), Fault> {
+    pub(super) fn print(&mut self, text: &str) -> Result<Came, Fault> {
         let mut stdout = io::stdout().lock();
         let end: &[u8] = if text.is_empty() || text.ends_with('\n') { b"" } else { b"\n" };
         let written = stdout
@@ -153,7 +147,7 @@ impl Out {
             .and_then(|()| stdout.flush());
         match written {
             Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Fault::cannot_print(&error)),
-            _ => Ok(()),
+            _ => Ok(Came::Answered),
         }
     }
 

@@ -2,12 +2,10 @@
 
 use super::out::{Came, Out};
 use super::typed::Slips;
-use crate::label::{self, Label, Settings, System};
-use crate::measure::Caution;
+use crate::label::{self, Label, Settings};
 use crate::room::{self, Fault};
-use chrono::{Datelike, NaiveDate};
+use chrono::Datelike;
 use clap::Args as Arguments;
-use serde::Serialize;
 use std::ffi::OsString;
 use std::io::Read;
 
@@ -21,20 +19,6 @@ pub(super) struct Args {
     /// The day on which it is read: it sets the century of two-digit years [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
-}
-
-/// `read --json`. A field that the label lacks, or that is doubtful, is null.
-#[derive(Debug, Serialize)]
-struct Answer<'a> {
-    system: System,
-    di: Option<&'a str>,
-    lot: Option<&'a str>,
-    serial: Option<&'a str>,
-    use_by: Option<NaiveDate>,
-    made: Option<NaiveDate>,
-    /// Identifiers and raw values, in reading order.
-    fields: &'a [(String, String)],
-    warnings: &'a [Caution],
 }
 
 pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
@@ -52,18 +36,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     };
     let label = label::read(&bytes, &Settings::of_year(today.year()))
         .map_err(|refusal| Fault::refused(&refusal.code, refusal.message, refusal.position))?;
-    let answer = Answer {
-        system: label.system,
-        di: label.di.as_ref().map(|di| di.as_str()),
-        lot: label.lot.as_deref(),
-        serial: label.serial.as_deref(),
-        use_by: label.use_by,
-        made: label.made,
-        fields: &label.fields,
-        warnings: &label.warnings,
-    };
-    out.answer(&answer, || words(&label))?;
-    Ok(Came::Answered)
+    out.answer(&label, || words(&label))
 }
 
 fn words(label: &Label) -> String {

@@ -2,13 +2,12 @@
 //! warn.
 
 use super::out::{Came, Out};
-use super::stocked::marks;
+use super::stocked::PieceAnswer;
 use crate::catalogue::Piece;
 use crate::journal::Fact;
 use crate::ledger::{self, Query, Traced};
 use crate::room::{Fault, Room, files};
-use crate::shelf::{box_words, recall};
-use crate::udi::DeviceId;
+use crate::shelf::recall;
 use crate::units::counted;
 use serde::Serialize;
 use std::path::Path;
@@ -22,7 +21,7 @@ struct Answer {
     /// The first of the journal's entries; null where every lot was known.
     entry: Option<u64>,
     /// Pieces of the list's lots that lie on the shelf.
-    on_shelf: Vec<OnShelf>,
+    on_shelf: Vec<PieceAnswer>,
     /// Boxes that came into a case and are of the list's lots, or may be, as their lot was not read; `trace` tells them
     /// one by one.
     in_cases: usize,
@@ -30,41 +29,21 @@ struct Answer {
     opened: usize,
 }
 
-#[derive(Debug, Serialize)]
-struct OnShelf {
-    di: DeviceId,
-    lot: String,
-    serial: Option<String>,
-    shelf: String,
-    count: u32,
-    /// Size, name and REF in words.
-    #[serde(skip)]
-    words: String,
-}
-
 pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault> {
     let mut room = Room::open(dir)?;
     let list = recall::read(&file.display().to_string(), &files::text(file)?)
         .map_err(|faults| Fault::of_files(&faults))?;
-    let known = room.behind(None)?.reading.shelf.recalls().to_vec();
-    let fresh = list.iter().filter(|(di, lot)| !recall::is_in(&known, di, lot));
-    let facts: Vec<Fact> =
-        fresh.map(|(di, lot)| Fact::LotRecalled { di: di.clone(), lot: lot.clone() }).collect();
+    let before = room.behind(None)?.reading.shelf;
+    let fresh = recall::new_in(&list, before.recalls()).into_iter().cloned();
+    let facts: Vec<Fact> = fresh.map(|(di, lot)| Fact::LotRecalled { di, lot }).collect();
     // One command: all lots of the list are recalled, or none.
     let written = if facts.is_empty() { Vec::new() } else { room.write(None, &facts)? };
     let shelf = room.behind(None)?.reading.shelf;
     let queries: Vec<Query> = Query::of_recalls(&list, &room.catalogue).collect();
     let hit = |piece: &&&Piece| queries.iter().any(|query| query.finds_piece(piece));
     let pieces = shelf.pieces();
-    let on_shelf = pieces.iter().filter(hit).map(|piece| OnShelf {
-        di: piece.di.clone(),
-        lot: piece.lot.clone(),
-        serial: piece.serial.clone(),
-        shelf: piece.shelf.clone(),
-        count: piece.count,
-        words: box_words(piece, &room.catalogue),
-    });
-    let on_shelf: Vec<OnShelf> = on_shelf.collect();
+    let on_shelf = pieces.iter().filter(hit).map(|piece| PieceAnswer::of(piece, &room.catalogue));
+    let on_shelf: Vec<PieceAnswer> = on_shelf.collect();
     let entries = match (Query::sought(&queries), room.store()) {
         (Some(sought), Some(store)) => store.entries_with_boxes(&sought)?,
         _ => Vec::new(),
@@ -78,8 +57,7 @@ pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault>
         in_cases: in_cases.len(),
         opened: in_cases.iter().filter(|traced| Traced::was_opened(traced)).count(),
     };
-    out.answer(&answer, || words(&answer))?;
-    Ok(Came::Answered)
+    out.answer(&answer, || words(&answer))
 }
 
 fn words(answer: &Answer) -> String {
@@ -97,11 +75,7 @@ fn words(answer: &Answer) -> String {
         0 => "none of them is on the shelf".into(),
         pieces => format!("TAKE OFF THE SHELF: {}", counted(pieces, "piece")),
     });
-    let row = |row: &OnShelf| {
-        let marks = marks(&row.lot, row.serial.as_deref());
-        format!("  {}: ×{}  {}  {marks}", row.shelf, row.count, row.words)
-    };
-    lines.extend(answer.on_shelf.iter().map(row));
+    lines.extend(answer.on_shelf.iter().map(|piece| format!("  {}", piece.words())));
     lines.push(match answer.in_cases {
         0 => "none of them came into a case of this room".into(),
         all => format!(

@@ -7,12 +7,14 @@ use super::typed::Slips;
 use crate::measure::{Dominance, Kind};
 use crate::report::Wall;
 use crate::room::{Fault, Room};
-use crate::shelf::gaps::{Demand, LEAST_OWN, Lengths, Served, Size, needed_lengths, served};
+use crate::shelf::gaps::{
+    Demand, Gain, LEAST_OWN, Lengths, Served, Share, Size, Vessel, needed_lengths, served,
+};
 use crate::sources::{Source, cite};
 use crate::units::{Length, counted, plain};
-use chrono::NaiveDate;
 use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::path::Path;
 
 /// Look at the shelf before the day begins
@@ -46,12 +48,6 @@ struct WallArgs {
     today: Option<String>,
 }
 
-/// `shelf wall --json`.
-#[derive(Debug, Serialize)]
-struct Page<'a> {
-    page: &'a str,
-}
-
 #[derive(Debug, Arguments)]
 struct Gaps {
     /// right or left: whose normal lumens are taken
@@ -71,7 +67,7 @@ struct Gaps {
 /// `shelf gaps --json`. Shares are 0 to 1.
 #[derive(Debug, Serialize)]
 struct Answer<'a> {
-    segments: Vec<Segment<'a>>,
+    segments: &'a [Share],
     share: f64,
     possible: f64,
     /// Where the lengths come from.
@@ -79,34 +75,8 @@ struct Answer<'a> {
     /// What stands behind lengths that are not the room's own, the excess, and the segments' weights.
     assumptions: Source,
     excess_mm: f64,
-    gains: Vec<GainAnswer<'a>>,
+    gains: &'a [Gain],
     smallest: SmallestAnswer<'a>,
-}
-
-#[derive(Debug, Serialize)]
-struct Segment<'a> {
-    segment: &'a str,
-    name: &'a str,
-    mean_mm: f64,
-    sd_mm: f64,
-    weight: f64,
-    share: f64,
-}
-
-#[derive(Debug, Serialize)]
-struct SizeAnswer<'a> {
-    product: &'a str,
-    diameter_mm: f64,
-    length_mm: f64,
-    #[serde(rename = "ref")]
-    reference: &'a str,
-}
-
-#[derive(Debug, Serialize)]
-struct GainAnswer<'a> {
-    #[serde(flatten)]
-    size: SizeAnswer<'a>,
-    gain: f64,
 }
 
 /// `boxes` is how many; no shelf with fewer than `at_least` serves the `target`, which is proved.
@@ -117,7 +87,7 @@ struct SmallestAnswer<'a> {
     optimal: bool,
     target: f64,
     share: f64,
-    sizes: Vec<SizeAnswer<'a>>,
+    sizes: &'a [Size],
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
@@ -142,9 +112,8 @@ fn wall(args: &WallArgs, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     let page = if args.format == "text" { wall.text() } else { wall.markdown() };
     // The page is laid out elsewhere: what is said of its day stands above it.
     let page = if cautions.is_empty() { page } else { below(&cautions, &format!("\n{page}")) };
-    let answer = Cautioned { answer: &Page { page: &page }, cautions: &cautions };
-    out.answer_for(Reader::OfDocument, &answer, || page.clone())?;
-    Ok(Came::Answered)
+    let answer = Cautioned { answer: &BTreeMap::from([("page", &page)]), cautions: &cautions };
+    out.answer_for(Reader::OfDocument, &answer, || page.clone())
 }
 
 fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
@@ -162,31 +131,18 @@ fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     let own = needed_lengths(&room.journal()?, &room.policy);
     let side = dominance.unwrap_or(Dominance::Right);
     let demand = Demand::new(side, own, &room.policy, excess.unwrap_or(Demand::EXCESS));
-    let found = look(&room, &demand, target.unwrap_or(95.0) / 100.0, today)?;
+    let kinds: Vec<Kind> = room.policy.judged.iter().copied().filter(|kind| kind.is_stent()).collect();
+    let (shelf, target) = (room.shelf()?.unwrap_or_default(), target.unwrap_or(95.0) / 100.0);
+    let found = served(&shelf, &room.catalogue, &kinds, &room.policy, &demand, target, today);
     let answer = answer(&found, &demand);
     let cautioned = Cautioned { answer: &answer, cautions: &cautions };
-    out.answer(&cautioned, || below(&cautions, &words(&answer, &demand)))?;
-    Ok(Came::Answered)
-}
-
-fn look(room: &Room, demand: &Demand, target: f64, today: NaiveDate) -> Result<Served, Fault> {
-    let kinds: Vec<Kind> = room.policy.judged.iter().copied().filter(|kind| kind.is_stent()).collect();
-    let shelf = room.shelf()?.unwrap_or_default();
-    Ok(served(&shelf, &room.catalogue, &kinds, &room.policy, demand, target, today))
+    out.answer(&cautioned, || below(&cautions, &words(&answer, &demand)))
 }
 
 fn answer<'a>(found: &'a Served, demand: &Demand) -> Answer<'a> {
-    let segments = found.vessels.iter().map(|share| Segment {
-        segment: share.vessel.segment,
-        name: share.vessel.name,
-        mean_mm: share.vessel.mean_mm,
-        sd_mm: share.vessel.sd_mm,
-        weight: share.vessel.weight,
-        share: share.share,
-    });
-    let gains = found.gains.iter().map(|gain| GainAnswer { size: size(&gain.size), gain: gain.gain });
+    let smallest = &found.smallest;
     Answer {
-        segments: segments.collect(),
+        segments: &found.vessels,
         share: found.share,
         possible: found.possible,
         lengths: match demand.lengths {
@@ -195,24 +151,15 @@ fn answer<'a>(found: &'a Served, demand: &Demand) -> Answer<'a> {
         },
         assumptions: cite!("common-practice"),
         excess_mm: demand.excess.mm(),
-        gains: gains.collect(),
+        gains: &found.gains,
         smallest: SmallestAnswer {
-            boxes: found.smallest.sizes.len(),
-            at_least: found.smallest.at_least,
-            optimal: found.smallest.is_proved(),
-            target: found.smallest.target,
-            share: found.smallest.share,
-            sizes: found.smallest.sizes.iter().map(size).collect(),
+            boxes: smallest.sizes.len(),
+            at_least: smallest.at_least,
+            optimal: smallest.is_proved(),
+            target: smallest.target,
+            share: smallest.share,
+            sizes: &smallest.sizes,
         },
-    }
-}
-
-fn size(size: &Size) -> SizeAnswer<'_> {
-    SizeAnswer {
-        product: &size.product,
-        diameter_mm: size.diameter.mm(),
-        length_mm: size.length.mm(),
-        reference: &size.reference,
     }
 }
 
@@ -222,7 +169,7 @@ fn percent(share: f64) -> String {
 
 fn words(answer: &Answer, demand: &Demand) -> String {
     let mut lines = vec!["Share of lesions that one piece in date serves:".to_string()];
-    for Segment { segment, name, mean_mm, sd_mm, share, .. } in &answer.segments {
+    for Share { vessel: Vessel { segment, name, mean_mm, sd_mm, .. }, share } in answer.segments {
         lines.push(format!("  {:>7}  segment {segment}, {name} ({mean_mm} ± {sd_mm} mm)", percent(*share)));
     }
     lines.push(format!(
@@ -236,7 +183,7 @@ fn words(answer: &Answer, demand: &Demand) -> String {
     if answer.gains.is_empty() {
         lines.push("  no size of the catalogue adds anything".into());
     }
-    for GainAnswer { size, gain } in &answer.gains {
+    for Gain { size, gain } in answer.gains {
         lines.push(format!("  {:>7}  {}", percent(*gain), one(size)));
     }
     lines.push(String::new());
@@ -274,6 +221,6 @@ fn words(answer: &Answer, demand: &Demand) -> String {
     lines.join("\n")
 }
 
-fn one(size: &SizeAnswer) -> String {
-    format!("{:.2} × {} {} ({})", size.diameter_mm, plain(size.length_mm), size.product, size.reference)
+fn one(size: &Size) -> String {
+    format!("{} × {} {} ({})", size.diameter, size.length, size.product, size.reference)
 }

@@ -11,7 +11,6 @@ use crate::policy::Policy;
 use crate::room::{Fault, files};
 use crate::units::{Length, at_most, counted, number, plain, size};
 use clap::Args as Arguments;
-use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
 /// Columns of the drawing, at the most.
@@ -151,38 +150,33 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     Ok(Came::answered(spanned.is_spanned()))
 }
 
-fn add(text: &mut String, line: &str) {
-    // Text in memory takes every line.
-    let _ = writeln!(text, "{line}");
-}
-
 fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
-    let mut text = String::new();
+    let mut lines = Vec::new();
     let need = plain(spanned.length_min_mm);
     let most = options.max_devices.unwrap_or(policy.span.max_devices);
-    add(&mut text, &format!("To be covered: {need} mm, with at most {}", counted(most, "device")));
+    lines.push(format!("To be covered: {need} mm, with at most {}", counted(most, "device")));
     if spanned.plans.iter().any(|plan| plan.devices.is_empty()) {
-        add(&mut text, "What is in already covers it");
-        return text;
+        lines.push("What is in already covers it".into());
+        return lines.join("\n");
     }
     for (number, plan) in (1..).zip(&spanned.plans) {
         let names: Vec<String> = plan.devices.iter().map(named).collect();
         let proved = span::proved(plan.optimal);
         let proved = if number == 1 || plan.optimal { format!("; {proved}") } else { String::new() };
         let covered = format!("covers {} of {need} mm{proved}", plain(plan.covered_mm));
-        add(&mut text, &format!("{number:>3}. {}", names.join(" + ")));
+        lines.push(format!("{number:>3}. {}", names.join(" + ")));
         let overlaps: Vec<String> = plan.overlaps_mm.iter().map(|overlap| plain(*overlap)).collect();
         let overlaps = match overlaps.as_slice() {
             [] => String::new(),
             overlaps => format!("overlaps {} mm, ", overlaps.join(", ")),
         };
-        add(&mut text, &format!("     {overlaps}{} mm of metal; {covered}", plain(plan.metal_mm)));
+        lines.push(format!("     {overlaps}{} mm of metal; {covered}", plain(plan.metal_mm)));
         if !plan.covers_at_largest_overlap {
             let most = plain(policy.overlap.most.mm());
-            add(&mut text, &format!("     too short if every overlap came to {most} mm"));
+            lines.push(format!("     too short if every overlap came to {most} mm"));
         }
         if number == 1 {
-            text.push_str(&drawing(spanned.length_min_mm, plan));
+            lines.extend(drawing(spanned.length_min_mm, plan));
         }
     }
     if !spanned.is_spanned() {
@@ -190,40 +184,37 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
             Some(longest) => format!("the most that can be covered is {} mm", plain(longest)),
             None => "no device fits here".into(),
         };
-        add(&mut text, &format!("No set of devices spans it: {longest}"));
+        lines.push(format!("No set of devices spans it: {longest}"));
         if let Some(d) = &spanned.one_more {
-            add(&mut text, &format!("One piece more of {} and there is a plan", named(d)));
+            lines.push(format!("One piece more of {} and there is a plan", named(d)));
         }
     }
-    spanned.cautions.iter().for_each(|caution| add(&mut text, &format!("caution: {}", caution.message)));
-    text
+    lines.extend(spanned.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
+    lines.join("\n")
 }
 
 /// The lesions one after the other.
 fn words_of_all(together: &Together) -> String {
-    let mut text = String::new();
+    let mut lines = Vec::new();
     for lesion in &together.lesions {
         for plan in &lesion.plans {
             let devices: Vec<String> = plan.devices.iter().map(named).collect();
             let covered = plain(plan.covered_mm);
-            add(&mut text, &format!("{}: {}; covers {covered} mm", lesion.id, devices.join(" + ")));
+            lines.push(format!("{}: {}; covers {covered} mm", lesion.id, devices.join(" + ")));
         }
     }
     match (together.devices, together.excess_mm) {
         (Some(devices), Some(excess)) => {
             let proved = span::proved(together.optimal);
-            add(
-                &mut text,
-                &format!(
-                    "In all {}, {} mm more than needed; {proved}",
-                    counted(devices, "device"),
-                    plain(excess)
-                ),
-            );
+            lines.push(format!(
+                "In all {}, {} mm more than needed; {proved}",
+                counted(devices, "device"),
+                plain(excess)
+            ));
         }
-        _ => add(&mut text, "No choice from this shelf spans every lesion"),
+        _ => lines.push("No choice from this shelf spans every lesion".into()),
     }
-    text
+    lines.join("\n")
 }
 
 fn named(device: &span::Device) -> String {
@@ -232,7 +223,7 @@ fn named(device: &span::Device) -> String {
 }
 
 /// To scale, distal on the left: the need, and one row a device, so that overlaps are seen one below the other.
-fn drawing(need: f64, plan: &span::Plan) -> String {
+fn drawing(need: f64, plan: &span::Plan) -> Vec<String> {
     let ends = plan.begins_mm.iter().zip(&plan.devices).map(|(begins, device)| begins + device.length_mm);
     let last = ends.fold(need, f64::max);
     let first = plan.begins_mm.iter().copied().fold(0.0, f64::min);
@@ -241,11 +232,10 @@ fn drawing(need: f64, plan: &span::Plan) -> String {
         let (from, to) = (column(begins), column(ends));
         format!("     {}{}", " ".repeat(from), fill.repeat(to.saturating_sub(from).max(1)))
     };
-    let mut text = String::new();
-    add(&mut text, &format!("{} {} mm, distal left", bar(0.0, need, "-"), plain(need)));
+    let mut lines = vec![format!("{} {} mm, distal left", bar(0.0, need, "-"), plain(need))];
     for (begins, device) in plan.begins_mm.iter().zip(&plan.devices) {
         let size = format!("{:.2} × {}", device.diameter_mm, plain(device.length_mm));
-        add(&mut text, &format!("{} {size}", bar(*begins, begins + device.length_mm, "=")));
+        lines.push(format!("{} {size}", bar(*begins, begins + device.length_mm, "=")));
     }
-    text
+    lines
 }

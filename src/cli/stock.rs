@@ -269,8 +269,7 @@ fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, F
         });
         lines.extend(stock.cautions.iter().map(|caution| format!("caution: {}", caution.message)));
         lines.join("\n")
-    })?;
-    Ok(Came::Answered)
+    })
 }
 
 fn short(room: &Room, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, Fault> {
@@ -315,8 +314,7 @@ fn short(room: &Room, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, F
             by_count(answer.short.len(), "is", "are")
         ));
         below(&cautions, &lines.join("\n"))
-    })?;
-    Ok(Came::Answered)
+    })
 }
 
 /// As it is, or as it was at the end of a day, by the clocks of the machines that wrote the entries.
@@ -338,8 +336,7 @@ fn list(room: &Room, shelf: &Shelf, today: Option<NaiveDate>, out: &mut Out) -> 
     });
     let answer =
         Listed { rows: rows.collect(), pieces: pieces.iter().map(|piece| u64::from(piece.count)).sum() };
-    out.answer(&Cautioned { answer: &answer, cautions: &cautions }, || below(&cautions, &words(&answer)))?;
-    Ok(Came::Answered)
+    out.answer(&Cautioned { answer: &answer, cautions: &cautions }, || below(&cautions, &words(&answer)))
 }
 
 fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: NaiveDate) -> Row<'a> {

@@ -11,6 +11,7 @@ use crate::journal::{Fact, same_text};
 use crate::measure::Caution;
 use crate::room::{Fault, Room, files};
 use crate::shelf::{Change, Shelf, box_words};
+use crate::udi::DeviceId;
 use crate::units::{by_count, counted};
 use chrono::NaiveDate;
 use clap::Args as Arguments;
@@ -110,6 +111,32 @@ pub(super) struct ChangeAnswer<'a> {
     /// Size, name and REF in words.
     #[serde(skip)]
     words: String,
+}
+
+/// Pieces of one row, as several commands list them.
+#[derive(Debug, Serialize)]
+pub(super) struct PieceAnswer {
+    di: DeviceId,
+    lot: String,
+    serial: Option<String>,
+    shelf: String,
+    pub(super) count: u32,
+    /// Size, name and REF in words.
+    #[serde(skip)]
+    what: String,
+}
+
+impl PieceAnswer {
+    pub(super) fn of(piece: &Piece, catalogue: &Catalogue) -> Self {
+        let Piece { di, lot, serial, shelf, count, .. } = piece.clone();
+        PieceAnswer { di, lot, serial, shelf, count, what: box_words(piece, catalogue) }
+    }
+
+    /// `A1: ×2  3.00 × 29 Fell (FL30029)  lot K7`.
+    pub(super) fn words(&self) -> String {
+        let marks = marks(&self.lot, self.serial.as_deref());
+        format!("{}: ×{}  {}  {marks}", self.shelf, self.count, self.what)
+    }
 }
 
 pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
@@ -335,8 +362,7 @@ fn settle(
     };
     let changes = changes.iter().map(|change| change_answer(&room.catalogue, change)).collect();
     let answer = Answer { entry, changes, cautions };
-    out.answer(&answer, || words(&answer))?;
-    Ok(Came::Answered)
+    out.answer(&answer, || words(&answer))
 }
 
 pub(super) fn change_answer<'a>(

@@ -36,9 +36,8 @@ pub(super) fn run(args: &Args, dir: &Path, out: &mut Out) -> Result<Came, Fault>
     let sums = ledger::sums(&room.journal()?, &room.catalogue, since);
     let currency = &room.policy.currency;
     match form {
-        Form::Table => out.words(Reader::Person, &report::totals_table(&sums, currency))?,
-        Form::Csv => out.words(Reader::Program, &report::totals_csv(&sums, currency))?,
-        Form::Json => out.json(&sums)?,
+        Form::Table => out.words(Reader::Person, &report::totals_table(&sums, currency)),
+        Form::Csv => out.words(Reader::Program, &report::totals_csv(&sums, currency)),
+        Form::Json => out.json(&sums),
     }
-    Ok(Came::Answered)
 }

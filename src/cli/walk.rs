@@ -6,12 +6,13 @@
 use super::out::{Out, Reader};
 use crate::case::readback::{Context, ReadBack, Scan, read_back};
 use crate::case::{Call, Case, label_words};
-use crate::catalogue::{Inflate, Piece, Platform};
+use crate::catalogue::{Inflate, Piece, Platform, Product};
+use crate::fit::balloon::{Ask, choose, stretch};
 use crate::fit::{self, JudgedSize, Judgement};
 use crate::journal::{BoxRead, CaseCode, Fact, Fate, Inflation, Readiness, Unused, Wanted};
 use crate::label::{self, Arrival, Raw, Settings};
 use crate::lesion::{self, Lesion, Measurements, Reading};
-use crate::measure::{Kind, Method};
+use crate::measure::Method;
 use crate::room::{Fault, Format, Room};
 use crate::shelf::{FetchCard, Shelf, scan_of};
 use crate::units::{Diameter, French, Length, Pressure, at_most, counted};
@@ -20,8 +21,6 @@ use chrono::{Datelike, NaiveDate};
 const LESION: u8 = 1;
 /// Seconds for which a balloon is said to be up.
 const SECONDS: u32 = 20;
-/// What a balloon's shoulders leave free at each end of the stent, in mm. Common practice, no source.
-const SHOULDER: f64 = 2.0;
 
 /// Walks the case and prints it; the record comes last.
 pub(super) fn walk(room: Room, out: &mut Out) -> Result<(), Fault> {
@@ -30,13 +29,13 @@ pub(super) fn walk(room: Room, out: &mut Out) -> Result<(), Fault> {
     walk.begin()?;
     let (lesion, judgement) = walk.measure()?;
     let best = walk.call_stent(&lesion, &judgement)?;
-    walk.wrong_box(&best)?;
+    let wrong = walk.wrong_box(1)?;
     let stent = walk.bring_and_open(1)?;
     walk.deploy(stent, &best)?;
     walk.settle(stent, Fate::Implanted)?;
     walk.post_dilate(&lesion, &best)?;
     walk.expired_box()?;
-    walk.dropped_box(&best)?;
+    walk.dropped_box(&wrong)?;
     walk.end()
 }
 
@@ -52,9 +51,10 @@ impl Walk<'_> {
         let line = format!("{step:<9} {words}");
         if self.out.is_json() {
             self.out.aside(&line);
-            return Ok(());
+        } else {
+            self.out.print(&line)?;
         }
-        self.out.print(&line)
+        Ok(())
     }
 
     fn write(&mut self, facts: &[Fact]) -> Result<(), Fault> {
@@ -73,6 +73,10 @@ impl Walk<'_> {
 
     fn shelf(&self) -> Result<Shelf, Fault> {
         self.room.shelf()?.ok_or_else(|| missing("the demo room has no stock"))
+    }
+
+    fn stock(&self) -> Result<Vec<Piece>, Fault> {
+        Ok(self.shelf()?.pieces().into_iter().cloned().collect())
     }
 
     fn begin(&mut self) -> Result<(), Fault> {
@@ -97,7 +101,7 @@ impl Walk<'_> {
         let (catalogue, policy) = (self.room.catalogue.clone(), self.room.policy.clone());
         let lesion =
             lesion::check(&measured, &policy, &catalogue.guides).map_err(|bad| Fault::of_input(&bad))?;
-        let stock: Vec<Piece> = self.shelf()?.pieces().into_iter().cloned().collect();
+        let stock = self.stock()?;
         let judgement = fit::judge(&catalogue, &policy.judged, &lesion, &policy, Some(&stock), self.today());
         self.write(&[Fact::LesionMeasured { lesion: LESION, measured }])?;
         let target = &lesion.target;
@@ -131,19 +135,9 @@ impl Walk<'_> {
         let catalogue = self.room.catalogue.clone();
         let there = judgement.ranked().into_iter().find(|size| size.on_shelf.is_some_and(|count| count > 0));
         let best = *there.ok_or_else(|| missing("nothing on the demo shelf fits"))?;
-        let product = best.product(&catalogue);
         let why = best.headline(judgement, &catalogue, lesion, &self.room.policy);
-        self.call(
-            Wanted {
-                product: Some(product.id.clone()),
-                name: Some(product.name.clone()),
-                diameter: Some(best.diameter),
-                length: Some(best.length),
-                kind: Some(product.kind),
-                reference: None,
-            },
-            Some((best.verdict.name().into(), why)),
-        )?;
+        let wanted = wanted(best.product(&catalogue), best.diameter, best.length);
+        self.call(wanted, Some((best.verdict.name().into(), why)))?;
         Ok(best)
     }
 
@@ -157,14 +151,8 @@ impl Walk<'_> {
         self.say("call", &format!("{call}: {}", called.words()))?;
         match &card.bring {
             Some(bring) => {
-                let words = format!(
-                    "{} {} from {}: {}",
-                    bring.name,
-                    bring.reference,
-                    bring.piece.shelf,
-                    bring.words()
-                );
-                self.say("fetch", &words)?;
+                let (box_of, place) = (format!("{} {}", bring.name, bring.reference), &bring.piece.shelf);
+                self.say("fetch", &format!("{box_of} from {place}: {}", bring.words()))?;
             }
             None => self.say("fetch", &card.none_in_words())?,
         }
@@ -214,32 +202,26 @@ impl Walk<'_> {
         self.say("put back", &format!("unopened: {words}"))
     }
 
-    /// A neighbour of the called size from the same shelf.
-    fn wrong_box(&mut self, called: &JudgedSize) -> Result<(), Fault> {
-        let catalogue = self.room.catalogue.clone();
-        let (product, today, shelf) = (called.product(&catalogue), self.today(), self.shelf()?);
-        let neighbour = product
-            .diameters
-            .iter()
-            .flat_map(|platform| platform.boxes.iter().map(move |pack| (platform, pack)))
-            .filter(|(platform, pack)| platform.diameter != called.diameter || pack.length != called.length)
-            .filter_map(|(platform, pack)| {
-                let far = (platform.diameter.mm() - called.diameter.mm()).abs() * 10.0
-                    + (pack.length.mm() - called.length.mm()).abs();
-                Some((far, shelf.first_out(&pack.di, today)?.clone()))
-            })
-            .min_by(|a, b| a.0.total_cmp(&b.0));
-        let (_, piece) =
-            neighbour.ok_or_else(|| missing("the demo shelf has no other size of this product"))?;
-        let back = self.scan(&piece)?;
-        self.put_back(back)
+    /// A box that lies beside the one that the call asks for, and is another.
+    fn wrong_box(&mut self, call: u32) -> Result<Piece, Fault> {
+        let called = self.brought_for(call)?;
+        let wrong = self.shelf()?.beside(&called, self.today()).cloned();
+        let wrong = wrong.ok_or_else(|| missing("the demo shelf has no other box"))?;
+        let back = self.scan(&wrong)?;
+        self.put_back(back)?;
+        Ok(wrong)
+    }
+
+    fn brought_for(&self, call: u32) -> Result<Piece, Fault> {
+        let (card, _) = self.card(call)?;
+        let bring = card.bring.ok_or_else(|| missing("nothing on the demo shelf answers the call"))?;
+        Ok(bring.piece)
     }
 
     /// The box of a call is scanned, its printed size typed where this room asks for it, and opened.
     fn bring_and_open(&mut self, call: u32) -> Result<u32, Fault> {
-        let (card, _) = self.card(call)?;
-        let bring = card.bring.ok_or_else(|| missing("nothing on the demo shelf answers the call"))?;
-        let back = self.scan(&bring.piece)?;
+        let piece = self.brought_for(call)?;
+        let back = self.scan(&piece)?;
         self.open(back, Some(call))
     }
 
@@ -308,39 +290,24 @@ impl Walk<'_> {
         self.say("fate", &format!("box {item}: {words}"))
     }
 
-    /// A non-compliant balloon for the proximal part: the nearest labelled diameter from which the chart reaches
-    /// the target, short enough to stay inside the stent, with a piece on the shelf.
+    /// A non-compliant balloon for the proximal part: the best by the charts of which a piece is on the shelf.
     fn post_dilate(&mut self, lesion: &Lesion, stent: &JudgedSize) -> Result<(), Fault> {
-        let Some(target) = lesion.target.proximal_target else { return Ok(()) };
-        let (catalogue, today, shelf) = (self.room.catalogue.clone(), self.today(), self.shelf()?);
-        let within = stent.length.mm() - 2.0 * SHOULDER;
-        let mut choices = Vec::new();
-        for product in catalogue.products.iter().filter(|product| product.kind == Kind::NonCompliantBalloon) {
-            for platform in product.diameters.iter().filter(|p| at_most(p.diameter.mm(), target.mm())) {
-                let Some((pressure, Some(_))) = Inflate::to(platform, target).whole_atm(platform) else {
-                    continue;
-                };
-                let fitting = platform.boxes.iter().filter(|pack| at_most(pack.length.mm(), within));
-                let there = fitting.filter(|pack| shelf.first_out(&pack.di, today).is_some());
-                choices.extend(there.map(|pack| (product, platform, pack, pressure)));
-            }
-        }
-        let nearest = choices.into_iter().max_by(|a, b| a.1.diameter.mm().total_cmp(&b.1.diameter.mm()));
-        let Some((product, platform, pack, pressure)) = nearest else {
-            return self
-                .say("balloon", &format!("no balloon on the shelf reaches {target} within its chart"));
+        let Some(to) = lesion.target.proximal_target else { return Ok(()) };
+        let (catalogue, stock) = (self.room.catalogue.clone(), self.stock()?);
+        let ask = Ask { to, within: stretch(stent.length), expansion_limit: None, vessel: None };
+        let choice = choose(&catalogue, &[], &ask, &self.room.policy.believed, Some((&stock, self.today())))
+            .map_err(|bad| Fault::of_input(&bad))?;
+        let best = choice.balloons.iter().find(|balloon| balloon.on_shelf.is_some_and(|count| count > 0));
+        let chosen = best.and_then(|balloon| {
+            let product = catalogue.product(&balloon.product)?;
+            Some((balloon, product, product.platform(Diameter::from_mm(balloon.diameter_mm))?))
+        });
+        let Some((balloon, product, platform)) = chosen else {
+            return self.say("balloon", &format!("no balloon on the shelf reaches {to} within its chart"));
         };
-        let verdict = format!("proximal target {target}: {pressure} atm by its chart");
-        let wanted = Wanted {
-            product: Some(product.id.clone()),
-            name: Some(product.name.clone()),
-            diameter: Some(platform.diameter),
-            length: Some(pack.length),
-            kind: Some(product.kind),
-            reference: None,
-        };
-        self.say("balloon", &verdict)?;
-        self.call(wanted, None)?;
+        let pressure = Pressure::from_atm(balloon.atm.ceil());
+        self.say("balloon", &format!("proximal target {to}: {pressure} atm by its chart"))?;
+        self.call(wanted(product, platform.diameter, Length::from_mm(balloon.length_mm)), None)?;
         let call = self.case()?.calls.last().map_or(0, |call| call.number);
         let item = self.bring_and_open(call)?;
         self.inflate(item, platform, pressure)?;
@@ -357,13 +324,8 @@ impl Walk<'_> {
     }
 
     /// A box is opened without a call and dropped: it is written down like any other.
-    fn dropped_box(&mut self, like: &JudgedSize) -> Result<(), Fault> {
-        let catalogue = self.room.catalogue.clone();
-        let (today, shelf) = (self.today(), self.shelf()?);
-        let packs = like.platform(&catalogue).boxes.iter().filter(|pack| pack.length != like.length);
-        let piece = packs.filter_map(|pack| shelf.first_out(&pack.di, today)).next().cloned();
-        let piece = piece.ok_or_else(|| missing("the demo shelf has no other length"))?;
-        let back = self.scan(&piece)?;
+    fn dropped_box(&mut self, piece: &Piece) -> Result<(), Fault> {
+        let back = self.scan(piece)?;
         let item = self.open(back, None)?;
         self.settle(item, Fate::OpenedNotUsed { why: Unused::Dropped })
     }
@@ -381,7 +343,18 @@ impl Walk<'_> {
         self.say("record", &format!("{}\n", place.display()))?;
         let format = if self.out.is_json() { Format::Json } else { Format::Markdown };
         let record = self.room.export(Some(&self.code), format)?;
-        self.out.words(Reader::OfDocument, &record)
+        self.out.words(Reader::OfDocument, &record).map(|_| ())
+    }
+}
+
+fn wanted(product: &Product, diameter: Diameter, length: Length) -> Wanted {
+    Wanted {
+        product: Some(product.id.clone()),
+        name: Some(product.name.clone()),
+        diameter: Some(diameter),
+        length: Some(length),
+        kind: Some(product.kind),
+        reference: None,
     }
 }
 

@@ -57,3 +57,8 @@ impl BoxRead {
 pub fn same_text(a: &str, b: &str) -> bool {
     a.trim().eq_ignore_ascii_case(b.trim())
 }
+
+/// What all texts that are the same by [`same_text`] share: a key to find them by.
+pub fn text_key(text: &str) -> String {
+    text.trim().to_ascii_lowercase()
+}

@@ -4,8 +4,9 @@
 //! A chain alone cannot show a tail that was cut off; the head has to be kept somewhere else for that.
 
 use super::{CaseCode, Entry, Fact};
+use serde::Serialize;
 use sha2::{Digest, Sha256};
-use std::fmt;
+use thiserror::Error;
 
 /// What stands before the first entry.
 pub const GENESIS: [u8; 32] = [0; 32];
@@ -15,38 +16,29 @@ pub fn hash(previous: &[u8; 32], body: &str) -> [u8; 32] {
     Sha256::new().chain_update(previous).chain_update(body.as_bytes()).finalize().into()
 }
 
-/// A hash as people compare it: 64 lower-case hexadecimal digits.
-pub fn hex(hash: &[u8; 32]) -> String {
-    hash.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
 /// One entry as it is stored: what is hashed, and its hash.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Link {
     /// From 1, without a gap.
+    #[serde(rename = "entry")]
     pub seq: u64,
     /// The hash of the link before; [`GENESIS`] in the first.
+    #[serde(serialize_with = "hex::serialize")]
     pub previous: [u8; 32],
     /// [`hash`](fn@hash) of the two fields beside it.
+    #[serde(serialize_with = "hex::serialize")]
     pub hash: [u8; 32],
     /// The entry's JSON, byte for byte as it was hashed.
     pub body: String,
 }
 
 /// A body that is not an entry of the journal.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("not an entry of this journal: {message}")]
 pub struct BadBody {
     /// What the reader stumbled over, with its place in the text.
     pub message: String,
 }
-
-impl fmt::Display for BadBody {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        write!(f, "not an entry of this journal: {}", self.message)
-    }
-}
-
-impl std::error::Error for BadBody {}
 
 impl Entry {
     /// The JSON that is stored and hashed.

@@ -8,6 +8,7 @@ use crate::udi::DeviceId;
 use crate::units::{self, Area, Diameter, Length, Pressure};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
 
 crate::measure::words! {
     /// How soon a called box is wanted.
@@ -50,104 +51,80 @@ pub enum Fate {
 }
 
 /// What a call asks for. Nothing measured is needed; a missing product means any product.
+#[skip_serializing_none]
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Wanted {
     /// Catalogue id of the product.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub product: Option<String>,
     /// The product's name at that moment: the record stands without the catalogue.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
     /// Labelled diameter, in mm. None: any, or a box without a size.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub diameter: Option<Diameter>,
     /// Labelled length, in mm. None: any, or a box without a size.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length: Option<Length>,
     /// The kind of device; with a size and without a product it narrows what may answer the call.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kind: Option<Kind>,
     /// The catalogue number, where the box has no size.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reference: Option<String>,
 }
 
 /// One physical box as far as it was read or typed. Every field may be missing: recording is never refused.
+#[skip_serializing_none]
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct BoxRead {
     /// Catalogue id of the product, where the identifier is known.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub product: Option<String>,
     /// The product's name at that moment, or what somebody typed of an unknown box.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
     /// The product's maker at that moment, by the catalogue: a patient's implant card names it (@mdr-18).
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub maker: Option<String>,
     /// By the catalogue. None where no product has the identifier, or nothing was read.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub kind: Option<Kind>,
     /// The catalogue number (REF) by the catalogue, or as typed from the box.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reference: Option<String>,
     /// By the catalogue, or as typed from the box.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub diameter: Option<Diameter>,
     /// Labelled length, in mm, from the same place as the diameter.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length: Option<Length>,
     /// The device identifier (UDI-DI) by the label.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub di: Option<DeviceId>,
     /// Batch or lot number as the label has it, at most 20 characters by GS1; None where the label has none
     /// or it is doubtful.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<String>,
     /// Serial number as the label has it. With the identifier it means one physical box and no other.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
     /// The last day on which the box is in date.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub use_by: Option<NaiveDate>,
     /// The day on which it was made, where the label says so.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub made: Option<NaiveDate>,
     /// The standard of the label; none where nothing was read.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub system: Option<System>,
     /// GS1: the label's fields as they are printed under the symbol, identifiers in brackets.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub printed: Option<String>,
     /// Price at that moment, in the policy's currency.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<f64>,
     /// Whose piece it was by the shelf at that moment: what is consigned is paid for when it is opened.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub owner: Option<Owner>,
     /// Where it lay by the shelf at that moment: a refill list follows the cupboard.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shelf: Option<String>,
     /// The label's bytes and how they came; none where nothing was read.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub raw: Option<Raw>,
 }
 
 /// A balloon went up.
+#[skip_serializing_none]
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Inflation {
     /// The highest pressure that it was held at, in atm, as typed.
     pub at_atm: Pressure,
     /// How long it was up, in seconds. None where nobody said.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seconds: Option<u32>,
     /// By the product's chart, in water, at that moment.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub chart_mm: Option<Diameter>,
     /// The product's rated burst pressure at that moment.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rated_burst_atm: Option<Pressure>,
     /// The lesion in which it went up.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lesion: Option<u8>,
 }
 
@@ -159,6 +136,7 @@ impl Inflation {
 }
 
 /// What was measured inside an implanted device: its minimal stent area and both reference lumens.
+#[skip_serializing_none]
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Areas {
     /// Minimal stent area: the smallest lumen inside the device, in mm².
@@ -170,7 +148,6 @@ pub struct Areas {
     /// IVUS or OCT: no criterion is made for an angiogram.
     pub method: Method,
     /// The segment's number or name, as typed; 5, the left main, has criteria of its own.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub segment: Option<String>,
 }
 
@@ -204,6 +181,7 @@ pub struct Overlap {
 
 /// One kind of thing that can happen. `item` numbers the physical boxes of a case, `call` its calls, `lesion`
 /// its lesions, each from 1.
+#[skip_serializing_none]
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "what", rename_all = "kebab-case")]
 pub enum Fact {
@@ -245,7 +223,6 @@ pub enum Fact {
     /// A lot is not to be used. Without an identifier it is that lot of any product.
     LotRecalled {
         /// At any packaging level: a recall may name the carton.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         di: Option<DeviceId>,
         /// Compared without case and without blanks around it.
         lot: String,
@@ -255,7 +232,6 @@ pub enum Fact {
         /// The identifier that the label carried.
         di: DeviceId,
         /// In mm, as typed. None where the box prints none.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         diameter: Option<Diameter>,
         /// In mm, as typed.
         length: Length,
@@ -277,17 +253,14 @@ pub enum Fact {
         /// Never given twice in a case, not even after a strike.
         call: u32,
         /// The lesion that it was called for.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         lesion: Option<u8>,
         /// As it was asked for, before any box was read.
         wanted: Wanted,
         /// Until a change of readiness says otherwise.
         readiness: Readiness,
         /// The engine's verdict and first reason at that moment; none where nothing was measured.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         verdict: Option<String>,
         /// The first reason in words, or the span that the device is part of.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         why: Option<String>,
     },
     /// The same call is wanted sooner, or can wait.
@@ -307,14 +280,12 @@ pub enum Fact {
         /// A new number, or that of the same box at hand.
         item: u32,
         /// The call that it was brought for. None: it answers none.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         call: Option<u32>,
         /// As read, or as typed where nothing could be read.
         label: BoxRead,
         /// The big words that the screen showed, or `NO LABEL READ`.
         finding: String,
         /// Why it goes on although it is not what was called.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         reason: Option<String>,
     },
     /// The seal is broken. An item that was at hand keeps its number.
@@ -322,20 +293,16 @@ pub enum Fact {
         /// A new number, or that of the box at hand.
         item: u32,
         /// The call that it answers. None: opened without a call.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         call: Option<u32>,
         /// The lesion that it was opened for; else that of its call counts.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         lesion: Option<u8>,
         /// As read, or as typed. Empty: what was written down when it came into the room stays.
         label: BoxRead,
         /// The big words that the screen showed, or `NO LABEL READ`.
         finding: String,
         /// Why it was opened although the read-back did not say SAME.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         reason: Option<String>,
         /// Written down so long after it happened.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         minutes_ago: Option<u32>,
     },
     /// Back in the cupboard, unopened.
@@ -383,7 +350,6 @@ pub enum Fact {
         #[serde(flatten)]
         fate: Fate,
         /// Where it was used, as somebody said. None: an implant counts for the only lesion that it can be.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         lesion: Option<u8>,
     },
     /// Two devices as they lie in the vessel; replaces what was said of the same two before.
@@ -404,7 +370,6 @@ pub enum Fact {
         /// The lesion in which it goes up now.
         lesion: u8,
         /// The call that it answers instead of a new box.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         call: Option<u32>,
     },
     /// The entry with this number is to be read as if it had not been written.
@@ -420,7 +385,6 @@ pub enum Fact {
         /// How many answers the case still owed, as `Case::unsettled` lists them.
         unsettled: u32,
         /// Why it was signed unsettled. None with 0 unsettled.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
         why: Option<String>,
     },
     /// The clock of the machine stands before the time of an entry that is already there, by more than two

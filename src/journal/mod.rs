@@ -9,7 +9,7 @@ mod day;
 mod fact;
 mod strike;
 
-pub use answer::same_text;
+pub use answer::{same_text, text_key};
 pub use day::{Doubt, LastDay, Today, is_far};
 pub use fact::{Areas, BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 pub use strike::struck;

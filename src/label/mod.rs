@@ -31,6 +31,7 @@ use crate::measure::Caution;
 use crate::udi::{DeviceId, Issuer};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 crate::measure::words! {
     /// The standard that a label follows.
@@ -47,8 +48,8 @@ crate::measure::words! {
     Arrival { Scanned = "scanned", Pasted = "pasted", Typed = "typed" }
 }
 
-/// A label that was read. A field that it lacks, or that is doubtful, is `None`.
-#[derive(Debug, Clone, PartialEq)]
+/// A label that was read. A field that it lacks, or that is doubtful, is `None`. In JSON the object of `read --json`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Label {
     /// The standard by which it was read.
     pub system: System,
@@ -67,8 +68,10 @@ pub struct Label {
     /// The soft codes of the reader; the first is the gravest.
     pub warnings: Vec<Caution>,
     /// Where a lost separator leaves several readings open: all of them, for people to compare with the box.
+    #[serde(skip)]
     pub readings: Vec<Reading>,
     /// The line under the bars, without control characters: what [`Label::human_readable`] gives.
+    #[serde(skip)]
     pub printed: String,
 }
 
@@ -139,16 +142,9 @@ impl Label {
     }
 }
 
-impl std::fmt::Display for Refusal {
-    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
-        f.write_str(&self.message)
-    }
-}
-
-impl std::error::Error for Refusal {}
-
 /// A label from which nothing is taken.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("{message}")]
 pub struct Refusal {
     /// A hard code, such as `check-digit`.
     pub code: String,
@@ -180,13 +176,11 @@ pub struct Raw {
 impl Raw {
     /// The bytes written down as they are.
     pub fn new(bytes: &[u8], arrival: Arrival) -> Self {
-        Raw { hex: bytes.iter().map(|byte| format!("{byte:02x}")).collect(), arrival }
+        Raw { hex: hex::encode(bytes), arrival }
     }
 
     /// The bytes again; `None` if the text is not hexadecimal.
     pub fn bytes(&self) -> Option<Vec<u8>> {
-        let digits: Option<Vec<u8>> = self.hex.chars().map(|c| c.to_digit(16)?.try_into().ok()).collect();
-        let digits = digits.filter(|digits| digits.len() % 2 == 0)?;
-        Some(digits.chunks(2).filter_map(|pair| Some(pair.first()? * 16 + pair.last()?)).collect())
+        hex::decode(&self.hex).ok()
     }
 }

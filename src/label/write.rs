@@ -12,7 +12,7 @@ use crate::udi::{DeviceId, Issuer};
 use crate::units::counted;
 use chrono::{Datelike, NaiveDate};
 use datamatrix::{DataMatrixBuilder, SymbolList, data::DataEncodingError};
-use std::fmt;
+use thiserror::Error;
 
 /// What a written label says.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,19 +28,22 @@ pub struct Content {
 }
 
 /// Why a label can't be written, or a symbol can't be drawn.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum Fault {
     /// The identifier is no GTIN.
+    #[error("{di} is no GTIN: give the GTIN of 8, 12, 13 or 14 digits")]
     NoGtin {
         /// As it was given.
         di: String,
     },
     /// The field is there but has no character.
+    #[error("the {field} is empty: leave it out, or give what is printed")]
     Empty {
         /// In words.
         field: &'static str,
     },
     /// The field is longer than its greatest length.
+    #[error("the {field} is longer than {}: compare it with the box", counted(*greatest, "character"))]
     TooLong {
         /// In words.
         field: &'static str,
@@ -48,6 +51,7 @@ pub enum Fault {
         greatest: usize,
     },
     /// A character that is not in set 82, at a character of the field (from 0).
+    #[error("character {} of the {field} can't stand on a GS1 label: compare it with the box", at + 1)]
     Charset {
         /// In words.
         field: &'static str,
@@ -55,53 +59,21 @@ pub enum Fault {
         at: usize,
     },
     /// The field holds `<GS>`, which scanners send for a separator: it would be read as two fields.
+    #[error("the {field} holds <GS>, which a scanner sends for a separator: compare it with the box")]
     Separator {
         /// In words.
         field: &'static str,
     },
     /// Two digits can't say this year to a reader of the year given.
+    #[error("two digits can't say the year of {use_by}: it lies too far from this year")]
     Century {
         /// As it was given.
         use_by: NaiveDate,
     },
     /// No symbol holds so much.
+    #[error("this is too long for a Data Matrix: give shorter fields")]
     TooMuch,
 }
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        match self {
-            Fault::NoGtin { di } => write!(f, "{di} is no GTIN: give the GTIN of 8, 12, 13 or 14 digits"),
-            Fault::Empty { field } => {
-                write!(f, "the {field} is empty: leave it out, or give what is printed")
-            }
-            Fault::TooLong { field, greatest } => {
-                write!(
-                    f,
-                    "the {field} is longer than {}: compare it with the box",
-                    counted(*greatest, "character")
-                )
-            }
-            Fault::Charset { field, at } => write!(
-                f,
-                "character {} of the {field} can't stand on a GS1 label: compare it with the box",
-                at + 1
-            ),
-            Fault::Separator { field } => {
-                write!(
-                    f,
-                    "the {field} holds <GS>, which a scanner sends for a separator: compare it with the box"
-                )
-            }
-            Fault::Century { use_by } => {
-                write!(f, "two digits can't say the year of {use_by}: it lies too far from this year")
-            }
-            Fault::TooMuch => f.write_str("this is too long for a Data Matrix: give shorter fields"),
-        }
-    }
-}
-
-impl std::error::Error for Fault {}
 
 /// The element string as a symbol carries it: 01, then 17, then 10, then 21, with GS (0x1D) behind the lot when a
 /// serial follows. Fields of fixed length stand first, so that no other separator is due. The FNC1 with which the

@@ -2,7 +2,7 @@
 
 use super::cases;
 use crate::case::{ItemState, size_words, wanted_words};
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Found};
 use crate::journal::{BoxRead, Entry, Fact, Fate, Unused, struck};
 use crate::shelf::{Shelf, answering};
 use chrono::NaiveDate;
@@ -132,6 +132,7 @@ pub fn sums(entries: &[Entry], catalogue: &Catalogue, since: Option<NaiveDate>) 
     let mut shelf = Shelf::fold_with(catalogue, []);
     let mut loaded = false;
     let mut missing: BTreeMap<String, u32> = BTreeMap::new();
+    let mut boxes: BTreeMap<String, Vec<Found>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| !struck.contains(&entry.seq)) {
         loaded |= matches!(entry.fact, Fact::StockLoaded { .. });
         // What was struck out was left out already, so that nothing has to be folded again.
@@ -146,7 +147,9 @@ pub fn sums(entries: &[Entry], catalogue: &Catalogue, since: Option<NaiveDate>) 
             continue;
         }
         let day = entry.at.date_naive();
-        if !answering(wanted, catalogue).iter().any(|found| shelf.on_hand(found.di(), day) > 0) {
+        // The same size is asked for again and again: the catalogue is gone through once for each.
+        let boxes = boxes.entry(format!("{wanted:?}")).or_insert_with(|| answering(wanted, catalogue));
+        if !boxes.iter().any(|found| shelf.on_hand(found.di(), day) > 0) {
             *missing.entry(wanted_words(wanted)).or_default() += 1;
         }
     }

@@ -1,9 +1,11 @@
 //! Why a measurement is refused.
 
-use std::fmt;
+use std::fmt::Display;
+use thiserror::Error;
 
 /// One thing wrong with what was typed in.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("{message}")]
 pub struct BadInput {
     /// The field's name, as on the command line without its dashes: `distal-lumen`.
     pub field: String,
@@ -14,15 +16,7 @@ pub struct BadInput {
 }
 
 impl BadInput {
-    pub(crate) fn new(field: &str, value: impl fmt::Display, message: String) -> Self {
+    pub(crate) fn new(field: &str, value: impl Display, message: String) -> Self {
         BadInput { field: field.into(), value: value.to_string(), message }
     }
 }
-
-impl fmt::Display for BadInput {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.write_str(&self.message)
-    }
-}
-
-impl std::error::Error for BadInput {}

@@ -27,6 +27,7 @@ use crate::catalogue::Guide;
 use crate::measure::{Caution, Dominance, Method, Rule, Site};
 use crate::units::{Area, Diameter, French, Length};
 use serde::{Deserialize, Serialize};
+use serde_with::skip_serializing_none;
 
 /// One diameter as it was typed in.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -41,46 +42,34 @@ pub enum Reading {
 }
 
 /// What was measured of one lesion, as typed, nothing checked. Every field that was not given is `None`.
+#[skip_serializing_none]
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Measurements {
     /// How it was measured.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub method: Option<Method>,
     /// Lumen at the proximal reference.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub proximal_lumen: Option<Reading>,
     /// EEM at the proximal reference.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub proximal_eem: Option<Reading>,
     /// Lumen at the distal reference.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub distal_lumen: Option<Reading>,
     /// EEM at the distal reference.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub distal_eem: Option<Reading>,
     /// The lesion's length by angiography and QCA, landing zone to landing zone by IVUS and OCT.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub length: Option<Length>,
     /// A side branch's lumen at its ostium, and how far from the distal landing zone it leaves.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub branch_lumen: Option<Reading>,
     /// From the distal landing zone to the carina.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub branch_at: Option<Length>,
     /// The longest device wanted.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub limit: Option<Length>,
     /// Asked for by name; else the policy's rule for the method.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub rule: Option<Rule>,
     /// The guide in use.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub guide: Option<French>,
     /// A segment's number or name.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub segment: Option<String>,
     /// None: the bands of both are asked.
-    #[serde(skip_serializing_if = "Option::is_none")]
     pub dominance: Option<Dominance>,
     /// Circumstances of the lesion.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]

@@ -74,7 +74,7 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
     [
         text(report.case.code.as_str()),
         item.number.to_string(),
-        state_words(item.state).into(),
+        item.state.to_string(),
         time(item.at_hand_at),
         time(item.opened_at),
         read(&label.product),
@@ -128,12 +128,4 @@ fn each(item: &Item, value: impl Fn(&Inflation) -> Option<String>) -> String {
 /// One value is a number; several are a text, or `11 12` would be taken for something else.
 fn list<T>(values: &[T], joined: String) -> String {
     if values.len() > 1 { text(&joined) } else { joined }
-}
-
-pub(super) fn state_words(state: ItemState) -> &'static str {
-    match state {
-        ItemState::AtHand => "at hand",
-        ItemState::Opened => "opened",
-        ItemState::PutBack => "put back",
-    }
 }

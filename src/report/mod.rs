@@ -20,10 +20,7 @@ mod wall;
 
 pub use csv::csv;
 pub use fhir::fhir;
-pub use json::{
-    AreasRecord, BoxRecord, CallRecord, EntryRecord, FateRecord, InflationRecord, OverlapRecord, OwedRecord,
-    PlacedRecord, Record, RefillRecord, Signed, StoryRecord, TotalsRecord, WasteRecord, json, record,
-};
+pub use json::json;
 pub use long::{LINE, long_texts};
 pub use markdown::markdown;
 pub use review::{Section, Told, review, told};

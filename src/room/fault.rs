@@ -3,11 +3,12 @@
 use crate::intake;
 use crate::lesion::BadInput;
 use crate::store::StoreError;
-use std::fmt;
 use std::path::Path;
+use thiserror::Error;
 
 /// Why something could not be done.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("{message}")]
 pub struct Fault {
     code: String,
     message: String,
@@ -139,14 +140,6 @@ fn is_full(error: &std::io::Error) -> bool {
     use std::io::ErrorKind::{FileTooLarge, QuotaExceeded, StorageFull};
     matches!(error.kind(), StorageFull | FileTooLarge | QuotaExceeded)
 }
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        f.write_str(&self.message)
-    }
-}
-
-impl std::error::Error for Fault {}
 
 impl From<StoreError> for Fault {
     fn from(error: StoreError) -> Self {

@@ -4,6 +4,7 @@ use super::Fault;
 use crate::catalogue::{self, Catalogue, stock::Stock};
 use crate::intake;
 use crate::policy::{self, Policy};
+use crate::store::files::{self as disk, SHARED, write_part};
 use std::fs::File;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -97,33 +98,28 @@ pub fn catalogue(dir: &Path) -> Result<Catalogue, Fault> {
 /// # Errors
 /// Something can't be written; then every file is as it was.
 pub fn replace(files: &[(PathBuf, String)]) -> Result<(), Fault> {
-    let beside = |path: &Path| path.with_extension("toml.new");
     let before: Vec<Option<Vec<u8>>> = files.iter().map(|(path, _)| std::fs::read(path).ok()).collect();
-    let clear = || {
-        for (path, _) in files {
-            // What was not made can't be removed; the first error is the one that is told.
-            let _ = std::fs::remove_file(beside(path));
-        }
-    };
+    let mut parts = Vec::new();
+    // What is already gone can't be removed; the first error is the one that is told.
+    let clear = |parts: &[PathBuf]| parts.iter().for_each(|part| _ = std::fs::remove_file(part));
     for (path, text) in files {
-        let written = std::fs::File::create(beside(path)).and_then(|mut file| {
-            std::io::Write::write_all(&mut file, text.as_bytes())?;
-            file.sync_all()
-        });
-        if let Err(error) = written {
-            clear();
-            return Err(Fault::cannot_write(path, &error));
+        match write_part(path, text, SHARED) {
+            Ok(part) => parts.push(part),
+            Err(error) => {
+                clear(&parts);
+                return Err(Fault::cannot_write(path, &error));
+            }
         }
     }
-    for (number, (path, _)) in files.iter().enumerate() {
-        if let Err(error) = std::fs::rename(beside(path), path) {
+    for (number, ((path, _), part)) in files.iter().zip(&parts).enumerate() {
+        if let Err(error) = std::fs::rename(part, path) {
             for ((path, _), before) in files[..number].iter().zip(&before) {
                 let _ = match before {
                     Some(bytes) => std::fs::write(path, bytes),
                     None => std::fs::remove_file(path),
                 };
             }
-            clear();
+            clear(&parts);
             return Err(Fault::cannot_write(path, &error));
         }
     }
@@ -152,28 +148,7 @@ pub fn stock(path: &Path, catalogue: &Catalogue) -> Result<Stock, Fault> {
 /// # Errors
 /// It can't be written; what was there before is still there.
 pub fn write_whole(path: &Path, text: &str) -> Result<(), Fault> {
-    let mut beside = path.as_os_str().to_os_string();
-    beside.push(format!(".{}.part", std::process::id()));
-    let beside = PathBuf::from(beside);
-    let written = File::create(&beside)
-        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
-        .and_then(|()| std::fs::rename(&beside, path))
-        .and_then(|()| sync_folder(path));
-    written.map_err(|error| {
-        // What is half written is of no use; the error to tell is the first one.
-        let _ = std::fs::remove_file(&beside);
-        Fault::cannot_write(path, &error)
-    })
-}
-
-/// The new name of a file is on the disk only when its folder is.
-fn sync_folder(path: &Path) -> std::io::Result<()> {
-    #[cfg(unix)]
-    if let Some(folder) = path.parent() {
-        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-        File::open(folder)?.sync_all()?;
-    }
-    Ok(())
+    disk::write_whole(path, text, SHARED).map_err(|error| Fault::cannot_write(path, &error))
 }
 
 /// Writes a few bytes over those that stand in a file, in one go: no moment without them, and no wait for the disk.
@@ -188,21 +163,6 @@ pub(super) fn furniture_past_faults(dir: &Path) -> (Arc<Catalogue>, Arc<Policy>)
     let catalogue = catalogue(&products).unwrap_or_default();
     let policy = policy(&protocol).unwrap_or_default();
     (Arc::new(catalogue), Arc::new(policy))
-}
-
-/// The file that stands at this path, by device and number; none where there is none. Elsewhere than on Unix only
-/// whether there is one.
-pub(super) fn identity(path: &Path) -> Option<(u64, u64)> {
-    let file = std::fs::metadata(path).ok()?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::MetadataExt;
-        Some((file.dev(), file.ino()))
-    }
-    #[cfg(not(unix))]
-    {
-        Some((0, u64::from(file.is_file())))
-    }
 }
 
 /// Catalogue and protocol: the faults of both, so that one run tells all.

@@ -6,10 +6,11 @@
 //! a second, and a file that does not beat is not believed: what a killed program left is never shown.
 
 use crate::case::{Glance, Heard};
+use crate::store::files::{PRIVATE, writing};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
-use std::fs::{self, File, OpenOptions};
+use std::fs::{self, File};
 use std::io::{Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
@@ -49,11 +50,7 @@ impl Beacon {
         fs::create_dir_all(&folder).ok()?;
         clear(&folder);
         let path = folder.join(Uuid::new_v4().to_string());
-        let mut options = OpenOptions::new();
-        options.write(true).create_new(true);
-        #[cfg(unix)]
-        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-        let file = options.open(&path).ok()?;
+        let file = writing(PRIVATE).create_new(true).open(&path).ok()?;
         let mut beacon = Beacon { file, path, beat: 0, last: None };
         beacon.write(&Glance::default()).ok()?;
         Some(beacon)
@@ -110,7 +107,7 @@ fn bytes(beat: u64, glance: &Glance) -> Option<Vec<u8>> {
 }
 
 fn digest(text: &str) -> String {
-    super::hex(&Sha256::digest(text.as_bytes()))
+    hex::encode(Sha256::digest(text.as_bytes()))
 }
 
 fn parse(text: &str) -> Option<Body> {

@@ -23,7 +23,7 @@ pub use fault::{Fault, FaultKind};
 pub use furnish::{Furniture, Prepared, added};
 pub use glance::{Beacon, Watch};
 pub use keeping::Written;
-pub use record::{Format, hex, write_deference_beside};
+pub use record::{Format, write_deference_beside};
 pub use rescue::{Kept, TakenIn};
 pub use shown::SinceShown;
 pub use stir::{Stir, Stirrings};
@@ -33,6 +33,7 @@ use crate::catalogue::enrol::Front;
 use crate::journal::{CaseCode, Entry, Fact};
 use crate::policy::Policy;
 use crate::shelf::Shelf;
+use crate::store::files::identity;
 use crate::store::{Appended, PATIENCE, Stamp, Store};
 use chrono::{DateTime, FixedOffset};
 use etcetera::BaseStrategy;
@@ -81,17 +82,20 @@ impl Room {
     /// There is no room, its folder can't be written (said before anything is opened), something is wrong in its
     /// files (every fault of every file), or the journal can't be opened.
     pub fn open(dir: &Path) -> Result<Room, Fault> {
-        if !Room::is_there(dir) {
-            return Err(Fault::no_room(dir));
-        }
+        Room::must_be_there(dir)?;
         Room::open_there(dir)
+    }
+
+    /// Refuses a folder that holds no room.
+    pub(crate) fn must_be_there(dir: &Path) -> Result<(), Fault> {
+        if Room::is_there(dir) { Ok(()) } else { Err(Fault::no_room(dir)) }
     }
 
     fn open_there(dir: &Path) -> Result<Room, Fault> {
         folder::try_writing(dir)?;
         let (catalogue, policy) = files::furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
-        let identity = files::identity(&dir.join(files::JOURNAL));
+        let identity = identity(&dir.join(files::JOURNAL));
         Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
 
@@ -100,14 +104,15 @@ impl Room {
     /// # Errors
     /// There is no room, something is wrong in its files, or the journal can't be read.
     pub fn look(dir: &Path) -> Result<Room, Fault> {
-        if !Room::is_there(dir) {
-            return Err(Fault::no_room(dir));
-        }
-        let (catalogue, policy) = files::furniture(dir)?;
+        Room::must_be_there(dir)?;
+        Room::looked_at(dir, files::furniture(dir)?)
+    }
+
+    fn looked_at(dir: &Path, (catalogue, policy): (Arc<Catalogue>, Arc<Policy>)) -> Result<Room, Fault> {
         let journal = dir.join(files::JOURNAL);
         // Before it is opened: one that takes its place meanwhile is then seen to be another.
-        let identity = files::identity(&journal);
-        let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
+        let identity = identity(&journal);
+        let store = identity.map(|_| Store::open_read_only(&journal)).transpose()?;
         Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
     }
 
@@ -119,11 +124,7 @@ impl Room {
     pub fn look_past_faults(dir: &Path) -> Result<(Room, Option<Fault>), Fault> {
         match Room::look(dir) {
             Err(fault) if fault.kind() == FaultKind::BadInput && Room::is_there(dir) => {
-                let journal = dir.join(files::JOURNAL);
-                let identity = files::identity(&journal);
-                let store = if identity.is_some() { Some(Store::open_read_only(&journal)?) } else { None };
-                let (catalogue, policy) = files::furniture_past_faults(dir);
-                Ok((Room { catalogue, policy, dir: dir.into(), store, identity, passing: None }, Some(fault)))
+                Ok((Room::looked_at(dir, files::furniture_past_faults(dir))?, Some(fault)))
             }
             room => Ok((room?, None)),
         }
@@ -134,9 +135,7 @@ impl Room {
     /// # Errors
     /// There is no room, or the journal can't be read.
     pub fn journal_of(dir: &Path) -> Result<Store, Fault> {
-        if !Room::is_there(dir) {
-            return Err(Fault::no_room(dir));
-        }
+        Room::must_be_there(dir)?;
         Ok(Store::open_read_only(&dir.join(files::JOURNAL))?)
     }
 
@@ -160,10 +159,7 @@ impl Room {
     /// # Errors
     /// The journal can't be read.
     pub fn journal(&self) -> Result<Vec<Entry>, Fault> {
-        match &self.store {
-            Some(store) => Ok(store.entries_after(0)?),
-            None => Ok(Vec::new()),
-        }
+        self.entries_after(0)
     }
 
     /// The pieces on hand; none where no stock was ever loaded.
@@ -316,7 +312,7 @@ impl Room {
     /// Whether what was opened still lies in its place: no journal was made since, and it was neither moved away nor
     /// replaced. A file that was moved can be read on, and would never change again.
     pub fn is_current(&self) -> bool {
-        Room::is_there(&self.dir) && files::identity(&self.dir.join(files::JOURNAL)) == self.identity
+        Room::is_there(&self.dir) && identity(&self.dir.join(files::JOURNAL)) == self.identity
     }
 
     /// When a product file last came into the room or left it.

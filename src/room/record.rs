@@ -7,6 +7,7 @@ use crate::journal::CaseCode;
 use crate::label::write::{Ground, plain_matrix};
 use crate::ledger;
 use crate::report::{self, CaseReport};
+use crate::store::files::beside;
 use std::path::{Path, PathBuf};
 
 crate::measure::words! {
@@ -121,7 +122,7 @@ impl Room {
             consigned: shelf.consigned_used(&case),
             to_return: shelf.to_return(&case),
             program: concat!("boxcall ", env!("CARGO_PKG_VERSION")),
-            head: &hex(&head),
+            head: &hex::encode(head),
             code_to_scan: &code,
             links: &links,
             written: clock::now(),
@@ -134,9 +135,7 @@ impl Room {
 /// # Errors
 /// It can't be written, or a file of that name says something else: that one is left as it was.
 pub fn write_deference_beside(table: &Path) -> Result<(), Fault> {
-    let mut beside = table.as_os_str().to_os_string();
-    beside.push(".txt");
-    let beside = PathBuf::from(beside);
+    let beside = beside(table, ".txt");
     // An earlier version may have gone on in other words.
     let first = LONG.split_inclusive(". ").next().unwrap_or(LONG);
     let is_ours = |there: &[u8]| there.starts_with(first.as_bytes());
@@ -149,11 +148,6 @@ pub fn write_deference_beside(table: &Path) -> Result<(), Fault> {
         return Err(Fault::refused("file-exists", message, None));
     }
     files::write_whole(&beside, &format!("{LONG}\n"))
-}
-
-/// Two lower-case digits a byte.
-pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn write(report: &CaseReport, format: Format) -> String {

@@ -36,8 +36,8 @@ struct File {
     commands: Vec<Kept>,
 }
 
-/// What came of taking a file in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+/// What came of taking a file in: the object of `journal take-in --json`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 pub struct TakenIn {
     /// Entries that were written now.
     pub written: usize,

@@ -2,7 +2,7 @@
 //! and never confirmed; and a journal that ends before it, or says something else there, is not the one that was
 //! shown. A chain alone can't show that its tail was cut off.
 
-use super::{Room, files, hex};
+use super::{Room, files};
 use crate::store::{Broken, Store};
 use crate::units::{by_count, counted};
 use std::path::{Path, PathBuf};
@@ -26,7 +26,7 @@ impl Room {
         if let Ok(Some(hash)) = store.hash_of(seq)
             && !further
         {
-            let _ = files::write_over(&self.place_of_mark(), &format!("{seq:>20} {}\n", hex(&hash)));
+            let _ = files::write_over(&self.place_of_mark(), &format!("{seq:>20} {}\n", hex::encode(hash)));
         }
     }
 
@@ -79,5 +79,5 @@ fn shown_in(dir: &Path, store: &Store) -> Option<(u64, bool)> {
     let (seq, hash) = text.trim().split_once(' ')?;
     let seq = seq.parse().ok()?;
     let there = store.hash_of(seq).ok()?;
-    Some((seq, there.is_some_and(|there| hex(&there) == hash)))
+    Some((seq, there.is_some_and(|there| hex::encode(there) == hash)))
 }

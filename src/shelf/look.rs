@@ -73,9 +73,12 @@ impl Shelf {
 
     /// Rows of a box, those that ran out included.
     pub fn rows_of<'a>(&'a self, di: &[DeviceId]) -> impl Iterator<Item = &'a Piece> + use<'a> {
-        let boxes: BTreeSet<&DeviceId> = di.iter().map(|di| self.alias.get(di).unwrap_or(di)).collect();
-        let rows: Vec<usize> = boxes.iter().flat_map(|di| self.rows_under(di)).copied().collect();
-        rows.into_iter().map(|row| &self.pieces[row])
+        self.row_numbers(di).into_iter().map(|row| &self.pieces[row])
+    }
+
+    pub(super) fn row_numbers(&self, di: &[DeviceId]) -> Vec<usize> {
+        let boxes: BTreeSet<&DeviceId> = di.iter().map(|di| self.first_id(di)).collect();
+        boxes.iter().flat_map(|di| self.rows_under(di)).copied().collect()
     }
 
     /// Where a box lies, or lay before it ran out.

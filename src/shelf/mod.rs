@@ -31,7 +31,7 @@ pub use tally::{Counted, Ground, Heard, Tally, Task, box_words};
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};
-use crate::journal::{BoxRead, CaseCode, Entry, Fact, same_text, struck};
+use crate::journal::{BoxRead, CaseCode, Entry, Fact, same_text, struck, text_key};
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
@@ -45,7 +45,9 @@ pub struct Shelf {
     rows: BTreeMap<DeviceId, Vec<usize>>,
     /// What each box of each case took off the shelf; none where nothing on hand was like it.
     taken: BTreeMap<(CaseCode, u32), Option<Piece>>,
-    recalls: Vec<(Option<DeviceId>, String)>,
+    recalls: Vec<recall::RecalledLot>,
+    /// The boxes whose lot was recalled, by the lot's [`text_key`]; none means every box.
+    recalled: BTreeMap<String, Vec<Option<DeviceId>>>,
     /// The printed size of these was typed: whether it agreed with the catalogue, by the last who looked.
     printed: BTreeMap<DeviceId, bool>,
     /// Boxes opened with a serial number, over all cases.
@@ -103,7 +105,10 @@ impl Shelf {
             Fact::StockMoved { pieces, to } => self.shift(pieces, to),
             Fact::StockCounted { shelf, pieces } => self.recount(shelf, pieces),
             Fact::StockPulled { pieces, .. } => pieces.iter().for_each(|piece| _ = self.pull(piece)),
-            Fact::LotRecalled { di, lot } => self.recalls.push((di.clone(), lot.clone())),
+            Fact::LotRecalled { di, lot } => {
+                self.recalls.push((di.clone(), lot.clone()));
+                self.recalled.entry(text_key(lot)).or_default().push(di.clone());
+            }
             Fact::PrintedSizeTyped { di, agrees, .. } => {
                 self.printed.insert(self.first_id(di).clone(), *agrees);
             }
@@ -191,13 +196,8 @@ impl Shelf {
     /// The lot was recalled, for this identifier or for every box. Without an identifier any recall of that lot
     /// counts: the worst that may be true.
     pub fn recalled(&self, di: Option<&DeviceId>, lot: &str) -> bool {
-        self.recalls.iter().any(|(of, recalled)| {
-            let same_box = match (of, di) {
-                (Some(of), Some(di)) => self.is_one_box(of, di),
-                _ => true,
-            };
-            same_box && same_text(recalled, lot)
-        })
+        let of_lot = self.recalled.get(&text_key(lot)).into_iter().flatten();
+        of_lot.map(Option::as_ref).any(|of| of.zip(di).is_none_or(|(of, di)| self.is_one_box(of, di)))
     }
 
     /// Two identifiers of one box, whatever packaging level each has: a recall may name the carton.

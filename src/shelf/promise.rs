@@ -36,15 +36,14 @@ impl Shelf {
         let mut list = Vec::new();
         for call in case.waiting_calls() {
             let boxes = answering(&call.wanted, catalogue);
-            let rows: Vec<(usize, Found)> = (0..self.pieces.len())
-                .filter(|&row| self.pieces[row].count > 0 && self.is_usable(&self.pieces[row], today))
-                .filter_map(|row| {
-                    let same = |found: &&Found| {
-                        found.di().iter().any(|di| self.first_id(di) == self.first_id(&self.pieces[row].di))
-                    };
-                    boxes.iter().find(same).map(|found| (row, *found))
-                })
-                .collect();
+            let mut rows: Vec<(usize, Found)> = Vec::new();
+            for found in &boxes {
+                let mut of_box = self.row_numbers(found.di());
+                of_box.retain(|row| self.pieces[*row].count > 0 && self.is_usable(&self.pieces[*row], today));
+                rows.extend(of_box.into_iter().map(|row| (row, *found)));
+            }
+            // Of two pieces alike the one of the earlier row.
+            rows.sort_by_key(|(row, _)| *row);
             let left = |row: usize, promised: &BTreeMap<usize, u32>| {
                 self.pieces[row].count.saturating_sub(promised.get(&row).copied().unwrap_or(0))
             };

@@ -3,8 +3,9 @@
 //! Header `lot`, and `di` if wanted, in any order. A row without an identifier recalls that lot of any product.
 
 use crate::intake::{Fault, table};
-use crate::journal::same_text;
+use crate::journal::text_key;
 use crate::udi::DeviceId;
+use std::collections::HashSet;
 
 const COLUMNS: [&str; 2] = ["lot", "di"];
 const LOT: usize = 0;
@@ -19,6 +20,7 @@ pub type RecalledLot = (Option<DeviceId>, String);
 /// Every fault at once, each with its line and its column; then nothing of the list is taken.
 pub fn read(file: &str, text: &str) -> Result<Vec<RecalledLot>, Vec<Fault>> {
     let mut list: Vec<RecalledLot> = Vec::new();
+    let mut known = HashSet::new();
     table::read(file, text, &COLUMNS, &[LOT], |row, faults| {
         let lot = row.cell(LOT);
         if lot.is_empty() {
@@ -36,7 +38,7 @@ pub fn read(file: &str, text: &str) -> Result<Vec<RecalledLot>, Vec<Fault>> {
                 }
             },
         };
-        if !is_in(&list, &di, lot) {
+        if known.insert((di.clone(), text_key(lot))) {
             list.push((di, lot.into()));
         }
     })?;
@@ -47,9 +49,11 @@ pub fn read(file: &str, text: &str) -> Result<Vec<RecalledLot>, Vec<Fault>> {
     Ok(list)
 }
 
-/// Whether a list holds this very line.
-pub fn is_in(list: &[RecalledLot], di: &Option<DeviceId>, lot: &str) -> bool {
-    list.iter().any(|(of, known)| of == di && same_text(known, lot))
+/// Those of a list that another does not hold.
+pub fn new_in<'a>(list: &'a [RecalledLot], known: &[RecalledLot]) -> Vec<&'a RecalledLot> {
+    let key = |(di, lot): &RecalledLot| (di.clone(), text_key(lot));
+    let known: HashSet<_> = known.iter().map(key).collect();
+    list.iter().filter(|line| !known.contains(&key(line))).collect()
 }
 
 #[cfg(test)]

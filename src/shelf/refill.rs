@@ -4,16 +4,18 @@ use super::{Shelf, order};
 use crate::case::{Case, Item, label_words};
 use crate::catalogue::Owner;
 use crate::journal::BoxRead;
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// So many boxes to put into one place.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Refill {
     /// Empty where the box was not on the shelf's list.
     pub place: String,
     /// `3.00 × 29 Fell`, or what else is known of the box.
     pub words: String,
     /// Its catalogue number (REF); empty where it is not known.
+    #[serde(rename = "ref")]
     pub reference: String,
     /// How many of it were opened.
     pub count: u32,

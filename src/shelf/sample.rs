@@ -1,6 +1,8 @@
 //! The label of a piece on the shelf, as a scanner in keyboard mode sends it: for the demo and for tests.
 
+use super::Shelf;
 use crate::catalogue::Piece;
+use chrono::NaiveDate;
 
 /// A GS1 DataMatrix: identifier, use-by date, lot, and the serial number behind a separator.
 pub fn scan_of(piece: &Piece) -> Vec<u8> {
@@ -13,4 +15,14 @@ pub fn scan_of(piece: &Piece) -> Vec<u8> {
         text.push_str(&format!("\u{1d}21{serial}"));
     }
     text.into_bytes()
+}
+
+impl Shelf {
+    /// A box of another identifier, in date: the next in cupboard order. For practice with a wrong box.
+    pub fn beside(&self, piece: &Piece, today: NaiveDate) -> Option<&Piece> {
+        let pieces = self.pieces();
+        let here = pieces.iter().position(|other| *other == piece)?;
+        let mut after = pieces.iter().skip(here).chain(&pieces).copied();
+        after.find(|other| other.di != piece.di && other.in_date(today))
+    }
 }

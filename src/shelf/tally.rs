@@ -266,7 +266,7 @@ impl Task {
     /// `receiving into A1, consigned`.
     pub fn words(&self) -> String {
         match self {
-            Task::Receive { place, owner } => format!("receiving into {place}, {}", owner),
+            Task::Receive { place, owner } => format!("receiving into {place}, {owner}"),
             Task::Count { place } => format!("counting {place}"),
             Task::Move { from: Some(from), to } => format!("moving from {from} to {to}"),
             Task::Move { from: None, to } => format!("moving to {to}"),

@@ -32,7 +32,7 @@ impl Store {
         let least = self.last_seq()?;
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut target = Connection::open_with_flags(to, flags).map_err(failed)?;
-        self.connection.busy_timeout(PATIENCE).map_err(failed)?;
+        self.set_patience(PATIENCE)?;
         {
             let backup = Backup::new(&self.connection, &mut target).map_err(failed)?;
             // All pages in one step: a commit between two steps would start the copy afresh.
@@ -42,8 +42,7 @@ impl Store {
                     return Err(StoreError::Locked { path: self.path.clone() });
                 }
                 _ => {
-                    let detail = "the copy ended before its last page".into();
-                    return Err(StoreError::CannotWrite { path: to.to_path_buf(), detail });
+                    return Err(StoreError::cannot_write(to, "the copy ended before its last page"));
                 }
             }
         }
@@ -51,14 +50,13 @@ impl Store {
         let mode = set_journal_mode(&target, "DELETE").map_err(failed)?;
         target.close().map_err(|(_, error)| failed(error))?;
         if mode != "delete" || ["-journal", "-wal"].iter().any(|suffix| beside(to, suffix).exists()) {
-            let detail = "its last write did not come to an end".into();
-            return Err(StoreError::CannotWrite { path: to.to_path_buf(), detail });
+            return Err(StoreError::cannot_write(to, "its last write did not come to an end"));
         }
         std::fs::File::open(to)
             .and_then(|file| file.sync_all())
             .map_err(|error| StoreError::from_creating(to, &error))?;
 
-        let damaged = |detail: String| StoreError::Damaged { path: to.to_path_buf(), detail };
+        let damaged = |detail: String| StoreError::damaged(to, detail);
         let verified = Store::open_read_only(to)?
             .verify(&mut |_| {})
             .map_err(|broken| damaged(format!("the copy does not hold: {broken}")))?;

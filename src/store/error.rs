@@ -1,80 +1,108 @@
 //! What can go wrong with a journal on disk: what, where, and what to do about it.
 
+use super::schema::VERSION;
 use rusqlite::ffi;
-use std::fmt;
 use std::path::{Path, PathBuf};
+use thiserror::Error;
 
 /// Why the journal could not be opened, read or written. Whatever it is: after an error from `append`
 /// nothing of that command was written. `path` is the file that it is about, `detail` the reason in words.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 #[expect(missing_docs, reason = "`path` and `detail` mean the same in every variant")]
 pub enum StoreError {
     /// There is no file of that name, and this way of opening creates none.
+    #[error("{}: there is no journal. Is this the right room?", path.display())]
     Absent { path: PathBuf },
     /// A new file was to be made, and one of that name is already there.
+    #[error("{}: there is already a file of that name. Choose another name.", path.display())]
     Exists { path: PathBuf },
     /// The file or its folder can't be read or opened.
+    #[error("{}: can't be read: {detail}. Check that the folder is there, is yours, and lies on a local disk.", path.display())]
     CannotRead { path: PathBuf, detail: String },
     /// The file or its folder can't be written, or it was opened for looking only.
+    #[error("{}: can't be written: {detail}. Check that the folder is there and that you may write in it.", path.display())]
     CannotWrite { path: PathBuf, detail: String },
     /// No room left on the disk, or a limit on the size of files was reached.
+    #[error(
+        "{}: NOT SAVED, the disk is full. Make room on it, then try again; what was saved before is safe.",
+        path.display()
+    )]
     DiskFull { path: PathBuf },
     /// Another program held the journal for longer than we wait.
+    #[error("{}: another program holds the journal. Close it there, then try again.", path.display())]
     Locked { path: PathBuf },
     /// The file is something else.
+    #[error("{}: is not a journal of boxcall: {detail}. Choose another file.", path.display())]
     NotAJournal { path: PathBuf, detail: String },
     /// The file was a journal of ours and is broken.
+    #[error("{}: the journal is damaged: {detail}. Keep the file as it is, and go on with the last backup.", path.display())]
     Damaged { path: PathBuf, detail: String },
     /// The file was written by a later version of boxcall.
+    #[error(
+        "{}: the journal was written by a later version (format {version}, this one knows {VERSION}). It was not \
+         touched. Use the later version.",
+        path.display()
+    )]
     Newer {
         path: PathBuf,
         /// Its format's number, above the one that this version knows.
         version: i64,
     },
     /// The file, or one of SQLite's beside it, was deleted, moved or replaced while it was open.
+    #[error("{}: NOT SAVED, {}", path.display(), if *replaced { REPLACED } else { TAKEN_AWAY })]
     Gone {
         path: PathBuf,
         /// Another journal lies in its place.
         replaced: bool,
     },
     /// These facts can't be appended: they would not read back, or the journal's guards refused them.
+    #[error("{}: NOT SAVED: {detail}.", path.display())]
     NotAppendable { path: PathBuf, detail: String },
 }
+
+const TAKEN_AWAY: &str = "the journal was taken away or moved while it was open. Put it back where it was, then try \
+                          again, and do not end the program before: it still holds what was in it.";
+const REPLACED: &str = "another journal lies where the one in use was. Put the one in use back, then try again, and do \
+                        not end the program before: it still holds what was in it.";
 
 impl StoreError {
     /// A word for other programs, for the `code` of an error in JSON.
     pub const fn code(&self) -> &'static str {
-        match self {
-            StoreError::Absent { .. } => "journal-absent",
-            StoreError::Exists { .. } => "file-exists",
-            StoreError::CannotRead { .. } => "cannot-read",
-            StoreError::CannotWrite { .. } => "cannot-write",
-            StoreError::DiskFull { .. } => "disk-full",
-            StoreError::Locked { .. } => "journal-locked",
-            StoreError::NotAJournal { .. } => "not-a-journal",
-            StoreError::Damaged { .. } => "journal-damaged",
-            StoreError::Newer { .. } => "journal-newer",
-            StoreError::Gone { .. } => "journal-gone",
-            StoreError::NotAppendable { .. } => "not-appendable",
-        }
+        self.code_and_fault().0
     }
 
     /// True: the fault lies in the file or in what was asked (exit status 2). False: it could not be read or
     /// written (exit status 3).
     pub const fn is_fault(&self) -> bool {
+        self.code_and_fault().1
+    }
+
+    const fn code_and_fault(&self) -> (&'static str, bool) {
         match self {
-            StoreError::Absent { .. }
-            | StoreError::CannotRead { .. }
-            | StoreError::CannotWrite { .. }
-            | StoreError::DiskFull { .. }
-            | StoreError::Gone { .. }
-            | StoreError::Locked { .. } => false,
-            StoreError::Exists { .. }
-            | StoreError::NotAJournal { .. }
-            | StoreError::Damaged { .. }
-            | StoreError::Newer { .. }
-            | StoreError::NotAppendable { .. } => true,
+            StoreError::Absent { .. } => ("journal-absent", false),
+            StoreError::Exists { .. } => ("file-exists", true),
+            StoreError::CannotRead { .. } => ("cannot-read", false),
+            StoreError::CannotWrite { .. } => ("cannot-write", false),
+            StoreError::DiskFull { .. } => ("disk-full", false),
+            StoreError::Locked { .. } => ("journal-locked", false),
+            StoreError::NotAJournal { .. } => ("not-a-journal", true),
+            StoreError::Damaged { .. } => ("journal-damaged", true),
+            StoreError::Newer { .. } => ("journal-newer", true),
+            StoreError::Gone { .. } => ("journal-gone", false),
+            StoreError::NotAppendable { .. } => ("not-appendable", true),
         }
+    }
+
+    pub(super) fn cannot_write(path: &Path, detail: impl Into<String>) -> Self {
+        StoreError::CannotWrite { path: path.into(), detail: detail.into() }
+    }
+
+    pub(super) fn not_a_journal(path: &Path, detail: impl Into<String>) -> Self {
+        StoreError::NotAJournal { path: path.into(), detail: detail.into() }
+    }
+
+    pub(super) fn damaged(path: &Path, detail: impl Into<String>) -> Self {
+        StoreError::Damaged { path: path.into(), detail: detail.into() }
     }
 
     /// What the database's own error means for us.
@@ -132,87 +160,12 @@ impl StoreError {
     }
 }
 
-impl fmt::Display for StoreError {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        match self {
-            StoreError::Absent { path } => {
-                write!(f, "{}: there is no journal. Is this the right room?", path.display())
-            }
-            StoreError::Exists { path } => {
-                write!(f, "{}: there is already a file of that name. Choose another name.", path.display())
-            }
-            StoreError::CannotRead { path, detail } => write!(
-                f,
-                "{}: can't be read: {detail}. Check that the folder is there, is yours, and lies on a local disk.",
-                path.display()
-            ),
-            StoreError::CannotWrite { path, detail } => write!(
-                f,
-                "{}: can't be written: {detail}. Check that the folder is there and that you may write in it.",
-                path.display()
-            ),
-            StoreError::DiskFull { path } => write!(
-                f,
-                "{}: NOT SAVED, the disk is full. Make room on it, then try again; what was saved before is safe.",
-                path.display()
-            ),
-            StoreError::Locked { path } => write!(
-                f,
-                "{}: another program holds the journal. Close it there, then try again.",
-                path.display()
-            ),
-            StoreError::NotAJournal { path, detail } => {
-                write!(f, "{}: is not a journal of boxcall: {detail}. Choose another file.", path.display())
-            }
-            StoreError::Damaged { path, detail } => write!(
-                f,
-                "{}: the journal is damaged: {detail}. Keep the file as it is, and go on with the last backup.",
-                path.display()
-            ),
-            StoreError::Newer { path, version } => write!(
-                f,
-                "{}: the journal was written by a later version (format {version}, this one knows {}). \
-                 It was not touched. Use the later version.",
-                path.display(),
-                super::schema::VERSION
-            ),
-            StoreError::Gone { path, replaced: false } => write!(
-                f,
-                "{}: NOT SAVED, the journal was taken away or moved while it was open. Put it back where it was, then \
-                 try again, and do not end the program before: it still holds what was in it.",
-                path.display()
-            ),
-            StoreError::Gone { path, replaced: true } => write!(
-                f,
-                "{}: NOT SAVED, another journal lies where the one in use was. Put the one in use back, then try \
-                 again, and do not end the program before: it still holds what was in it.",
-                path.display()
-            ),
-            StoreError::NotAppendable { path, detail } => {
-                write!(f, "{}: NOT SAVED: {detail}.", path.display())
-            }
-        }
-    }
-}
-
-impl std::error::Error for StoreError {}
-
 /// The first entry that does not hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("{}: {message}", match seq { 0 => "the journal's file does not hold".into(), seq => format!("entry {seq} does not hold") })]
 pub struct Broken {
     /// Its place in the journal, from 1; 0 where every entry holds and the file around them does not.
     pub seq: u64,
     /// What does not hold, in words.
     pub message: String,
 }
-
-impl fmt::Display for Broken {
-    fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        match self.seq {
-            0 => write!(f, "the journal's file does not hold: {}", self.message),
-            seq => write!(f, "entry {seq} does not hold: {}", self.message),
-        }
-    }
-}
-
-impl std::error::Error for Broken {}

@@ -3,12 +3,11 @@
 //! The mark only says where a quick check may begin, and what stood there: a whole check reads every entry whatever the
 //! mark says. It also shows what a chain alone can't: a tail that was cut off, or a journal that was written afresh.
 
+use super::files::{PRIVATE, write_whole};
+use super::read::hash_of;
 use super::{Broken, Store};
-use crate::journal::chain::hex;
 use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset};
-use rusqlite::OptionalExtension;
-use std::io::Write;
 use std::path::PathBuf;
 
 /// What was found to hold, and when.
@@ -28,7 +27,7 @@ const HEADING: &str = "boxcall: up to here the journal was found to hold";
 impl Mark {
     fn text(&self) -> String {
         let Mark { entries, head, whole } = self;
-        format!("{HEADING}\nentries {entries}\nhead {}\nwhole {}\n", hex(head), whole.to_rfc3339())
+        format!("{HEADING}\nentries {entries}\nhead {}\nwhole {}\n", hex::encode(head), whole.to_rfc3339())
     }
 
     fn of(text: &str) -> Option<Mark> {
@@ -39,15 +38,7 @@ impl Mark {
         let digits = value("head ")?;
         let whole = DateTime::parse_from_rfc3339(value("whole ")?).ok()?;
         let mut head = [0; 32];
-        // Not sliced by bytes: what stands here may be anything.
-        let digits: Vec<u8> = digits.chars().map(|c| Some(c.to_digit(16)? as u8)).collect::<Option<_>>()?;
-        let (pairs, []) = digits.as_chunks::<2>() else { return None };
-        if pairs.len() != head.len() {
-            return None;
-        }
-        for (byte, [high, low]) in head.iter_mut().zip(pairs) {
-            *byte = high << 4 | low;
-        }
+        hex::decode_to_slice(digits, &mut head).ok()?;
         Some(Mark { entries, head, whole })
     }
 }
@@ -65,19 +56,7 @@ impl Store {
 
     /// Puts the mark there. Where that can't be done the next check is a whole one: nothing is lost.
     pub fn set_mark(&self, mark: &Mark) {
-        let path = self.mark_path();
-        let beside = path.with_extension(format!("mark.{}", std::process::id()));
-        let mut options = std::fs::OpenOptions::new();
-        options.write(true).create(true).truncate(true);
-        #[cfg(unix)]
-        std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-        let written = options.open(&beside).and_then(|mut file| {
-            file.write_all(mark.text().as_bytes())?;
-            file.sync_all()
-        });
-        if written.and_then(|()| std::fs::rename(&beside, &path)).is_err() {
-            let _ = std::fs::remove_file(&beside);
-        }
+        let _ = write_whole(&self.mark_path(), &mark.text(), PRIVATE);
     }
 
     /// Whether what stood at the mark still stands there.
@@ -103,10 +82,7 @@ impl Store {
             let message = format!("{entries} that stood from here on {are} gone ({})", way_out());
             return Err(broken(last + 1, message));
         }
-        let hash: Option<[u8; 32]> = self
-            .connection
-            .query_row("SELECT hash FROM journal WHERE seq = ?1", [mark.entries as i64], |row| row.get(0))
-            .optional()
+        let hash = hash_of(&self.connection, mark.entries)
             .map_err(|error| broken(mark.entries, error.to_string()))?;
         if hash != Some(mark.head) {
             let message = format!("it is not the entry that stood here before ({})", way_out());

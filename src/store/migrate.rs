@@ -29,8 +29,7 @@ impl Store {
             transaction.query_row("PRAGMA user_version", [], |row| row.get(0)).map_err(failed)?;
         while version < format.version {
             let step = format.steps.iter().find(|step| step.from == version).ok_or_else(|| {
-                let detail = format!("no step leads on from format {version}");
-                StoreError::Damaged { path: path.clone(), detail }
+                StoreError::damaged(path, format!("no step leads on from format {version}"))
             })?;
             transaction.execute_batch(step.statements).map_err(failed)?;
             version += 1;

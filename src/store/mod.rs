@@ -5,7 +5,7 @@
 
 mod backup;
 mod error;
-mod files;
+pub mod files;
 mod mark;
 mod migrate;
 mod open;
@@ -55,15 +55,16 @@ impl Store {
     /// # Errors
     /// The database refuses it.
     pub fn set_patience(&self, patience: std::time::Duration) -> Result<(), StoreError> {
-        self.connection.busy_timeout(patience).map_err(|error| self.error(&error))
+        self.ask(|database| database.busy_timeout(patience))
     }
 
-    fn error(&self, error: &rusqlite::Error) -> StoreError {
-        StoreError::from_database(&self.path, error)
+    /// Asks the database, and says of which file it is what it refuses.
+    fn ask<T>(&self, ask: impl FnOnce(&Connection) -> rusqlite::Result<T>) -> Result<T, StoreError> {
+        ask(&self.connection).map_err(|error| StoreError::from_database(&self.path, &error))
     }
 
     fn damaged(&self, detail: impl Into<String>) -> StoreError {
-        StoreError::Damaged { path: self.path.clone(), detail: detail.into() }
+        StoreError::damaged(&self.path, detail)
     }
 }
 

@@ -1,10 +1,10 @@
 //! A journal is looked at before it is touched: what is not ours, or newer than we are, stays as it is.
 
-use super::files::{Files, beside};
+use super::files::{Files, PRIVATE, beside, sync_folder, writing};
 use super::schema::{self, Format, TODAY};
 use super::{Store, StoreError};
 use rusqlite::{Connection, OpenFlags, TransactionBehavior, ffi};
-use std::fs::{File, OpenOptions};
+use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 use std::time::Duration;
@@ -104,31 +104,24 @@ impl Store {
     /// Write-ahead log, and a sync at every commit. Both are read back: a file system may refuse the log, and
     /// without the sync a commit is thousands of times faster and lost with the power.
     fn promise_durability(&self) -> Result<(), StoreError> {
-        let refuse = |what: &str| StoreError::CannotWrite {
-            path: self.path.clone(),
-            detail: format!("this disk does not offer {what}"),
-        };
+        let refuse = |what: &str| StoreError::cannot_write(&self.path, what);
         // A file that may not be written is opened for reading instead, without a word.
-        if self.connection.is_readonly("main").map_err(|error| self.error(&error))? {
-            let detail = "the file is for reading only".into();
-            return Err(StoreError::CannotWrite { path: self.path.clone(), detail });
+        if self.ask(|database| database.is_readonly("main"))? {
+            return Err(refuse("the file is for reading only"));
         }
-        let mode = self.patiently(|connection| set_journal_mode(connection, "WAL"))?;
+        let mode = self.patiently(|database| set_journal_mode(database, "WAL"))?;
         if mode != "wal" {
-            return Err(refuse("a write-ahead log"));
+            return Err(refuse("this disk does not offer a write-ahead log"));
         }
-        let set = |pragma: &str| self.connection.execute_batch(pragma).map_err(|error| self.error(&error));
-        set("PRAGMA synchronous = FULL")?;
-        // On macOS a plain sync stops at the drive's own cache.
-        set("PRAGMA fullfsync = ON")?;
-        // A second lock behind the guard on INSERT, for this connection.
-        set("PRAGMA recursive_triggers = ON")?;
-        let synchronous: i64 = self
-            .connection
-            .query_row("PRAGMA synchronous", [], |row| row.get(0))
-            .map_err(|error| self.error(&error))?;
+        // On macOS a plain sync stops at the drive's own cache. The triggers are a second lock behind the guard on
+        // INSERT, for this connection.
+        let set = "PRAGMA synchronous = FULL; PRAGMA fullfsync = ON; PRAGMA recursive_triggers = ON";
+        let synchronous: i64 = self.ask(|database| {
+            database.execute_batch(set)?;
+            database.query_row("PRAGMA synchronous", [], |row| row.get(0))
+        })?;
         if synchronous != 2 {
-            return Err(refuse("a sync at every commit"));
+            return Err(refuse("this disk does not offer a sync at every commit"));
         }
         Ok(())
     }
@@ -138,7 +131,7 @@ impl Store {
         const PAUSE: Duration = Duration::from_millis(10);
         let mut tries = PATIENCE.as_millis() / PAUSE.as_millis();
         loop {
-            match run(&self.connection).map_err(|error| self.error(&error)) {
+            match self.ask(&run) {
                 Err(StoreError::Locked { .. }) if tries > 0 => {
                     tries -= 1;
                     std::thread::sleep(PAUSE);
@@ -163,15 +156,14 @@ impl Store {
             }
             transaction.commit()
         };
-        run(&mut self.connection).map_err(|error| self.error(&error))
+        run(&mut self.connection).map_err(|error| StoreError::from_database(&self.path, &error))
     }
 
     fn check_guards(&self, format: &Format) -> Result<(), StoreError> {
         for (name, statement) in format.objects {
-            let found: Option<String> = self
-                .connection
-                .query_row("SELECT max(sql) FROM sqlite_schema WHERE name = ?1", [name], |row| row.get(0))
-                .map_err(|error| self.error(&error))?;
+            let sql = "SELECT max(sql) FROM sqlite_schema WHERE name = ?1";
+            let found: Option<String> =
+                self.ask(|database| database.query_row(sql, [name], |row| row.get(0)))?;
             if found.as_deref() != Some(*statement) {
                 return Err(self.damaged(format!("its part {name:?} is missing or was changed")));
             }
@@ -195,19 +187,8 @@ pub(super) fn set_journal_mode(connection: &Connection, mode: &str) -> rusqlite:
 /// Makes the empty file first, by ourselves: SQLite's helper files take its mode, and SQLite's own choice lets
 /// others read it.
 pub(super) fn create(path: &Path) -> Result<(), StoreError> {
-    let mut options = OpenOptions::new();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let failed = |error: std::io::Error| StoreError::from_creating(path, &error);
-    options.open(path).and_then(|file| file.sync_all()).map_err(failed)?;
-    // The name of the new file is on the disk only when its folder is.
-    #[cfg(unix)]
-    if let Some(folder) = path.parent() {
-        let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
-        File::open(folder).and_then(|folder| folder.sync_all()).map_err(failed)?;
-    }
-    Ok(())
+    let made = writing(PRIVATE).create_new(true).open(path).and_then(|file| file.sync_all());
+    made.and_then(|()| sync_folder(path)).map_err(|error| StoreError::from_creating(path, &error))
 }
 
 fn connect(path: &Path, access: OpenFlags) -> Result<Connection, StoreError> {
@@ -228,10 +209,7 @@ fn look(path: &Path, format: &Format) -> Result<Look, StoreError> {
     };
     let file = File::open(path).map_err(unreadable)?;
     if !file.metadata().map_err(unreadable)?.is_file() {
-        return Err(StoreError::NotAJournal {
-            path: path.to_path_buf(),
-            detail: "it is not a plain file".into(),
-        });
+        return Err(StoreError::not_a_journal(path, "it is not a plain file"));
     }
     let mut header = Vec::with_capacity(100);
     file.take(100).read_to_end(&mut header).map_err(unreadable)?;
@@ -239,10 +217,7 @@ fn look(path: &Path, format: &Format) -> Result<Look, StoreError> {
         return Ok(Look::Empty);
     }
     if header.len() < 100 || !header.starts_with(b"SQLite format 3\0") {
-        return Err(StoreError::NotAJournal {
-            path: path.to_path_buf(),
-            detail: "its first bytes are those of something else".into(),
-        });
+        return Err(StoreError::not_a_journal(path, "its first bytes are those of something else"));
     }
     let number = |at: usize| {
         i64::from(i32::from_be_bytes([header[at], header[at + 1], header[at + 2], header[at + 3]]))
@@ -265,10 +240,10 @@ fn look(path: &Path, format: &Format) -> Result<Look, StoreError> {
             return match number(68) {
                 schema::APPLICATION_ID => Ok(Look::Ours { version: number(60) }),
                 _ if began_empty(path) => Ok(Look::Empty),
-                _ => Err(StoreError::NotAJournal {
-                    path: path.to_path_buf(),
-                    detail: "it is another program's database, in the middle of a write".into(),
-                }),
+                _ => Err(StoreError::not_a_journal(
+                    path,
+                    "it is another program's database, in the middle of a write",
+                )),
             };
         }
         Err(error) => return Err(StoreError::from_database(path, &error)),
@@ -291,16 +266,12 @@ fn began_empty(path: &Path) -> bool {
 }
 
 fn weigh(path: &Path, application: i64, version: i64, format: &Format) -> Result<(), StoreError> {
-    let path = path.to_path_buf();
     if application != schema::APPLICATION_ID {
-        return Err(StoreError::NotAJournal { path, detail: "it is another program's database".into() });
+        return Err(StoreError::not_a_journal(path, "it is another program's database"));
     }
     match version {
         version if (1..=format.version).contains(&version) => Ok(()),
-        version if version > format.version => Err(StoreError::Newer { path, version }),
-        version => Err(StoreError::Damaged {
-            path,
-            detail: format!("format {version} was never written by boxcall"),
-        }),
+        version if version > format.version => Err(StoreError::Newer { path: path.into(), version }),
+        version => Err(StoreError::damaged(path, format!("format {version} was never written by boxcall"))),
     }
 }

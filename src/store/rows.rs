@@ -1,5 +1,6 @@
 //! Looking over the journal by the kinds of its entries: only what is asked for is read.
 
+use super::read::number;
 use super::{Store, StoreError};
 
 /// An entry as it is stored. Its body is read when it is asked for: looking over the kinds alone is several times as
@@ -45,12 +46,11 @@ impl Store {
         (from, upto): (u64, u64),
         each: &mut dyn FnMut(&Row) -> Result<(), String>,
     ) -> Result<(), StoreError> {
-        let failed = |error: rusqlite::Error| self.error(&error);
+        let failed = |error: rusqlite::Error| StoreError::from_database(&self.path, &error);
         let places = vec!["?"; kinds.len()].join(", ");
         let sql = format!(
             "SELECT seq, what, body FROM journal WHERE what IN ({places}) AND seq BETWEEN ? AND ? ORDER BY seq"
         );
-        let number = |seq: u64| i64::try_from(seq).unwrap_or(i64::MAX);
         let (from, upto) = (number(from), number(upto));
         let mut values: Vec<&dyn rusqlite::ToSql> = kinds.iter().map(|kind| kind as _).collect();
         values.extend([&from as &dyn rusqlite::ToSql, &upto]);

@@ -144,7 +144,7 @@ fn every_attack_on_a_written_entry_is_refused() {
     let store = filled(&path);
     let before = store.entries_after(0).unwrap();
     let (_, head) = store.head().unwrap();
-    let head = chain::hex(&head);
+    let head = hex::encode(head);
     let first: String = stranger(&path)
         .query_row("SELECT lower(hex(hash)) FROM journal WHERE seq = 1", [], |row| row.get(0))
         .unwrap();

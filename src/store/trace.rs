@@ -4,8 +4,10 @@
 //! can be wrong. So the bodies are scanned as text, split over the processor's cores, and only the cases that are
 //! found are read. `benches/trace.rs` measures it.
 
+use super::read::{STRIKES_OF_ROOM, number};
 use super::{Store, StoreError};
 use crate::journal::{CaseCode, Entry};
+use rusqlite::params_from_iter;
 use std::collections::{BTreeSet, HashSet};
 use std::num::NonZero;
 
@@ -88,6 +90,9 @@ fn value(rest: &str) -> Option<String> {
     if text.contains('\\') { serde_json::from_str(&format!("\"{text}\"")).ok() } else { Some(text.into()) }
 }
 
+/// Takes case and body of an entry; false: enough was seen.
+type EachBox<'a> = dyn FnMut(Option<String>, &str) -> Result<bool, String> + 'a;
+
 impl Store {
     /// The entries of every case into which such a box came, in order, and with them every strike that belongs to
     /// no case: one may strike out an entry of any.
@@ -119,7 +124,7 @@ impl Store {
         if cases.is_empty() {
             return Ok(Vec::new());
         }
-        let mut entries = self.entries(super::read::STRIKES_OF_ROOM, &[])?;
+        let mut entries = self.entries(STRIKES_OF_ROOM, &[])?;
         for case in &cases {
             entries.extend(self.case_entries(case)?);
         }
@@ -137,55 +142,51 @@ impl Store {
         sought: &Sought,
         each: &mut dyn FnMut(Entry) -> bool,
     ) -> Result<(), StoreError> {
-        let failed = |error: rusqlite::Error| self.error(&error);
-        let sql = format!("SELECT seq, body FROM journal WHERE {BOXES} ORDER BY seq DESC");
-        let mut statement = self.connection.prepare_cached(&sql).map_err(failed)?;
-        let mut rows = statement.query([]).map_err(failed)?;
-        while let Some(row) = rows.next().map_err(failed)? {
-            let damaged = |detail: String| {
-                self.damaged(format!("entry {}: {detail}", row.get::<_, i64>(0).unwrap_or_default()))
-            };
-            let body =
-                row.get_ref(1).map_err(failed)?.as_str().map_err(|error| damaged(error.to_string()))?;
-            if sought.is_in(body)
-                && !each(Entry::from_body(body).map_err(|error| damaged(error.to_string()))?)
-            {
-                break;
-            }
-        }
-        Ok(())
+        let sql = format!("SELECT seq, case_code, body FROM journal WHERE {BOXES} ORDER BY seq DESC");
+        self.each_box(&sql, &[], sought, &mut |_, body| {
+            Ok(each(Entry::from_body(body).map_err(|error| error.to_string())?))
+        })
     }
 
     /// Cases of entries numbered from after the first number up to the second.
-    fn cases_within(
-        &self,
-        (after, last): (u64, u64),
-        sought: &Sought,
-    ) -> Result<BTreeSet<CaseCode>, StoreError> {
-        let failed = |error: rusqlite::Error| self.error(&error);
+    fn cases_within(&self, range: (u64, u64), sought: &Sought) -> Result<BTreeSet<CaseCode>, StoreError> {
         let sql =
             format!("SELECT seq, case_code, body FROM journal WHERE seq > ?1 AND seq <= ?2 AND {BOXES}");
-        let mut statement = self.connection.prepare_cached(&sql).map_err(failed)?;
-        let number = |seq: u64| i64::try_from(seq).unwrap_or(i64::MAX);
-        let mut rows = statement.query([number(after), number(last)]).map_err(failed)?;
         let mut cases = BTreeSet::new();
+        self.each_box(&sql, &[number(range.0), number(range.1)], sought, &mut |code, _| {
+            // A box that belongs to no case went to nobody.
+            if let Some(code) = code {
+                let case = CaseCode::parse(&code);
+                cases.insert(case.ok_or_else(|| format!("{code:?} is not a case code"))?);
+            }
+            Ok(true)
+        })?;
+        Ok(cases)
+    }
+
+    /// Hands over case and body of the entries that hold what is sought, until `each` says that it has seen enough
+    /// (false) or what is damaged. The statement gives number, case and body.
+    fn each_box(
+        &self,
+        sql: &str,
+        values: &[i64],
+        sought: &Sought,
+        each: &mut EachBox,
+    ) -> Result<(), StoreError> {
+        let failed = |error: rusqlite::Error| StoreError::from_database(&self.path, &error);
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
+        let mut rows = statement.query(params_from_iter(values)).map_err(failed)?;
         while let Some(row) = rows.next().map_err(failed)? {
             let damaged = |detail: String| {
                 self.damaged(format!("entry {}: {detail}", row.get::<_, i64>(0).unwrap_or_default()))
             };
             let body =
                 row.get_ref(2).map_err(failed)?.as_str().map_err(|error| damaged(error.to_string()))?;
-            if !sought.is_in(body) {
-                continue;
+            if sought.is_in(body) && !each(row.get(1).map_err(failed)?, body).map_err(damaged)? {
+                break;
             }
-            let code: Option<String> = row.get(1).map_err(failed)?;
-            // A box that belongs to no case went to nobody.
-            let Some(code) = code else { continue };
-            cases.insert(
-                CaseCode::parse(&code).ok_or_else(|| damaged(format!("{code:?} is not a case code")))?,
-            );
         }
-        Ok(cases)
+        Ok(())
     }
 }
 

@@ -1,11 +1,11 @@
 //! Appending: all facts of one command or none of them.
 
-use super::read::{OF_COMMAND, entries, head};
+use super::read::{OF_COMMAND, entries, hash_of, head};
 use super::{Store, StoreError};
 use crate::journal::chain::{self, GENESIS};
 use crate::journal::{CaseCode, Entry, Fact, is_far};
 use chrono::{DateTime, FixedOffset, Offset, TimeDelta};
-use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, Transaction, TransactionBehavior, params};
 use std::path::Path;
 
 /// What a command is known by, made before its commit and kept until it is known to have taken hold.
@@ -64,8 +64,7 @@ impl Store {
         facts: &[Fact],
     ) -> Result<Appended, StoreError> {
         if self.read_only {
-            let detail = "it is open for looking only".into();
-            return Err(StoreError::CannotWrite { path: self.path.clone(), detail });
+            return Err(StoreError::cannot_write(&self.path, "it is open for looking only"));
         }
         self.in_place()?;
         let appended = self.commit(stamp, case, facts)?;
@@ -187,10 +186,7 @@ fn follows(
     last: (u64, [u8; 32]),
 ) -> rusqlite::Result<bool> {
     let Some(known) = known.filter(|known| *known != last) else { return Ok(true) };
-    let there: Option<[u8; 32]> = transaction
-        .prepare_cached("SELECT hash FROM journal WHERE seq = ?1")?
-        .query_row([known.0 as i64], |row| row.get(0))
-        .optional()?;
+    let there = hash_of(transaction, known.0)?;
     Ok(there.unwrap_or(GENESIS) == known.1)
 }
 
@@ -201,13 +197,12 @@ impl Store {
     /// # Errors
     /// The journal can't be read.
     pub fn latest(&self) -> Result<Option<DateTime<FixedOffset>>, StoreError> {
-        let transaction = self.connection.unchecked_transaction().map_err(|error| self.error(&error))?;
-        latest(&transaction).map_err(|error| self.error(&error))
+        self.ask(latest)
     }
 }
 
-fn latest(transaction: &Transaction) -> rusqlite::Result<Option<DateTime<FixedOffset>>> {
-    let mut statement = transaction.prepare_cached("SELECT at, what FROM journal ORDER BY seq DESC")?;
+fn latest(database: &Connection) -> rusqlite::Result<Option<DateTime<FixedOffset>>> {
+    let mut statement = database.prepare_cached("SELECT at, what FROM journal ORDER BY seq DESC")?;
     let mut rows = statement.query([])?;
     let mut latest = None;
     for _ in 0..ASKED {

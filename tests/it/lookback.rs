@@ -31,7 +31,7 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         consigned: Vec::new(),
         to_return: Vec::new(),
         program: "boxcall 0.1.0",
-        head: &chain::hex(&previous),
+        head: &hex::encode(previous),
         code_to_scan: "",
         links: &links,
         written: Journal::at(90),

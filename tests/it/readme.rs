@@ -86,7 +86,7 @@ fn every_code_of_an_error_is_promised() {
     for (path, text) in &sources {
         let made = ["Fault::could_not(", "Fault::refused("].map(|call| text.split(call).skip(1));
         let made = made.into_iter().flatten().filter_map(|rest| rest.split_once(',')).map(|(first, _)| first);
-        let of_store = path.ends_with("store/error.rs").then(|| text.split("} => ").skip(1));
+        let of_store = path.ends_with("store/error.rs").then(|| text.split("} => (").skip(1));
         let told =
             of_store.into_iter().flatten().filter_map(|rest| rest.split_once(',')).map(|(code, _)| code);
         let code = |text: &'_ str| text.trim().strip_prefix('"')?.strip_suffix('"').map(String::from);

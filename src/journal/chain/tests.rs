@@ -288,9 +288,9 @@ fn a_body_that_is_no_entry_is_refused() {
 #[test]
 fn the_chain_is_sha_256_of_the_previous_hash_and_the_body() {
     let first = hash(&GENESIS, "abc");
-    assert_eq!(hex(&first), "365aa7d8f7f9402c4b9434502b4cc89ddb09fe50d7cd95b493b834c62d5a5370");
+    assert_eq!(hex::encode(first), "365aa7d8f7f9402c4b9434502b4cc89ddb09fe50d7cd95b493b834c62d5a5370");
     let second = hash(&first, "{\"seq\":2,\"why\":\"wire „Fjord“ ⌀ 0.014\"}");
-    assert_eq!(hex(&second), "7a3dea966b174f72d2bad4237179f05b840150095f1ad547166a800d3cc0819c");
+    assert_eq!(hex::encode(second), "7a3dea966b174f72d2bad4237179f05b840150095f1ad547166a800d3cc0819c");
 }
 
 proptest! {

@@ -5,13 +5,14 @@ use crate::lesion::segment;
 use crate::measure::Dominance;
 use crate::policy::Policy;
 use crate::units::Length;
+use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// From so many measured lesions on, a room's own lengths count. Ours, no source.
 pub const LEAST_OWN: usize = 30;
 
 /// One vessel and its normal lumen.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Vessel {
     /// The segment's number, as `segment::NAMES` has it.
     pub segment: &'static str,

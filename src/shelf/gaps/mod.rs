@@ -22,20 +22,23 @@ use crate::policy::Policy;
 use crate::units::at_least;
 use chrono::NaiveDate;
 use grid::Grid;
+use serde::Serialize;
 
 /// The share of the lesions of one vessel that a piece on hand serves.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Share {
     /// Which one, with its normal lumen and its weight.
+    #[serde(flatten)]
     pub vessel: Vessel,
     /// 0 to 1.
     pub share: f64,
 }
 
 /// A size that is not on hand, and how much one piece of it would add to the share of all lesions.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Gain {
     /// The size that is missing.
+    #[serde(flatten)]
     pub size: Size,
     /// More of all lesions, 0 to 1, if this piece alone came.
     pub gain: f64,

@@ -1,6 +1,7 @@
 //! A size of a box, and which lesions it serves.
 
 use crate::units::{Diameter, Length};
+use serde::Serialize;
 
 /// Lumens and needed lengths that one box serves, in mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,18 +13,23 @@ pub struct Reach {
 }
 
 /// One size of one product, as a candidate for the shelf.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Size {
     /// Catalogue id of its product.
     pub product: String,
     /// The product's name.
+    #[serde(skip)]
     pub name: String,
-    /// Its catalogue number (REF).
-    pub reference: String,
     /// Labelled diameter, in mm.
+    #[serde(rename = "diameter_mm")]
     pub diameter: Diameter,
     /// Labelled length, in mm.
+    #[serde(rename = "length_mm")]
     pub length: Length,
+    /// Its catalogue number (REF).
+    #[serde(rename = "ref")]
+    pub reference: String,
     /// The lesions that one piece of it serves.
+    #[serde(skip)]
     pub reach: Reach,
 }

@@ -2,7 +2,6 @@
 //! on the demo shelf, and go the same way as any scan.
 
 use super::{Effect, State};
-use crate::catalogue::Piece;
 use crate::label::Arrival;
 use crate::shelf::scan_of;
 
@@ -25,19 +24,11 @@ impl State {
             );
             return Vec::new();
         };
-        let piece = if wrong { self.neighbour_of(&piece) } else { Some(piece) };
+        let shelf = &self.world.shelf;
+        let piece = if wrong { shelf.beside(&piece, self.world.today()).cloned() } else { Some(piece) };
         match piece {
             Some(piece) => self.scanned(scan_of(&piece), true, Arrival::Scanned),
             None => Vec::new(),
         }
-    }
-
-    /// Another box on the shelf, of another identifier, in date.
-    fn neighbour_of(&self, piece: &Piece) -> Option<Piece> {
-        let pieces = self.world.shelf.pieces();
-        let here = pieces.iter().position(|other| *other == piece)?;
-        let mut after = pieces.iter().skip(here).chain(&pieces);
-        let today = self.world.today();
-        after.find(|other| other.di != piece.di && other.in_date(today)).map(|other| Piece::clone(other))
     }
 }
