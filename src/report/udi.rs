@@ -6,7 +6,7 @@ use crate::label::{Raw, System};
 /// The whole line; None where no identifier was read, or it is not known what was printed.
 pub(super) fn printed(label: &BoxRead) -> Option<String> {
     label.di.as_ref()?;
-    let bytes = label.raw.as_ref().and_then(bytes);
+    let bytes = label.raw.as_ref().and_then(Raw::bytes);
     let printed = label.printed.as_deref().map(clean).filter(|text| !text.is_empty());
     printed.or_else(|| printed_bytes(label, bytes.as_deref())).or_else(|| printed_gs1(label))
 }
@@ -43,25 +43,4 @@ fn printed_bytes(label: &BoxRead, bytes: Option<&[u8]>) -> Option<String> {
 pub(super) fn clean(text: &str) -> String {
     let text: String = text.chars().filter(|character| !character.is_control()).collect();
     text.trim().to_string()
-}
-
-pub(super) fn bytes(raw: &Raw) -> Option<Vec<u8>> {
-    let digits: Option<Vec<u8>> =
-        raw.hex.chars().map(|digit| digit.to_digit(16).map(|digit| digit as u8)).collect();
-    let digits = digits.filter(|digits| digits.len() % 2 == 0)?;
-    Some(digits.chunks_exact(2).map(|pair| pair[0] * 16 + pair[1]).collect())
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::label::Arrival;
-
-    #[test]
-    fn bytes_that_were_not_hexadecimal_are_none() {
-        let raw = |hex: &str| Raw { hex: hex.into(), arrival: Arrival::Scanned };
-        assert_eq!(bytes(&raw("5d1dff")), Some(vec![0x5d, 0x1d, 0xff]));
-        assert_eq!(bytes(&raw("5d1")), None);
-        assert_eq!(bytes(&raw("xy")), None);
-    }
 }
