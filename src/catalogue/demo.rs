@@ -12,23 +12,9 @@ macro_rules! embedded {
 }
 
 embedded!(
-    "brae.toml",
-    "estuary.toml",
-    "fell.toml",
-    "footpath.toml",
-    "furrow.toml",
-    "ginnel.toml",
-    "gorse.toml",
-    "guides.toml",
-    "hedgerow.toml",
-    "holm.toml",
-    "outcrop.toml",
-    "oxbow.toml",
-    "sandbar.toml",
-    "skerry.toml",
-    "spinney.toml",
-    "thicket.toml",
-    "tussock.toml",
+    "brae.toml", "estuary.toml", "fell.toml", "footpath.toml", "furrow.toml", "ginnel.toml", "gorse.toml",
+    "guides.toml", "hedgerow.toml", "holm.toml", "outcrop.toml", "oxbow.toml", "sandbar.toml", "skerry.toml",
+    "spinney.toml", "thicket.toml", "tussock.toml",
 );
 
 /// The demo room's stock file. Its dates suit a day near 2026-11-25.

@@ -115,20 +115,8 @@ pub(super) fn turn_case(chars: &mut [Ch]) {
 
 /// What scanners send for GS, since it has no key of its own. Longer ones first.
 const REPLACEMENTS: &[&str] = &[
-    "\x1b0\x1b2\x1b9",
-    "\x1b[19~",
-    "{FNC1}",
-    "{GS}",
-    "<GS>",
-    "[GS]",
-    "\\x1d",
-    "\\x1D",
-    "\\F",
-    "^]",
-    "^",
-    "|",
-    "~",
-    "\u{241d}",
+    "\x1b0\x1b2\x1b9", "\x1b[19~", "{FNC1}", "{GS}", "<GS>", "[GS]", "\\x1d", "\\x1D", "\\F", "^]", "^", "|",
+    "~", "\u{241d}",
 ];
 
 /// Puts GS where a replacement stands; also where the sign stands that the user has set. Letters, digits and

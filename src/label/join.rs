@@ -8,12 +8,7 @@ use crate::measure::Caution;
 
 /// Soft codes, the gravest first.
 const SOFT: [&str; 7] = [
-    "bad-date",
-    "ambiguous-no-separator",
-    "secondary-only",
-    "packaging-level",
-    "caps-lock",
-    "not-gs1-marked",
+    "bad-date", "ambiguous-no-separator", "secondary-only", "packaging-level", "caps-lock", "not-gs1-marked",
     "contents-not-item",
 ];
 

@@ -15,19 +15,8 @@ use crate::units::plain;
 use std::fmt::Write;
 
 const COLUMNS: [&str; 13] = [
-    "box",
-    "opened",
-    "size",
-    "product",
-    "REF",
-    "lot",
-    "serial",
-    "use by",
-    "asked as",
-    "at the call",
-    "lesion",
-    "inflations",
-    "fate",
+    "box", "opened", "size", "product", "REF", "lot", "serial", "use by", "asked as", "at the call",
+    "lesion", "inflations", "fate",
 ];
 
 /// The record for people. Names and words out of labels can't break its tables.

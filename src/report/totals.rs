@@ -74,21 +74,8 @@ fn bars(page: &mut String, title: &str, nothing: &str, rows: Vec<(String, u32, S
 pub fn totals_csv(sums: &Sums, currency: &str) -> String {
     const WIDTH: usize = 15;
     const HEADER: [&str; WIDTH] = [
-        "part",
-        "what",
-        "product",
-        "diameter_mm",
-        "length_mm",
-        "count",
-        "implanted",
-        "used",
-        "not_used",
-        "lost",
-        "not_found",
-        "unsettled",
-        "cost",
-        "currency",
-        "unpriced",
+        "part", "what", "product", "diameter_mm", "length_mm", "count", "implanted", "used", "not_used",
+        "lost", "not_found", "unsettled", "cost", "currency", "unpriced",
     ];
     let none = String::new;
     let sizes = sums.sizes.iter().map(|size| {

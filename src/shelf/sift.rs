@@ -18,24 +18,13 @@ pub const LOAD: &str = "stock-loaded";
 pub const ALWAYS: [&str; 3] = ["lot-recalled", "printed-size-typed", OPENED];
 /// Kinds of facts that move pieces: they matter from where the fold begins.
 pub const MOVING: [&str; 8] = [
-    LOAD,
-    "stock-received",
-    "stock-moved",
-    "stock-counted",
-    "stock-pulled",
-    "box-at-hand",
-    OPENED,
+    LOAD, "stock-received", "stock-moved", "stock-counted", "stock-pulled", "box-at-hand", OPENED,
     "box-put-back",
 ];
 const OPENED: &str = "box-opened";
 /// Kinds of facts that belong to the room: what its keeper writes. A strike may take any of them back.
 pub const OF_ROOM: [&str; 7] = [
-    LOAD,
-    "stock-received",
-    "stock-moved",
-    "stock-counted",
-    "stock-pulled",
-    "lot-recalled",
+    LOAD, "stock-received", "stock-moved", "stock-counted", "stock-pulled", "lot-recalled",
     "printed-size-typed",
 ];
 

@@ -256,16 +256,7 @@ fn inflate_reads_the_products_own_chart_and_no_further() {
     assert_eq!(status(&ask(&[])), 2);
     assert_eq!(status(&ask(&["--at", "12", "--to", "2.8"])), 2);
     let unknown = boxcall(&[
-        "inflate",
-        "--catalogue",
-        CATALOGUES,
-        "--json",
-        "--product",
-        "nosuch",
-        "--diameter",
-        "3",
-        "--at",
-        "9",
+        "inflate", "--catalogue", CATALOGUES, "--json", "--product", "nosuch", "--diameter", "3", "--at", "9",
     ]);
     refused(&unknown, "not-found", 1);
 }

@@ -168,19 +168,8 @@ fn commands_judge_by_the_same_day_as_the_screens_and_say_so() {
     let today = boxcall::room::today();
     let last = today.checked_add_days(Days::new(20)).unwrap();
     let fit = [
-        "fit",
-        "--method",
-        "oct",
-        "--distal-lumen",
-        "2.8",
-        "--distal-eem",
-        "3.1",
-        "--proximal-lumen",
-        "3.3",
-        "--proximal-eem",
-        "3.6",
-        "--length",
-        "24",
+        "fit", "--method", "oct", "--distal-lumen", "2.8", "--distal-eem", "3.1", "--proximal-lumen", "3.3",
+        "--proximal-eem", "3.6", "--length", "24",
     ];
     let asked: [&[&str]; 6] = [
         &fit,

@@ -267,18 +267,8 @@ fn the_last_opened_box_and_the_clock_are_in_sight_on_every_screen() {
     let mut hand = opened();
     hand.keys("c");
     for keys in [
-        "<F1>",
-        "<F2>",
-        "<F2>/",
-        "<Esc>m",
-        "<Esc>g",
-        "<Esc><F3>",
-        "<F4>",
-        "<F5>f",
-        "<Esc>i",
-        "<Esc><F6>s",
-        "<Esc><F7>r",
-        "<Esc><F9>",
+        "<F1>", "<F2>", "<F2>/", "<Esc>m", "<Esc>g", "<Esc><F3>", "<F4>", "<F5>f", "<Esc>i", "<Esc><F6>s",
+        "<Esc><F7>r", "<Esc><F9>",
     ] {
         hand.keys(keys);
         let shown = hand.small();

@@ -47,15 +47,8 @@ fn a_whole_case_goes_on_without_the_disk_and_is_written_in_order_when_it_returns
     assert_eq!(
         facts(&hand.journal[before..]),
         [
-            "case-begun",
-            "called",
-            "printed-size-typed",
-            "box-opened",
-            "fate-given",
-            "called",
-            "call-cancelled",
-            "struck-out",
-            "signed-off"
+            "case-begun", "called", "printed-size-typed", "box-opened", "fate-given", "called",
+            "call-cancelled", "struck-out", "signed-off"
         ]
     );
     let told: Vec<String> =

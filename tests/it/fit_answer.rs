@@ -82,12 +82,8 @@ fn the_answer_is_the_published_object() {
     let codes: Vec<&str> =
         reasons.as_array().expect("a list").iter().filter_map(|reason| reason["code"].as_str()).collect();
     let expected = [
-        "length.covers",
-        "diameter.in-window",
-        "limit.reaches-target",
-        "limit.reaches-window",
-        "balloon.reaches-target",
-        "guide.takes-it",
+        "length.covers", "diameter.in-window", "limit.reaches-target", "limit.reaches-window",
+        "balloon.reaches-target", "guide.takes-it",
     ];
     assert_eq!(codes, expected);
     assert_eq!(reasons[1]["bound"], json!([2.75, 3.0]));

@@ -18,13 +18,7 @@ pub fn words(ids: &str) -> String {
 /// script made) is left out, and so is the ledger itself.
 fn texts() -> Vec<(String, String)> {
     const LEFT_OUT: [&str; 8] = [
-        "target",
-        ".git",
-        "snapshots",
-        "screenshots",
-        "release",
-        "Cargo.lock",
-        "sources.toml",
+        "target", ".git", "snapshots", "screenshots", "release", "Cargo.lock", "sources.toml",
         "LICENSE-APACHE",
     ];
     fn walk(folder: &Path, found: &mut Vec<(String, String)>) {
@@ -177,15 +171,8 @@ fn a_screen_shows_words_and_no_id() {
 #[test]
 fn nothing_outside_the_project_is_mentioned() {
     const OUTSIDE: [&str; 9] = [
-        "design section",
-        "sizing notes",
-        "sizing table",
-        "/work/",
-        "/home/",
-        "../shared",
-        "the design's",
-        "of the design:",
-        "the contract's",
+        "design section", "sizing notes", "sizing table", "/work/", "/home/", "../shared", "the design's",
+        "of the design:", "the contract's",
     ];
     let texts = texts();
     for (path, text) in texts.iter().filter(|(path, _)| path != OWN) {

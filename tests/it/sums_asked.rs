@@ -72,35 +72,9 @@ fn a_segment_may_be_typed_as_it_is_spoken() {
 #[test]
 fn odd_strings_are_refused_and_nothing_panics() {
     let odd = [
-        "NaN",
-        "nan",
-        "inf",
-        "-inf",
-        "infinity",
-        "1e308",
-        "1e3",
-        "-3",
-        "0",
-        "",
-        " ",
-        "3..0",
-        "3.0.0",
-        "3,,0",
-        "3 mm 4",
-        "three",
-        "3x",
-        "x3",
-        "3x4x5",
-        "0x10",
-        "३",
-        "3\u{a0}0",
-        "1,000.0",
-        "99999999999999999999",
-        "--",
-        "3/4",
-        "3.0 kPa",
-        "−3",
-        "1_0",
+        "NaN", "nan", "inf", "-inf", "infinity", "1e308", "1e3", "-3", "0", "", " ", "3..0", "3.0.0", "3,,0",
+        "3 mm 4", "three", "3x", "x3", "3x4x5", "0x10", "३", "3\u{a0}0", "1,000.0", "99999999999999999999",
+        "--", "3/4", "3.0 kPa", "−3", "1_0",
     ];
     for text in odd {
         let lines: [Vec<String>; 5] = [

@@ -10,42 +10,14 @@ use std::path::Path;
 
 /// Rooms that know no clock, no file and no terminal.
 const PURE: [&str; 16] = [
-    "deference",
-    "sources",
-    "units",
-    "udi",
-    "measure",
-    "intake",
-    "policy",
-    "catalogue",
-    "lesion",
-    "fit",
-    "label",
-    "journal",
-    "case",
-    "shelf",
-    "ledger",
-    "report",
+    "deference", "sources", "units", "udi", "measure", "intake", "policy", "catalogue", "lesion", "fit",
+    "label", "journal", "case", "shelf", "ledger", "report",
 ];
 
 const IMPURE_WORDS: [&str; 17] = [
-    "std::fs",
-    "std::io::stdout",
-    "std::io::stdin",
-    "std::io::stderr",
-    "println!",
-    "print!",
-    "eprintln!",
-    "eprint!",
-    "std::env",
-    "SystemTime",
-    "Instant::now",
-    "Utc::now",
-    "Local::now",
-    "std::process",
-    "std::net",
-    "std::thread",
-    "rusqlite",
+    "std::fs", "std::io::stdout", "std::io::stdin", "std::io::stderr", "println!", "print!", "eprintln!",
+    "eprint!", "std::env", "SystemTime", "Instant::now", "Utc::now", "Local::now", "std::process",
+    "std::net", "std::thread", "rusqlite",
 ];
 
 const TERMINAL_WORDS: [&str; 5] = ["KeyCode", "crossterm", "ratatui", "Color", "Style"];

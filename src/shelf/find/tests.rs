@@ -31,12 +31,7 @@ fn first(query: &str) -> String {
 #[test]
 fn a_size_is_found_in_any_order_and_shape() {
     for query in [
-        "fell 29 3.0",
-        "fell 3.0 29",
-        "3x29 fell",
-        "29x3 fell",
-        "3,00 × 29 fell",
-        "fell 3.00x29",
+        "fell 29 3.0", "fell 3.0 29", "3x29 fell", "29x3 fell", "3,00 × 29 fell", "fell 3.00x29",
         "3 x 29 fell",
     ] {
         assert_eq!(first(query), "FL30029", "{query}");

@@ -79,29 +79,9 @@ mod tests {
     fn what_others_take_is_left_alone() {
         // GNU screen's and tmux's manuals, stty(1), the keyboards of scanners: see the list above.
         for spelling in [
-            "Ctrl+A",
-            "Ctrl+B",
-            "Ctrl+C",
-            "Ctrl+Z",
-            "Ctrl+S",
-            "Ctrl+Q",
-            "Ctrl+W",
-            "Ctrl+R",
-            "Ctrl+P",
-            "Ctrl+T",
-            "Ctrl+N",
-            "Ctrl+]",
-            "Ctrl+5",
-            "Ctrl+D",
-            "Ctrl+J",
-            "Ctrl+M",
-            "Ctrl+PgUp",
-            "Alt+x",
-            "Alt+0",
-            "F8",
-            "F10",
-            "F11",
-            "Insert",
+            "Ctrl+A", "Ctrl+B", "Ctrl+C", "Ctrl+Z", "Ctrl+S", "Ctrl+Q", "Ctrl+W", "Ctrl+R", "Ctrl+P",
+            "Ctrl+T", "Ctrl+N", "Ctrl+]", "Ctrl+5", "Ctrl+D", "Ctrl+J", "Ctrl+M", "Ctrl+PgUp", "Alt+x",
+            "Alt+0", "F8", "F10", "F11", "Insert",
         ] {
             assert!(taken(Key::spelt(spelling).expect("a key")).is_some(), "{spelling}");
         }
