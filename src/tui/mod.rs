@@ -12,6 +12,7 @@ mod input;
 pub mod keys;
 mod locale;
 mod pace;
+pub mod preferences;
 mod scan_report;
 mod scanner;
 mod screens;

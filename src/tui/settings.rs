@@ -2,31 +2,19 @@
 //!
 //! Nothing in it changes what fits, what is written or what is handed over: that is the protocol's business.
 
-use super::keys::{Change, Key, Keys, Place, TABLE, remapped};
-use super::view::Background;
+mod remap;
+
+pub use super::preferences::Settings;
+pub use remap::{Change, remapped};
+
+use super::keys::{Action, Key, Keys, Place, SHARED};
+use super::preferences::Background;
+use super::state::places;
 use crate::intake::{self, At, Fault, Node, Table, Value, hint};
 use crate::units::Decimal;
 
 /// The name of the file in a room's folder.
 pub const FILE: &str = "settings.toml";
-
-/// What a room has set for its screens.
-#[derive(Debug, Clone)]
-pub struct Settings {
-    pub keys: Keys,
-    /// None: as the terminal says, else dark.
-    pub background: Option<Background>,
-    /// The mark of numbers that are read; none: that of the computer's language.
-    pub decimal: Option<Decimal>,
-    /// The mouse points and scrolls; without it the terminal's own selection works as ever.
-    pub mouse: bool,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Settings { keys: Keys::default(), background: None, decimal: None, mouse: true }
-    }
-}
 
 /// One key or a list of them, as text.
 struct Spellings(Vec<String>);
@@ -66,12 +54,12 @@ fn visit(table: &mut Table) -> Settings {
 
 /// The table of keys: every fault is told at its line.
 fn keys(rows: &Table) -> Keys {
-    let words: Vec<String> = TABLE.iter().map(super::keys::Binding::word).collect();
-    let known: Vec<&str> = words.iter().map(String::as_str).collect();
+    let actions = actions();
+    let known: Vec<&str> = actions.iter().map(|action| action.word()).collect();
     let mut changes = Vec::new();
     let mut places = Vec::new();
     for (word, At { value: Spellings(spellings), place }) in rows.entries() {
-        let Some(row) = TABLE.iter().find(|row| row.word() == word) else {
+        let Some(action) = actions.iter().copied().find(|action| action.word() == word) else {
             rows.fault_at(&place, format!("is no action{}", hint(&word, &known)));
             continue;
         };
@@ -87,7 +75,7 @@ fn keys(rows: &Table) -> Keys {
                 ),
             }
         }
-        changes.push(Change { action: row.action, keys });
+        changes.push(Change { action, keys });
         places.push(place);
     }
     let (keys, faults) = remapped(&changes);
@@ -122,20 +110,33 @@ schema = 1
 /// The commented file: every setting with its default, every action with its keys.
 pub fn commented() -> String {
     let mut text = HEAD.to_string();
-    for place in Place::ALL {
-        text.push_str(&format!("\n# {}\n", place.title()));
-        for row in TABLE.iter().filter(|row| row.place == *place) {
-            let keys: Vec<String> = row.keys.iter().map(|key| format!("{key:?}")).collect();
-            text.push_str(&format!("# {} = [{}]   # {}\n", row.word(), keys.join(", "), row.doc));
+    let mut told: Vec<Action> = Vec::new();
+    for place in [&SHARED].into_iter().chain(places()) {
+        text.push_str(&format!("\n# {}\n", place.title));
+        for row in place.rows.iter().filter(|row| !told.contains(&row.action)) {
+            let keys: Vec<String> = row.action.spelt().iter().map(|key| format!("{key:?}")).collect();
+            text.push_str(&format!("# {} = [{}]   # {}\n", row.action.word(), keys.join(", "), row.doc));
         }
+        told.extend(place.rows.iter().map(|row| row.action));
     }
     text
+}
+
+/// Every action once, in the order of the help page.
+pub fn actions() -> Vec<Action> {
+    let mut actions: Vec<Action> = Vec::new();
+    for row in [&SHARED].into_iter().chain(places()).flat_map(|place: &Place| place.rows) {
+        if !actions.contains(&row.action) {
+            actions.push(row.action);
+        }
+    }
+    actions
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::tui::keys::Action;
+    use crate::tui::keys::{GO_FETCH, UNDO};
 
     fn faults(text: &str) -> Vec<String> {
         read(FILE, text).err().unwrap_or_default().iter().map(ToString::to_string).collect()
@@ -144,7 +145,7 @@ mod tests {
     #[test]
     fn an_empty_file_changes_nothing() {
         let settings = read(FILE, "").expect("it reads");
-        assert_eq!(settings.keys.spelling(Action::Undo), "u");
+        assert_eq!(settings.keys.spelling(UNDO), "u");
         assert!(settings.mouse && settings.background.is_none() && settings.decimal.is_none());
     }
 
@@ -155,8 +156,8 @@ mod tests {
         assert_eq!(settings.background, Some(Background::Light));
         assert_eq!(settings.decimal, Some(Decimal::Comma));
         assert!(!settings.mouse);
-        assert_eq!(settings.keys.spelling(Action::Undo), "z");
-        assert_eq!(settings.keys.spelling(Action::GoFetch), "F");
+        assert_eq!(settings.keys.spelling(UNDO), "z");
+        assert_eq!(settings.keys.spelling(GO_FETCH), "F");
     }
 
     #[test]
@@ -200,8 +201,8 @@ mod tests {
             })
             .collect();
         assert_eq!(faults(&in_force), Vec::<String>::new());
-        for row in TABLE {
-            assert!(in_force.contains(&format!("\n{} = [", row.word())), "{}", row.word());
+        for action in actions() {
+            assert_eq!(in_force.matches(&format!("\n{} = [", action.word())).count(), 1, "{}", action.word());
         }
     }
 }

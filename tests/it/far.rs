@@ -6,7 +6,8 @@ use boxcall::case::{Bearing, Heard};
 use boxcall::catalogue::Piece;
 use boxcall::journal::Fact;
 use boxcall::shelf::scan_of;
-use boxcall::tui::keys::{Key, TABLE};
+use boxcall::tui::keys::Key;
+use boxcall::tui::settings::actions;
 use boxcall::tui::state::{Far, FarMessage};
 use boxcall::tui::view::{self, Colours, Glyphs, Look};
 use ratatui::buffer::Buffer;
@@ -252,7 +253,8 @@ fn not_saved_is_said_on_the_second_monitor_too() {
 fn no_key_of_the_far_view_changes_anything() {
     let mut far = far(&opened());
     let (calls, items) = (far.world.case.clone(), far.world.shelf.clone());
-    let spellings = TABLE.iter().flat_map(|row| row.keys.iter().copied()).chain(["a", "Z", "9", "é"]);
+    let spellings = actions().into_iter().flat_map(|action| action.spelt()).copied();
+    let spellings = spellings.chain(["a", "Z", "9", "é"]);
     for key in spellings.filter_map(Key::spelt) {
         far.left = false;
         far.on(FarMessage::Key(key));

@@ -10,7 +10,8 @@ use boxcall::deference::FOOTER;
 use boxcall::label::Arrival;
 use boxcall::shelf::scan_of;
 use boxcall::tui::keys::{Key, Place};
-use boxcall::tui::state::{Effect, Message, Overlay, Spot, State};
+use boxcall::tui::settings::actions;
+use boxcall::tui::state::{EVERYWHERE, Effect, Message, Overlay, Spot, State, sizes};
 use boxcall::tui::view::{self, Look};
 use chrono::NaiveDate;
 use ratatui::buffer::Buffer;
@@ -129,9 +130,10 @@ impl Rooms {
     fn next_steps(&self, hand: &Hand, dice: &mut Dice) -> Vec<Step> {
         let place = hand.state.place();
         let keys = &hand.state.settings.keys;
-        let own: Vec<Key> = keys.rows(place).flat_map(|row| row.keys().to_vec()).collect();
-        let everywhere: Vec<Key> = keys.rows(Place::Everywhere).flat_map(|row| row.keys().to_vec()).collect();
-        let any: Vec<Key> = keys.all().iter().flat_map(|row| row.keys().to_vec()).collect();
+        let of =
+            |place: &Place| -> Vec<Key> { place.rows.iter().flat_map(|row| keys.of(row.action)).collect() };
+        let (own, everywhere) = (of(place), of(&EVERYWHERE));
+        let any: Vec<Key> = actions().into_iter().flat_map(|action| keys.of(action)).collect();
         let key = |key: Option<&Key>| key.map(|key| Step::Key(*key)).into_iter().collect();
         match dice.below(100) {
             0..45 => key(dice.one(&own)),
@@ -142,7 +144,7 @@ impl Rooms {
                 let text = c.to_string();
                 key(Key::spelt(&text).as_ref())
             }
-            58..74 if place.takes_text() || place == Place::Sizes => {
+            58..74 if place.takes_text() || place == &sizes::PLACE => {
                 let phrase = dice.one(PHRASES).copied().unwrap_or_default();
                 let spell = |c: char| Key::spelt(&if c == ' ' { "Space".into() } else { c.to_string() });
                 phrase.chars().filter_map(spell).map(Step::Key).collect()

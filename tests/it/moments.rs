@@ -151,7 +151,7 @@ fn help_begins_with_the_keys_of_the_screen_that_it_was_asked_on() {
             format!("<F{}>", Screen::ROUND.iter().position(|other| other == screen).unwrap() + 2);
         hand.keys(&function_key).keys("<F1>");
         let page = hand.screen(80, 40);
-        let title = page.find(&format!("\n {}\n", screen.place().title())).expect("its own keys");
+        let title = page.find(&format!("\n {}\n", screen.place().title)).expect("its own keys");
         let everywhere = page.find("\n Everywhere\n").unwrap_or(usize::MAX);
         assert!(title < everywhere, "{page}");
         hand.keys("<Esc>");

@@ -3,7 +3,7 @@
 use crate::hand::Hand;
 use crate::scenes;
 use boxcall::journal::Fact;
-use boxcall::tui::keys::Action;
+use boxcall::tui::keys::UNDO;
 use boxcall::tui::state::{Message, Overlay, Screen, Spot};
 use proptest::prelude::*;
 
@@ -128,7 +128,7 @@ proptest! {
         for (x, y, width, height, down) in clicks {
             hand.send(Message::Wheel { down });
             if let Some(spot) = hand.hits(width, height).at(x, y)
-                && spot != Spot::Key(Action::Undo)
+                && spot != Spot::Key(UNDO)
             {
                 hand.send(Message::Click(spot));
             }

@@ -1,7 +1,8 @@
 //! What the README says of the command line is what the command line says of itself.
 
 use boxcall::cli;
-use boxcall::tui::keys::{Key, Keys, Place};
+use boxcall::tui::keys::{Key, Keys};
+use boxcall::tui::state::Screen;
 use std::path::Path;
 
 const BEGIN: &str = "<!-- commands -->\n";
@@ -64,12 +65,15 @@ fn every_command_shows_an_example() {
 #[test]
 fn the_keys_that_the_readme_names_are_keys() {
     let (_, text) = readme();
-    for (spelling, place) in
-        [("F1", Place::Sizes), ("P scans", Place::Fetch), ("W a wrong", Place::Fetch), ("u", Place::Opened)]
-    {
+    for (spelling, place) in [
+        ("F1", Screen::Sizes),
+        ("P scans", Screen::Fetch),
+        ("W a wrong", Screen::Fetch),
+        ("u", Screen::Opened),
+    ] {
         assert!(text.contains(spelling), "{spelling}");
         let key = spelling.split(' ').next().and_then(Key::spelt).expect("a key");
-        assert!(Keys::default().action(place, key).is_some(), "{spelling} does nothing");
+        assert!(Keys::default().action(place.place(), key).is_some(), "{spelling} does nothing");
     }
 }
 

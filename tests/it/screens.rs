@@ -2,7 +2,7 @@
 
 use crate::hand::{Hand, text};
 use crate::scenes;
-use boxcall::tui::keys::TABLE;
+use boxcall::tui::settings::actions;
 use boxcall::tui::view::{Background, Colours, Glyphs, Look, theme};
 use proptest::prelude::*;
 use ratatui::style::Modifier;
@@ -118,7 +118,7 @@ fn the_footer_keeps_help_in_sight_on_every_screen() {
 
 /// A key of the table, a letter, a digit or a scan.
 fn a_move() -> impl Strategy<Value = String> {
-    let spellings: Vec<&str> = TABLE.iter().flat_map(|row| row.keys.iter().copied()).collect();
+    let spellings: Vec<&str> = actions().into_iter().flat_map(|action| action.spelt()).copied().collect();
     prop_oneof![
         4 => proptest::sample::select(spellings).prop_map(|key| format!("<{key}>")),
         2 => "[0-9 x.,]{1,6}",

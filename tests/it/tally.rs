@@ -5,7 +5,7 @@ use boxcall::catalogue::{Owner, Piece};
 use boxcall::journal::Fact;
 use boxcall::label::Arrival;
 use boxcall::shelf::scan_of;
-use boxcall::tui::keys::{Action, Key};
+use boxcall::tui::keys::{Key, TRY_AGAIN};
 use boxcall::tui::state::{Message, Screen};
 
 fn label(piece: &Piece) -> String {
@@ -194,7 +194,7 @@ fn what_the_disk_refuses_is_kept_and_written_later() {
     hand.keys("dw");
     assert!(hand.small().contains("NOT SAVED"), "{}", hand.small());
     hand.disk_full = false;
-    let again = hand.state.key(Action::TryAgain);
+    let again = hand.state.key(TRY_AGAIN);
     hand.send(Message::Key(Key::spelt(&again).unwrap()));
     assert_eq!(hand.journal.len(), before + 1);
 }

@@ -4,7 +4,8 @@
 use crate::hand::text;
 use crate::scenes;
 use boxcall::cli;
-use boxcall::tui::keys::{Place, TABLE};
+use boxcall::tui::keys::CLOSE;
+use boxcall::tui::state::{Screen, menu, places, tally};
 use boxcall::tui::view::{Look, WORDS};
 use std::path::Path;
 
@@ -195,26 +196,34 @@ fn texts_are_short() {
             }
         }
     }
-    for row in TABLE {
-        assert!(row.doc.chars().count() <= 84 && !row.doc.is_empty(), "{}: {}", row.word(), row.doc);
-        assert!(row.short.chars().count() <= 20, "{}: {}", row.word(), row.short);
-        assert!(!row.doc.ends_with('.'), "{}: a line of help is no sentence", row.word());
+    for row in places().into_iter().flat_map(|place| place.rows) {
+        let word = row.action.word();
+        assert!(row.doc.chars().count() <= 84 && !row.doc.is_empty(), "{word}: {}", row.doc);
+        assert!(row.short.chars().count() <= 20, "{word}: {}", row.short);
+        assert!(!row.doc.ends_with('.'), "{word}: a line of help is no sentence");
     }
 }
 
 #[test]
 fn the_same_step_has_the_same_word_in_every_footer() {
-    for row in TABLE {
-        let word = row.word();
-        if (word.ends_with("-close") || word.ends_with("-abandon")) && !row.short.is_empty() {
+    let names: Vec<&str> = places().iter().map(|place| place.title).collect();
+    for (place, row) in places().into_iter().flat_map(|place| place.rows.iter().map(move |row| (place, row)))
+    {
+        let word = row.action.word();
+        if row.action == CLOSE && !row.short.is_empty() {
             // The first steps are skipped: nothing lies behind them to go back to.
-            let wanted = if row.place == Place::FirstSteps { "skip" } else { "back" };
-            assert_eq!(row.short, wanted, "{word}");
+            let wanted = if place == Screen::FirstSteps.place() {
+                "skip"
+            } else if place == &tally::COUNTING || place.beyond().is_none() {
+                "leave"
+            } else {
+                "back"
+            };
+            assert_eq!(row.short, wanted, "{word} in {}", place.title);
         }
-        let names: Vec<&str> = Place::ALL.iter().map(|place| place.title()).collect();
         let begins_large = row.doc.chars().next().is_some_and(char::is_uppercase);
         let names_a_screen = names.iter().any(|name| row.doc.starts_with(name));
-        assert!(!begins_large || names_a_screen || row.place == Place::Menu, "{word}: {}", row.doc);
+        assert!(!begins_large || names_a_screen || place == &menu::PLACE, "{word}: {}", row.doc);
         assert_eq!(faults(row.doc), Vec::<String>::new());
     }
 }
@@ -260,7 +269,7 @@ fn every_abbreviation_on_a_screen_is_explained_in_the_help() {
 /// A room may have changed any key: a text of the screens asks the table. What a scanner sends is not a key of it.
 #[test]
 fn no_text_of_the_screens_spells_a_key() {
-    let spellers = ["keys.rs", "keys/", "settings.rs", "scanner.rs", "scan_report.rs", "input.rs"];
+    let spellers = ["keys.rs", "keys/", "settings", "scanner.rs", "scan_report.rs", "input.rs"];
     let of_scanners = ["the Enter at its end confirms nothing", "an Enter at its end should arrive"];
     let mut read = 0;
     for (file, text) in prose() {

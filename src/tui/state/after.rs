@@ -1,7 +1,7 @@
 //! After deployment: the balloon for a wanted diameter, and the expansion that was reached.
 
 use super::ask::Outcome;
-use super::{Choice, Effect, Field, Form, Overlay, Purpose, State};
+use super::{Choice, Effects, Field, Form, Overlay, Purpose, State, opened};
 use crate::case::Item;
 use crate::catalogue::Piece;
 use crate::fit::balloon::{self, Ask, Balloon, Balloons};
@@ -23,9 +23,9 @@ pub enum Offer {
 
 impl State {
     /// Asks which diameter is wanted inside this box's device, with what the lesion asks for filled in.
-    pub(super) fn ask_balloon(&mut self, item: u32) {
+    pub(super) fn ask_balloon(&mut self, item: u32) -> Effects {
         let Some((words, length)) = self.item(item).map(|item| (item.words(), item.label.length)) else {
-            return;
+            return Effects::new();
         };
         let target = self.sizes.lesion.as_ref().and_then(|lesion| lesion.target.proximal_target);
         let vessel =
@@ -55,7 +55,7 @@ impl State {
             Field::text("vessel", "vessel there", text(vessel), "mm; it limits"),
             Field::text("within", "stays within", within, "mm; the device less 2 mm at each end"),
         ];
-        self.ask(Form::new(Purpose::Balloon { item }, format!("A balloon for {words}"), &[], fields));
+        self.ask(Form::new(Purpose::Balloon { item }, format!("A balloon for {words}"), &[], fields))
     }
 
     pub(super) fn accept_balloon(&mut self, item: u32, form: &Form) -> Outcome {
@@ -91,8 +91,7 @@ impl State {
         let answers = offers.iter().map(|(words, _)| words.clone()).collect();
         let title = format!("Balloons for {} mm, chart diameter in water", ask.to);
         self.opened.balloons = offers.into_iter().map(|(_, offer)| offer).collect();
-        self.overlay = Some(Overlay::Choice(Choice::new(Purpose::OfferedBalloon, title, answers)));
-        Ok(Vec::new())
+        Ok(self.open(Overlay::Choice(Choice::new(Purpose::OfferedBalloon, title, answers))))
     }
 
     /// The open ones that serve first, then those on the shelf, best first.
@@ -139,14 +138,10 @@ impl State {
         format!("{diameter} × {length} {name} · {} atm", units::plain(balloon.atm))
     }
 
-    pub(super) fn balloon_chosen(&mut self, answer: usize) -> Vec<Effect> {
+    pub(super) fn balloon_chosen(&mut self, answer: usize) -> Effects {
         match self.opened.balloons.get(answer).cloned() {
             // Something may have come up against it while the question stood there.
-            Some(Offer::Open { item })
-                if self.warns_of_device(item, crate::tui::keys::Action::OpenedAgain) =>
-            {
-                Vec::new()
-            }
+            Some(Offer::Open { item }) if self.warns_of_device(item, opened::AGAIN) => Vec::new(),
             Some(Offer::Open { item }) => {
                 self.write_in_shown_case(vec![Fact::UsedAgain { item, lesion: self.lesion, call: None }])
             }
@@ -159,7 +154,7 @@ impl State {
     }
 
     /// Asks for the areas that were measured inside the device.
-    pub(super) fn ask_areas(&mut self, item: u32) {
+    pub(super) fn ask_areas(&mut self, item: u32) -> Effects {
         let words = self.item(item).map(|item| item.words()).unwrap_or_default();
         let oct = self.sizes.measured.method == Some(Method::Oct);
         let segment = self.sizes.measured.segment.clone().unwrap_or_default();
@@ -170,7 +165,7 @@ impl State {
             Field::text("proximal", "proximal reference lumen", "", "mm²"),
             Field::text("segment", "segment", segment, "5 is the left main"),
         ];
-        self.ask(Form::new(Purpose::Areas { item }, format!("Expansion of {words}"), &[], fields));
+        self.ask(Form::new(Purpose::Areas { item }, format!("Expansion of {words}"), &[], fields))
     }
 
     pub(super) fn accept_areas(&mut self, item: u32, form: &Form) -> Outcome {

@@ -1,8 +1,38 @@
 //! The whole arithmetic of one verdict, one key away from the two lines that say why.
 
-use super::{Effect, Overlay, State};
+use super::{EVERYWHERE, Effects, Front, List, Overlay, State};
 use crate::fit;
-use crate::tui::keys::Action;
+use crate::tui::keys::{Action, CLOSE, DOWN, Letters, PAGE_DOWN, PAGE_UP, Place, UP};
+
+pub const BACK: Action = Action::new("why-back", &["w"]);
+
+pub static PLACE: Place = Place::new(
+    "While reading the arithmetic",
+    Letters::Own,
+    &[
+        DOWN.row("further", "further down"),
+        PAGE_DOWN.row("", "further down"),
+        UP.row("", "further up"),
+        PAGE_UP.row("", "further up"),
+        CLOSE.row("back", "back to the grid"),
+        BACK.row("", "back to the grid"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| match &mut state.overlay {
+        // A line may be broken into several on the screen; past the last line there is nothing.
+        Some(Overlay::Arithmetic(text)) => Some(List::new(&mut text.scroll, text.lines.len())),
+        _ => None,
+    },
+    ..Front::new(&PLACE, |state, action| {
+        if action == BACK {
+            state.close();
+        }
+        Effects::new()
+    })
+};
 
 /// A text that is read from top to bottom.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -14,11 +44,10 @@ pub struct Arithmetic {
 
 impl State {
     /// Of the box under the cursor; of the lesion alone where no cursor stands on a box.
-    pub(super) fn open_arithmetic(&mut self) {
+    pub(super) fn open_arithmetic(&mut self) -> Effects {
         let sizes = &self.sizes;
         let Some((lesion, judgement)) = sizes.lesion.as_ref().zip(sizes.judgement.as_ref()) else {
-            self.say("Nothing is measured, so nothing is judged".to_string());
-            return;
+            return self.say("Nothing is measured, so nothing is judged");
         };
         let (catalogue, policy) = (&self.world.catalogue, &self.world.policy);
         let boxed = sizes.box_here().and_then(|boxed| boxed.judged).and_then(|at| judgement.sizes.get(at));
@@ -47,17 +76,6 @@ impl State {
                 "No caution applies to these measures. Set the cursor on a size to see its own.".into(),
             );
         }
-        self.overlay = Some(Overlay::Arithmetic(Arithmetic { title: title.into(), lines, scroll: 0 }));
-    }
-
-    pub(super) fn act_arithmetic(&mut self, action: Action) -> Vec<Effect> {
-        let Some(Overlay::Arithmetic(text)) = &mut self.overlay else { return Vec::new() };
-        match action {
-            // A line may be broken into several on the screen; past the last line there is nothing.
-            Action::WhyDown => text.scroll = (text.scroll + 1).min(text.lines.len().saturating_sub(1)),
-            Action::WhyUp => text.scroll = text.scroll.saturating_sub(1),
-            _ => {}
-        }
-        Vec::new()
+        self.open(Overlay::Arithmetic(Arithmetic { title: title.into(), lines, scroll: 0 }))
     }
 }

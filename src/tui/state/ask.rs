@@ -1,7 +1,63 @@
 //! Questions that a screen asks: fields to fill, answers to choose from; and what becomes of the answers.
 
-use super::{Effect, Form, Input, Overlay, PathFor, Screen, State};
-use crate::tui::keys::Action;
+use super::{EVERYWHERE, Effects, Form, Front, Input, List, Overlay, PathFor, Screen, State};
+use crate::tui::keys::*;
+
+pub const NEXT: Action = Action::needed("form-next", &["Tab"]);
+pub const PREVIOUS: Action = Action::new("form-previous", &["Shift+Tab"]);
+
+/// Fields that are being typed into.
+pub static FIELDS: Place = Place::new(
+    "While typing into fields",
+    Letters::Text,
+    &[
+        NEXT.row("next", "the next field"),
+        PREVIOUS.row("", "the field before"),
+        DOWN.row("", "the next field"),
+        UP.row("", "the field before"),
+        LEFT.row("", "the choice before"),
+        RIGHT.row("", "the next choice"),
+        ERASE.row("", "take back the last character"),
+        ACCEPT.row("done", "take what stands in the fields"),
+        CLOSE.row("back", "leave without it; nothing is written"),
+    ],
+)
+.within(&EVERYWHERE);
+
+/// The answers of a question, by their number.
+pub const ANSWERS: [Action; 9] = [
+    Action::new("choice-1", &["1"]),
+    Action::new("choice-2", &["2"]),
+    Action::new("choice-3", &["3"]),
+    Action::new("choice-4", &["4"]),
+    Action::new("choice-5", &["5"]),
+    Action::new("choice-6", &["6"]),
+    Action::new("choice-7", &["7"]),
+    Action::new("choice-8", &["8"]),
+    Action::new("choice-9", &["9"]),
+];
+
+/// A question with numbered answers.
+pub static CHOICE: Place = Place::new(
+    "While choosing",
+    Letters::Own,
+    &[
+        DOWN.row("", "the next answer"),
+        UP.row("", "the answer before"),
+        ACCEPT.row("take", "take the answer under the cursor"),
+        ANSWERS[0].row("", "the first answer"),
+        ANSWERS[1].row("", "the second answer"),
+        ANSWERS[2].row("", "the third answer"),
+        ANSWERS[3].row("", "the fourth answer"),
+        ANSWERS[4].row("", "the fifth answer"),
+        ANSWERS[5].row("", "the sixth answer"),
+        ANSWERS[6].row("", "the seventh answer"),
+        ANSWERS[7].row("", "the eighth answer"),
+        ANSWERS[8].row("", "the ninth answer"),
+        CLOSE.row("back", "no answer; nothing is written"),
+    ],
+)
+.within(&EVERYWHERE);
 
 /// What a form or a choice is for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -108,22 +164,41 @@ impl Choice {
 }
 
 /// What a form says when it is accepted: what to write, or why not.
-pub(super) type Outcome = Result<Vec<Effect>, String>;
+pub(super) type Outcome = Result<Effects, String>;
+
+pub const FORM: Front = Front {
+    list: |state| state.form_mut().map(|form| List::new(&mut form.cursor, form.fields.len()).round()),
+    typed: |state, c| state.form_edited(|form| form.type_char(c)),
+    ..Front::new(&FIELDS, State::act_form)
+};
+
+pub const QUESTION: Front = Front {
+    list: |state| match &mut state.overlay {
+        Some(Overlay::Choice(choice)) => Some(List::new(&mut choice.cursor, choice.answers.len())),
+        _ => None,
+    },
+    ..Front::new(&CHOICE, State::act_choice)
+};
+
+impl Overlay {
+    /// The measures are being typed.
+    pub const fn measures(&self) -> bool {
+        matches!(self, Overlay::Form(Form { purpose: Purpose::Measure { .. }, .. }))
+    }
+}
 
 impl State {
-    fn form_mut(&mut self) -> Option<&mut Form> {
+    pub(super) fn form_mut(&mut self) -> Option<&mut Form> {
         match &mut self.overlay {
             Some(Overlay::Form(form)) => Some(form),
             _ => None,
         }
     }
 
-    pub(super) fn form_char(&mut self, c: char) -> Vec<Effect> {
-        if let Some(form) = self.form_mut() {
-            form.type_char(c);
-        }
+    fn form_edited(&mut self, edit: impl FnOnce(&mut Form)) -> Effects {
+        self.form_mut().map(edit);
         self.form_changed();
-        Vec::new()
+        Effects::new()
     }
 
     /// The fields have changed: what is shown beside them follows while somebody types.
@@ -137,31 +212,20 @@ impl State {
         }
     }
 
-    pub(super) fn act_form(&mut self, action: Action) -> Vec<Effect> {
-        let Some(form) = self.form_mut() else { return Vec::new() };
+    fn act_form(&mut self, action: Action) -> Effects {
         match action {
-            Action::FormNext => form.step(true),
-            Action::FormPrevious => form.step(false),
-            Action::FormLeft => form.turn(false),
-            Action::FormRight => form.turn(true),
-            Action::FormErase => form.erase(),
-            Action::FormAccept => return self.accept_form(),
-            _ => {}
-        }
-        self.form_changed();
-        Vec::new()
-    }
-
-    pub(super) fn abandon_form(&mut self) {
-        let was_measuring = matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }));
-        self.overlay = None;
-        if was_measuring {
-            self.resume_measurements();
+            NEXT => self.form_edited(|form| form.step(true)),
+            PREVIOUS => self.form_edited(|form| form.step(false)),
+            LEFT => self.form_edited(|form| form.turn(false)),
+            RIGHT => self.form_edited(|form| form.turn(true)),
+            ERASE => self.form_edited(Form::erase),
+            ACCEPT => self.accept_form(),
+            _ => Effects::new(),
         }
     }
 
     /// Enter: a form with several fields goes to the next empty one first, so that one Enter too many is harmless.
-    fn accept_form(&mut self) -> Vec<Effect> {
+    fn accept_form(&mut self) -> Effects {
         let Some(Overlay::Form(form)) = self.overlay.clone() else { return Vec::new() };
         let outcome = match form.purpose {
             Purpose::Measure { lesion } => self.accept_measure(lesion, &form),
@@ -207,33 +271,11 @@ impl State {
         }
     }
 
-    pub(super) fn act_choice(&mut self, action: Action) -> Vec<Effect> {
+    fn act_choice(&mut self, action: Action) -> Effects {
         let Some(Overlay::Choice(choice)) = &mut self.overlay else { return Vec::new() };
-        let last = choice.answers.len().saturating_sub(1);
-        let taken = match action {
-            Action::ChoiceDown => {
-                choice.cursor = (choice.cursor + 1).min(last);
-                return Vec::new();
-            }
-            Action::ChoiceUp => {
-                choice.cursor = choice.cursor.saturating_sub(1);
-                return Vec::new();
-            }
-            Action::ChoiceTake => choice.cursor,
-            Action::Choice1 => 0,
-            Action::Choice2 => 1,
-            Action::Choice3 => 2,
-            Action::Choice4 => 3,
-            Action::Choice5 => 4,
-            Action::Choice6 => 5,
-            Action::Choice7 => 6,
-            Action::Choice8 => 7,
-            Action::Choice9 => 8,
-            _ => return Vec::new(),
-        };
-        if taken > last {
-            return Vec::new();
-        }
+        let by_number = ANSWERS.iter().position(|answer| *answer == action);
+        let taken = by_number.or((action == ACCEPT).then_some(choice.cursor));
+        let Some(taken) = taken.filter(|taken| *taken < choice.answers.len()) else { return Effects::new() };
         let purpose = choice.purpose.clone();
         self.overlay = None;
         match purpose {
@@ -245,8 +287,8 @@ impl State {
         }
     }
 
-    pub(super) fn ask(&mut self, form: Form) {
-        self.overlay = Some(Overlay::Form(form));
+    pub(super) fn ask(&mut self, form: Form) -> Effects {
+        self.open(Overlay::Form(form))
     }
 
     fn accept_recall(&mut self, form: &Form) -> Outcome {

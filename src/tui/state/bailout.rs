@@ -1,10 +1,30 @@
 //! Bail-out: covered stents and where they lie. No verdicts, no typing.
 
-use super::{Effect, State};
+use super::{EVERYWHERE, Effects, Front, List, State};
 use crate::journal::{Readiness, Wanted};
 use crate::measure::Kind;
 use crate::shelf::{BailOut, Item};
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, Action, CLOSE, DOWN, Letters, Place, UP};
+
+pub static PLACE: Place = Place::new(
+    "Bail-out",
+    Letters::Shared,
+    &[
+        DOWN.row("", "the next covered stent"),
+        UP.row("", "the one before"),
+        ACCEPT.row("call", "call the one under the cursor"),
+        CLOSE.row("back", "back to the screen before"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| {
+        let count = state.bail_out().len();
+        Some(List::new(&mut state.bail_shown, count))
+    },
+    ..Front::new(&PLACE, State::act_bailout)
+};
 
 impl State {
     /// What there is, and whether the guide in use takes it.
@@ -21,32 +41,22 @@ impl State {
         }
     }
 
-    pub(super) fn act_bailout(&mut self, action: Action) -> Vec<Effect> {
-        let rows = self.bail_out();
-        let count = rows.len();
-        match action {
-            Action::BailDown => self.bail_shown = (self.bail_shown + 1).min(count.saturating_sub(1)),
-            Action::BailUp => self.bail_shown = self.bail_shown.saturating_sub(1),
-            Action::BailCall => {
-                let Some(size) = rows.get(self.bail_shown).map(|row| row.size.clone()) else {
-                    let unread = self.world.shelf.unread();
-                    self.heed(
-                        unread.unwrap_or_else(|| "No covered stent in date is on the shelf".to_string()),
-                    );
-                    return Vec::new();
-                };
-                let wanted = Wanted {
-                    product: Some(size.product),
-                    name: None,
-                    diameter: size.diameter,
-                    length: size.length,
-                    kind: Some(Kind::CoveredStent),
-                    reference: Some(size.reference),
-                };
-                return self.call(wanted, Readiness::Asked);
-            }
-            _ => {}
+    fn act_bailout(&mut self, action: Action) -> Effects {
+        if action != ACCEPT {
+            return self.act_visited(action);
         }
-        Vec::new()
+        let Some(size) = self.bail_out().get(self.bail_shown).map(|row| row.size.clone()) else {
+            let unread = self.world.shelf.unread();
+            return self.heed(unread.unwrap_or_else(|| "No covered stent in date is on the shelf".into()));
+        };
+        let wanted = Wanted {
+            product: Some(size.product),
+            name: None,
+            diameter: size.diameter,
+            length: size.length,
+            kind: Some(Kind::CoveredStent),
+            reference: Some(size.reference),
+        };
+        self.call(wanted, Readiness::Asked)
     }
 }

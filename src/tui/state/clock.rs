@@ -1,6 +1,6 @@
 //! The balloon's clock: it is an entry, so that it runs on every screen of the room and outlives a crash.
 
-use super::{Effect, Screen, State};
+use super::{Effects, Screen, State};
 use crate::case::Case;
 use crate::journal::Fact;
 use chrono::{DateTime, FixedOffset, TimeDelta};
@@ -58,7 +58,7 @@ impl State {
     }
 
     /// The balloon of this box goes up: the clock runs, on every screen.
-    pub(super) fn balloon_up(&mut self, item: u32) -> Vec<Effect> {
+    pub(super) fn balloon_up(&mut self, item: u32) -> Effects {
         self.write_in_shown_case(vec![Fact::BalloonUp { item }])
     }
 
@@ -73,7 +73,7 @@ impl State {
     }
 
     /// It comes down: that is written, and the pressure is asked, the seconds filled in.
-    pub(super) fn balloon_down(&mut self, item: u32) -> Vec<Effect> {
+    pub(super) fn balloon_down(&mut self, item: u32) -> Effects {
         let Some(up) = self.balloons_up().into_iter().find(|(up, _)| *up == item) else {
             return Vec::new();
         };

@@ -1,6 +1,6 @@
 //! Two boxes side by side: one is marked, the other is under the cursor.
 
-use super::State;
+use super::{Effects, State};
 use crate::case::spoken::alike;
 use crate::catalogue::{Pack, Platform, Product};
 use crate::fit::JudgedSize;
@@ -30,23 +30,21 @@ type Known<'a> = (&'a Product, &'a Platform, &'a Pack, Option<usize>);
 
 impl State {
     /// Marks the box under the cursor; the one that is marked already loses its mark.
-    pub(super) fn mark_box(&mut self) {
+    pub(super) fn mark_box(&mut self) -> Effects {
         let Some((diameter, length)) = self.sizes.size() else {
-            self.say("Set the cursor on a size first: then it is marked to be compared".to_string());
-            return;
+            return self.say("Set the cursor on a size first: then it is marked to be compared");
         };
         let Some(boxed) = self.sizes.box_here() else {
-            self.heed(format!("No product here has {diameter} × {length}"));
-            return;
+            return self.heed(format!("No product here has {diameter} × {length}"));
         };
         let marked = Marked { product: boxed.product.clone(), diameter, length };
         let name = boxed.name.clone();
         if self.sizes.marked.as_ref() == Some(&marked) {
             self.sizes.marked = None;
-            self.say(format!("{diameter} × {length} {name} is not marked any more"));
+            self.say(format!("{diameter} × {length} {name} is not marked any more"))
         } else {
             self.sizes.marked = Some(marked);
-            self.say(format!("{diameter} × {length} {name} is marked: the cursor shows the other beside it"));
+            self.say(format!("{diameter} × {length} {name} is marked: the cursor shows the other beside it"))
         }
     }
 

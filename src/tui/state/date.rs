@@ -1,15 +1,14 @@
 //! The computer's date does not go with the journal's last day: somebody looks, and confirms it with a reason.
 
 use super::ask::Outcome;
-use super::{Field, Form, Purpose, State};
+use super::{Effects, Field, Form, Purpose, State};
 use crate::journal::Fact;
 use chrono::NaiveDate;
 
 impl State {
-    pub(super) fn ask_date(&mut self) {
+    pub(super) fn ask_date(&mut self) -> Effects {
         let Some(doubt) = self.world.date_in_doubt() else {
-            self.say("The computer's date goes with the journal: there is nothing to confirm".to_string());
-            return;
+            return self.say("The computer's date goes with the journal: there is nothing to confirm");
         };
         let words = format!("Now {}.", doubt.in_words());
         let intro = [
@@ -20,7 +19,7 @@ impl State {
             Field::text("day", "the date today", "", "YYYY-MM-DD, from another clock"),
             Field::text("why", "why", "", "as: the room was closed; the clock had run ahead"),
         ];
-        self.ask(Form::new(Purpose::ConfirmDate, "CHECK THE DATE", &intro, fields));
+        self.ask(Form::new(Purpose::ConfirmDate, "CHECK THE DATE", &intro, fields))
     }
 
     pub(super) fn accept_date(&mut self, form: &Form) -> Outcome {

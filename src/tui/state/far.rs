@@ -9,8 +9,14 @@ use crate::case::readback::ReadBack;
 use crate::case::{Call, Heard, Item, Reading};
 use crate::journal::{Entry, Readiness};
 use crate::shelf::FetchCard;
-use crate::tui::keys::{Action, Key, Keys, Place};
+use crate::tui::keys::{CLOSE, Key, Keys, Letters, Place};
 use chrono::{DateTime, FixedOffset};
+
+pub static PLACE: Place = Place::new(
+    "On a second monitor: boxcall far",
+    Letters::Shared,
+    &[CLOSE.row("leave", "leave; it only looks on, and no other key does anything there")],
+);
 
 /// What reaches the second monitor.
 #[derive(Debug, Clone)]
@@ -72,8 +78,8 @@ impl Far {
 
     pub fn on(&mut self, message: FarMessage) {
         match message {
-            FarMessage::Key(key) => match self.keys.action(Place::Far, key) {
-                Some(Action::FarLeave) => self.left = true,
+            FarMessage::Key(key) => match self.keys.own(&PLACE, key) {
+                Some(CLOSE) => self.left = true,
                 _ => self.key_refused = true,
             },
             FarMessage::Scan => self.key_refused = true,

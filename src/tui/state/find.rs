@@ -1,11 +1,36 @@
 //! `/`: any product, REF, size or lot, spelt loosely.
 
-use super::{Effect, Overlay, State};
+use super::{EVERYWHERE, Effects, Front, List, Overlay, State};
 use crate::catalogue::Found;
 use crate::journal::{Readiness, Wanted};
 use crate::shelf::find::{Index, Lots};
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, Action, CLOSE, DOWN, ERASE, Letters, Place, UP};
 use std::sync::Arc;
+
+pub static PLACE: Place = Place::new(
+    "While finding",
+    Letters::Text,
+    &[
+        DOWN.row("", "the next found"),
+        UP.row("", "the one before"),
+        ERASE.row("", "take back the last character"),
+        ACCEPT.row("call", "call the one under the cursor"),
+        CLOSE.row("back", "leave without a call"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| match &mut state.overlay {
+        Some(Overlay::Find(finding)) => Some(List::new(&mut finding.cursor, finding.found.len())),
+        _ => None,
+    },
+    typed: State::find_char,
+    ..Front::new(&PLACE, State::act_find)
+};
+
+/// Characters that are looked for at most.
+const LONGEST: usize = 60;
 
 /// What is being looked for, and what answers, best first.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -57,9 +82,9 @@ impl Known {
 }
 
 impl State {
-    pub(super) fn open_find(&mut self) {
-        self.overlay = Some(Overlay::Find(Finding::default()));
-        self.look();
+    pub(super) fn open_find(&mut self) -> Effects {
+        self.open(Overlay::Find(Finding::default()));
+        self.look()
     }
 
     /// Goes through the catalogue and the shelf, where they have changed since the last time. Done while nobody types,
@@ -79,47 +104,39 @@ impl State {
         (boxes, lots)
     }
 
-    fn look(&mut self) {
+    fn look(&mut self) -> Effects {
         let (boxes, lots) = self.go_through();
-        let Some(Overlay::Find(finding)) = &mut self.overlay else { return };
+        let Some(Overlay::Find(finding)) = &mut self.overlay else { return Effects::new() };
         let hits = boxes.find(&lots, &finding.query);
         let found = hits.iter().filter_map(|hit| {
             Some(Known::of(&boxes.found(&self.world.catalogue, hit.place)?, hit.lot.as_deref()))
         });
         finding.found = found.collect();
         finding.cursor = 0;
+        Effects::new()
     }
 
-    pub(super) fn find_char(&mut self, c: char) -> Vec<Effect> {
-        if let Some(Overlay::Find(finding)) = &mut self.overlay
-            && finding.query.chars().count() < 60
-        {
-            finding.query.push(c);
-            self.look();
+    fn find_char(&mut self, c: char) -> Effects {
+        match &mut self.overlay {
+            Some(Overlay::Find(finding)) if finding.query.chars().count() < LONGEST => finding.query.push(c),
+            _ => return Effects::new(),
         }
-        Vec::new()
+        self.look()
     }
 
-    pub(super) fn act_find(&mut self, action: Action) -> Vec<Effect> {
-        let Some(Overlay::Find(finding)) = &mut self.overlay else { return Vec::new() };
-        match action {
-            Action::FindDown => {
-                finding.cursor = (finding.cursor + 1).min(finding.found.len().saturating_sub(1))
-            }
-            Action::FindUp => finding.cursor = finding.cursor.saturating_sub(1),
-            Action::FindErase => {
+    fn act_find(&mut self, action: Action) -> Effects {
+        let Some(Overlay::Find(finding)) = &mut self.overlay else { return Effects::new() };
+        match (action, finding.found.get(finding.cursor)) {
+            (ERASE, _) => {
                 finding.query.pop();
-                self.look();
+                self.look()
             }
-            Action::FindCall => {
-                if let Some(known) = finding.found.get(finding.cursor) {
-                    let wanted = known.wanted.clone();
-                    self.overlay = None;
-                    return self.call(wanted, Readiness::Asked);
-                }
+            (ACCEPT, Some(known)) => {
+                let wanted = known.wanted.clone();
+                self.overlay = None;
+                self.call(wanted, Readiness::Asked)
             }
-            _ => {}
+            _ => Effects::new(),
         }
-        Vec::new()
     }
 }

@@ -1,13 +1,13 @@
 //! What is said of each box that is offered for use. A finding is worked out whenever it is asked for, never kept: the
 //! state holds the label, and what it showed last, so that a change is announced and not overlooked.
 
-use super::{Effect, Overlay, Purpose, Screen, State};
+use super::{Effects, Overlay, Purpose, Screen, State, ask, case_end, fetch, opened, readback};
 use crate::case::finding::{self, Shown};
 use crate::case::readback::{Headline, ReadBack, Scan};
 use crate::case::{Item, Signal, label_words};
 use crate::journal::CaseCode;
 use crate::label::Label;
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, Action};
 use crate::units::{self, Diameter, Length};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
@@ -270,23 +270,24 @@ impl State {
 
     /// Whether this decides about a box, or signs: it rests when the screen has just changed.
     pub(super) fn is_at_rest(&self, action: Action) -> bool {
-        use Action as A;
-        let decides = match action {
-            A::ReadOpened | A::ReadKeep | A::ReadPutBack | A::FetchUseOpen => true,
-            A::OpenedAgain | A::OpenedTable => true,
-            A::SignNow | A::SignOff => self.readback.watched.rest_on == Some(Screen::CaseEnd),
-            A::FormAccept => matches!(&self.overlay, Some(Overlay::Form(form)) if form.purpose.decides()),
-            A::ChoiceTake | A::Choice1 | A::Choice2 | A::Choice3 | A::Choice4 | A::Choice5 | A::Choice6 => {
-                matches!(&self.overlay, Some(Overlay::Choice(choice)) if choice.purpose == Purpose::OfferedBalloon)
+        let signs = || self.readback.watched.rest_on == Some(Screen::CaseEnd);
+        let decides = match (action, &self.overlay) {
+            (readback::OPENED | readback::KEEP | readback::PUT_BACK | fetch::USE_OPEN, _) => true,
+            (opened::AGAIN | opened::TABLE, _) => true,
+            (case_end::SIGN_OFF, _) => signs(),
+            (ACCEPT, None) => self.screen == Screen::CaseEnd && signs(),
+            (ACCEPT, Some(Overlay::Form(form))) => form.purpose.decides(),
+            (_, Some(Overlay::Choice(choice))) => {
+                let answers = action == ACCEPT || ask::ANSWERS.contains(&action);
+                answers && choice.purpose == Purpose::OfferedBalloon
             }
             _ => false,
         };
         decides && self.rests()
     }
 
-    pub(super) fn say_it_rests(&mut self) -> Vec<Effect> {
-        self.heed("The screen has just changed, nothing was written: look, then do it again".into());
-        Vec::new()
+    pub(super) fn say_it_rests(&mut self) -> Effects {
+        self.heed("The screen has just changed, nothing was written: look, then do it again")
     }
 
     /// The question in front is about this box with this finding.
@@ -309,7 +310,7 @@ impl State {
             return Ok(judged);
         }
         self.readback.watched.asked = Some((of, now.clone()));
-        let key = self.key(Action::FormAccept);
+        let key = self.key(ACCEPT);
         Err(match judged.change {
             Some(change) => format!("{change} · now {now}. Look; then {key} again"),
             None => format!("WAS {big}, now {now}. Look; then {key} again"),

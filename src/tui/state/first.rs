@@ -2,17 +2,70 @@
 //! Each step is done from here where that can be: what would be written is shown first.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Overlay, Purpose, Screen, State, Wanted, World};
+use super::{
+    EVERYWHERE, Effect, Effects, Field, Form, Front, List, Overlay, Purpose, Screen, State, Wanted, World,
+    menu,
+};
 use crate::catalogue::{Catalogue, Piece};
 use crate::journal::Fact;
 use crate::label::{self, Arrival, Settings};
 use crate::policy::Policy;
 use crate::room::Furniture;
-use crate::tui::keys::Action;
+use crate::tui::keys::*;
 use crate::tui::scan_report;
 use crate::units::{by_count, counted};
 use chrono::Datelike;
 use std::sync::Arc;
+
+pub const RELEASE: Action = Action::new("first-release", &["r"]);
+
+pub static PLACE: Place = Place::new(
+    "First steps",
+    Letters::Shared,
+    &[
+        ACCEPT.row("do it", "do the step under the cursor; what would be written is shown first"),
+        RELEASE.row("release", "products out of a release of the public device database"),
+        DOWN.row("", "the next step"),
+        UP.row("", "the step before"),
+        CLOSE.row("skip", "skip it for now; the list of screens has it"),
+    ],
+)
+.within(&EVERYWHERE);
+
+/// Lines that show what would be written, or what is wrong.
+pub static SHEET: Place = Place::new(
+    "What would be written, or is wrong",
+    Letters::Own,
+    &[
+        ACCEPT.row("write it", "write what is shown; where something is wrong, back"),
+        DOWN.row("further", "further down"),
+        PAGE_DOWN.row("", "further down"),
+        UP.row("", "further up"),
+        PAGE_UP.row("", "further up"),
+        CLOSE.row("back", "back; nothing is written"),
+    ],
+)
+.within(&EVERYWHERE);
+
+/// The page that shows what a scanner sends.
+pub static TRIAL: Place =
+    Place::new("Trying a scanner", Letters::Text, &[CLOSE.row("back", "enough of it")]).within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| Some(List::new(&mut state.first.shown, STEPS.len())),
+    offers: |state, action| action != RELEASE || STEPS.get(state.first.shown) == Some(&Step::Products),
+    ..Front::new(&PLACE, State::act_first)
+};
+
+pub const OVER_SHEET: Front = Front {
+    list: |state| state.sheet().map(|sheet| List::new(&mut sheet.scroll, sheet.lines.len())),
+    offers: |state, action| {
+        action != ACCEPT || matches!(&state.overlay, Some(Overlay::Sheet(sheet)) if sheet.lays.is_some())
+    },
+    ..Front::new(&SHEET, State::act_sheet)
+};
+
+pub const OVER_TRIAL: Front = Front { typed: State::loose_char, ..Front::new(&TRIAL, |_, _| Effects::new()) };
 
 /// Where the First steps screen stands.
 #[derive(Debug, Clone, Default)]
@@ -190,7 +243,7 @@ impl Step {
 
 impl State {
     /// The first step that is not done.
-    pub(super) fn next_step(&self) -> Option<usize> {
+    fn next_step(&self) -> Option<usize> {
         STEPS.iter().position(|step| !self.world.step(*step).0)
     }
 
@@ -207,7 +260,7 @@ impl State {
     /// How the step under the cursor is done: from here, and by a command.
     pub fn step_help(&self) -> Vec<String> {
         let dir = &self.world.furniture.dir;
-        let (take, release) = (self.key(Action::FirstDo), self.key(Action::FirstRelease));
+        let (take, release) = (self.key(ACCEPT), self.key(RELEASE));
         let Some(step) = STEPS.get(self.first.shown) else { return Vec::new() };
         match step {
             Step::Guides => vec![
@@ -251,46 +304,33 @@ impl State {
         }
     }
 
-    pub(super) fn act_first(&mut self, action: Action) -> Vec<Effect> {
+    fn act_first(&mut self, action: Action) -> Effects {
         match action {
-            Action::FirstDown => self.first.shown = (self.first.shown + 1).min(STEPS.len() - 1),
-            Action::FirstUp => self.first.shown = self.first.shown.saturating_sub(1),
-            Action::FirstDo => return self.do_step(),
-            Action::FirstRelease => self.ask_path(PathFor::Release),
-            Action::FirstClose => {
+            ACCEPT => self.do_step(),
+            RELEASE => self.ask_path(PathFor::Release),
+            CLOSE => {
                 self.go(Screen::Sizes);
-                let (menu, steps) = (self.key(Action::OpenMenu), self.key(Action::MenuFirst));
-                self.say(format!("{menu} and then {steps} come back to the first steps"));
+                let (menu, steps) = (self.key(OPEN_MENU), self.key(menu::FIRST));
+                self.say(format!("{menu} and then {steps} come back to the first steps"))
             }
-            _ => {}
+            _ => Effects::new(),
         }
-        Vec::new()
     }
 
-    fn do_step(&mut self) -> Vec<Effect> {
+    fn do_step(&mut self) -> Effects {
         match STEPS.get(self.first.shown) {
             Some(Step::Guides) if self.world.catalogue.guides.is_empty() => look(Task::Guides),
             Some(Step::Policy) if !self.world.furniture.policy => look(Task::Policy),
-            Some(Step::Products) => {
-                self.ask_path(PathFor::Products);
-                Vec::new()
-            }
-            Some(Step::Stock) => {
-                self.ask_path(PathFor::Stock);
-                Vec::new()
-            }
-            Some(Step::Scanner) => {
-                self.overlay = Some(Overlay::Trial(Trial::default()));
-                Vec::new()
-            }
+            Some(Step::Products) => self.ask_path(PathFor::Products),
+            Some(Step::Stock) => self.ask_path(PathFor::Stock),
+            Some(Step::Scanner) => self.open(Overlay::Trial(Trial::default())),
             Some(Step::Guides | Step::Policy | Step::Checked) | None => {
-                self.say("This one is done in the file: its place stands above".to_string());
-                Vec::new()
+                self.say("This one is done in the file: its place stands above")
             }
         }
     }
 
-    fn ask_path(&mut self, what: PathFor) {
+    fn ask_path(&mut self, what: PathFor) -> Effects {
         let (title, label, hint) = match what {
             PathFor::Products => ("Products out of a table", "file", "as ~/products.csv"),
             PathFor::Release => ("Products out of a release", "folder", "that of device.txt"),
@@ -298,7 +338,7 @@ impl State {
         };
         let intro = "Type or paste the path. It is read and checked, and shown before anything is written.";
         let fields = vec![Field::text("path", label, "", hint)];
-        self.ask(Form::new(Purpose::Path(what), title, &[intro], fields));
+        self.ask(Form::new(Purpose::Path(what), title, &[intro], fields))
     }
 
     pub(super) fn accept_path(&mut self, what: PathFor, form: &Form) -> Outcome {
@@ -315,11 +355,17 @@ impl State {
     }
 
     /// A scan takes the first steps to read-back; forgetting the box comes back to them.
-    pub(super) fn back_to_first(&mut self) {
+    pub(super) fn back_to_first(&mut self) -> Effects {
         if std::mem::take(&mut self.first.left) && self.world.is_bare() {
-            self.go(Screen::FirstSteps);
-            self.step_on();
+            self.go_to_first_steps();
         }
+        Effects::new()
+    }
+
+    pub(super) fn go_to_first_steps(&mut self) -> Effects {
+        self.go(Screen::FirstSteps);
+        self.step_on();
+        Effects::new()
     }
 
     /// What was pasted while a path is typed belongs to the path: it is no label.
@@ -333,14 +379,14 @@ impl State {
     }
 
     /// The room's folder has answered.
-    pub(super) fn furnished(&mut self, answer: Answer) -> Vec<Effect> {
+    pub(super) fn furnished(&mut self, answer: Answer) -> Effects {
         match answer {
             Answer::Looked { task, mut words, changes } => {
                 if !changes {
                     words.push("Nothing would change".into());
                 }
-                self.say(String::new());
-                self.show_sheet(task.title(), words, changes.then_some(Lays::Files));
+                self.say("");
+                return self.show_sheet(task.title(), words, changes.then_some(Lays::Files));
             }
             Answer::Stock { from, pieces, cautions } => {
                 let count = |pieces: &mut dyn Iterator<Item = &Piece>| -> u64 {
@@ -357,14 +403,11 @@ impl State {
                     words.push(format!("They replace the {here} on hand now"));
                 }
                 words.extend(cautions.iter().map(|caution| format!("caution: {caution}")));
-                self.say(String::new());
-                self.show_sheet(
-                    Task::Stock(String::new()).title(),
-                    words,
-                    Some(Lays::Stock { from, pieces }),
-                );
+                self.say("");
+                let title = Task::Stock(String::new()).title();
+                return self.show_sheet(title, words, Some(Lays::Stock { from, pieces }));
             }
-            Answer::Busy(words) => self.say(words),
+            Answer::Busy(words) => return self.say(words),
             Answer::ReleaseRead(path) if self.screen == Screen::FirstSteps && self.overlay.is_none() => {
                 return look(Task::Release(path));
             }
@@ -378,7 +421,7 @@ impl State {
                 (self.world.catalogue, self.world.policy) = (catalogue, policy);
                 self.world.furniture = furniture;
                 self.judge();
-                self.say("It is in the room's folder now".to_string());
+                self.say("It is in the room's folder now");
                 self.step_on();
                 if self.world.has_stock() {
                     // The shelf is known by the catalogue's names: it is read once more.
@@ -391,36 +434,36 @@ impl State {
             Answer::Refused(why) => {
                 let lines: Vec<String> = why.lines().map(String::from).collect();
                 self.heed(format!("Nothing was written: {} to mend", lines.len()));
-                self.show_sheet("Nothing is written: this has to be mended first", lines, None);
+                return self.show_sheet("Nothing is written: this has to be mended first", lines, None);
             }
         }
         Vec::new()
     }
 
-    fn show_sheet(&mut self, title: &str, lines: Vec<String>, lays: Option<Lays>) {
-        let sheet = Sheet { title: title.into(), lines, scroll: 0, lays };
-        self.overlay = Some(Overlay::Sheet(sheet));
+    fn show_sheet(&mut self, title: &str, lines: Vec<String>, lays: Option<Lays>) -> Effects {
+        self.open(Overlay::Sheet(Sheet { title: title.into(), lines, scroll: 0, lays }))
     }
 
-    pub(super) fn act_sheet(&mut self, action: Action) -> Vec<Effect> {
-        let Some(Overlay::Sheet(sheet)) = &mut self.overlay else { return Vec::new() };
-        match action {
-            Action::SheetDown => sheet.scroll = (sheet.scroll + 1).min(sheet.lines.len().saturating_sub(1)),
-            Action::SheetUp => sheet.scroll = sheet.scroll.saturating_sub(1),
-            Action::SheetLay => {
-                let lays = sheet.lays.take();
-                self.overlay = None;
-                return match lays {
-                    Some(Lays::Files) => vec![Effect::Furnish(Ask::Lay)],
-                    Some(Lays::Stock { from, pieces }) => {
-                        self.write_for_room(vec![Fact::StockLoaded { from, pieces }])
-                    }
-                    None => Vec::new(),
-                };
-            }
-            _ => {}
+    fn sheet(&mut self) -> Option<&mut Sheet> {
+        match &mut self.overlay {
+            Some(Overlay::Sheet(sheet)) => Some(sheet),
+            _ => None,
         }
-        Vec::new()
+    }
+
+    fn act_sheet(&mut self, action: Action) -> Effects {
+        if action != ACCEPT {
+            return Effects::new();
+        }
+        let lays = self.sheet().and_then(|sheet| sheet.lays.take());
+        self.overlay = None;
+        match lays {
+            Some(Lays::Files) => vec![Effect::Furnish(Ask::Lay)],
+            Some(Lays::Stock { from, pieces }) => {
+                self.write_for_room(vec![Fact::StockLoaded { from, pieces }])
+            }
+            None => Effects::new(),
+        }
     }
 
     /// The cursor goes to what is to be done next.
@@ -438,7 +481,7 @@ impl State {
     }
 
     /// A key that came alone while a scanner is tried.
-    pub(super) fn loose_char(&mut self, c: char) -> Vec<Effect> {
+    fn loose_char(&mut self, c: char) -> Effects {
         if let Some(Overlay::Trial(trial)) = &mut self.overlay {
             trial.loose.push(c);
             if trial.loose.chars().count() > LOOSE {
@@ -449,7 +492,7 @@ impl State {
     }
 
     /// Remembers in the room, once, that a scanner sends separators; the demo's practice scans are none.
-    pub(super) fn notes_scanner(&mut self, bytes: &[u8], arrival: Arrival) -> Vec<Effect> {
+    pub(super) fn notes_scanner(&mut self, bytes: &[u8], arrival: Arrival) -> Effects {
         let settings = Settings::of_year(self.world.today().year());
         let sent = arrival == Arrival::Scanned
             && label::holds_separator(bytes, &settings)
@@ -482,6 +525,6 @@ impl Task {
     }
 }
 
-fn look(task: Task) -> Vec<Effect> {
+fn look(task: Task) -> Effects {
     vec![Effect::Furnish(Ask::Look(task))]
 }

@@ -1,6 +1,6 @@
 //! How the screens follow what is written, here and by other programs, and what was read behind them.
 
-use super::{Effect, Overlay, Purpose, Said, Screen, State, Wanted};
+use super::{Effect, Effects, Overlay, Said, Screen, State, Wanted};
 use crate::journal::{Entry, Fact};
 use crate::room::Behind;
 
@@ -36,7 +36,7 @@ impl State {
     }
 
     /// What another program wrote: the screens follow, and nobody's cursor or form is moved.
-    pub(super) fn news(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
+    pub(super) fn news(&mut self, entries: Vec<Entry>) -> Effects {
         let here = self.world.case.as_ref().map(|case| case.code.clone());
         let elsewhere =
             entries.iter().find_map(|entry| entry.case.clone()).filter(|code| Some(code) != here.as_ref());
@@ -44,18 +44,12 @@ impl State {
         let subject = self.subject().map(|judged| judged.of);
         let wanted = self.absorb_news(entries, here.is_some());
         self.sum_again();
-        match (here, elsewhere) {
-            (Some(_), Some(other)) => {
-                self.say(format!("Another screen wrote in case {other}"));
-            }
-            _ => {
-                if let Some(words) = self.world.last_words() {
-                    self.say(format!("Another screen: {words}"));
-                }
-            }
+        if let (Some(_), Some(other)) = (here, elsewhere) {
+            self.say(format!("Another screen wrote in case {other}"));
+        } else if let Some(words) = self.world.last_words() {
+            self.say(format!("Another screen: {words}"));
         }
-        if !matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }))
-        {
+        if !self.overlay.as_ref().is_some_and(Overlay::measures) {
             self.resume_measurements();
         }
         self.clamp();
@@ -65,19 +59,18 @@ impl State {
         reads(wanted)
     }
 
-    pub(super) fn other_case(&mut self) -> Vec<Effect> {
+    pub(super) fn other_case(&mut self) -> Effects {
         match self.world.next_open_case() {
-            Ok(Some(code)) if self.waits_to_begin(&code) => return self.show_waiting(code),
-            Ok(Some(code)) => return vec![Effect::Read(Wanted::Case(code))],
-            Ok(None) => self.say("No other case is open".to_string()),
+            Ok(Some(code)) if self.waits_to_begin(&code) => self.show_waiting(code),
+            Ok(Some(code)) => vec![Effect::Read(Wanted::Case(code))],
+            Ok(None) => self.say("No other case is open"),
             Err(why) => self.say(why),
         }
-        Vec::new()
     }
 
     /// The case that was asked for is shown.
-    pub(super) fn case_read(&mut self, entries: Vec<Entry>) -> Vec<Effect> {
-        let Some(code) = entries.first().and_then(|entry| entry.case.clone()) else { return Vec::new() };
+    pub(super) fn case_read(&mut self, entries: Vec<Entry>) -> Effects {
+        let Some(code) = entries.first().and_then(|entry| entry.case.clone()) else { return Effects::new() };
         let wanted = self.world.show(&code, entries);
         self.now_in_case();
         reads(wanted)
@@ -94,16 +87,17 @@ impl State {
     }
 
     /// Shelf and cases are there: what was shown without them is shown again.
-    pub(super) fn arrived(&mut self, behind: Behind) -> Vec<Effect> {
+    pub(super) fn arrived(&mut self, behind: Behind) -> Effects {
         let wanted = self.world.arrived(behind);
         self.shelf_is_known();
         reads(wanted)
     }
 
-    pub(super) fn not_arrived(&mut self, why: String) {
+    pub(super) fn not_arrived(&mut self, why: String) -> Effects {
         self.heed(format!("THE SHELF CAN'T BE READ: {why}"));
         self.world.shelf.failed(why);
         self.shelf_is_known();
+        Effects::new()
     }
 
     fn shelf_is_known(&mut self) {
@@ -113,6 +107,6 @@ impl State {
     }
 }
 
-pub(super) fn reads(wanted: impl IntoIterator<Item = Wanted>) -> Vec<Effect> {
+pub(super) fn reads(wanted: impl IntoIterator<Item = Wanted>) -> Effects {
     wanted.into_iter().map(Effect::Read).collect()
 }

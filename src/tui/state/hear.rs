@@ -2,7 +2,7 @@
 //! whose separator was lost and that only one reading explains.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Judged, Purpose, Screen, State};
+use super::{Effect, Effects, Field, Form, Judged, Purpose, Screen, State, case_end, readback};
 use crate::case::Item;
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
@@ -19,42 +19,33 @@ use std::sync::Arc;
 
 impl State {
     /// A command that was scanned from the card does what its key does, and is said back in words.
-    pub(super) fn hear(&mut self, command: Result<Command, Refusal>) -> Vec<Effect> {
+    pub(super) fn hear(&mut self, command: Result<Command, Refusal>) -> Effects {
         let command = match command {
             Ok(command) => command,
-            Err(refusal) => {
-                self.heed(refusal.message);
-                return Vec::new();
-            }
+            Err(refusal) => return self.heed(refusal.message),
         };
         if self.rests() && matches!(command, Command::Opened | Command::PutBack | Command::SignOff) {
             return self.say_it_rests();
         }
-        self.say(command.says().to_string());
+        self.say(command.says());
         match command {
             Command::Opened => {
                 self.go(Screen::ReadBack);
-                self.act_readback(crate::tui::keys::Action::ReadOpened)
+                self.act_readback(readback::OPENED)
             }
             Command::PutBack => {
                 self.go(Screen::ReadBack);
-                self.act_readback(crate::tui::keys::Action::ReadPutBack)
+                self.act_readback(readback::PUT_BACK)
             }
             Command::Dropped => self.settle_heard(Fate::OpenedNotUsed { why: Unused::Dropped }),
             Command::Used => self.settle_heard(Fate::Used),
             Command::BalloonUp => match self.item_heard().map(|item| item.number) {
                 Some(item) => self.balloon_up(item),
-                None => {
-                    self.heed("No opened box: its balloon can't go up".to_string());
-                    Vec::new()
-                }
+                None => self.heed("No opened box: its balloon can't go up"),
             },
             Command::BalloonDown => match self.balloons_up().first().map(|(item, _)| *item) {
                 Some(item) => self.balloon_down(item),
-                None => {
-                    self.heed("No balloon is up by the clock".to_string());
-                    Vec::new()
-                }
+                None => self.heed("No balloon is up by the clock"),
             },
             Command::SignOff => self.sign_off_heard(),
         }
@@ -66,29 +57,27 @@ impl State {
         shown.or_else(|| self.world.opened().into_iter().rev().find(|item| item.fate.is_none()))
     }
 
-    fn settle_heard(&mut self, fate: Fate) -> Vec<Effect> {
+    fn settle_heard(&mut self, fate: Fate) -> Effects {
         let Some(item) = self.item_heard() else {
-            self.heed("No opened box waits for its fate".to_string());
-            return Vec::new();
+            return self.heed("No opened box waits for its fate");
         };
         if fate == Fate::Used && item.label.kind.is_some_and(Kind::is_stent) {
-            let words =
-                format!("{}: a stent is implanted or not used; say which with the fate key", item.words());
-            self.heed(words);
-            return Vec::new();
+            let words = item.words();
+            return self
+                .heed(format!("{words}: a stent is implanted or not used; say which with the fate key"));
         }
         let (item, lesion) = (item.number, item.lesions.last().copied());
         self.write_in_shown_case(vec![Fact::FateGiven { item, fate, lesion }])
     }
 
     /// With everything settled the card signs off; else the screen asks why, as the key does.
-    fn sign_off_heard(&mut self) -> Vec<Effect> {
+    fn sign_off_heard(&mut self) -> Effects {
         self.go(Screen::CaseEnd);
         match &self.world.case {
             Some(case) if case.signed.is_none() && case.unsettled().is_empty() => {
                 self.write_in_shown_case(vec![Fact::SignedOff { unsettled: 0, why: None }])
             }
-            _ => self.act_case_end(crate::tui::keys::Action::SignOff),
+            _ => self.act_case_end(case_end::SIGN_OFF),
         }
     }
 
@@ -122,10 +111,9 @@ impl State {
     }
 
     /// A box that the catalogue does not know: its front is typed, and kept until somebody checks it.
-    pub(super) fn ask_enrol(&mut self) {
+    pub(super) fn ask_enrol(&mut self) -> Effects {
         if !self.held().as_ref().is_some_and(Judged::is_unknown) {
-            self.say("Only a box that no product file has is enrolled".to_string());
-            return;
+            return self.say("Only a box that no product file has is enrolled");
         }
         let kinds = Kind::NAMES.iter().map(|name| name.to_string()).collect();
         let fields = vec![
@@ -136,7 +124,7 @@ impl State {
         ];
         let intro =
             "It becomes a product file of this room, marked unverified: such a box says CHECK BY EYE.";
-        self.ask(Form::new(Purpose::Enrol, "Enrol this box", &[intro], fields));
+        self.ask(Form::new(Purpose::Enrol, "Enrol this box", &[intro], fields))
     }
 
     pub(super) fn accept_enrol(&mut self, form: &Form) -> Outcome {
@@ -160,20 +148,21 @@ impl State {
     }
 
     /// The catalogue has grown: the box that is held is read back again.
-    pub(super) fn enrolled(&mut self, catalogue: Arc<Catalogue>) {
+    pub(super) fn enrolled(&mut self, catalogue: Arc<Catalogue>) -> Effects {
         self.world.catalogue = catalogue;
         self.overlay = None;
         self.judge();
         if let Some(Ok(label)) = self.readback.held.as_ref().map(|held| held.label.clone()) {
             self.hold(label, "Kept as a product file, unverified: compare every field with the box");
         }
+        Effects::new()
     }
 
     /// The lot of a doubtful label is read by eye and typed.
-    pub(super) fn ask_lot(&mut self) {
+    pub(super) fn ask_lot(&mut self) -> Effects {
         let fields = vec![Field::text("lot", "LOT on the box", "", "as it is printed")];
         let intro = "The scanner dropped a separator. One reading agrees with the shelf: read the printed LOT, type it.";
-        self.ask(Form::new(Purpose::ConfirmLot, "The lot, by eye", &[intro], fields));
+        self.ask(Form::new(Purpose::ConfirmLot, "The lot, by eye", &[intro], fields))
     }
 
     pub(super) fn accept_lot(&mut self, form: &Form) -> Outcome {

@@ -1,7 +1,7 @@
 //! The measures as they are typed: the fields, what stands in them, and the verdicts that follow every key.
 
 use super::ask::Outcome;
-use super::{Field, Form, Input, Overlay, Purpose, State, World};
+use super::{Effects, Field, Form, Input, Overlay, Purpose, State, World};
 use crate::journal::Fact;
 use crate::lesion::{Measurements, Reading};
 use crate::measure::{Dominance, Method, Rule, Site};
@@ -18,10 +18,11 @@ pub const SITES: &[(char, Site)] = &[
 ];
 
 impl State {
-    pub(super) fn open_measure_form(&mut self) {
+    pub(super) fn open_measure_form(&mut self) -> Effects {
         let form = measure_form(self.lesion, &self.sizes.measured, &self.world);
         self.ask(form);
         self.measure_changed();
+        Effects::new()
     }
 
     /// Judges again while somebody types; a field that can't be read is marked and left out.

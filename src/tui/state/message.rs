@@ -83,6 +83,9 @@ impl Message {
     }
 }
 
+/// What an update asks of the shell, in this order.
+pub type Effects = Vec<Effect>;
+
 /// What the shell is to do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {

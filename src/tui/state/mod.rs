@@ -1,43 +1,49 @@
 //! The screens' state: a message in, effects out. Touches no terminal, no clock and no disk, so that a whole
 //! case can be replayed in a test.
+//!
+//! Each screen, and each thing that lies over one, is a module with a [`Front`]: its keys, what they do, its list.
+//! Here stand the tables of them and the routes of messages.
 
 mod after;
-mod arithmetic;
-mod ask;
+pub mod arithmetic;
+pub mod ask;
 mod axes;
-mod bailout;
-mod case_end;
+pub mod bailout;
+mod case_code;
+pub mod case_end;
 mod compare;
 mod clock;
 mod date;
-mod far;
-mod fetch;
-mod find;
+pub mod far;
+pub mod fetch;
+pub mod find;
 mod findings;
-mod first;
+pub mod first;
 mod form;
+mod front;
 mod grid;
 mod follow;
 mod hear;
+pub mod help;
 mod measures;
+pub mod menu;
 mod message;
 mod mouse;
-mod offers;
-mod opened;
+pub mod opened;
 mod order;
 mod overlap;
-mod plans;
+pub mod plans;
 mod plans_more;
 mod practise;
-mod readback;
-mod screen;
-mod shelf;
+pub mod readback;
+pub mod shelf;
 mod size_call;
-mod sizes;
+pub mod sizes;
 mod vessel;
-mod tally;
+pub mod tally;
 mod tour;
-mod unsaved;
+pub mod unsaved;
+pub mod welcome;
 mod world;
 
 pub use after::Offer;
@@ -52,14 +58,14 @@ pub use find::Finding;
 pub use findings::{Judged, Subject};
 pub use first::{Answer, Ask, AtFirstSteps, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
 pub use form::{Field, Form, Input};
+pub use front::{Front, List, Passing};
 pub use grid::{Cell, CellBox, Grid};
-pub use message::{Effect, Message};
+pub use message::{Effect, Effects, Message};
 pub use mouse::Spot;
 pub use opened::AtOpened;
 pub use order::InOrder;
 pub use plans::{Offered, Plans};
 pub use readback::{AtReadBack, Held};
-pub use screen::{Overlay, Screen};
 pub use shelf::{AtShelf, PAGES as SHELF_PAGES, Page as ShelfPage};
 pub use sizes::Sizes;
 pub use tally::{LastScan, Scanning, SumRow};
@@ -68,11 +74,83 @@ pub use unsaved::{Draft, Unsaved, Waiting};
 pub use vessel::{Drawn, Spanned};
 pub use world::{Wanted, World};
 
-use super::keys::{Action, Key, Place};
-use super::settings::Settings;
+use super::keys::*;
+use super::preferences::Settings;
 use crate::case::{Glance, Reading, label_words};
-use crate::journal::Fact;
+use crate::journal::{CaseCode, Fact};
 use crate::units::{Decimal, shown_with};
+
+front::screens! {
+    Sizes => sizes::FRONT,
+    Fetch => fetch::FRONT,
+    ReadBack => readback::FRONT,
+    Opened => opened::FRONT,
+    CaseEnd => case_end::FRONT,
+    Shelf => shelf::FRONT,
+    BailOut => bailout::FRONT,
+    FirstSteps => first::FRONT,
+    Help => help::FRONT,
+}
+
+front::overlays! {
+    Menu => menu::FRONT,
+    Form(Form) => ask::FORM,
+    Find(Finding) => find::FRONT,
+    Choice(Choice) => ask::QUESTION,
+    Plans(Plans) => plans::FRONT,
+    /// What waits for the disk, one by one.
+    Unsaved => unsaved::FRONT,
+    /// The whole arithmetic of a verdict.
+    Arithmetic(Arithmetic) => arithmetic::FRONT,
+    /// What the demo room is and how to walk through it.
+    Welcome => welcome::FRONT,
+    /// The code of the case that has just begun, in big letters.
+    CaseCode(CaseCode) => case_code::FRONT,
+    /// What would be written, or what is wrong.
+    Sheet(Sheet) => first::OVER_SHEET,
+    /// What a scanner sends while it is tried.
+    Trial(Trial) => first::OVER_TRIAL,
+}
+
+impl Screen {
+    /// Those that Tab goes through.
+    pub const ROUND: &'static [Screen] =
+        &[Screen::Sizes, Screen::Fetch, Screen::ReadBack, Screen::Opened, Screen::CaseEnd, Screen::Shelf];
+}
+
+/// What keys do on every screen.
+pub static EVERYWHERE: Place = Place::new(
+    "Everywhere",
+    Letters::Shared,
+    &[
+        HELP.row("help", "this page"),
+        GO_SIZES.row("", "Sizes: what was measured, what fits and why; call a size"),
+        GO_FETCH.row("", "Fetch: what to bring, where it lies, what to say back"),
+        GO_READ_BACK.row("", "Read-back: the box's label against the call"),
+        GO_OPENED.row("", "Opened: every box, its inflations, what became of it"),
+        GO_CASE_END.row("", "Case end: what is unsettled, totals, sign-off, the record"),
+        GO_SHELF.row("", "Shelf: pieces, what runs out or expires, gaps"),
+        GO_BAIL_OUT.row("bail-out", "Bail-out: covered stents and where they lie, from everywhere"),
+        OPEN_MENU.row("go to", "go to a screen by a letter, where function keys are not to be had"),
+        NEXT_SCREEN.row("", "the next screen"),
+        PREVIOUS_SCREEN.row("", "the screen before"),
+        UNDO.row("undo", "strike out the last thing written in this case"),
+        BEGIN_CASE.row("", "begin a case; an earlier one may still await its sign-off"),
+        OTHER_CASE.row("", "work on another case that is not signed off"),
+        CONFIRM_DATE.row("", "the computer's date is in doubt: confirm it, with a reason"),
+        TRY_AGAIN.row("", "try again to save what waits; lists it where the disk still refuses"),
+        PRACTISE.row("", "demo room: scan the box that was called, as a scanner would"),
+        PRACTISE_WRONG.row("", "demo room: scan a box that looks like it and is not"),
+        LEAVE.row("", "leave boxcall; asks first where something is not saved"),
+    ],
+);
+
+/// Every place where a key means something, in the order of the help page.
+pub fn places() -> Vec<&'static Place> {
+    let fronts = [Screen::FRONTS, Overlay::FRONTS, &[&tally::COUNTS, &tally::SUMS]].concat();
+    let own = fronts.into_iter().map(|front| front.place).filter(|place| !place.rows.is_empty());
+    [&EVERYWHERE].into_iter().chain(own).chain([&far::PLACE]).collect()
+}
 
 /// Lines that a page key scrolls: less than the smallest screen shows.
 const PAGE: usize = 15;
@@ -174,25 +252,24 @@ impl State {
                     case.story.last().map_or(String::new(), |line| format!("; last written: {}", line.words));
                 format!("Case {} goes on{last}", case.code)
             }
-            _ => format!(
-                "No case is open: a first call begins one, and so does {}",
-                self.key(Action::BeginCase)
-            ),
+            _ => format!("No case is open: a first call begins one, and so does {}", self.key(BEGIN_CASE)),
         };
         self.say(words);
     }
 
     /// Says what was on disk when the program ended, and that nobody may have seen it.
-    fn tell_unseen(&mut self, shown: u64) {
-        let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else { return };
+    fn tell_unseen(&mut self, shown: u64) -> Effects {
+        let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else {
+            return Effects::new();
+        };
         let unseen: Vec<_> = case.story.iter().filter(|line| line.seq > shown).collect();
-        let Some(last) = unseen.last() else { return };
+        let Some(last) = unseen.last() else { return Effects::new() };
         let more = if unseen.len() > 1 { format!(", {} before it", unseen.len() - 1) } else { String::new() };
         let (at, words) = (last.at.format("%H:%M"), &last.words);
         self.heed(format!(
             "Case {} goes on; saved, perhaps not seen: {words} ({at}{more}). It needs no second entry",
             case.code
-        ));
+        ))
     }
 
     /// The key of an action, for a line of text that names it.
@@ -203,13 +280,12 @@ impl State {
     /// The first key that does this where the next key is pressed; empty where none reaches there.
     pub fn key_here(&self, action: Action) -> String {
         let keys = &self.settings.keys;
-        let own = keys.all().iter().filter(|row| row.action == action).flat_map(|row| row.keys());
-        let here = own.into_iter().find(|key| keys.action(self.place(), **key) == Some(action));
+        let here = keys.of(action).into_iter().find(|key| keys.action(self.place(), *key) == Some(action));
         here.map(|key| key.spelling()).unwrap_or_default()
     }
 
     /// Takes a message in. Words are made with the decimal mark of the reader; facts hold numbers, not words.
-    pub fn on(&mut self, message: Message) -> Vec<Effect> {
+    pub fn on(&mut self, message: Message) -> Effects {
         shown_with(self.decimal(), || {
             let written = !matches!(message, Message::Tick(_) | Message::News(_));
             let effects = self.take(message);
@@ -225,7 +301,7 @@ impl State {
         self.settings.decimal.unwrap_or_default()
     }
 
-    fn take(&mut self, message: Message) -> Vec<Effect> {
+    fn take(&mut self, message: Message) -> Effects {
         match message {
             Message::Key(key) => self.pressed(key),
             Message::Scan { bytes, complete, arrival } => {
@@ -249,177 +325,127 @@ impl State {
             Message::News(entries) => self.news(entries),
             Message::NotWritten { draft, why } => self.not_written(draft, why),
             Message::JournalGone => {
-                let key = self.key_here(Action::TryAgain);
-                self.heed(format!("THE JOURNAL IS GONE from its place. {key} puts it back, whole"));
-                Vec::new()
+                let key = self.key_here(TRY_AGAIN);
+                self.heed(format!("THE JOURNAL IS GONE from its place. {key} puts it back, whole"))
             }
-            Message::PutBack => {
-                self.journal_back();
-                Vec::new()
-            }
+            Message::PutBack => self.journal_back(),
             Message::Rescued { drafts, place, leave } => self.rescued(drafts, &place, leave),
-            Message::ShownUpTo(seq) => {
-                self.tell_unseen(seq);
-                Vec::new()
-            }
-            Message::Warned(words) => {
-                self.heed(words);
-                Vec::new()
-            }
+            Message::ShownUpTo(seq) => self.tell_unseen(seq),
+            Message::Warned(words) => self.heed(words),
             Message::SpareCode(code) => {
                 self.world.spare_code = code;
                 Vec::new()
             }
             Message::Arrived(behind) => self.arrived(*behind),
-            Message::NotArrived { why } => {
-                self.not_arrived(why);
-                Vec::new()
-            }
+            Message::NotArrived { why } => self.not_arrived(why),
             Message::CaseRead(entries) => self.case_read(entries),
             Message::Broken(why) => {
-                self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check".into());
                 self.world.broken = Some(why);
-                Vec::new()
+                self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check")
             }
-            Message::RecordWritten { code, place } => {
-                self.record_written(code, place);
-                Vec::new()
-            }
-            Message::Enrolled(catalogue) => {
-                self.enrolled(catalogue);
-                Vec::new()
-            }
+            Message::RecordWritten { code, place } => self.record_written(code, place),
+            Message::Enrolled(catalogue) => self.enrolled(catalogue),
             Message::Furnished(answer) => self.furnished(answer),
         }
     }
 
-    /// Where the next key means something.
-    pub fn place(&self) -> Place {
+    /// What takes the keys.
+    pub fn front(&self) -> &'static Front {
         match &self.overlay {
-            Some(Overlay::Menu) => Place::Menu,
-            Some(Overlay::Form(_)) => Place::Form,
-            Some(Overlay::Find(_)) => Place::Find,
-            Some(Overlay::Choice(_)) => Place::Choice,
-            Some(Overlay::Plans(_)) => Place::Plans,
-            Some(Overlay::Unsaved) => Place::Unsaved,
-            Some(Overlay::Arithmetic(_)) => Place::Why,
-            Some(Overlay::Sheet(_)) => Place::Sheet,
-            Some(Overlay::Trial(_)) => Place::Trial,
-            Some(Overlay::CaseCode(_) | Overlay::Welcome) | None => match (&self.tally, self.screen) {
-                (Some(scanning), Screen::Shelf) => scanning.place(),
-                _ => self.screen.place(),
-            },
+            Some(overlay) => overlay.front(),
+            None => self.beneath(),
         }
     }
 
-    fn pressed(&mut self, key: Key) -> Vec<Effect> {
-        if matches!(self.overlay, Some(Overlay::CaseCode(_) | Overlay::Welcome)) {
-            let was_welcome = self.overlay == Some(Overlay::Welcome);
+    /// What takes the keys where nothing lies over the screen.
+    fn beneath(&self) -> &'static Front {
+        match (&self.tally, self.screen) {
+            (Some(scanning), Screen::Shelf) => scanning.front(),
+            _ => self.screen.front(),
+        }
+    }
+
+    /// Where the next key means something.
+    pub fn place(&self) -> &'static Place {
+        let front = self.front();
+        if front.passing.is_some() { self.beneath().place } else { front.place }
+    }
+
+    /// Whether a key would do something now: the footer names only those. One that is pressed all the same says
+    /// why it does nothing.
+    pub fn offers(&self, action: Action) -> bool {
+        (self.front().offers)(self, action)
+    }
+
+    fn pressed(&mut self, key: Key) -> Effects {
+        let front = self.front();
+        if let Some(passing) = front.passing {
             self.overlay = None;
-            if was_welcome && self.settings.keys.action(Place::Welcome, key) == Some(Action::TourBegin) {
-                self.begin_tour();
-                return Vec::new();
+            if let Some(action) = self.settings.keys.own(front.place, key) {
+                return (front.act)(self, action);
             }
-            // The welcome only asks to be seen: a letter or an Enter that closes it does nothing else.
-            if was_welcome
-                && self.settings.keys.action(Place::Help, key).is_none_or(|action| action != Action::Leave)
-            {
-                return Vec::new();
+            if passing == Passing::TakesKey && self.settings.keys.own(&EVERYWHERE, key) != Some(LEAVE) {
+                return Effects::new();
             }
         }
         let place = self.place();
         match self.settings.keys.action(place, key) {
             Some(action) => self.act(action),
             None if key == Key::INTERRUPT => {
-                let (key, back) = (self.key(Action::Leave), self.key(Action::FormAbandon));
+                let (key, back) = (self.key(LEAVE), self.key(CLOSE));
                 let first = if place.takes_text() { format!("{back} and then ") } else { String::new() };
-                self.say(format!("{first}{key} leaves boxcall; nothing was done"));
-                Vec::new()
+                self.say(format!("{first}{key} leaves boxcall; nothing was done"))
             }
             None => {
                 // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
                 self.end.fresh = false;
-                match (place, key.text()) {
-                    (Place::Form, Some(c)) => self.form_char(c),
-                    (Place::Find, Some(c)) => self.find_char(c),
-                    (Place::Sizes, Some(c)) => self.size_char(c),
-                    (Place::Trial, Some(c)) => self.loose_char(c),
-                    _ => Vec::new(),
-                }
+                key.text().map(|c| (self.front().typed)(self, c)).unwrap_or_default()
             }
         }
     }
 
-    fn act(&mut self, action: Action) -> Vec<Effect> {
-        use Action as A;
+    fn act(&mut self, action: Action) -> Effects {
         if self.is_at_rest(action) {
             return self.say_it_rests();
         }
+        let front = self.front();
         match action {
-            A::Help | A::MenuHelp => self.visit(Screen::Help),
-            A::GoSizes | A::MenuSizes => self.go(Screen::Sizes),
-            A::GoFetch | A::MenuFetch => self.go(Screen::Fetch),
-            A::GoReadBack | A::MenuReadBack => self.go(Screen::ReadBack),
-            A::GoOpened | A::MenuOpened => self.go(Screen::Opened),
-            A::GoCaseEnd | A::MenuCaseEnd => self.go(Screen::CaseEnd),
-            A::GoShelf | A::MenuShelf => self.go(Screen::Shelf),
-            A::GoBailOut | A::MenuBailOut => self.visit(Screen::BailOut),
-            A::MenuTour => self.turn_tour(),
-            A::MenuFirst => {
-                self.go(Screen::FirstSteps);
-                self.step_on();
-            }
-            A::OpenMenu => self.overlay = Some(Overlay::Menu),
-            A::NextScreen => self.go_round(1),
-            A::PreviousScreen => self.go_round(Screen::ROUND.len() - 1),
-            A::BailClose | A::HelpClose => self.go(self.back),
-            A::MenuClose
-            | A::FindClose
-            | A::ChoiceClose
-            | A::PlanClose
-            | A::WhyClose
-            | A::SheetClose
-            | A::TrialClose
-            | A::UnsavedClose => {
-                self.overlay = None;
-            }
-            A::FormAbandon => self.abandon_form(),
-            A::Undo => return self.undo(),
-            A::BeginCase => return self.begin_case(),
-            A::OtherCase => return self.other_case(),
-            A::ConfirmDate => self.ask_date(),
-            A::TryAgain => return self.try_again(),
-            A::Practise => return self.practise(false),
-            A::PractiseWrong => return self.practise(true),
-            A::Leave | A::MenuLeave => return self.leave(),
-            A::HelpDown => self.help_scroll += 1,
-            A::HelpUp => self.help_scroll = self.help_scroll.saturating_sub(1),
-            _ => return self.act_on_screen(action),
+            UP | DOWN | PAGE_UP | PAGE_DOWN if let Some(list) = (front.list)(self) => list.step(action),
+            HELP => self.visit(Screen::Help),
+            GO_SIZES => self.go(Screen::Sizes),
+            GO_FETCH => self.go(Screen::Fetch),
+            GO_READ_BACK => self.go(Screen::ReadBack),
+            GO_OPENED => self.go(Screen::Opened),
+            GO_CASE_END => self.go(Screen::CaseEnd),
+            GO_SHELF => self.go(Screen::Shelf),
+            GO_BAIL_OUT => self.visit(Screen::BailOut),
+            OPEN_MENU => return self.open(Overlay::Menu),
+            NEXT_SCREEN => self.go_round(1),
+            PREVIOUS_SCREEN => self.go_round(Screen::ROUND.len() - 1),
+            CLOSE if self.overlay.is_some() => self.close(),
+            UNDO => return self.undo(),
+            BEGIN_CASE => return self.begin_case(),
+            OTHER_CASE => return self.other_case(),
+            CONFIRM_DATE => return self.ask_date(),
+            TRY_AGAIN => return self.try_again(),
+            PRACTISE => return self.practise(false),
+            PRACTISE_WRONG => return self.practise(true),
+            LEAVE => return self.leave(),
+            _ => return (front.act)(self, action),
         }
-        Vec::new()
+        Effects::new()
     }
 
-    fn act_on_screen(&mut self, action: Action) -> Vec<Effect> {
-        match self.place() {
-            Place::Sizes => self.act_sizes(action),
-            Place::Fetch => self.act_fetch(action),
-            Place::ReadBack => self.act_readback(action),
-            Place::Opened => self.act_opened(action),
-            Place::CaseEnd => self.act_case_end(action),
-            Place::Shelf => self.act_shelf(action),
-            Place::BailOut => self.act_bailout(action),
-            Place::Form => self.act_form(action),
-            Place::Find => self.act_find(action),
-            Place::Choice => self.act_choice(action),
-            Place::Plans => self.act_plans(action),
-            Place::Unsaved => self.act_unsaved(action),
-            Place::Why => self.act_arithmetic(action),
-            Place::FirstSteps => self.act_first(action),
-            Place::Sheet => self.act_sheet(action),
-            Place::Tally | Place::Sum => self.act_tally(action),
-            Place::Everywhere | Place::Help | Place::Menu | Place::Trial | Place::Welcome | Place::Far => {
-                Vec::new()
-            }
+    /// Lays this over the screen.
+    fn open(&mut self, overlay: Overlay) -> Effects {
+        self.overlay = Some(overlay);
+        Effects::new()
+    }
+
+    /// Takes away what lies over the screen, with what was typed into it.
+    fn close(&mut self) {
+        if self.overlay.take().is_some_and(|overlay| overlay.measures()) {
+            self.resume_measurements();
         }
     }
 
@@ -461,23 +487,27 @@ impl State {
         }
     }
 
-    pub(super) fn say(&mut self, words: String) {
-        self.said = Said { words, ..Said::default() };
+    /// Says what has happened, or why nothing has: that has no effects.
+    fn say(&mut self, words: impl Into<String>) -> Effects {
+        self.said = Said { words: words.into(), ..Said::default() };
+        Effects::new()
     }
 
-    pub(super) fn heed(&mut self, words: String) {
-        self.said = Said { words, heed: true, ..Said::default() };
+    /// The same, to be heeded.
+    fn heed(&mut self, words: impl Into<String>) -> Effects {
+        self.said = Said { words: words.into(), heed: true, ..Said::default() };
+        Effects::new()
     }
 
     /// Facts of the case in work, which begins if none is open.
-    fn write(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+    fn write(&mut self, facts: Vec<Fact>) -> Effects {
         match self.world.open_case() {
             Some(code) => self.submit(Some(code), facts),
             None => self.write_in_new_case(facts),
         }
     }
 
-    fn write_in_new_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+    fn write_in_new_case(&mut self, facts: Vec<Fact>) -> Effects {
         let code = self.world.spare_code.clone();
         let facts = std::iter::once(Fact::CaseBegun).chain(facts).collect();
         let mut effects = self.submit(Some(code), facts);
@@ -486,7 +516,7 @@ impl State {
     }
 
     /// Facts of the case that is shown, signed off or not: what was left unsettled is settled later.
-    fn write_in_shown_case(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+    fn write_in_shown_case(&mut self, facts: Vec<Fact>) -> Effects {
         match self.world.case.as_ref().map(|case| case.code.clone()) {
             Some(code) => self.submit(Some(code), facts),
             None => Vec::new(),
@@ -494,7 +524,7 @@ impl State {
     }
 
     /// Facts of the room.
-    fn write_for_room(&mut self, facts: Vec<Fact>) -> Vec<Effect> {
+    fn write_for_room(&mut self, facts: Vec<Fact>) -> Effects {
         self.submit(None, facts)
     }
 
@@ -505,24 +535,27 @@ impl State {
 
     /// Keeps every cursor on something that is still there.
     fn clamp(&mut self) {
-        let calls = self.world.waiting().len();
-        self.fetch_shown = self.fetch_shown.min(calls.saturating_sub(1));
-        let (items, at_hand) = (self.world.opened().len(), self.world.at_hand().len());
-        self.opened.shown = self.opened.shown.min(items.saturating_sub(1));
-        self.readback.at_hand = self.readback.at_hand.min(at_hand.saturating_sub(1));
+        for front in [&fetch::FRONT, &readback::FRONT, &opened::FRONT] {
+            (front.list)(self).into_iter().for_each(List::clamp);
+        }
     }
 
-    fn undo(&mut self) -> Vec<Effect> {
+    /// Whether the key that strikes out would take back what the message line says, here and now.
+    pub fn can_take_back(&self) -> bool {
+        let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
+        let key = self.settings.keys.of(UNDO).into_iter().next();
+        let reaches = key.is_some_and(|key| self.settings.keys.action(self.place(), key) == Some(UNDO));
+        self.said.undo.is_some() && self.said.undo == last && reaches
+    }
+
+    fn undo(&mut self) -> Effects {
         // What is written is written with a point, whoever reads the screen.
         match shown_with(Decimal::Point, || self.world.last_undoable()) {
             Some((entry, words)) => {
                 let why = format!("undone: {words}");
                 self.write_in_shown_case(vec![Fact::StruckOut { entry, why }])
             }
-            None => {
-                self.say("There is nothing to undo in this case".to_string());
-                Vec::new()
-            }
+            None => self.say("There is nothing to undo in this case"),
         }
     }
 
@@ -538,7 +571,7 @@ impl State {
         }
     }
 
-    fn begin_case(&mut self) -> Vec<Effect> {
+    fn begin_case(&mut self) -> Effects {
         self.sizes = Sizes::default();
         self.lesion = 1;
         self.screen = Screen::Sizes;

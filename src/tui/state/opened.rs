@@ -1,14 +1,55 @@
 //! Opened: every box whose seal is broken, its inflations, what became of it.
 
 use super::ask::Outcome;
-use super::{Choice, Effect, Field, Form, Offer, Overlay, Purpose, State};
+use super::{Choice, EVERYWHERE, Effects, Field, Form, Front, List, Offer, Overlay, Purpose, State};
 use crate::case::Item;
 use crate::catalogue::{Inflate, Platform, Pressures};
 use crate::journal::{Fact, Fate, Inflation, Unused};
 use crate::measure::Kind;
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, Action, DOWN, Letters, Place, UP};
 use crate::units::{self, Diameter, Figure, Pressure};
 use chrono::{DateTime, FixedOffset, TimeDelta};
+
+pub const INFLATE: Action = Action::new("opened-inflate", &["i"]);
+pub const CLOCK: Action = Action::new("opened-clock", &["c"]);
+pub const BALLOON: Action = Action::new("opened-balloon", &["b"]);
+pub const AREAS: Action = Action::new("opened-areas", &["e"]);
+pub const FATE: Action = Action::new("opened-fate", &["f"]);
+pub const OVERLAP: Action = Action::new("opened-overlap", &["o"]);
+pub const TABLE: Action = Action::new("opened-table", &["t"]);
+pub const AGAIN: Action = Action::new("opened-again", &["a"]);
+pub const STRIKE: Action = Action::destroying("opened-strike", &["Delete"]);
+
+pub static PLACE: Place = Place::new(
+    "Opened",
+    Letters::Shared,
+    &[
+        DOWN.row("", "the next box"),
+        UP.row("", "the box before"),
+        INFLATE.row("inflate", "its balloon went up: pressure and seconds; or the pressure for a diameter"),
+        CLOCK.row("clock", "its balloon goes up, and the clock runs; the same key when it comes down"),
+        BALLOON.row("balloon", "which balloon gives a wanted diameter inside it, at which pressure; call it"),
+        AREAS.row("expansion", "the areas measured inside it, against the published criteria"),
+        FATE.row("fate", "what became of it"),
+        OVERLAP.row("overlap", "how it lies to another stent of the same lesion: overlap or gap in mm"),
+        TABLE.row("on the table", "it would not cross and lies on the table again"),
+        AGAIN.row("again", "it is used on the lesion in work as well"),
+        STRIKE.row("strike out", "this box was written down wrongly: strike its opening out, with a reason"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| {
+        let count = state.world.opened().len();
+        Some(List::new(&mut state.opened.shown, count))
+    },
+    offers: |state, action| match state.item_shown() {
+        Some(item) => action != OVERLAP || state.lies_beside(item.number).is_some(),
+        None => !PLACE.has(action) || [UP, DOWN].contains(&action),
+    },
+    ..Front::new(&PLACE, State::act_opened)
+};
 
 /// Where the Opened screen stands.
 #[derive(Debug, Clone, Default)]
@@ -55,39 +96,27 @@ impl State {
         self.world.catalogue.product(label.product.as_ref()?)?.platform(label.diameter?)
     }
 
-    pub(super) fn act_opened(&mut self, action: Action) -> Vec<Effect> {
-        let count = self.world.opened().len();
+    fn act_opened(&mut self, action: Action) -> Effects {
+        let Some(item) = self.item_shown().map(|item| item.number) else {
+            return self.say("No box has been opened in this case");
+        };
         match action {
-            Action::OpenedDown => self.opened.shown = (self.opened.shown + 1).min(count.saturating_sub(1)),
-            Action::OpenedUp => self.opened.shown = self.opened.shown.saturating_sub(1),
-            _ => {
-                let Some(item) = self.item_shown().map(|item| item.number) else {
-                    self.say("No box has been opened in this case".to_string());
-                    return Vec::new();
-                };
-                match action {
-                    Action::OpenedInflate => self.ask_inflation(item),
-                    Action::OpenedClock if self.is_up(item) => return self.balloon_down(item),
-                    Action::OpenedClock => return self.balloon_up(item),
-                    Action::OpenedBalloon => self.ask_balloon(item),
-                    Action::OpenedAreas => self.ask_areas(item),
-                    Action::OpenedFate => self.ask_fate(item),
-                    Action::OpenedOverlap => return self.ask_overlap(item),
-                    Action::OpenedStrike => self.ask_strike(item),
-                    Action::OpenedTable | Action::OpenedAgain if self.warns_of_device(item, action) => {}
-                    Action::OpenedTable => return self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
-                    Action::OpenedAgain => {
-                        return self.write_in_shown_case(vec![Fact::UsedAgain {
-                            item,
-                            lesion: self.lesion,
-                            call: None,
-                        }]);
-                    }
-                    _ => {}
-                }
+            INFLATE => self.ask_inflation(item),
+            CLOCK if self.is_up(item) => self.balloon_down(item),
+            CLOCK => self.balloon_up(item),
+            BALLOON => self.ask_balloon(item),
+            AREAS => self.ask_areas(item),
+            FATE => self.ask_fate(item),
+            OVERLAP => self.ask_overlap(item),
+            STRIKE => self.ask_strike(item),
+            TABLE | AGAIN if self.warns_of_device(item, action) => Effects::new(),
+            TABLE => self.write_in_shown_case(vec![Fact::BackOnTable { item }]),
+            AGAIN => {
+                let lesion = self.lesion;
+                self.write_in_shown_case(vec![Fact::UsedAgain { item, lesion, call: None }])
             }
+            _ => Effects::new(),
         }
-        Vec::new()
     }
 
     /// The largest diameter that was measured of the vessel in work.
@@ -96,11 +125,13 @@ impl State {
         lesion.proximal_eem.or(lesion.proximal_lumen).or(lesion.distal_eem)
     }
 
-    fn ask_strike(&mut self, item: u32) {
-        let Some((entry, words)) = self.item(item).map(|item| (item.seq, item.words())) else { return };
+    fn ask_strike(&mut self, item: u32) -> Effects {
+        let Some((entry, words)) = self.item(item).map(|item| (item.seq, item.words())) else {
+            return Effects::new();
+        };
         let fields = vec![Field::text("why", "why", "", "as: scanned twice; another box was opened")];
         let intro = "It stays in the record, struck out. What became of it is asked no more.";
-        self.ask(Form::new(Purpose::Strike { entry }, format!("Strike out: {words}"), &[intro], fields));
+        self.ask(Form::new(Purpose::Strike { entry }, format!("Strike out: {words}"), &[intro], fields))
     }
 
     pub(super) fn accept_strike(&mut self, entry: u64, form: &Form) -> Outcome {
@@ -129,12 +160,12 @@ impl State {
     }
 
     /// Asks for the pressure; the seconds that the clock has measured stand there already.
-    pub(super) fn ask_inflation(&mut self, item: u32) {
+    fn ask_inflation(&mut self, item: u32) -> Effects {
         let by_clock = self.item(item).and_then(|item| item.pressure_open);
-        self.ask_pressure(item, by_clock.map(|seconds| seconds.to_string()).unwrap_or_default());
+        self.ask_pressure(item, by_clock.map(|seconds| seconds.to_string()).unwrap_or_default())
     }
 
-    pub(super) fn ask_pressure(&mut self, item: u32, seconds: String) {
+    pub(super) fn ask_pressure(&mut self, item: u32, seconds: String) -> Effects {
         let fields = vec![
             Field::text("atm", "pressure", "", "atm"),
             Field::text("mm", "or for a diameter of", "", "mm: the pressure is worked out"),
@@ -164,7 +195,7 @@ impl State {
             ));
         }
         let intro: Vec<&str> = intro.iter().map(String::as_str).collect();
-        self.ask(Form::new(Purpose::Inflate { item }, format!("Balloon up: {name}"), &intro, fields));
+        self.ask(Form::new(Purpose::Inflate { item }, format!("Balloon up: {name}"), &intro, fields))
     }
 
     /// What the chart says, beside the field, while somebody types.
@@ -243,7 +274,7 @@ impl State {
         if let Some(rated) = past.filter(|_| !warned) {
             return Err(format!(
                 "{pressure} atm is PAST RATED BURST {rated}. If it happened, {} again writes it down",
-                self.key(Action::FormAccept)
+                self.key(ACCEPT)
             ));
         }
         // Nobody can say that it is not past an unknown one: asked once of a box, and again above what went well.
@@ -254,7 +285,7 @@ impl State {
         if is_silent && !warned && went.is_none_or(|went| pressure.atm() > went + units::TOLERANCE) {
             return Err(format!(
                 "RATED BURST NOT KNOWN of this product: compare {pressure} atm with the pack. {} again writes it down",
-                self.key(Action::FormAccept)
+                self.key(ACCEPT)
             ));
         }
         let chart_mm = platform
@@ -287,14 +318,14 @@ impl State {
         fates
     }
 
-    pub(super) fn ask_fate(&mut self, item: u32) {
+    fn ask_fate(&mut self, item: u32) -> Effects {
         let title =
             format!("What became of {}", self.item(item).map(|item| item.words()).unwrap_or_default());
         let answers = self.fates(item).iter().map(|(_, words)| words.to_string()).collect();
-        self.overlay = Some(Overlay::Choice(Choice::new(Purpose::Fate { item }, title, answers)));
+        self.open(Overlay::Choice(Choice::new(Purpose::Fate { item }, title, answers)))
     }
 
-    pub(super) fn fate_chosen(&mut self, item: u32, answer: usize) -> Vec<Effect> {
+    pub(super) fn fate_chosen(&mut self, item: u32, answer: usize) -> Effects {
         let Some((asked, _)) = self.fates(item).get(answer).copied() else { return Vec::new() };
         let fate = match asked {
             Asked::Implanted => Fate::Implanted,
@@ -304,21 +335,20 @@ impl State {
             Asked::Unused => {
                 let answers = UNUSED.iter().map(|(_, words)| words.to_string()).collect();
                 let choice = Choice::new(Purpose::Unused { item }, "Opened, not used: why", answers);
-                self.overlay = Some(Overlay::Choice(choice));
-                return Vec::new();
+                return self.open(Overlay::Choice(choice));
             }
         };
         self.give_fate(item, fate)
     }
 
-    pub(super) fn unused_chosen(&mut self, item: u32, answer: usize) -> Vec<Effect> {
+    pub(super) fn unused_chosen(&mut self, item: u32, answer: usize) -> Effects {
         match UNUSED.get(answer) {
             Some((why, _)) => self.give_fate(item, Fate::OpenedNotUsed { why: *why }),
             None => Vec::new(),
         }
     }
 
-    fn give_fate(&mut self, item: u32, fate: Fate) -> Vec<Effect> {
+    fn give_fate(&mut self, item: u32, fate: Fate) -> Effects {
         let lesion = self.item(item).and_then(|item| item.lesions.last().copied());
         if fate == Fate::Implanted {
             self.ask_overlap_if_any(item, lesion);

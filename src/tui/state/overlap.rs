@@ -1,11 +1,11 @@
 //! Overlaps as placed: asked when a second stent is implanted in one lesion, and whenever somebody wants to say it.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Overlay, Purpose, State};
+use super::{Effects, Field, Form, Overlay, Purpose, State};
 use crate::case::Item;
 use crate::journal::{Certainty, Fact, Overlap};
 use crate::measure::Kind;
-use crate::tui::keys::Action;
+use crate::tui::keys::CLOSE;
 use crate::units::{self, Length, plain};
 
 /// What the field of the overlap takes.
@@ -29,12 +29,11 @@ impl State {
     }
 
     /// By its key, for the box under the cursor.
-    pub(super) fn ask_overlap(&mut self, item: u32) -> Vec<Effect> {
+    pub(super) fn ask_overlap(&mut self, item: u32) -> Effects {
         match self.lies_beside(item) {
             Some(lesion) => self.ask_overlap_in(item, lesion),
-            None => self.say("An overlap is between two stents implanted in one lesion".to_string()),
+            None => self.say("An overlap is between two stents implanted in one lesion"),
         }
-        Vec::new()
     }
 
     /// The lesion in which this stent is implanted with another.
@@ -44,7 +43,7 @@ impl State {
         (stents.len() > 1 && stents.iter().any(|stent| stent.number == item)).then_some(lesion)
     }
 
-    fn ask_overlap_in(&mut self, item: u32, lesion: u8) {
+    fn ask_overlap_in(&mut self, item: u32, lesion: u8) -> Effects {
         let others = self.others(item, lesion);
         let boxes = others.iter().map(|other| format!("box {}: {}", other.number, other.words())).collect();
         let own = self.item(item).map(Item::words).unwrap_or_default();
@@ -55,14 +54,14 @@ impl State {
             Field::one_of("side", "it lies", vec!["proximal to".into(), "distal to".into()], 0),
             Field::one_of("other", "the other one", boxes, 0),
         ];
-        let later = self.key(Action::FormAbandon);
+        let later = self.key(CLOSE);
         let intro = format!("Lesion {lesion}, as placed. {later}: not known now; it can be said later.");
         self.ask(Form::new(
             Purpose::Overlap { item, lesion },
             format!("Overlap of {own}"),
             &[&intro, NOTHING_TYPED],
             fields,
-        ));
+        ))
     }
 
     /// What stands in the form.

@@ -1,15 +1,51 @@
 //! A lesion longer than the longest device: sets of overlapping devices out of today's shelf, and their calls.
 
 use super::vessel::Spanned;
-use super::{Effect, Overlay, Screen, State};
+use super::{EVERYWHERE, Effects, Front, List, Overlay, Screen, State};
 use crate::catalogue::Piece;
 use crate::fit::Verdict;
 use crate::fit::laid::{self, Laid};
 use crate::fit::span::{self, Options, Placed, Plan};
 use crate::journal::{Fact, Readiness, Wanted};
 use crate::lesion::{Lesion, Measurements};
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, Action, CLOSE, DOWN, Letters, Place, UP};
 use crate::units::{Diameter, Length, by_count, counted, plain};
+
+pub const TOGETHER: Action = Action::new("plan-together", &["t"]);
+pub const IN_ALREADY: Action = Action::new("plan-in-already", &["i"]);
+
+pub static PLACE: Place = Place::new(
+    "Plans for a long lesion",
+    Letters::Own,
+    &[
+        DOWN.row("next plan", "the next plan"),
+        UP.row("", "the plan before"),
+        ACCEPT.row("call them", "call every device of this plan, distal first"),
+        TOGETHER.row("all lesions", "every measured lesion of this case out of one shelf"),
+        IN_ALREADY
+            .row("in already", "what is left to span beside the stents that are in: where they lie is asked"),
+        CLOSE.row("back", "back to the grid; nothing is called"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| match &mut state.overlay {
+        Some(Overlay::Plans(plans)) => Some(List::new(&mut plans.cursor, plans.plans.len())),
+        _ => None,
+    },
+    offers: |state, action| match action {
+        TOGETHER => state.world.case.as_ref().is_some_and(|case| case.lesions.len() > 1),
+        IN_ALREADY => !state.in_already().is_empty(),
+        _ => true,
+    },
+    ..Front::new(&PLACE, |state, action| match action {
+        TOGETHER => state.plan_together(),
+        IN_ALREADY => state.ask_in_already(),
+        ACCEPT => state.call_plans(),
+        _ => Effects::new(),
+    })
+};
 
 /// Plans as they are offered.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -58,18 +94,13 @@ impl State {
         self.needs_span() || (self.sizes.lesion.is_some() && (several || !self.in_already().is_empty()))
     }
 
-    pub(super) fn open_plans(&mut self) {
-        self.plan_this(&[]);
-    }
-
     /// Plans for the lesion in work, beside what lies in it already.
-    pub(super) fn plan_this(&mut self, already: &[(Placed, String)]) {
+    pub(super) fn plan_this(&mut self, already: &[(Placed, String)]) -> Effects {
         if let Some(why) = self.world.shelf.unread() {
             return self.say(why);
         }
         let Some(lesion) = self.sizes.lesion.clone() else {
-            self.say("Measure the lesion first: then its plans are worked out".to_string());
-            return;
+            return self.say("Measure the lesion first: then its plans are worked out");
         };
         let world = &self.world;
         let kinds = &world.policy.judged;
@@ -117,7 +148,7 @@ impl State {
         } else {
             format!("Lesion {}: what is left to span, distal on the left", self.lesion)
         };
-        self.overlay = Some(Overlay::Plans(Plans { title, plans, none, cursor: 0, together: false }));
+        self.open(Overlay::Plans(Plans { title, plans, none, cursor: 0, together: false }))
     }
 
     /// One plan in the words and places of the screen.
@@ -166,23 +197,9 @@ impl State {
         self.world.catalogue.product(id).map_or(id.to_string(), |product| product.name.clone())
     }
 
-    pub(super) fn act_plans(&mut self, action: Action) -> Vec<Effect> {
-        let Some(Overlay::Plans(plans)) = &mut self.overlay else { return Vec::new() };
-        let last = plans.plans.len().saturating_sub(1);
-        match action {
-            Action::PlanDown => plans.cursor = (plans.cursor + 1).min(last),
-            Action::PlanUp => plans.cursor = plans.cursor.saturating_sub(1),
-            Action::PlanTogether => self.plan_together(),
-            Action::PlanInAlready => self.ask_in_already(),
-            Action::PlanCall => return self.call_plans(),
-            _ => {}
-        }
-        Vec::new()
-    }
-
     /// The calls of a plan, distal first, in one write: all of them are there or none. Plans that belong together are
     /// called together.
-    fn call_plans(&mut self) -> Vec<Effect> {
+    fn call_plans(&mut self) -> Effects {
         let Some(Overlay::Plans(plans)) = &self.overlay else { return Vec::new() };
         let chosen: Vec<Offered> = match plans.plans.get(plans.cursor) {
             Some(_) if plans.together => plans.plans.clone(),
@@ -190,8 +207,7 @@ impl State {
             None => return Vec::new(),
         };
         if chosen.iter().all(|plan| plan.wanted.is_empty()) {
-            self.say("What is in already covers the length, so nothing is called".to_string());
-            return Vec::new();
+            return self.say("What is in already covers the length, so nothing is called");
         }
         let first = match self.world.open_case() {
             Some(_) => self.world.case.as_ref().map_or(1, |case| case.next_call_number()),

@@ -2,13 +2,12 @@
 
 use super::ask::Outcome;
 use super::plans::{Offered, Plans};
-use super::{Field, Form, Overlay, Purpose, State};
+use super::{Effects, Field, Form, Overlay, Purpose, State, sizes};
 use crate::case::Item;
 use crate::catalogue::Piece;
 use crate::fit::span::{self, Placed};
 use crate::journal::Fate;
 use crate::lesion::{self, Lesion};
-use crate::tui::keys::Action;
 use crate::units::{self, Diameter, Length, at_most, counted, plain};
 
 /// The fields of the devices that are in already: more of them lie in no lesion.
@@ -24,12 +23,11 @@ impl State {
     }
 
     /// One shelf for every lesion of the case: fewest devices in all, then least excess in all.
-    pub(super) fn plan_together(&mut self) {
+    pub(super) fn plan_together(&mut self) -> Effects {
         let lesions = self.measured_lesions();
         if lesions.len() < 2 {
-            let key = self.key(Action::NextLesion);
-            self.say(format!("Only one lesion is measured in this case: {key} turns to the next"));
-            return;
+            let key = self.key(sizes::NEXT_LESION);
+            return self.say(format!("Only one lesion is measured in this case: {key} turns to the next"));
         }
         let world = &self.world;
         let named: Vec<(String, Lesion)> =
@@ -59,8 +57,7 @@ impl State {
         };
         let title = format!("{} out of one shelf, distal on the left", counted(lesions.len(), "lesion"));
         let cursor = plans.iter().position(|plan| plan.is_of(self.lesion)).unwrap_or(0);
-        self.overlay =
-            Some(Overlay::Plans(Plans { title, plans, none: vec![words], cursor, together: true }));
+        self.open(Overlay::Plans(Plans { title, plans, none: vec![words], cursor, together: true }))
     }
 
     /// The stents that are in the lesion in work: implanted there, or blown up there and not accounted for yet.
@@ -77,7 +74,7 @@ impl State {
     }
 
     /// Asks where each device that is in lies: the journal does not know that.
-    pub(super) fn ask_in_already(&mut self) {
+    pub(super) fn ask_in_already(&mut self) -> Effects {
         let fields: Vec<Field> = FIELDS
             .iter()
             .zip(self.in_already())
@@ -88,15 +85,14 @@ impl State {
             })
             .collect();
         if fields.is_empty() {
-            self.say(format!("No implanted stent is written down for lesion {}", self.lesion));
-            return;
+            return self.say(format!("No implanted stent is written down for lesion {}", self.lesion));
         }
         let intro = [
             "Where is the distal end of each? 0 is the distal landing zone, proximal counts up.",
             "One that is left empty is not looked at.",
         ];
         let purpose = Purpose::InAlready { lesion: self.lesion };
-        self.ask(Form::new(purpose, format!("In lesion {} already", self.lesion), &intro, fields));
+        self.ask(Form::new(purpose, format!("In lesion {} already", self.lesion), &intro, fields))
     }
 
     pub(super) fn accept_in_already(&mut self, lesion: u8, form: &Form) -> Outcome {
@@ -124,7 +120,6 @@ impl State {
         if already.is_empty() {
             return Err("Type where at least one of them lies, in mm".into());
         }
-        self.plan_this(&already);
-        Ok(Vec::new())
+        Ok(self.plan_this(&already))
     }
 }

@@ -2,15 +2,59 @@
 
 use super::ask::Outcome;
 use super::findings::{Judged, Subject, Watched};
-use super::{Effect, Field, Form, Purpose, Screen, State};
+use super::{EVERYWHERE, Effects, Field, Form, Front, List, Purpose, Screen, State};
 use crate::case::readback::{self, Headline, NO_LABEL_READ};
 use crate::case::{Item, label_words};
 use crate::journal::{BoxRead, Fact};
 use crate::label::{self, Arrival, Label, Raw, Refusal, Settings, card};
 use crate::measure::Kind;
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, Action, CLOSE, DOWN, Letters, Place, UP};
 use crate::units;
 use chrono::{Datelike, NaiveDate};
+
+pub const OPENED: Action = Action::needed("read-opened", &["o"]);
+pub const KEEP: Action = Action::new("read-keep", &["h"]);
+pub const PUT_BACK: Action = Action::new("read-put-back", &["b", "Delete"]);
+pub const ANYWAY: Action = Action::new("read-anyway", &["d"]);
+pub const EARLIER: Action = Action::new("read-earlier", &["a"]);
+pub const TYPE_LABEL: Action = Action::new("read-type-label", &["t"]);
+pub const TYPE_BOX: Action = Action::new("read-type-box", &["y"]);
+pub const ENROL: Action = Action::new("read-enrol", &["e"]);
+
+pub static PLACE: Place = Place::new(
+    "Read-back",
+    Letters::Shared,
+    &[
+        OPENED.row("opened", "its seal is broken: write it down (SAME, or no call waiting)"),
+        KEEP.row("at hand", "keep it in the room, unopened"),
+        PUT_BACK.row("put back", "put it back, unopened; the call stands"),
+        ANYWAY.row("go on", "go on all the same: type the size on the box and a reason"),
+        EARLIER.row("minutes ago", "it was opened some minutes ago"),
+        TYPE_LABEL.row("type label", "type the label: (01)… (17)… (10)…"),
+        TYPE_BOX.row("type box", "no label can be read: type what the box says"),
+        ENROL.row("enrol", "no product file has it: type what its front says, kept unverified"),
+        CLOSE.row("", "forget what was read; nothing is written about it"),
+        DOWN.row("", "the next call or box at hand"),
+        UP.row("", "the one before"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| {
+        let count = state.world.at_hand().len();
+        Some(List::new(&mut state.readback.at_hand, count).round())
+    },
+    offers: |state, action| match action {
+        OPENED => state.subject().is_some_and(|judged| judged.doubtful.is_some() || !judged.stops()),
+        KEEP | EARLIER => state.held().is_some_and(|held| !held.stops()),
+        ANYWAY => state.subject().as_ref().is_some_and(Judged::stops),
+        ENROL => state.held().as_ref().is_some_and(Judged::is_unknown),
+        PUT_BACK => state.readback.held.is_some() || !state.world.at_hand().is_empty(),
+        _ => true,
+    },
+    ..Front::new(&PLACE, State::act_readback)
+};
 
 /// Where the Read-back screen stands.
 #[derive(Debug, Clone, Default)]
@@ -47,7 +91,7 @@ enum Intent {
 impl State {
     /// A burst of characters, on whatever screen: a command of the card, or a label that goes to read-back. Its
     /// Enter confirms nothing.
-    pub(super) fn scanned(&mut self, bytes: Vec<u8>, complete: bool, arrival: Arrival) -> Vec<Effect> {
+    pub(super) fn scanned(&mut self, bytes: Vec<u8>, complete: bool, arrival: Arrival) -> Effects {
         if let Some(command) = card::read(&bytes) {
             let effects = self.hear(command);
             self.rest_here();
@@ -99,12 +143,12 @@ impl State {
         let undecided = before.map(|before| before.name).filter(|name| !name.is_empty());
         match (words, same, undecided) {
             (Some(words), ..) => self.say(words),
-            (None, true, _) => self.say("The same box again".to_string()),
+            (None, true, _) => self.say("The same box again"),
             (None, false, Some(name)) => {
                 self.heed(format!("Nothing was written about the box read before: {name}"))
             }
             (None, false, None) => self.say(format!("Read: {}", label_words(&now))),
-        }
+        };
     }
 
     /// The label that is held, now certain.
@@ -118,29 +162,23 @@ impl State {
         self.world.at_hand().get(self.readback.at_hand).copied()
     }
 
-    pub(super) fn act_readback(&mut self, action: Action) -> Vec<Effect> {
-        let at_hand = self.world.at_hand().len();
+    pub(super) fn act_readback(&mut self, action: Action) -> Effects {
         match action {
-            Action::ReadOpened => return self.open_held(None),
-            Action::ReadKeep => return self.keep_held(),
-            Action::ReadPutBack => return self.put_back(),
-            Action::ReadAnyway => self.ask_anyway(),
-            Action::ReadEarlier => self.ask_minutes(),
-            Action::ReadTypeLabel => self.ask_label(),
-            Action::ReadTypeBox => self.ask_box(),
-            Action::ReadEnrol => self.ask_enrol(),
-            Action::ReadForget => {
+            OPENED => self.open_held(None),
+            KEEP => self.keep_held(),
+            PUT_BACK => self.put_back(),
+            ANYWAY => self.ask_anyway(),
+            EARLIER => self.ask_minutes(),
+            TYPE_LABEL => self.ask_label(),
+            TYPE_BOX => self.ask_box(),
+            ENROL => self.ask_enrol(),
+            CLOSE => {
                 self.readback.held = None;
-                self.say("Forgotten; nothing was written".to_string());
-                self.back_to_first();
+                self.say("Forgotten; nothing was written");
+                self.back_to_first()
             }
-            Action::ReadNext if at_hand > 0 => self.readback.at_hand = (self.readback.at_hand + 1) % at_hand,
-            Action::ReadPrevious if at_hand > 0 => {
-                self.readback.at_hand = (self.readback.at_hand + at_hand - 1) % at_hand
-            }
-            _ => {}
+            _ => Effects::new(),
         }
-        Vec::new()
     }
 
     /// Whether one key may write this box down: it is what was called, nothing was called, or it came into the room so.
@@ -148,34 +186,30 @@ impl State {
         if !judged.stops() {
             return Ok(());
         }
-        Err(format!("{}: {} goes on all the same, with a reason", judged.big(), self.key(Action::ReadAnyway)))
+        Err(format!("{}: {} goes on all the same, with a reason", judged.big(), self.key(ANYWAY)))
     }
 
-    fn open_held(&mut self, minutes_ago: Option<u32>) -> Vec<Effect> {
+    fn open_held(&mut self, minutes_ago: Option<u32>) -> Effects {
         self.decide(Intent::Open { minutes_ago })
     }
 
-    fn keep_held(&mut self) -> Vec<Effect> {
+    fn keep_held(&mut self) -> Effects {
         if self.readback.held.is_none() {
-            self.say("Scan the box first, or type its label".to_string());
-            return Vec::new();
+            return self.say("Scan the box first, or type its label");
         }
         self.decide(Intent::Keep)
     }
 
     /// What is wanted with the box is done, unless something has to be typed or confirmed first.
-    fn decide(&mut self, intent: Intent) -> Vec<Effect> {
+    fn decide(&mut self, intent: Intent) -> Effects {
         let Some(judged) = self.subject() else {
-            self.say("Scan the box first, or type its label".to_string());
-            return Vec::new();
+            return self.say("Scan the box first, or type its label");
         };
         if judged.doubtful.is_some() {
-            self.ask_lot();
-            return Vec::new();
+            return self.ask_lot();
         }
         if let Err(why) = self.goes_by_one_key(&judged) {
-            self.heed(why);
-            return Vec::new();
+            return self.heed(why);
         }
         if self.asks_printed_size(&judged, intent) {
             return Vec::new();
@@ -191,17 +225,16 @@ impl State {
         reason: Option<String>,
         intent: Intent,
         facts: Vec<Fact>,
-    ) -> Vec<Effect> {
+    ) -> Effects {
         match intent {
             Intent::Open { minutes_ago } => self.write_opened(judged, label, reason, minutes_ago, facts),
             Intent::Keep => self.write_at_hand(judged, label, reason, facts),
         }
     }
 
-    fn put_back(&mut self) -> Vec<Effect> {
+    fn put_back(&mut self) -> Effects {
         let Some(judged) = self.subject() else {
-            self.say("There is no box to put back".to_string());
-            return Vec::new();
+            return self.say("There is no box to put back");
         };
         let item = self.item_of(&judged);
         let finding = judged.big();
@@ -238,7 +271,7 @@ impl State {
         reason: Option<String>,
         minutes_ago: Option<u32>,
         mut facts: Vec<Fact>,
-    ) -> Vec<Effect> {
+    ) -> Effects {
         let call = judged.call();
         let lesion = match judged.of {
             Subject::Held => self.lesion_of_call(call).or(Some(self.lesion)),
@@ -266,7 +299,7 @@ impl State {
         label: BoxRead,
         reason: Option<String>,
         mut facts: Vec<Fact>,
-    ) -> Vec<Effect> {
+    ) -> Effects {
         facts.push(Fact::BoxAtHand {
             item: self.item_of(judged),
             call: judged.call(),
@@ -315,7 +348,7 @@ impl State {
     pub(super) fn accept_printed_size(&mut self, form: &Form) -> Outcome {
         let judged = self.still_asked()?;
         if judged.stops() {
-            let (back, on) = (self.key(Action::FormAbandon), self.key(Action::ReadAnyway));
+            let (back, on) = (self.key(CLOSE), self.key(ANYWAY));
             return Err(format!("{}: {back}, and then {on} goes on with a reason", judged.big()));
         }
         let text = form.value("size");
@@ -334,20 +367,18 @@ impl State {
         Ok(self.write(vec![typed]))
     }
 
-    fn ask_anyway(&mut self) {
+    fn ask_anyway(&mut self) -> Effects {
         let Some(judged) = self.subject() else {
-            self.say("Scan the box first, or type its label".to_string());
-            return;
+            return self.say("Scan the box first, or type its label");
         };
         if judged.of != Subject::Held && !judged.stops() {
-            self.say(format!("{}: {} opens it", judged.big(), self.key(Action::ReadOpened)));
-            return;
+            return self.say(format!("{}: {} opens it", judged.big(), self.key(OPENED)));
         }
         let intro = format!(
             "{}. Type what the box says and why it goes on; {} and then {} puts it back instead.",
             judged.big(),
-            self.key(Action::FormAbandon),
-            self.key(Action::ReadPutBack)
+            self.key(CLOSE),
+            self.key(PUT_BACK)
         );
         let fields = vec![
             Field::text("size", "size on the box", "", "as 3.0x29; empty for a box without a size"),
@@ -355,7 +386,7 @@ impl State {
             Field::one_of("what", "the box is", vec!["opened".into(), "at hand, unopened".into()], 0),
         ];
         self.asked_about(&judged);
-        self.ask(Form::new(Purpose::Anyway, "Going on all the same", &[&intro], fields));
+        self.ask(Form::new(Purpose::Anyway, "Going on all the same", &[&intro], fields))
     }
 
     pub(super) fn accept_anyway(&mut self, form: &Form) -> Outcome {
@@ -380,14 +411,13 @@ impl State {
         Ok(self.write_decided(&judged, label, Some(reason), intent, Vec::new()))
     }
 
-    fn ask_minutes(&mut self) {
+    fn ask_minutes(&mut self) -> Effects {
         let Some(held) = self.held() else {
-            self.say("Scan the box first, or type its label".to_string());
-            return;
+            return self.say("Scan the box first, or type its label");
         };
         self.asked_about(&held);
         let fields = vec![Field::text("minutes", "minutes ago", "", "whole minutes")];
-        self.ask(Form::new(Purpose::MinutesAgo, "It was opened some minutes ago", &[], fields));
+        self.ask(Form::new(Purpose::MinutesAgo, "It was opened some minutes ago", &[], fields))
     }
 
     pub(super) fn accept_minutes_ago(&mut self, form: &Form) -> Outcome {
@@ -402,10 +432,10 @@ impl State {
         Ok(self.open_held(Some(minutes)))
     }
 
-    pub(super) fn ask_label(&mut self) {
+    pub(super) fn ask_label(&mut self) -> Effects {
         let fields = vec![Field::text("label", "label", "", "(01)…(17)…(10)…(21)…")];
         let intro = "Type what is printed under the code, with its brackets.";
-        self.ask(Form::new(Purpose::TypeLabel, "The label, typed", &[intro], fields));
+        self.ask(Form::new(Purpose::TypeLabel, "The label, typed", &[intro], fields))
     }
 
     pub(super) fn accept_typed_label(&mut self, form: &Form) -> Outcome {
@@ -417,7 +447,7 @@ impl State {
         Ok(self.scanned(text.into_bytes(), true, Arrival::Typed))
     }
 
-    fn ask_box(&mut self) {
+    fn ask_box(&mut self) -> Effects {
         let mut calls = vec!["no call".to_string()];
         calls.extend(
             self.world.waiting().iter().map(|call| format!("call {}: {}", call.number, call.words())),
@@ -433,7 +463,7 @@ impl State {
             Field::one_of("what", "the box is", vec!["opened".into(), "at hand, unopened".into()], 0),
         ];
         let intro = "No label can be read: type what the box says. Only the product is needed.";
-        self.ask(Form::new(Purpose::TypeBox, "The box, typed", &[intro], fields));
+        self.ask(Form::new(Purpose::TypeBox, "The box, typed", &[intro], fields))
     }
 
     pub(super) fn accept_typed_box(&mut self, form: &Form) -> Outcome {
@@ -468,7 +498,7 @@ impl State {
         if let Some(big) = &against
             && !form.refused.as_ref().is_some_and(|words| words.starts_with(big))
         {
-            let key = self.key(Action::FormAccept);
+            let key = self.key(ACCEPT);
             return Err(format!(
                 "{big}: put it back. If it is opened all the same, {key} again writes it down"
             ));

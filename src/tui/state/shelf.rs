@@ -1,14 +1,48 @@
 //! Shelf: what is there, what runs out or expires, which vessels it cannot serve.
 
-use super::{Effect, Field, Form, PAGE, Purpose, Screen, State};
+use super::{EVERYWHERE, Effects, Field, Form, Front, List, PAGE, Purpose, Screen, State};
 use crate::catalogue::Owner;
 use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Owed, Ready, SizeOnHand, bands};
 use crate::sources::cite;
 use crate::tui::columns::{padded, padded_at_least, widest};
-use crate::tui::keys::Action;
+use crate::tui::keys::*;
 use crate::units::{French, by_count, counted, plain};
 use chrono::NaiveDate;
 use unicode_width::UnicodeWidthStr;
+
+pub const RECEIVE: Action = Action::new("shelf-receive", &["i"]);
+pub const COUNT: Action = Action::new("shelf-count", &["c"]);
+pub const MOVE: Action = Action::new("shelf-move", &["m"]);
+pub const PULL: Action = Action::new("shelf-pull", &["x"]);
+pub const RECALL: Action = Action::new("shelf-recall", &["r"]);
+
+pub static PLACE: Place = Place::new(
+    "Shelf",
+    Letters::Shared,
+    &[
+        RIGHT.row("next page", "the next page of the shelf"),
+        LEFT.row("", "the page before"),
+        DOWN.row("", "further down"),
+        UP.row("", "further up"),
+        PAGE_DOWN.row("", "a page further down"),
+        PAGE_UP.row("", "a page further up"),
+        RECEIVE.row("receive", "receive boxes: each is scanned and counted, place and owner said first"),
+        COUNT.row("count", "count one place: scan all that lies there, then see what differs"),
+        MOVE.row("move", "move boxes to another place by scanning them"),
+        PULL.row("pull", "take what is expired or recalled off the shelf: the list first"),
+        RECALL.row("recall a lot", "type a lot that is recalled: it is marked, and stops a read-back"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| {
+        // Not past the end of what the smallest screen shows, or the way back up would seem dead.
+        let lines: usize = state.shelf_lines().iter().map(Row::lines).sum();
+        Some(List::new(&mut state.shelf.scroll, lines.saturating_sub(PAGE) + 1).paged(PAGE))
+    },
+    ..Front::new(&PLACE, State::act_shelf)
+};
 
 /// Columns that a row has on the smallest screen.
 const SMALLEST: usize = 78;
@@ -97,48 +131,31 @@ pub struct AtShelf {
 }
 
 impl State {
-    pub(super) fn act_shelf(&mut self, action: Action) -> Vec<Effect> {
-        use Action::{ShelfCount, ShelfMove, ShelfPull, ShelfReceive};
-        if let (ShelfReceive | ShelfCount | ShelfMove | ShelfPull, Some(why)) =
-            (action, self.world.shelf.unread())
-        {
-            self.say(why);
-            return Vec::new();
-        }
-        match action {
-            Action::ShelfRight => self.turn_page(1),
-            Action::ShelfLeft => self.turn_page(PAGES.len() - 1),
-            Action::ShelfDown => self.scroll_shelf(1),
-            Action::ShelfPageDown => self.scroll_shelf(PAGE),
-            Action::ShelfPageUp => self.shelf.scroll = self.shelf.scroll.saturating_sub(PAGE),
-            Action::ShelfUp => self.shelf.scroll = self.shelf.scroll.saturating_sub(1),
-            Action::ShelfReceive => self.ask_place(Purpose::Receive),
-            Action::ShelfCount => self.ask_place(Purpose::Count),
-            Action::ShelfMove => self.ask_place(Purpose::Move),
-            Action::ShelfPull => self.begin_pull(),
-            Action::ShelfRecall => {
+    fn act_shelf(&mut self, action: Action) -> Effects {
+        match (action, self.world.shelf.unread()) {
+            (RECEIVE | COUNT | MOVE | PULL, Some(why)) => self.say(why),
+            (RIGHT, _) => self.turn_page(1),
+            (LEFT, _) => self.turn_page(PAGES.len() - 1),
+            (RECEIVE, _) => self.ask_place(Purpose::Receive),
+            (COUNT, _) => self.ask_place(Purpose::Count),
+            (MOVE, _) => self.ask_place(Purpose::Move),
+            (PULL, _) => self.begin_pull(),
+            (RECALL, _) => {
                 let fields = vec![
                     Field::text("lot", "lot", "", "as on the notice"),
                     Field::text("di", "identifier", "", "empty: that lot of any product"),
                 ];
                 let intro = "From now on a box of this lot stops a read-back.";
-                self.ask(Form::new(Purpose::Recall, "A lot is recalled", &[intro], fields));
+                self.ask(Form::new(Purpose::Recall, "A lot is recalled", &[intro], fields))
             }
-            _ => {}
+            _ => Effects::new(),
         }
-        Vec::new()
     }
 
-    /// Not past the end of what the smallest screen shows, or the way back up would seem dead.
-    fn scroll_shelf(&mut self, by: usize) {
-        let lines: usize = self.shelf_lines().iter().map(Row::lines).sum();
-        let most = lines.saturating_sub(PAGE);
-        self.shelf.scroll = (self.shelf.scroll + by).min(most);
-    }
-
-    fn turn_page(&mut self, by: usize) {
+    fn turn_page(&mut self, by: usize) -> Effects {
         self.shelf.page = (self.shelf.page + by) % PAGES.len();
         self.shelf.scroll = 0;
+        Effects::new()
     }
 
     /// The lines of the page that is shown.
@@ -170,14 +187,12 @@ impl State {
             return self.by_size();
         }
         let day = Day::new(&world.shelf, &world.catalogue, &world.policy, guide, world.today());
-        let pull = self.key(Action::ShelfPull);
+        let pull = self.key(PULL);
         match self.page() {
             Page::Today | Page::BySize => today(&day),
             Page::RunsOut => runs_out(&day, world.policy.par.len()),
             Page::Expires => expires(&day, &pull),
-            Page::Recalled => {
-                recalled(&day, world.shelf.recalls().len(), &self.key(Action::ShelfRecall), &pull)
-            }
+            Page::Recalled => recalled(&day, world.shelf.recalls().len(), &self.key(RECALL), &pull),
             Page::Gaps => gaps(&day),
             Page::BailOut => bail_out_page(&day),
         }
@@ -211,7 +226,7 @@ impl State {
             ))
         }));
         if rows.is_empty() {
-            let receive = self.key(Action::ShelfReceive);
+            let receive = self.key(RECEIVE);
             rows.push(Row::quiet(format!(
                 "Nothing lies here: {receive} receives boxes, stock load reads a list"
             )));

@@ -1,30 +1,26 @@
 //! The call: a size that was typed, the one under the cursor, or a neighbour of the last call.
 
-use super::{Effect, Grid, State};
+use super::{Effects, Grid, State, sizes};
 use crate::catalogue::Product;
 use crate::fit;
 use crate::journal::{Fact, Readiness, Wanted};
 use crate::lesion::Measurements;
 use crate::measure::Kind;
-use crate::tui::keys::Action;
+use crate::tui::keys::ACCEPT;
 use crate::units::{self, Diameter, Length};
 
 impl State {
-    pub(super) fn call_here(&mut self, readiness: Readiness) -> Vec<Effect> {
+    pub(super) fn call_here(&mut self, readiness: Readiness) -> Effects {
         if self.sizes.entry.is_empty() {
             return match self.sizes.size() {
                 Some((diameter, length)) if self.sizes.cell().is_some_and(|cell| !cell.boxes.is_empty()) => {
                     let wanted = self.wanted_of_cell(diameter, length);
                     self.call(wanted, readiness)
                 }
-                Some((diameter, length)) => {
-                    self.heed(format!("No product here has {diameter} × {length}"));
-                    Vec::new()
-                }
+                Some((diameter, length)) => self.heed(format!("No product here has {diameter} × {length}")),
                 None => {
-                    let key = self.key(Action::SizeCall);
-                    self.say(format!("Type a size (3 29) or set the cursor on one, then {key} calls it"));
-                    Vec::new()
+                    let key = self.key(ACCEPT);
+                    self.say(format!("Type a size (3 29) or set the cursor on one, then {key} calls it"))
                 }
             };
         }
@@ -37,8 +33,7 @@ impl State {
             }
             Err(why) => {
                 self.sizes.insisted = Some(entry);
-                self.heed(why);
-                Vec::new()
+                self.heed(why)
             }
         }
     }
@@ -98,22 +93,22 @@ impl State {
             ([], []) if self.sizes.insisted.as_deref() == Some(entry) => Ok(wanted),
             ([], []) => Err(format!(
                 "No product in the catalogue has {diameter} × {length}. {} again calls it all the same",
-                self.key(Action::SizeCall)
+                self.key(ACCEPT)
             )),
             ([], several) => {
                 let names: Vec<&str> = several.iter().map(|kind| kind.name()).collect();
                 Err(format!(
                     "{diameter} × {length} exists as {}: choose the product with {} or {}",
                     names.join(" and as "),
-                    self.key(Action::NextProduct),
-                    self.key(Action::Find)
+                    self.key(sizes::NEXT_PRODUCT),
+                    self.key(sizes::FIND)
                 ))
             }
             ([_, ..], _) => Ok(wanted),
         }
     }
 
-    pub(super) fn call(&mut self, mut wanted: Wanted, readiness: Readiness) -> Vec<Effect> {
+    pub(super) fn call(&mut self, mut wanted: Wanted, readiness: Readiness) -> Effects {
         let product = wanted.product.as_ref().and_then(|id| self.world.catalogue.product(id));
         wanted.name = product.map(|product| product.name.clone());
         let call = match self.world.open_case() {
@@ -154,19 +149,17 @@ impl State {
     }
 
     /// Calls a neighbour of the last call, along the sizes that its product (or the grid) has.
-    pub(super) fn call_near(&mut self, wider: isize, longer: isize, words: &str) -> Vec<Effect> {
+    pub(super) fn call_near(&mut self, wider: isize, longer: isize, words: &str) -> Effects {
         let last =
             self.world.case.as_ref().and_then(|case| case.calls.last()).map(|call| call.wanted.clone());
         let Some(wanted) = last else {
-            self.say(format!("Nothing has been called yet, so there is no {words}"));
-            return Vec::new();
+            return self.say(format!("Nothing has been called yet, so there is no {words}"));
         };
         if wider == 0 && longer == 0 {
             return self.call(wanted, Readiness::Asked);
         }
         let (Some(diameter), Some(length)) = (wanted.diameter, wanted.length) else {
-            self.say(format!("The last call has no size, so there is no {words}"));
-            return Vec::new();
+            return self.say(format!("The last call has no size, so there is no {words}"));
         };
         let kinds = wanted.kind.map_or_else(|| self.kinds_shown(), |kind| vec![kind]);
         let shown = |product: &Product| match &wanted.product {
@@ -196,10 +189,7 @@ impl State {
                 let wanted = Wanted { diameter: Some(diameter), length: Some(length), ..wanted };
                 self.call(wanted, Readiness::Asked)
             }
-            None => {
-                self.heed(format!("There is no {words} from {diameter} × {length}"));
-                Vec::new()
-            }
+            None => self.heed(format!("There is no {words} from {diameter} × {length}")),
         }
     }
 }

@@ -1,14 +1,74 @@
 //! Sizes: what was measured, the grid and its verdicts, where the cursor stands.
 
-use super::{Axes, Cell, CellBox, Effect, Grid, Marked, Spanned, State};
+use super::{Axes, Cell, CellBox, EVERYWHERE, Effects, Front, Grid, Marked, Spanned, State};
 use crate::catalogue::{Piece, Product};
 use crate::fit::carina::Carina;
 use crate::fit::{self, Judgement};
 use crate::journal::Readiness;
 use crate::lesion::{self, BadInput, Lesion, Measurements};
 use crate::measure::Kind;
-use crate::tui::keys::Action;
+use crate::tui::keys::*;
 use crate::units::{Diameter, Length};
+
+pub const READY: Action = Action::new("size-ready", &["h"]);
+pub const MEASURE: Action = Action::new("measure", &["m"]);
+pub const WHY: Action = Action::new("why", &["w"]);
+pub const FIND: Action = Action::new("find", &["/"]);
+pub const MARK_BOX: Action = Action::new("mark-box", &["c"]);
+pub const DRAW_VESSEL: Action = Action::new("draw-vessel", &["v"]);
+pub const NEXT_PRODUCT: Action = Action::new("next-product", &["p"]);
+pub const NEXT_LESION: Action = Action::new("next-lesion", &["l"]);
+pub const NEXT_BOX: Action = Action::new("next-box", &["b"]);
+pub const OPEN_PLANS: Action = Action::new("open-plans", &["s"]);
+pub const LONGER: Action = Action::new("longer", &[">"]);
+pub const SHORTER: Action = Action::new("shorter", &["<"]);
+pub const WIDER: Action = Action::new("wider", &["+"]);
+pub const NARROWER: Action = Action::new("narrower", &["-"]);
+pub const SAME_AGAIN: Action = Action::new("same-again", &["="]);
+
+pub static PLACE: Place = Place::new(
+    "Sizes",
+    Letters::Shared,
+    &[
+        ACCEPT.row("call", "call the size typed, or the one under the cursor"),
+        READY.row("have ready", "the same, but only have it ready: in the room, unopened"),
+        MEASURE.row("measure", "type what was measured"),
+        WHY.row("why", "the whole arithmetic for the size under the cursor"),
+        FIND.row("find", "find any product, REF or size, spelt loosely"),
+        MARK_BOX.row("compare", "mark the box under the cursor: the next ones stand beside it"),
+        DRAW_VESSEL.row("vessel", "the measured vessel to scale in the grid's place, and back"),
+        NEXT_PRODUCT.row("product", "show the next product alone, then all together"),
+        NEXT_LESION.row("lesion", "the next lesion of this case: 1, 2, 3"),
+        NEXT_BOX.row("next product", "the next product that has the size under the cursor"),
+        OPEN_PLANS.row("span", "sets of overlapping devices for a long lesion, out of today's shelf"),
+        LONGER.row("", "call the next length up from the last call"),
+        SHORTER.row("", "call the next length down from the last call"),
+        WIDER.row("", "call the next diameter up from the last call"),
+        NARROWER.row("", "call the next diameter down from the last call"),
+        SAME_AGAIN.row("again", "call the same again"),
+        UP.row("", "cursor to the smaller diameter"),
+        DOWN.row("", "cursor to the larger diameter"),
+        LEFT.row("", "cursor to the shorter length"),
+        RIGHT.row("", "cursor to the longer length"),
+        ERASE.row("", "take back the last character of the size typed"),
+        CLOSE.row("", "forget the size typed, take the cursor off the grid"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    offers: |state, action| match action {
+        OPEN_PLANS => state.offers_plans(),
+        WHY => state.sizes.judgement.is_some(),
+        DRAW_VESSEL => state.sizes.lesion.is_some(),
+        MARK_BOX => state.sizes.box_here().is_some(),
+        NEXT_BOX => state.sizes.cell().is_some_and(|cell| cell.boxes.len() > 1),
+        SAME_AGAIN => state.world.case.as_ref().is_some_and(|case| !case.calls.is_empty()),
+        _ => true,
+    },
+    typed: State::size_char,
+    ..Front::new(&PLACE, State::act_sizes)
+};
 
 /// What the Sizes screen shows.
 #[derive(Debug, Clone, Default)]
@@ -58,6 +118,30 @@ impl Sizes {
     pub fn size(&self) -> Option<(Diameter, Length)> {
         let (row, column) = self.cursor?;
         Some((*self.grid.diameters.get(row)?, *self.grid.lengths.get(column)?))
+    }
+
+    fn move_cursor(&mut self, down: isize, right: isize) {
+        let (rows, columns) = (self.grid.diameters.len(), self.grid.lengths.len());
+        if rows == 0 || columns == 0 {
+            return;
+        }
+        self.box_at = 0;
+        let step = |at: usize, by: isize, count: usize| at.saturating_add_signed(by).min(count - 1);
+        self.cursor = Some(match self.cursor {
+            // The first arrow sets it down in the middle, on no particular size.
+            None => (rows / 2, columns / 2),
+            Some((row, column)) => (step(row, down, rows), step(column, right, columns)),
+        });
+    }
+
+    /// One thing after the other, the latest first: a drawing, a comparison, what was typed with the cursor.
+    fn step_back(&mut self) {
+        if self.vessel_large {
+            self.vessel_large = false;
+        } else if self.marked.take().is_none() {
+            self.entry.clear();
+            self.cursor = None;
+        }
     }
 }
 
@@ -123,96 +207,57 @@ impl State {
         self.sizes.judgement = judgement;
     }
 
-    pub(super) fn size_char(&mut self, c: char) -> Vec<Effect> {
+    fn size_char(&mut self, c: char) -> Effects {
         let sizes = &mut self.sizes;
         let starts = c.is_ascii_digit();
         let goes_on = !sizes.entry.is_empty() && matches!(c, ' ' | 'x' | 'X' | '×' | '.' | ',');
-        if (starts || goes_on) && sizes.entry.chars().count() < LONGEST_ENTRY {
-            sizes.entry.push(c);
-        } else if !starts && !goes_on {
+        if !starts && !goes_on {
             let key = if c == ' ' { "Space".to_string() } else { c.to_string() };
-            self.say(format!("{key} does nothing here; {} shows the keys", self.key(Action::Help)));
+            return self.say(format!("{key} does nothing here; {} shows the keys", self.key(HELP)));
         }
-        Vec::new()
+        if sizes.entry.chars().count() < LONGEST_ENTRY {
+            sizes.entry.push(c);
+        }
+        Effects::new()
     }
 
-    pub(super) fn act_sizes(&mut self, action: Action) -> Vec<Effect> {
+    fn act_sizes(&mut self, action: Action) -> Effects {
         match action {
-            Action::SizeCall => return self.call_here(Readiness::Asked),
-            Action::SizeReady => return self.call_here(Readiness::HaveReady),
-            Action::Measure => self.open_measure_form(),
-            Action::Find => self.open_find(),
-            Action::NextProduct => self.next_product(),
-            Action::NextLesion => {
+            ACCEPT => return self.call_here(Readiness::Asked),
+            READY => return self.call_here(Readiness::HaveReady),
+            MEASURE => return self.open_measure_form(),
+            FIND => return self.open_find(),
+            NEXT_LESION => {
                 self.lesion = self.lesion % 3 + 1;
                 self.resume_measurements();
-                self.say(format!("Lesion {}", self.lesion));
+                return self.say(format!("Lesion {}", self.lesion));
             }
-            Action::OpenPlans => self.open_plans(),
-            Action::Why => self.open_arithmetic(),
-            Action::MarkBox => self.mark_box(),
-            Action::NextBox => self.next_box(),
-            Action::DrawVessel => self.draw_vessel(),
-            Action::Longer => return self.call_near(0, 1, "the next length up"),
-            Action::Shorter => return self.call_near(0, -1, "the next length down"),
-            Action::Wider => return self.call_near(1, 0, "the next diameter up"),
-            Action::Narrower => return self.call_near(-1, 0, "the next diameter down"),
-            Action::SameAgain => return self.call_near(0, 0, "the same again"),
-            Action::SizeUp => self.move_cursor(-1, 0),
-            Action::SizeDown => self.move_cursor(1, 0),
-            Action::SizeLeft => self.move_cursor(0, -1),
-            Action::SizeRight => self.move_cursor(0, 1),
-            Action::SizeErase => {
-                self.sizes.entry.pop();
+            OPEN_PLANS => return self.plan_this(&[]),
+            WHY => return self.open_arithmetic(),
+            MARK_BOX => return self.mark_box(),
+            NEXT_BOX => match self.sizes.cell().map_or(0, |cell| cell.boxes.len()) {
+                0 | 1 => return self.say("Only one product has this size"),
+                count => self.sizes.box_at = (self.sizes.box_at + 1) % count,
+            },
+            DRAW_VESSEL if self.sizes.lesion.is_none() => {
+                return self.say("Measure the lesion first: then its vessel is drawn");
             }
-            Action::SizeClear => self.step_back(),
+            DRAW_VESSEL => self.sizes.vessel_large = !self.sizes.vessel_large,
+            LONGER => return self.call_near(0, 1, "the next length up"),
+            SHORTER => return self.call_near(0, -1, "the next length down"),
+            WIDER => return self.call_near(1, 0, "the next diameter up"),
+            NARROWER => return self.call_near(-1, 0, "the next diameter down"),
+            SAME_AGAIN => return self.call_near(0, 0, "the same again"),
+            NEXT_PRODUCT => self.next_product(),
+            UP => self.sizes.move_cursor(-1, 0),
+            DOWN => self.sizes.move_cursor(1, 0),
+            LEFT => self.sizes.move_cursor(0, -1),
+            RIGHT => self.sizes.move_cursor(0, 1),
+            ERASE => _ = self.sizes.entry.pop(),
+            CLOSE => self.sizes.step_back(),
             _ => {}
         }
-        Vec::new()
-    }
-
-    fn move_cursor(&mut self, down: isize, right: isize) {
-        let (rows, columns) = (self.sizes.grid.diameters.len(), self.sizes.grid.lengths.len());
-        if rows == 0 || columns == 0 {
-            return;
-        }
-        self.sizes.box_at = 0;
-        let step = |at: usize, by: isize, count: usize| at.saturating_add_signed(by).min(count - 1);
-        self.sizes.cursor = Some(match self.sizes.cursor {
-            // The first arrow sets it down in the middle, on no particular size.
-            None => (rows / 2, columns / 2),
-            Some((row, column)) => (step(row, down, rows), step(column, right, columns)),
-        });
-    }
-
-    /// One thing after the other, the latest first: a drawing, a comparison, what was typed with the cursor.
-    fn step_back(&mut self) {
-        let sizes = &mut self.sizes;
-        if sizes.vessel_large {
-            sizes.vessel_large = false;
-        } else if sizes.marked.is_some() {
-            sizes.marked = None;
-        } else {
-            sizes.entry.clear();
-            sizes.cursor = None;
-        }
-    }
-
-    fn next_box(&mut self) {
-        let count = self.sizes.cell().map_or(0, |cell| cell.boxes.len());
-        if count < 2 {
-            self.say("Only one product has this size".to_string());
-        } else {
-            self.sizes.box_at = (self.sizes.box_at + 1) % count;
-        }
-    }
-
-    fn draw_vessel(&mut self) {
-        if self.sizes.lesion.is_some() {
-            self.sizes.vessel_large = !self.sizes.vessel_large;
-        } else {
-            self.say("Measure the lesion first: then its vessel is drawn".to_string());
-        }
+        Effects::new()
     }
 
     fn next_product(&mut self) {

@@ -2,11 +2,67 @@
 //! scan goes to read-back, unless a case waits for a box: then the case has the scanner.
 
 use super::ask::Outcome;
-use super::{Effect, Field, Form, Purpose, Screen, State};
+use super::{EVERYWHERE, Effects, Field, Form, Front, List, Purpose, Screen, State};
 use crate::catalogue::{Owner, Piece};
 use crate::label::{Label, Refusal};
 use crate::shelf::{Counted, Ground, Heard, Tally, Task, box_words};
-use crate::tui::keys::{Action, Place};
+use crate::tui::keys::{Action, CLOSE, DOWN, GO_SHELF, Letters, Place, UP};
+
+pub const DONE: Action = Action::new("tally-done", &["d"]);
+pub const BACK: Action = Action::new("tally-back", &["u", "Backspace"]);
+pub const TYPE: Action = Action::new("tally-type", &["t"]);
+pub const WRITE: Action = Action::new("sum-write", &["w"]);
+
+pub static COUNTING: Place = Place::new(
+    "While boxes are received, counted or moved",
+    Letters::Own,
+    &[
+        DONE.row("done: the sum", "see what the boxes come to; nothing is written yet"),
+        BACK.row("take the last back", "take the last scan back"),
+        TYPE.row("type label", "type a label that can't be scanned"),
+        CLOSE.row("leave", "leave without writing; with boxes counted it asks for the key twice"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub static SUM: Place = Place::new(
+    "Before they are written",
+    Letters::Own,
+    &[
+        WRITE.row("WRITE it", "write it, as it stands here"),
+        CLOSE.row("back", "back without writing"),
+        DOWN.row("", "further down"),
+        UP.row("", "further up"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const COUNTS: Front = Front {
+    offers: |state, action| {
+        action != BACK || state.tally.as_ref().is_some_and(|scanning| scanning.tally.count() > 0)
+    },
+    ..Front::new(&COUNTING, |state, action| match action {
+        DONE => state.see_sum(),
+        BACK => state.take_back(),
+        TYPE => state.ask_label(),
+        CLOSE => state.leave_tally(),
+        _ => Effects::new(),
+    })
+};
+
+pub const SUMS: Front = Front {
+    list: |state| {
+        let scanning = state.tally.as_mut()?;
+        let count = scanning.sum.as_ref().map_or(0, Vec::len);
+        Some(List::new(&mut scanning.scroll, count))
+    },
+    offers: |state, action| action != WRITE || state.tally.as_ref().is_some_and(Scanning::changes_something),
+    ..Front::new(&SUM, |state, action| match action {
+        WRITE => state.write_tally(),
+        CLOSE => state.leave_sum(),
+        _ => Effects::new(),
+    })
+};
 
 /// The boxes so far, and how the last scan went.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,14 +99,14 @@ impl Scanning {
         Scanning { tally, last: LastScan::Nothing, sum: None, scroll: 0, leaving: false }
     }
 
-    pub(super) const fn place(&self) -> Place {
+    pub(super) const fn front(&self) -> &'static Front {
         match self.sum {
-            Some(_) => Place::Sum,
-            None => Place::Tally,
+            Some(_) => &SUMS,
+            None => &COUNTS,
         }
     }
 
-    pub(super) fn changes_something(&self) -> bool {
+    fn changes_something(&self) -> bool {
         self.sum.as_ref().is_some_and(|rows| !rows.is_empty())
     }
 }
@@ -76,15 +132,14 @@ impl State {
     }
 
     /// Asks where, and whose, before the first box is scanned.
-    pub(super) fn ask_place(&mut self, purpose: Purpose) {
+    pub(super) fn ask_place(&mut self, purpose: Purpose) -> Effects {
         if let Some(why) = self.case_has_the_scanner() {
-            self.heed(format!("Not now: {why}"));
-            return;
+            return self.heed(format!("Not now: {why}"));
         }
         let place = |id, label: &str, hint: &str| Field::text(id, label, "", hint);
         let there = self.places();
         let known = if there.is_empty() { String::new() } else { format!("In use: {}", there.join(" · ")) };
-        let leave = self.key(Action::TallyLeave);
+        let leave = self.key(CLOSE);
         let scan_them =
             format!("Then scan them one by one. No scan is read back until you leave with {leave}.");
         let (title, intro, fields) = match purpose {
@@ -116,7 +171,7 @@ impl State {
                 ],
             ),
         };
-        self.ask(Form::new(purpose, title, &[intro, &known], fields));
+        self.ask(Form::new(purpose, title, &[intro, &known], fields))
     }
 
     /// Every place where something lies, in cupboard order.
@@ -152,17 +207,16 @@ impl State {
         let is_new = !self.places().contains(&to.as_str());
         let words = task.words();
         self.tally = Some(Scanning::new(Tally::new(task)));
-        if is_new {
-            self.heed(format!("Nothing lies at {to} yet: is that how the place is written?"));
+        Ok(if is_new {
+            self.heed(format!("Nothing lies at {to} yet: is that how the place is written?"))
         } else {
-            self.say(format!("Now {words}: scan the boxes"));
-        }
-        Ok(Vec::new())
+            self.say(format!("Now {words}: scan the boxes"))
+        })
     }
 
-    pub(super) fn begin_pull(&mut self) {
+    pub(super) fn begin_pull(&mut self) -> Effects {
         self.tally = Some(Scanning::new(Tally::pull(self.ground())));
-        self.see_sum();
+        self.see_sum()
     }
 
     /// One label, while boxes are scanned here.
@@ -181,12 +235,12 @@ impl State {
             Err(why) => LastScan::NotCounted(why),
         };
         match (&scanning.last, scanning.tally.counted.last()) {
-            (LastScan::Counted, Some(one)) if one.heed.is_empty() => self.say(one.words.clone()),
+            (LastScan::Counted, Some(one)) if one.heed.is_empty() => self.say(&*one.words),
             (LastScan::Counted, Some(one)) => self.heed(format!("{}: {}", one.words, one.heed.join(", "))),
-            (LastScan::Half, _) => self.heed("Half a label: scan its second code".to_string()),
+            (LastScan::Half, _) => self.heed("Half a label: scan its second code"),
             (LastScan::NotCounted(why), _) => self.heed(format!("NOT COUNTED: {why}")),
-            _ => {}
-        }
+            _ => Effects::new(),
+        };
         self.tally = Some(scanning);
     }
 
@@ -194,7 +248,7 @@ impl State {
     pub(super) fn told_not_counted(&mut self) {
         let scans = self.tally.as_ref().filter(|scanning| scanning.tally.task.scans());
         let Some(task) = scans.map(|scanning| scanning.tally.task.words()) else { return };
-        let key = self.key(Action::GoShelf);
+        let key = self.key(GO_SHELF);
         self.heed(format!("Read back, NOT COUNTED: {key} goes on {task}"));
     }
 
@@ -205,8 +259,8 @@ impl State {
         }
     }
 
-    fn see_sum(&mut self) {
-        let Some(scanning) = &self.tally else { return };
+    fn see_sum(&mut self) -> Effects {
+        let Some(scanning) = &self.tally else { return Effects::new() };
         let changes = scanning.tally.changes(&self.world.shelf);
         let rows = changes
             .iter()
@@ -223,79 +277,58 @@ impl State {
         if let Some(scanning) = &mut self.tally {
             (scanning.sum, scanning.scroll) = (Some(rows), 0);
         }
+        Effects::new()
     }
 
-    pub(super) fn act_tally(&mut self, action: Action) -> Vec<Effect> {
-        match action {
-            Action::TallyDone => self.see_sum(),
-            Action::TallyBack => self.take_back(),
-            Action::TallyType => self.ask_label(),
-            Action::TallyLeave => self.leave_tally(),
-            Action::SumWrite => return self.write_tally(),
-            Action::SumBack => {
-                let scans = self.tally.as_ref().is_some_and(|scanning| scanning.tally.task.scans());
-                match &mut self.tally {
-                    Some(scanning) if scans => scanning.sum = None,
-                    _ => {
-                        self.tally = None;
-                        self.say("Left; nothing was written".to_string());
-                    }
-                }
+    /// Back to the boxes; a list that was not scanned is left.
+    fn leave_sum(&mut self) -> Effects {
+        match &mut self.tally {
+            Some(scanning) if scanning.tally.task.scans() => {
+                scanning.sum = None;
+                Effects::new()
             }
-            Action::SumDown | Action::SumUp => {
-                if let Some(scanning) = &mut self.tally {
-                    let most = scanning.sum.as_ref().map_or(0, |rows| rows.len().saturating_sub(1));
-                    let down = action == Action::SumDown;
-                    scanning.scroll = if down {
-                        (scanning.scroll + 1).min(most)
-                    } else {
-                        scanning.scroll.saturating_sub(1)
-                    };
-                }
+            _ => {
+                self.tally = None;
+                self.say("Left; nothing was written")
             }
-            _ => {}
         }
-        Vec::new()
     }
 
-    fn take_back(&mut self) {
-        let Some(scanning) = &mut self.tally else { return };
+    fn take_back(&mut self) -> Effects {
+        let Some(scanning) = &mut self.tally else { return Effects::new() };
         scanning.leaving = false;
         match scanning.tally.take_back() {
             Some(Counted { words, .. }) => {
                 scanning.last = LastScan::TakenBack(words.clone());
-                self.say(format!("Taken back: {words}"));
+                self.say(format!("Taken back: {words}"))
             }
             None => {
                 scanning.last = LastScan::Nothing;
-                self.say("Nothing is counted".to_string());
+                self.say("Nothing is counted")
             }
         }
     }
 
-    fn leave_tally(&mut self) {
-        let (leave, done) = (self.key(Action::TallyLeave), self.key(Action::TallyDone));
-        let Some(scanning) = &mut self.tally else { return };
+    fn leave_tally(&mut self) -> Effects {
+        let (leave, done) = (self.key(CLOSE), self.key(DONE));
+        let Some(scanning) = &mut self.tally else { return Effects::new() };
         let count = scanning.tally.count();
         if count > 0 && !scanning.leaving {
             scanning.leaving = true;
-            self.heed(format!(
+            return self.heed(format!(
                 "{count} counted and NOT WRITTEN: {leave} again forgets them, {done} shows the sum"
             ));
-            return;
         }
         self.tally = None;
-        self.say("Left; nothing was written. Scans are read back again".to_string());
+        self.say("Left; nothing was written. Scans are read back again")
     }
 
-    fn write_tally(&mut self) -> Vec<Effect> {
+    fn write_tally(&mut self) -> Effects {
         if let Some(why) = self.world.shelf.unread() {
-            self.heed(why);
-            return Vec::new();
+            return self.heed(why);
         }
         let Some(scanning) = self.tally.take_if(|scanning| scanning.changes_something()) else {
-            self.say("Nothing changes: there is nothing to write".to_string());
-            return Vec::new();
+            return self.say("Nothing changes: there is nothing to write");
         };
         self.write_for_room(scanning.tally.facts())
     }

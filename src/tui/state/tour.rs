@@ -1,10 +1,10 @@
 //! The demo room's guided tour: says what to do next and watches what was really done. It moves on for nothing else,
 //! can be left, and is taken up where it was.
 
-use super::{Overlay, Purpose, Screen, State};
+use super::{Effects, Overlay, Purpose, Screen, State, ask, case_end, menu, opened, readback, sizes};
 use crate::case::readback::Headline;
 use crate::journal::{Fact, Fate};
-use crate::tui::keys::Action as A;
+use crate::tui::keys::*;
 
 /// Where the tour stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,29 +59,29 @@ const LESION: &[(&str, &str)] = &[
 
 impl State {
     /// The key of the menu takes the tour up or leaves it; a demo room alone has it.
-    pub(super) fn turn_tour(&mut self) {
+    pub(super) fn turn_tour(&mut self) -> Effects {
         self.overlay = None;
         if !self.world.demo {
-            self.say("The tour is in the demo room: boxcall demo".to_string());
-            return;
+            return self.say("The tour is in the demo room: boxcall demo");
         }
         match &mut self.tour {
-            // The last stop was seen: a turn of the key begins anew.
-            Some(tour) if tour.at + 1 >= STOPS.len() && !tour.on => self.begin_tour(),
-            Some(tour) => tour.on = !tour.on,
-            None => self.begin_tour(),
+            Some(tour) if tour.on => tour.on = false,
+            // Unless the last stop was seen: then it begins anew.
+            Some(tour) if tour.at + 1 < STOPS.len() => {
+                tour.on = true;
+                return Effects::new();
+            }
+            _ => return self.begin_tour(),
         }
-        if self.tour.as_ref().is_some_and(|tour| !tour.on) {
-            let (menu, tour) = (self.key(A::OpenMenu), self.key(A::MenuTour));
-            self.say(format!("The tour waits: {menu} and then {tour} take it up"));
-        }
+        let (menu, tour) = (self.key(OPEN_MENU), self.key(menu::TOUR));
+        self.say(format!("The tour waits: {menu} and then {tour} take it up"))
     }
 
-    pub(super) fn begin_tour(&mut self) {
+    pub(super) fn begin_tour(&mut self) -> Effects {
         self.overlay = None;
         self.go(Screen::Sizes);
         self.tour = Some(Tour { at: 0, since: self.world.last_seq(), on: true });
-        self.say("The tour has begun: the two lines above say what to do".to_string());
+        self.say("The tour has begun: the two lines above say what to do")
     }
 
     /// After every message: the tour moves on by what was done, and only by that.
@@ -148,7 +148,7 @@ impl State {
     fn what_to_do(&self, stop: Stop) -> (String, String) {
         let key = |action| self.key(action);
         // Where the screen that a stop needs is not in front, the way there is what to do.
-        let on = |screen: Screen, go: A, words: String| {
+        let on = |screen: Screen, go: Action, words: String| {
             if self.screen == screen || self.overlay.is_some() {
                 words
             } else {
@@ -160,86 +160,76 @@ impl State {
                 (self.measure_words(), "What the operator measured by OCT; the grid follows while you type")
             }
             Stop::Call => (
-                on(
-                    Screen::Sizes,
-                    A::GoSizes,
-                    format!("Type 3 29 and {}: that size is called", key(A::SizeCall)),
-                ),
+                on(Screen::Sizes, GO_SIZES, format!("Type 3 29 and {}: that size is called", key(ACCEPT))),
                 "◆ fits, ◇ after post-dilatation; any size can be called, measured or not",
             ),
             Stop::Fetch => (
-                format!("{}: Fetch", key(A::GoFetch)),
+                format!("{}: Fetch", key(GO_FETCH)),
                 "Where the box lies, which lot first, and the sentence to say back",
             ),
             Stop::Wrong => (
-                format!("{}: scans a box that looks like it and is not", key(A::PractiseWrong)),
+                format!("{}: scans a box that looks like it and is not", key(PRACTISE_WRONG)),
                 "The bytes of a real label; with a scanner you would pull its trigger",
             ),
             Stop::PutBack if self.readback.held.is_some() => (
-                format!("DIFFERENT, before the seal was broken. {} puts it back", key(A::ReadPutBack)),
+                format!("DIFFERENT, before the seal was broken. {} puts it back", key(readback::PUT_BACK)),
                 "Every field stands beside the call; the call still waits",
             ),
             Stop::PutBack => (
-                format!("{}: scan the wrong box again, then put it back", key(A::PractiseWrong)),
+                format!("{}: scan the wrong box again, then put it back", key(PRACTISE_WRONG)),
                 "Nothing was written about it yet",
             ),
             Stop::Right => (
-                format!("{}: scans the box that was called", key(A::Practise)),
+                format!("{}: scans the box that was called", key(PRACTISE)),
                 "As called in every field: SAME",
             ),
-            Stop::Opened if matches!(&self.overlay, Some(Overlay::Form(form)) if form.purpose == Purpose::PrintedSize) => {
-                (
-                    format!("Read the size off the box: type 3 29 and {}", key(A::FormAccept)),
-                    "The first box of each identifier in a room is compared by eye, once",
-                )
-            }
+            Stop::Opened if self.asks(|purpose| *purpose == Purpose::PrintedSize) => (
+                format!("Read the size off the box: type 3 29 and {}", key(ACCEPT)),
+                "The first box of each identifier in a room is compared by eye, once",
+            ),
             Stop::Opened if self.readback.held.is_some() => (
                 on(
                     Screen::ReadBack,
-                    A::GoReadBack,
-                    format!("{}: its seal is broken, and that is written down", key(A::ReadOpened)),
+                    GO_READ_BACK,
+                    format!("{}: its seal is broken, and that is written down", key(readback::OPENED)),
                 ),
                 "On disk before the screen says so: it survives a power cut",
             ),
             Stop::Opened => (
-                format!("{}: scan the box that was called again", key(A::Practise)),
+                format!("{}: scan the box that was called again", key(PRACTISE)),
                 "Nothing was written about it yet",
             ),
-            Stop::Inflate if matches!(&self.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Inflate { .. })) => {
-                (
-                    format!("Type 12 and {}: 12 atm", key(A::FormAccept)),
-                    "The chart diameter follows the pressure, in water, never past rated burst",
-                )
-            }
+            Stop::Inflate if self.asks(|purpose| matches!(purpose, Purpose::Inflate { .. })) => (
+                format!("Type 12 and {}: 12 atm", key(ACCEPT)),
+                "The chart diameter follows the pressure, in water, never past rated burst",
+            ),
             Stop::Inflate => (
-                on(Screen::Opened, A::GoOpened, format!("{}: its balloon went up", key(A::OpenedInflate))),
+                on(Screen::Opened, GO_OPENED, format!("{}: its balloon went up", key(opened::INFLATE))),
                 "Pressure and seconds; or the pressure for a wanted diameter",
             ),
-            Stop::Implanted if matches!(&self.overlay, Some(Overlay::Choice(choice)) if matches!(choice.purpose, Purpose::Fate { .. })) => {
-                (format!("{}: implanted", key(A::Choice1)), "Every opened box ends in one of these")
+            Stop::Implanted if self.asks(|purpose| matches!(purpose, Purpose::Fate { .. })) => {
+                (format!("{}: implanted", key(ask::ANSWERS[0])), "Every opened box ends in one of these")
             }
             Stop::Implanted => (
-                on(Screen::Opened, A::GoOpened, format!("{}: what became of it", key(A::OpenedFate))),
+                on(Screen::Opened, GO_OPENED, format!("{}: what became of it", key(opened::FATE))),
                 "A box without an end is asked for at the end of the case",
             ),
             Stop::SignOff if self.screen == Screen::CaseEnd && self.signs_at_once() => (
-                format!("{}: signs the case off", key(A::SignNow)),
+                format!("{}: signs the case off", key(ACCEPT)),
                 "Every box is accounted for; the record is written",
             ),
-            Stop::SignOff if matches!(self.overlay, Some(Overlay::Form(_))) => (
-                format!("{}: signs off", key(A::FormAccept)),
-                "Every box is accounted for; the record is written",
-            ),
+            Stop::SignOff if matches!(self.overlay, Some(Overlay::Form(_))) => {
+                (format!("{}: signs off", key(ACCEPT)), "Every box is accounted for; the record is written")
+            }
             Stop::SignOff if self.screen == Screen::CaseEnd => (
-                format!("{}: sign off; with something unsettled it asks why", key(A::SignOff)),
+                format!("{}: sign off; with something unsettled it asks why", key(case_end::SIGN_OFF)),
                 "Opened = implanted + used + not used + lost + not found",
             ),
-            Stop::SignOff => (
-                format!("{}: Case end", key(A::GoCaseEnd)),
-                "What is unsettled stands first; here nothing is",
-            ),
+            Stop::SignOff => {
+                (format!("{}: Case end", key(GO_CASE_END)), "What is unsettled stands first; here nothing is")
+            }
             Stop::Record => {
-                let (menu, tour, leave) = (key(A::OpenMenu), key(A::MenuTour), key(A::Leave));
+                let (menu, tour, leave) = (key(OPEN_MENU), key(menu::TOUR), key(LEAVE));
                 let act = format!("That was a whole case. {menu} {tour} closes the tour, {leave} leaves");
                 return (act, self.record_words());
             }
@@ -247,9 +237,18 @@ impl State {
         (act, why.to_string())
     }
 
+    /// Whether this is being asked.
+    fn asks(&self, it: impl Fn(&Purpose) -> bool) -> bool {
+        match &self.overlay {
+            Some(Overlay::Form(form)) => it(&form.purpose),
+            Some(Overlay::Choice(choice)) => it(&choice.purpose),
+            _ => false,
+        }
+    }
+
     /// Each field of the lesion in turn, while it is typed.
     fn measure_words(&self) -> String {
-        let (next, done) = (self.key(A::FormNext), self.key(A::FormAccept));
+        let (next, done) = (self.key(ask::NEXT), self.key(ACCEPT));
         match &self.overlay {
             Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {
                 let field = form.fields.get(form.cursor);
@@ -262,8 +261,8 @@ impl State {
                     _ => format!("{done} takes what stands in the fields"),
                 }
             }
-            _ if self.screen != Screen::Sizes => format!("{}: go there first", self.key(A::GoSizes)),
-            _ => format!("{}: type what was measured", self.key(A::Measure)),
+            _ if self.screen != Screen::Sizes => format!("{}: go there first", self.key(GO_SIZES)),
+            _ => format!("{}: type what was measured", self.key(sizes::MEASURE)),
         }
     }
 

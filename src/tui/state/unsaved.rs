@@ -5,12 +5,40 @@
 
 use super::ask::Outcome;
 use super::follow::reads;
-use super::{Choice, Effect, Field, Form, Overlay, Purpose, State, Wanted};
+use super::{Choice, EVERYWHERE, Effect, Effects, Field, Form, Front, List, Overlay, Purpose, State, Wanted};
 use crate::case::entry_words;
 use crate::journal::{CaseCode, Entry, Fact};
-use crate::tui::keys::Action;
+use crate::tui::keys::{Action, CLOSE, DOWN, LEAVE, Letters, Place, UP};
 use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset, TimeDelta};
+
+pub const AGAIN: Action = Action::new("unsaved-again", &["r"]);
+pub const FILE: Action = Action::new("unsaved-file", &["w"]);
+
+pub static PLACE: Place = Place::new(
+    "What is not saved",
+    Letters::Own,
+    &[
+        DOWN.row("", "further down"),
+        UP.row("", "further up"),
+        AGAIN.row("try again", "try now to save what waits"),
+        FILE.row("to a file", "write what waits to a file on another disk"),
+        CLOSE.row("back", "back to work; what waits is saved as soon as the disk takes it"),
+    ],
+)
+.within(&EVERYWHERE);
+
+pub const FRONT: Front = Front {
+    list: |state| {
+        let count = state.unsaved.count();
+        Some(List::new(&mut state.unsaved.scroll, count))
+    },
+    ..Front::new(&PLACE, |state, action| match action {
+        FILE => state.ask_where(false),
+        AGAIN => state.try_again(),
+        _ => Effects::new(),
+    })
+};
 
 /// Facts on their way to the disk.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,7 +130,7 @@ impl Unsaved {
 
 impl State {
     /// Sends facts to the disk, behind what waits.
-    pub(super) fn submit(&mut self, case: Option<CaseCode>, facts: Vec<Fact>) -> Vec<Effect> {
+    pub(super) fn submit(&mut self, case: Option<CaseCode>, facts: Vec<Fact>) -> Effects {
         self.unsaved.made += 1;
         let draft =
             Draft { number: self.unsaved.made, id: None, entered: self.world.now, case, facts, tried: false };
@@ -130,7 +158,7 @@ impl State {
     }
 
     /// Shows a case that is not on disk yet.
-    pub(super) fn show_waiting(&mut self, code: CaseCode) -> Vec<Effect> {
+    pub(super) fn show_waiting(&mut self, code: CaseCode) -> Effects {
         let wanted = self.world.show(&code, Vec::new());
         self.now_in_case();
         reads(wanted)
@@ -164,7 +192,7 @@ impl State {
     }
 
     /// The disk has refused it, or it has to wait behind others.
-    pub(super) fn not_written(&mut self, draft: Draft, why: Option<String>) -> Vec<Effect> {
+    pub(super) fn not_written(&mut self, draft: Draft, why: Option<String>) -> Effects {
         self.unsaved.why = why.unwrap_or_else(|| std::mem::take(&mut self.unsaved.why));
         self.unsaved.tried_at = Some(self.world.now);
         let draft = Draft { tried: true, ..draft };
@@ -189,7 +217,7 @@ impl State {
     }
 
     /// On disk now. `already`: it was there before, and nobody was told.
-    pub(super) fn written(&mut self, entries: Vec<Entry>, already: bool) -> Vec<Effect> {
+    pub(super) fn written(&mut self, entries: Vec<Entry>, already: bool) -> Effects {
         let (shown, saved) = (self.world.case_code(), self.saved_seq());
         let waited = (!self.unsaved.drafts.is_empty()).then(|| self.unsaved.drafts.remove(0));
         let own: Vec<Entry> = entries.iter().filter(|entry| !entry.fact.is_notice()).cloned().collect();
@@ -205,7 +233,7 @@ impl State {
         let stay = waited.as_ref().is_some_and(|draft| draft.case != shown);
         let new = entries.into_iter().filter(|entry| entry.seq > saved).collect();
         let wanted = self.world.saved(new, self.unsaved.entries(last), stay);
-        let mut effects: Vec<Effect> = own
+        let mut effects: Effects = own
             .iter()
             .filter(|entry| matches!(entry.fact, Fact::SignedOff { .. }))
             .filter_map(|entry| entry.case.clone().map(Effect::Record))
@@ -260,13 +288,13 @@ impl State {
     }
 
     /// The journal lies in its place again.
-    pub(super) fn journal_back(&mut self) {
+    pub(super) fn journal_back(&mut self) -> Effects {
         self.unsaved.put_back = true;
-        self.heed("The journal was gone and was put back, whole".to_string());
+        self.heed("The journal was gone and was put back, whole")
     }
 
     /// Now and then the disk is asked again, without a word.
-    pub(super) fn tick(&mut self, now: DateTime<FixedOffset>) -> Vec<Effect> {
+    pub(super) fn tick(&mut self, now: DateTime<FixedOffset>) -> Effects {
         let step = now - self.world.now;
         self.world.now = now;
         self.go_through();
@@ -293,36 +321,22 @@ impl State {
         }
     }
 
-    pub(super) fn try_again(&mut self) -> Vec<Effect> {
+    pub(super) fn try_again(&mut self) -> Effects {
         let Some(first) = self.unsaved.drafts.first().cloned() else {
-            self.say("Everything is saved".to_string());
+            self.say("Everything is saved");
             return vec![Effect::PutBack];
         };
         self.unsaved.asked = true;
         vec![Effect::PutBack, Effect::Write(first)]
     }
 
-    pub(super) fn act_unsaved(&mut self, action: Action) -> Vec<Effect> {
-        match action {
-            Action::UnsavedDown => {
-                let last = self.unsaved.count().saturating_sub(1);
-                self.unsaved.scroll = (self.unsaved.scroll + 1).min(last);
-            }
-            Action::UnsavedUp => self.unsaved.scroll = self.unsaved.scroll.saturating_sub(1),
-            Action::UnsavedFile => self.ask_where(false),
-            Action::UnsavedAgain => return self.try_again(),
-            _ => {}
-        }
-        Vec::new()
-    }
-
-    fn ask_where(&mut self, leave: bool) {
+    fn ask_where(&mut self, leave: bool) -> Effects {
         let intro = [
             "What waits is written into a file, to be read, and to be taken in again with: boxcall journal take-in FILE",
         ];
         let hint = "another disk or a stick; empty: your home folder";
         let fields = vec![Field::text("folder", "folder", "", hint)];
-        self.ask(Form::new(Purpose::Rescue { leave }, "NOT SAVED: into a file elsewhere", &intro, fields));
+        self.ask(Form::new(Purpose::Rescue { leave }, "NOT SAVED: into a file elsewhere", &intro, fields))
     }
 
     pub(super) fn accept_rescue(&mut self, leave: bool, form: &Form) -> Outcome {
@@ -331,20 +345,20 @@ impl State {
     }
 
     /// They are in a file elsewhere, under these ids.
-    pub(super) fn rescued(&mut self, drafts: Vec<Draft>, place: &str, leave: bool) -> Vec<Effect> {
+    pub(super) fn rescued(&mut self, drafts: Vec<Draft>, place: &str, leave: bool) -> Effects {
         for draft in drafts {
             self.unsaved.kept_elsewhere = self.unsaved.kept_elsewhere.max(draft.number);
             if let Some(known) = self.unsaved.drafts.iter_mut().find(|known| known.number == draft.number) {
                 *known = draft;
             }
         }
-        let key = self.key(Action::Leave);
+        let key = self.key(LEAVE);
         self.heed(format!("In {place}; still NOT SAVED here. {key} leaves"));
         if leave { vec![Effect::Leave] } else { Vec::new() }
     }
 
     /// Leaving with something unsaved asks first; only a word that is typed loses it.
-    pub(super) fn leave(&mut self) -> Vec<Effect> {
+    pub(super) fn leave(&mut self) -> Effects {
         if self.unsaved.all_kept_elsewhere() {
             return vec![Effect::Leave];
         }
@@ -357,22 +371,17 @@ impl State {
             "leave and lose them",
         ];
         let answers = answers.map(str::to_string).to_vec();
-        self.overlay = Some(Overlay::Choice(Choice::new(Purpose::LeaveUnsaved, title, answers)));
-        Vec::new()
+        self.open(Overlay::Choice(Choice::new(Purpose::LeaveUnsaved, title, answers)))
     }
 
-    pub(super) fn leave_chosen(&mut self, answer: usize) -> Vec<Effect> {
+    pub(super) fn leave_chosen(&mut self, answer: usize) -> Effects {
         match answer {
             1 => self.try_again(),
-            2 => {
-                self.ask_where(true);
-                Vec::new()
-            }
+            2 => self.ask_where(true),
             3 => {
                 let hint = format!("{LOSE}: they are lost");
                 let fields = vec![Field::text("word", "type the word", "", hint)];
-                self.ask(Form::new(Purpose::LoseUnsaved, "Leave and lose what is NOT SAVED", &[], fields));
-                Vec::new()
+                self.ask(Form::new(Purpose::LoseUnsaved, "Leave and lose what is NOT SAVED", &[], fields))
             }
             _ => Vec::new(),
         }

@@ -3,8 +3,8 @@
 use super::{columns, put_scrolled, theme, wrapped};
 use crate::case::{Cost, Totals, unused_words};
 use crate::report::{self, Section};
-use crate::tui::keys::Action;
-use crate::tui::state::State;
+use crate::tui::keys::{ACCEPT, DOWN};
+use crate::tui::state::{State, case_end};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -14,7 +14,7 @@ use ratatui::text::{Line, Span};
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let lines = lines(state, area.width);
-    put_scrolled(buffer, area, lines, state.end.scroll, &state.key(Action::EndDown));
+    put_scrolled(buffer, area, lines, state.end.scroll, &state.key(DOWN));
 }
 
 /// The last line that scrolling reaches stands at the bottom: further down there is nothing.
@@ -35,7 +35,7 @@ fn lines(state: &State, width: u16) -> Vec<Line<'static>> {
             told(&mut lines, &format!("Case {} {by}{left}", case.code), width, theme::GOOD);
         }
         (None, 0) => {
-            let key = if state.signs_at_once() { Action::SignNow } else { Action::SignOff };
+            let key = if state.signs_at_once() { ACCEPT } else { case_end::SIGN_OFF };
             lines.push(Line::from(vec![
                 Span::styled("Everything is settled. ", theme::GOOD),
                 Span::styled(state.key(key), theme::KEY),

@@ -5,7 +5,7 @@
 use super::{beside, big, card, clock, columns, plate, put, put_line, put_lines, rows, theme, wrapped};
 use crate::case::{Bearing, Reading, label_words, wanted_words};
 use crate::journal::Readiness;
-use crate::tui::keys::Action;
+use crate::tui::keys::CLOSE;
 use crate::tui::state::Far;
 use crate::units::{by_count, counted};
 use ratatui::buffer::Buffer;
@@ -299,7 +299,7 @@ fn lists_large(lists: &[List], area: Rect, buffer: &mut Buffer) {
 
 /// What was written last, or that nothing can be done here.
 fn message(far: &Far, line: Rect, buffer: &mut Buffer) {
-    let leave = far.keys.spelling(Action::FarLeave);
+    let leave = far.keys.spelling(CLOSE);
     let words = match far.world.case.as_ref().and_then(|case| case.story.last()) {
         _ if far.key_refused => "Nothing is typed or scanned here: go to the other screen".to_string(),
         Some(last) => format!("written {}: {}", last.at.format("%H:%M:%S"), last.words),

@@ -2,7 +2,7 @@
 
 use super::{Hits, card, columns, put, put_lines, rows, theme};
 use crate::journal::Readiness;
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, GO_SIZES};
 use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -12,11 +12,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let (Some(call), Some(card)) = (state.call_shown(), state.card()) else {
         put(buffer, area, 0, 1, "No call is waiting.", theme::STRONG);
-        let words = format!(
-            "{} calls a size: 3 29, then {}.",
-            state.key(Action::GoSizes),
-            state.key(Action::SizeCall)
-        );
+        let words = format!("{} calls a size: 3 29, then {}.", state.key(GO_SIZES), state.key(ACCEPT));
         put(buffer, area, 0, 2, &words, theme::QUIET);
         return;
     };

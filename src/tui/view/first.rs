@@ -3,7 +3,7 @@
 
 use super::{Hits, columns, framed, middle, put, put_lines, rows, theme, wrapped};
 use crate::deference::LONG;
-use crate::tui::keys::Action;
+use crate::tui::keys::{ACCEPT, CLOSE, DOWN};
 use crate::tui::state::{Sheet, Spot, State, Trial};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -41,7 +41,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         help.extend(lines.into_iter().map(|text| Line::styled(text, style)));
     }
     if done == steps.len() {
-        let key = state.key(Action::FirstClose);
+        let key = state.key(CLOSE);
         help.insert(0, Line::styled(format!("Everything is done: {key}, and a first call begins a case. boxcall demo has a guided tour."), theme::GOOD));
     }
     let taken = taken + put_lines(buffer, rows(area, taken, area.height), help);
@@ -70,11 +70,11 @@ pub fn sheet(state: &State, sheet: &Sheet, area: Rect, buffer: &mut Buffer) {
     put_lines(buffer, rows(inside, 0, room), shown.map(|text| Line::styled(format!(" {text}"), style)));
     let key = |action| state.key(action);
     let mut words = match sheet.lays {
-        Some(_) => format!("{} writes it · {} leaves it", key(Action::SheetLay), key(Action::SheetClose)),
-        None => format!("{} goes back", key(Action::SheetClose)),
+        Some(_) => format!("{} writes it · {} leaves it", key(ACCEPT), key(CLOSE)),
+        None => format!("{} goes back", key(CLOSE)),
     };
     if more {
-        words = format!("{} goes on · {words}", key(Action::SheetDown));
+        words = format!("{} goes on · {words}", key(DOWN));
     }
     put(buffer, inside, 1, inside.height.saturating_sub(1), &words, theme::STRONG);
 }
@@ -114,7 +114,7 @@ pub fn trial(state: &State, trial: &Trial, area: Rect, buffer: &mut Buffer) {
         ));
     }
     put_lines(buffer, rows(inside, 0, inside.height.saturating_sub(1)), lines);
-    let words = format!("{} goes back", state.key(Action::TrialClose));
+    let words = format!("{} goes back", state.key(CLOSE));
     put(buffer, inside, 1, inside.height.saturating_sub(1), &words, theme::STRONG);
 }
 

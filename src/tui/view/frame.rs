@@ -4,8 +4,8 @@ use super::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::case::label_words;
 use crate::deference::{FOOTER, LINE};
 use crate::journal::Doubt;
-use crate::tui::keys::{Action, Place, Row};
-use crate::tui::state::{Overlay, Screen, Spot, State};
+use crate::tui::keys::*;
+use crate::tui::state::{EVERYWHERE, Screen, Spot, State};
 use crate::units::{by_count, counted};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -16,13 +16,13 @@ use ratatui::widgets::Widget;
 const FULL: u16 = 160;
 
 const TABS: &[(Screen, Action, &str)] = &[
-    (Screen::Sizes, Action::GoSizes, "Sizes"),
-    (Screen::Fetch, Action::GoFetch, "Fetch"),
-    (Screen::ReadBack, Action::GoReadBack, "Read-back"),
-    (Screen::Opened, Action::GoOpened, "Opened"),
-    (Screen::CaseEnd, Action::GoCaseEnd, "Case end"),
-    (Screen::Shelf, Action::GoShelf, "Shelf"),
-    (Screen::BailOut, Action::GoBailOut, "Bail-out"),
+    (Screen::Sizes, GO_SIZES, "Sizes"),
+    (Screen::Fetch, GO_FETCH, "Fetch"),
+    (Screen::ReadBack, GO_READ_BACK, "Read-back"),
+    (Screen::Opened, GO_OPENED, "Opened"),
+    (Screen::CaseEnd, GO_CASE_END, "Case end"),
+    (Screen::Shelf, GO_SHELF, "Shelf"),
+    (Screen::BailOut, GO_BAIL_OUT, "Bail-out"),
 ];
 
 /// Draws the frame and returns the area that is left for the screen.
@@ -57,7 +57,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) -> 
     let date = state
         .world
         .date_in_doubt()
-        .map(|doubt| format!("{} {} confirms it", in_doubt(&doubt), state.key(Action::ConfirmDate)));
+        .map(|doubt| format!("{} {} confirms it", in_doubt(&doubt), state.key(CONFIRM_DATE)));
     for words in state.world.broken.as_deref().map(does_not_hold).into_iter().chain(date) {
         let bar = rows(area, top, 1);
         buffer.set_style(bar, theme::BAR);
@@ -191,7 +191,7 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
     let line = rows(area, area.height - 2, 1);
     let count = state.unsaved.count();
     if count > 0 {
-        let key = state.key_here(Action::TryAgain);
+        let key = state.key_here(TRY_AGAIN);
         let waits = format!("{} {}", counted(count, "entry"), by_count(count, "waits", "wait"));
         let words = format!(" NOT SAVED: {waits}. {key}: what to do. {}", state.said.words);
         buffer.set_style(line, theme::BAR);
@@ -207,7 +207,7 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
 
 /// What has just been written down, and the key that strikes it out: that stays in sight however long the words are.
 fn written(state: &State, width: u16) -> Line<'static> {
-    let key = state.key(Action::Undo);
+    let key = state.key(UNDO);
     let undo = if state.can_take_back() { " strikes it out" } else { "" };
     let around = if undo.is_empty() { 0 } else { key.len() + undo.len() + 3 };
     let room = usize::from(width).saturating_sub(around + 11);
@@ -223,27 +223,26 @@ fn written(state: &State, width: u16) -> Line<'static> {
 /// The keys of the moment: as many of the place's own as there is room for, then those of everywhere. Help comes
 /// last and always stands there.
 fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
-    if matches!(state.overlay, Some(Overlay::Welcome | Overlay::CaseCode(_))) {
+    let front = state.front();
+    if front.passing.is_some() {
         hits.add(line, Spot::Covered);
-        let tour = match state.overlay {
-            Some(Overlay::Welcome) => format!(" {} begins the tour ·", state.key(Action::TourBegin)),
-            _ => String::new(),
-        };
-        return Line::styled(format!("{tour} any key goes on"), theme::KEY);
+        let own =
+            front.place.rows.iter().map(|row| format!(" {} begins {} ·", state.key(row.action), row.short));
+        return Line::styled(format!("{} any key goes on", own.collect::<String>()), theme::KEY);
     }
     let place = state.place();
-    let own_only = place.takes_text() || place.stands_alone();
-    let keys = &state.settings.keys;
-    let everywhere = keys.rows(Place::Everywhere).filter(|row| !own_only && row.action != Action::Help);
-    let help = || keys.rows(Place::Everywhere).filter(|row| row.action == Action::Help);
+    let everywhere = EVERYWHERE.rows.iter().filter(|row| !place.has_own_letters() && row.action != HELP);
+    let help = || EVERYWHERE.rows.iter().filter(|row| row.action == HELP);
     let words = |row: &Row| format!(" {}  ", row.short);
-    let wide = |row: &Row| Span::raw(row.first()).width() + Span::raw(words(row)).width();
+    let wide = |row: &Row| Span::raw(state.key(row.action)).width() + Span::raw(words(row)).width();
     let mut room = usize::from(line.width) - 1 - help().map(wide).sum::<usize>();
     let mut spans = vec![Span::raw(" ")];
-    let fitting = keys
-        .rows(place)
+    let has_key = |row: &Row| !state.settings.keys.of(row.action).is_empty();
+    let fitting = place
+        .rows
+        .iter()
         .chain(everywhere)
-        .filter(|row| !row.short.is_empty() && !row.keys().is_empty() && state.offers(row.action))
+        .filter(|row| !row.short.is_empty() && has_key(row) && state.offers(row.action))
         .filter(|row| {
             let fits = wide(row) <= room;
             room = if fits { room - wide(row) } else { room };
@@ -251,7 +250,8 @@ fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
         });
     let mut left = 1;
     for row in fitting.collect::<Vec<_>>().into_iter().chain(help()) {
-        let button = [Span::styled(row.first(), theme::KEY), Span::styled(words(row), theme::QUIET)];
+        let button =
+            [Span::styled(state.key(row.action), theme::KEY), Span::styled(words(row), theme::QUIET)];
         let wide = columns_of(&button);
         hits.add_in_row(line, left, 0, wide.saturating_sub(1), Spot::Key(row.action));
         left = left.saturating_add(wide);

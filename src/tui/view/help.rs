@@ -2,8 +2,8 @@
 
 use super::{columns, put_scrolled, theme, wrapped};
 use crate::deference::LONG;
-use crate::tui::keys::{Action, Keys, Place};
-use crate::tui::state::State;
+use crate::tui::keys::{DOWN, Keys, Place};
+use crate::tui::state::{State, places};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -38,16 +38,18 @@ pub const WORDS: &[(&str, &str)] = &[
 ];
 
 /// The lines of the help page. What the screen has that it was asked for on comes first.
-pub fn lines(keys: &Keys, here: Place, width: u16) -> Vec<Line<'static>> {
+pub fn lines(keys: &Keys, here: &'static Place, width: u16) -> Vec<Line<'static>> {
     let about = ABOUT.iter().flat_map(|text| wrapped(text, width));
     let mut lines: Vec<Line> = about.map(|text| Line::styled(text, theme::QUIET)).collect();
-    let rest = Place::ALL.iter().filter(|place| **place != here);
-    for place in std::iter::once(&here).chain(rest) {
+    let rest = places().into_iter().filter(|place| *place != here);
+    for place in std::iter::once(here).chain(rest) {
         lines.push(Line::raw(""));
-        lines.push(Line::styled(place.title(), theme::TITLE));
-        for row in keys.rows(*place).filter(|row| !row.keys().is_empty()) {
-            let keys = format!("  {:<18}", row.spellings().join("  "));
-            explained(&mut lines, &keys, row.doc, width);
+        lines.push(Line::styled(place.title, theme::TITLE));
+        for row in place.rows {
+            let spellings = keys.spellings(row.action);
+            if !spellings.is_empty() {
+                explained(&mut lines, &format!("  {:<18}", spellings.join("  ")), row.doc, width);
+            }
         }
     }
     lines.push(Line::raw(""));
@@ -70,5 +72,5 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) {
     let area = columns(area, 1, area.width.saturating_sub(2));
     let all = lines(&state.settings.keys, state.back.place(), area.width);
     let step = usize::from(area.height).saturating_sub(2).max(1);
-    put_scrolled(buffer, area, all, state.help_scroll * step, &state.key(Action::HelpDown));
+    put_scrolled(buffer, area, all, state.help_scroll * step, &state.key(DOWN));
 }

@@ -1,6 +1,8 @@
 //! What a terminal can show, out of what its surroundings say of it. No query is sent: the answer of a terminal
 //! arrives as typing, and could be taken for a scan.
 
+use crate::tui::preferences::Background;
+
 /// How many colours.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Colours {
@@ -10,26 +12,6 @@ pub enum Colours {
     /// Fixed colours, ink and background both ours.
     Indexed,
     True,
-}
-
-/// What is behind the letters.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Background {
-    #[default]
-    Dark,
-    Light,
-}
-
-impl Background {
-    pub const NAMES: &'static [&'static str] = &["dark", "light"];
-
-    pub fn from_name(name: &str) -> Option<Self> {
-        match name {
-            "dark" => Some(Background::Dark),
-            "light" => Some(Background::Light),
-            _ => None,
-        }
-    }
 }
 
 /// Which characters are drawn.

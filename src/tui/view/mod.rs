@@ -29,7 +29,9 @@ mod vessel;
 
 pub use help::WORDS;
 pub use hits::Hits;
-pub use look::{Background, Colours, Glyphs, Look};
+pub use look::{Colours, Glyphs, Look};
+
+pub use super::preferences::Background;
 
 use super::columns::{ending, padded, padded_at_least, widest};
 use super::state::{Screen, State};

@@ -2,8 +2,7 @@
 
 use super::{Hits, clock, columns, first_shown, padded, put, put_lines, rows, theme, widest, wrapped};
 use crate::case::{Inflated, Item, label_words};
-use crate::tui::keys::Action;
-use crate::tui::state::{Spot, State};
+use crate::tui::state::{Spot, State, opened};
 use crate::units::plain;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -124,10 +123,8 @@ fn detail(state: &State, item: &Item, area: Rect, buffer: &mut Buffer) {
         lines.extend(broken(&format!("as placed, lesion {}: {}", laid.lesion, laid.words()), theme::PLAIN));
     }
     if let Some(seconds) = item.pressure_open {
-        let words = format!(
-            "balloon was up for {seconds} s; {} writes its pressure",
-            state.key(Action::OpenedInflate)
-        );
+        let words =
+            format!("balloon was up for {seconds} s; {} writes its pressure", state.key(opened::INFLATE));
         lines.extend(broken(&words, theme::HEED));
     }
     if let Some(words) = state.pressures_shown() {

@@ -5,49 +5,32 @@ use super::{
     put_line, put_lines, rows, theme, wrapped,
 };
 use crate::deference::LONG;
-use crate::tui::keys::{Action, Place};
-use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Purpose, Spot, State};
+use crate::tui::keys::{ACCEPT, HELP, LEAVE, OPEN_MENU, PRACTISE, PRACTISE_WRONG, UNDO};
+use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Spot, State, ask, menu, sizes, unsaved};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
-
-/// The answers of a question, by their number.
-const ANSWERS: [Action; 9] = [
-    Action::Choice1,
-    Action::Choice2,
-    Action::Choice3,
-    Action::Choice4,
-    Action::Choice5,
-    Action::Choice6,
-    Action::Choice7,
-    Action::Choice8,
-    Action::Choice9,
-];
 
 /// Columns of a field's name with the spaces beside it.
 const LABEL: u16 = 22;
 
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
-    let measuring = matches!(&state.overlay, Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }));
-    if state.overlay.is_some() && !measuring {
-        // What takes the keys takes the clicks as well.
-        hits.add(area, Spot::Covered);
-    }
-    match &state.overlay {
-        // The measures are typed in their own pane, so that the grid stays in sight.
-        Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {}
-        Some(Overlay::Form(form)) => fields(form, area, buffer, hits),
-        Some(Overlay::Choice(choice)) => answers(choice, area, buffer, hits),
-        Some(Overlay::Plans(offered)) => plans::draw(state, offered, area, buffer, hits),
-        Some(Overlay::Arithmetic(text)) => arithmetic::draw(text, area, buffer),
-        Some(Overlay::Find(finding)) => found(finding, area, buffer, hits),
-        Some(Overlay::Menu) => menu(state, area, buffer, hits),
-        Some(Overlay::CaseCode(code)) => case_code(code.as_str(), area, buffer),
-        Some(Overlay::Welcome) => welcome(state, area, buffer),
-        Some(Overlay::Unsaved) => unsaved(state, area, buffer),
-        Some(Overlay::Sheet(sheet)) => first::sheet(state, sheet, area, buffer),
-        Some(Overlay::Trial(trial)) => first::trial(state, trial, area, buffer),
-        None => {}
+    // The measures are typed in their own pane, so that the grid stays in sight.
+    let Some(overlay) = state.overlay.as_ref().filter(|overlay| !overlay.measures()) else { return };
+    // What takes the keys takes the clicks as well.
+    hits.add(area, Spot::Covered);
+    match overlay {
+        Overlay::Form(form) => fields(form, area, buffer, hits),
+        Overlay::Choice(choice) => answers(choice, area, buffer, hits),
+        Overlay::Plans(offered) => plans::draw(state, offered, area, buffer, hits),
+        Overlay::Arithmetic(text) => arithmetic::draw(text, area, buffer),
+        Overlay::Find(finding) => found(finding, area, buffer, hits),
+        Overlay::Menu => menu(state, area, buffer, hits),
+        Overlay::CaseCode(code) => case_code(code.as_str(), area, buffer),
+        Overlay::Welcome => welcome(state, area, buffer),
+        Overlay::Unsaved => unsaved(state, area, buffer),
+        Overlay::Sheet(sheet) => first::sheet(state, sheet, area, buffer),
+        Overlay::Trial(trial) => first::trial(state, trial, area, buffer),
     }
 }
 
@@ -83,7 +66,7 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
 fn answers(choice: &Choice, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let high = u16::try_from(choice.answers.len() + 2).unwrap_or(u16::MAX);
     let inside = framed(buffer, middle(area, 60, high), &choice.title);
-    hits.add_rows(inside, 0, ANSWERS.iter().take(choice.answers.len()).map(|action| Spot::Key(*action)));
+    hits.add_rows(inside, 0, ask::ANSWERS.iter().take(choice.answers.len()).map(|action| Spot::Key(*action)));
     let lines = choice.answers.iter().enumerate().map(|(index, answer)| {
         let here = index == choice.cursor;
         Line::from(vec![
@@ -131,8 +114,8 @@ fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
     let what = format!(
         "Work goes on: what waits is saved by itself as soon as it can be. {} tries now, {} writes it to a file \
          on another disk. Ended before, it is lost.",
-        key(Action::UnsavedAgain),
-        key(Action::UnsavedFile)
+        key(unsaved::AGAIN),
+        key(unsaved::FILE)
     );
     let what = wrapped(&what, width).into_iter().map(Line::raw);
     let head: Vec<Line> = why.chain(what).collect();
@@ -144,14 +127,17 @@ fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
 }
 
 fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
-    let entries: Vec<_> = state.settings.keys.rows(Place::Menu).collect();
+    let entries = menu::PLACE.rows;
     let high = u16::try_from(entries.len() + 2).unwrap_or(u16::MAX);
     let widest = entries.iter().map(|row| Span::raw(row.doc).width()).max().unwrap_or(0);
     let wide = u16::try_from(widest + 8).unwrap_or(u16::MAX);
     let inside = framed(buffer, middle(area, wide, high), "Go to");
     hits.add_rows(inside, 0, entries.iter().map(|row| Spot::Key(row.action)));
     let lines = entries.iter().map(|row| {
-        Line::from(vec![Span::styled(format!(" {:<4}", row.first()), theme::KEY), Span::raw(row.doc)])
+        Line::from(vec![
+            Span::styled(format!(" {:<4}", state.key(row.action)), theme::KEY),
+            Span::raw(row.doc),
+        ])
     });
     put_lines(buffer, inside, lines);
 }
@@ -188,39 +174,36 @@ fn welcome(state: &State, area: Rect, buffer: &mut Buffer) {
     let key = |action| state.key(action);
     let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
     let text = [
-        (
-            format!("{}  THE TOUR: a whole case in about three minutes.", key(Action::TourBegin)),
-            theme::STRONG,
-        ),
+        (format!("{}  THE TOUR: a whole case in about three minutes.", key(ACCEPT)), theme::STRONG),
         ("       Two lines say what to do next; what you do is the real thing.".into(), theme::PLAIN),
         (String::new(), theme::PLAIN),
         (
             format!(
                 "Any other key: look around alone; {} and then {} take the tour up.",
-                key(Action::OpenMenu),
-                key(Action::MenuTour)
+                key(OPEN_MENU),
+                key(menu::TOUR)
             ),
             theme::PLAIN,
         ),
         (
-            format!("  {}  type what was measured; arrows show why a size fits", key(Action::Measure)),
+            format!("  {}  type what was measured; arrows show why a size fits", key(sizes::MEASURE)),
             theme::PLAIN,
         ),
-        (format!("  3 29 and {}  call a size, measured or not", key(Action::SizeCall)), theme::PLAIN),
+        (format!("  3 29 and {}  call a size, measured or not", key(ACCEPT)), theme::PLAIN),
         (
             format!(
                 "  {}  no scanner? this scans the box that was called; {} a wrong one",
-                key(Action::Practise),
-                key(Action::PractiseWrong)
+                key(PRACTISE),
+                key(PRACTISE_WRONG)
             ),
             theme::PLAIN,
         ),
         (
             format!(
                 "  {} undoes the last thing written. {} has every key. {} leaves.",
-                key(Action::Undo),
-                key(Action::Help),
-                key(Action::Leave)
+                key(UNDO),
+                key(HELP),
+                key(LEAVE)
             ),
             theme::PLAIN,
         ),

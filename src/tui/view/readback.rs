@@ -2,7 +2,7 @@
 
 use super::{Hits, beside, columns, padded, plate, put, put_lines, rows, theme, widest, wrapped};
 use crate::case::{Item, label_words, readback};
-use crate::tui::keys::Action;
+use crate::tui::state::readback as keys;
 use crate::tui::state::{Judged, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -137,8 +137,8 @@ fn waiting(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
         Line::styled(
             format!(
                 "{} types its label, {} types what the box says if no label can be read.",
-                state.key(Action::ReadTypeLabel),
-                state.key(Action::ReadTypeBox)
+                state.key(keys::TYPE_LABEL),
+                state.key(keys::TYPE_BOX)
             ),
             theme::QUIET,
         ),

@@ -1,7 +1,7 @@
 //! Shelf: one page of it.
 
 use super::{Hits, columns, in_columns, put_line, put_scrolled, rows, theme};
-use crate::tui::keys::Action;
+use crate::tui::keys::DOWN;
 use crate::tui::state::{SHELF_PAGES, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -33,5 +33,5 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             in_columns(&row.words, room.width).into_iter().map(move |text| Line::styled(text, style))
         })
         .collect();
-    put_scrolled(buffer, room, lines, state.shelf.scroll, &state.key(Action::ShelfDown));
+    put_scrolled(buffer, room, lines, state.shelf.scroll, &state.key(DOWN));
 }

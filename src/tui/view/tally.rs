@@ -1,8 +1,8 @@
 //! Boxes that are received, counted or moved: how many, in letters that are read from three metres, and the last ones.
 
 use super::{big, columns, put, put_line, put_lines, rows, theme, wrapped};
-use crate::tui::keys::Action;
-use crate::tui::state::{LastScan, Scanning, State, SumRow};
+use crate::tui::keys::CLOSE;
+use crate::tui::state::{LastScan, Scanning, State, SumRow, tally};
 use crate::units::counted;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -68,7 +68,7 @@ fn counting(scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
 }
 
 fn sum(state: &State, scanning: &Scanning, changes: &[SumRow], area: Rect, buffer: &mut Buffer) {
-    let (write, back) = (state.key(Action::SumWrite), state.key(Action::SumBack));
+    let (write, back) = (state.key(tally::WRITE), state.key(CLOSE));
     let words = if changes.is_empty() {
         format!("{}: nothing changes. {back} goes back", counted(scanning.tally.count(), "box"))
     } else {

@@ -6,8 +6,9 @@
 //! colours are used that common palettes keep legible. No state is told by colour alone: each has a glyph, a word or
 //! a weight as well. Nothing blinks.
 
-use super::look::{Background, Colours, Glyphs, Look};
+use super::look::{Colours, Glyphs, Look};
 use crate::fit::Verdict;
+use crate::tui::preferences::Background;
 use ratatui::buffer::Buffer;
 use ratatui::style::{Color, Modifier, Style};
 

@@ -4,7 +4,7 @@ use super::super::{Hits, cut, first_shown, put, put_line, rows, theme};
 use super::{order, pieces};
 use crate::fit::Verdict;
 use crate::lesion::Target;
-use crate::tui::keys::Action;
+use crate::tui::keys::ACCEPT;
 use crate::tui::state::{Axes, Cell, Spot, State};
 use crate::units::{plain, same};
 use ratatui::buffer::Buffer;
@@ -250,7 +250,7 @@ fn legend(state: &State, area: Rect, buffer: &mut Buffer) {
         let line = Line::from(vec![
             Span::raw("call: "),
             Span::styled(format!(" {entry}▏"), theme::BAR),
-            Span::styled(format!("  {} calls it", state.key(Action::SizeCall)), theme::QUIET),
+            Span::styled(format!("  {} calls it", state.key(ACCEPT)), theme::QUIET),
         ]);
         put_line(buffer, area, 0, 0, line);
         return;

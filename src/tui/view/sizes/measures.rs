@@ -3,8 +3,7 @@
 use super::super::{Hits, first_shown, padded, put, put_line, put_lines, theme, wrapped};
 use crate::lesion::Reading;
 use crate::measure::Method;
-use crate::tui::keys::Action;
-use crate::tui::state::{Form, Input, Spot, State};
+use crate::tui::state::{Form, Input, Spot, State, sizes};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
@@ -43,7 +42,7 @@ pub(super) fn measures(state: &State, area: Rect, buffer: &mut Buffer) {
         lines.push(Line::styled("nothing measured:", theme::QUIET));
         lines.push(Line::styled("any size can be called", theme::QUIET));
         lines.push(Line::from(vec![
-            Span::styled(state.key(Action::Measure), theme::KEY),
+            Span::styled(state.key(sizes::MEASURE), theme::KEY),
             Span::styled(" types the measures", theme::QUIET),
         ]));
     }

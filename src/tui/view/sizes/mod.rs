@@ -8,7 +8,7 @@ mod order;
 mod why;
 
 use super::{Hits, columns, rows, vessel};
-use crate::tui::state::{Overlay, Purpose, State};
+use crate::tui::state::{Overlay, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -25,7 +25,7 @@ pub fn draw(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
     let (upper, reasons, drawing) = panes(area);
     let left = columns(upper, 1, MEASURES - 1);
     match &state.overlay {
-        Some(Overlay::Form(form)) if matches!(form.purpose, Purpose::Measure { .. }) => {
+        Some(overlay @ Overlay::Form(form)) if overlay.measures() => {
             measures::fields(form, left, buffer, hits);
         }
         _ => measures::measures(state, left, buffer),

@@ -2,8 +2,7 @@
 
 use super::super::{put_lines, theme, wrapped};
 use crate::fit::beside::ordinal;
-use crate::tui::keys::Action;
-use crate::tui::state::{Cell, CellBox, Input, Overlay, State};
+use crate::tui::state::{Cell, CellBox, Input, Overlay, State, sizes};
 use crate::units::{Diameter, Length, counted};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -56,14 +55,14 @@ fn of_the_lesion(state: &State, width: u16) -> Vec<Line<'static>> {
     let mut lines = cautions.next().map(|first| heeded(&first.message, width)).unwrap_or_default();
     let more = cautions.count();
     if more > 0 {
-        let words = format!("and {more} more: {} tells all", state.key(Action::Why));
+        let words = format!("and {more} more: {} tells all", state.key(sizes::WHY));
         lines.push(Line::styled(words, theme::QUIET));
     }
     for text in &sizes.carina {
         lines.extend(wrapped(text, width).into_iter().map(Line::raw));
     }
     if state.needs_span() {
-        let key = state.key(Action::OpenPlans);
+        let key = state.key(sizes::OPEN_PLANS);
         let words = format!("No single device is that long: {key} shows sets of overlapping ones");
         lines.extend(heeded(&words, width));
     }
@@ -152,7 +151,7 @@ fn others(state: &State, cell: &Cell, boxed: &CellBox) -> Option<Line<'static>> 
             Span::styled("same size: ", theme::QUIET),
             Span::raw(names.join(" · ")),
             Span::raw("  "),
-            Span::styled(state.key(Action::NextBox), theme::KEY),
+            Span::styled(state.key(sizes::NEXT_BOX), theme::KEY),
             Span::styled(" looks at it", theme::QUIET),
         ])
     })
