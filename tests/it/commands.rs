@@ -1,40 +1,13 @@
 //! The command line as other programs meet it: the real binary, its JSON, its exit statuses, its refusals.
 
+use crate::program::{boxcall, boxcall_in, json, status, words};
 use crate::samples::{self, Defers};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::io::Write;
-use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 const CATALOGUES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/catalogues");
-
-fn boxcall(arguments: &[&str]) -> Output {
-    boxcall_in(arguments, Path::new("/nonexistent-home"))
-}
-
-fn boxcall_in(arguments: &[&str], home: &Path) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(arguments)
-        .env("HOME", home)
-        .env("XDG_DATA_HOME", home.join("data"))
-        .stdin(Stdio::null())
-        .output()
-        .expect("the program runs")
-}
-
-fn status(output: &Output) -> i32 {
-    output.status.code().expect("it ended by itself")
-}
-
-fn json(output: &Output) -> Value {
-    serde_json::from_slice(&output.stdout)
-        .unwrap_or_else(|error| panic!("{error}: {}", String::from_utf8_lossy(&output.stdout)))
-}
-
-fn words(bytes: &[u8]) -> String {
-    String::from_utf8_lossy(bytes).into_owned()
-}
 
 /// `boxcall fit` with the demo's products, and these measures.
 fn fit(measures: &[&str]) -> Output {

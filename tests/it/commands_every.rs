@@ -1,34 +1,14 @@
 //! What holds of every command, and of a room in which something is wrong: the real binary.
 
+use crate::program::{boxcall_in, json, words};
 use boxcall::deference::LONG;
 use serde_json::Value;
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
-
-fn boxcall(arguments: &[&str], home: &Path) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(arguments)
-        .env("HOME", home)
-        .env("XDG_DATA_HOME", home.join("data"))
-        .env("TMPDIR", home)
-        .stdin(Stdio::null())
-        .output()
-        .expect("the program runs")
-}
-
-fn words(bytes: &[u8]) -> String {
-    String::from_utf8_lossy(bytes).into_owned()
-}
-
-fn json(output: &Output) -> Value {
-    serde_json::from_slice(&output.stdout)
-        .unwrap_or_else(|error| panic!("{error}: {}", words(&output.stdout)))
-}
 
 /// The demo, laid in a folder of this name, its case walked to the end.
 fn laid(home: &Path) -> String {
     let room = home.join("room").display().to_string();
-    let walked = boxcall(&["demo", "--plain", "--room", &room], home);
+    let walked = boxcall_in(&["demo", "--plain", "--room", &room], home);
     assert_eq!(walked.status.code(), Some(0), "{}", words(&walked.stderr));
     room
 }
@@ -51,7 +31,7 @@ fn the_help_of_every_command_ends_with_an_example_that_names_it() {
     while let Some(path) = waiting.pop() {
         let mut arguments: Vec<&str> = path.iter().map(String::as_str).collect();
         arguments.push("--help");
-        let output = boxcall(&arguments, home.path());
+        let output = boxcall_in(&arguments, home.path());
         assert_eq!(output.status.code(), Some(0), "{path:?}");
         let help = words(&output.stdout);
         let (_, example) =
@@ -69,7 +49,7 @@ fn the_help_of_every_command_ends_with_an_example_that_names_it() {
 fn a_journal_that_was_changed_on_disk_is_a_clean_no_that_names_the_entry() {
     let home = tempfile::tempdir().expect("a folder");
     let room = laid(home.path());
-    let held = json(&boxcall(&["journal", "check", "--room", &room, "--json"], home.path()));
+    let held = json(&boxcall_in(&["journal", "check", "--room", &room, "--json"], home.path()));
     assert_eq!(held["holds"], true);
     assert_eq!(held["head"].as_str().map(str::len), Some(64));
 
@@ -84,7 +64,7 @@ fn a_journal_that_was_changed_on_disk_is_a_clean_no_that_names_the_entry() {
     places.iter().for_each(|&at| bytes[at..at + is.len()].copy_from_slice(is));
     std::fs::write(&file, bytes).expect("written");
 
-    let output = boxcall(&["journal", "check", "--room", &room, "--json"], home.path());
+    let output = boxcall_in(&["journal", "check", "--room", &room, "--json"], home.path());
     assert_eq!(output.status.code(), Some(1), "{}", words(&output.stderr));
     let broken = json(&output);
     assert_eq!((&broken["holds"], &broken["entry"]), (&Value::from(false), &Value::from(1)), "{broken}");
@@ -95,12 +75,13 @@ fn a_journal_that_was_changed_on_disk_is_a_clean_no_that_names_the_entry() {
 fn a_product_file_at_fault_stops_no_trace_and_no_check_of_the_journal() {
     let home = tempfile::tempdir().expect("a folder");
     let room = laid(home.path());
-    let record = json(&boxcall(&["case", "show", "--room", &room, "--json"], home.path()));
+    let record = json(&boxcall_in(&["case", "show", "--room", &room, "--json"], home.path()));
     let boxes = record["boxes"].as_array().expect("boxes");
     let lot = boxes[0]["label"]["lot"].as_str().expect("a lot").to_string();
     std::fs::write(Path::new(&room).join("catalogue/zz.toml"), "schema = 1\n").expect("written");
 
-    let run = |arguments: &[&str]| boxcall(&[arguments, &["--room", &room, "--json"]].concat(), home.path());
+    let run =
+        |arguments: &[&str]| boxcall_in(&[arguments, &["--room", &room, "--json"]].concat(), home.path());
     let fit = run(&["fit", "--method", "oct", "--distal-eem", "3", "--length", "20"]);
     assert_eq!(fit.status.code(), Some(2));
     let message = json(&fit)["error"]["message"].as_str().expect("a message").to_string();
@@ -115,10 +96,10 @@ fn a_product_file_at_fault_stops_no_trace_and_no_check_of_the_journal() {
 fn the_demo_that_is_thrown_away_leaves_nothing_behind() {
     let home = tempfile::tempdir().expect("a folder");
     let left = || std::fs::read_dir(home.path()).expect("a folder").count();
-    assert_eq!(boxcall(&["demo", "--plain"], home.path()).status.code(), Some(0));
+    assert_eq!(boxcall_in(&["demo", "--plain"], home.path()).status.code(), Some(0));
     assert_eq!(left(), 0, "after the walk");
     // Standard output is no terminal here: the screens can't open, and the room was laid by then.
-    let refused = boxcall(&["demo", "--json"], home.path());
+    let refused = boxcall_in(&["demo", "--json"], home.path());
     assert_eq!(refused.status.code(), Some(3));
     assert_eq!(json(&refused)["error"]["code"], "terminal");
     assert_eq!(left(), 0, "after the refusal");

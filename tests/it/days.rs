@@ -1,6 +1,7 @@
 //! The day that dates are judged by: no clock that was set back, and none that ran ahead, decides whether a box is in date.
 
 use crate::hand::Hand;
+use crate::program::{boxcall_on, json, words};
 use crate::terminal::{LEAVE, Terminal};
 use boxcall::catalogue::Piece;
 use boxcall::journal::Fact;
@@ -11,7 +12,6 @@ use boxcall::store::{Stamp, Store};
 use chrono::{Days, NaiveDate, TimeDelta};
 use serde_json::Value;
 use std::path::Path;
-use std::process::Command;
 
 /// The demo room in which a size that lies there is called, and the piece that Fetch proposes.
 fn called() -> (Hand, String, Piece) {
@@ -148,13 +148,8 @@ fn room(days: i64) -> (tempfile::TempDir, String) {
 }
 
 fn run(room: &str, args: &[&str]) -> (Option<i32>, Value) {
-    let answer = Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(args)
-        .args(["--room", room, "--json"])
-        .output()
-        .expect("it runs");
-    let value = serde_json::from_slice(&answer.stdout).unwrap_or_else(|error| panic!("{args:?}: {error}"));
-    (answer.status.code(), value)
+    let answer = boxcall_on(room, &[&["--json"], args].concat());
+    (answer.status.code(), json(&answer))
 }
 
 fn in_doubt(answer: &Value) -> bool {
@@ -190,11 +185,7 @@ fn commands_judge_by_the_same_day_as_the_screens_and_say_so() {
     // A day that is typed needs no word.
     let typed = today.to_string();
     assert!(!in_doubt(&run(&room, &["stock", "list", "--today", &typed]).1));
-    let words = Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(["stock", "list", "--room", &room])
-        .output()
-        .expect("it runs");
-    let words = String::from_utf8(words.stdout).expect("text");
+    let words = words(&boxcall_on(&room, &["stock", "list"]).stdout);
     assert!(words.starts_with("caution: CHECK THE DATE: the computer says"), "{words}");
 
     let wrong = last.to_string();

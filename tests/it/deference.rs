@@ -2,6 +2,7 @@
 
 use crate::far;
 use crate::hand::text;
+use crate::program::boxcall_on;
 use crate::samples::{self, Defers, Ground};
 use crate::scenes;
 use crate::terminal::Terminal;
@@ -107,8 +108,7 @@ fn every_answer_in_json_says_who_decides() {
 fn every_record_of_a_signed_case_says_who_decides() {
     let folder = tempfile::tempdir().unwrap();
     let room = folder.path().join("room");
-    let line = ["demo", "--plain", "--room", room.to_str().unwrap()];
-    let walked = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall")).args(line).output().unwrap();
+    let walked = boxcall_on(&room, &["demo", "--plain"]);
     assert!(walked.status.success(), "{walked:?}");
     let mut seen = 0;
     for entry in std::fs::read_dir(room.join("records")).unwrap() {
@@ -132,11 +132,8 @@ fn a_file_of_somebody_elses_beside_a_table_is_left_as_it_was() {
     let table = ground.room().join("mine.csv");
     let beside = ground.room().join("mine.csv.txt");
     std::fs::write(&beside, "notes of my own\n").unwrap();
-    let words = ["case", "export", "--format", "csv", "--to", table.to_str().unwrap(), "--room"];
-    let run = || {
-        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"));
-        command.args(words).arg(ground.room()).output().unwrap()
-    };
+    let words = ["case", "export", "--format", "csv", "--to", table.to_str().unwrap()];
+    let run = || boxcall_on(ground.room(), &words);
     let output = run();
     assert_eq!(output.status.code(), Some(2), "{output:?}");
     assert!(String::from_utf8_lossy(&output.stderr).contains("mine.csv.txt"), "{output:?}");

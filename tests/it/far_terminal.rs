@@ -1,6 +1,7 @@
 //! The second monitor as a program of its own, beside another that writes in its room.
 
 use crate::hand::demo_catalogue;
+use crate::program::boxcall_on;
 use crate::terminal::{Terminal, piece, scan};
 use boxcall::journal::{CaseCode, Fact, Readiness, Wanted};
 use boxcall::room::Room;
@@ -170,17 +171,11 @@ fn a_read_back_and_the_balloons_clock_reach_it_and_a_killed_program_leaves_none_
 fn without_a_room_or_a_terminal_it_says_so() {
     let folder = tempfile::tempdir().expect("a folder");
     let place = folder.path().join("none");
-    let run = |room: &Path| {
-        std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"))
-            .args(["far", "--room", room.to_str().expect("a path")])
-            .output()
-            .expect("it runs")
-    };
-    let none = run(&place);
+    let none = boxcall_on(&place, &["far"]);
     assert_eq!(none.status.code(), Some(3));
     assert!(String::from_utf8_lossy(&none.stderr).contains("there is no room here"), "{none:?}");
     Room::lay_demo(&place).expect("a room");
-    let piped = run(&place);
+    let piped = boxcall_on(&place, &["far"]);
     assert_eq!(piped.status.code(), Some(3));
     assert!(String::from_utf8_lossy(&piped.stderr).contains("terminal"), "{piped:?}");
 }

@@ -1,6 +1,7 @@
 //! Copies of the journal that are made while it is written, and journals that earlier versions wrote.
 
 use crate::faulty::{folder, intact};
+use crate::program::{boxcall_on, json, words};
 use boxcall::journal::{Entry, Fact};
 use boxcall::room::{Room, files};
 use boxcall::store::{Stamp, Store};
@@ -54,12 +55,9 @@ fn a_backup_while_others_write_is_whole_and_goes_on_in_the_journals_place() {
             heard = heard.max(said.expect("it goes on"));
         }
         let copy = folder.path().join(format!("copy-{n}.db"));
-        let output = Command::new(env!("CARGO_BIN_EXE_boxcall"))
-            .args(["journal", "backup", copy.to_str().unwrap(), "--room", room.to_str().unwrap(), "--json"])
-            .output()
-            .unwrap();
-        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-        let said: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let output = boxcall_on(&room, &["--json", "journal", "backup", copy.to_str().unwrap()]);
+        assert!(output.status.success(), "{}", words(&output.stderr));
+        let said = json(&output);
         let entries = intact(&copy);
         assert_eq!(said["entries"], entries);
         assert!(entries >= heard && entries.is_multiple_of(2), "{entries} of {heard}: whole commands");

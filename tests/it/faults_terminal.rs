@@ -2,11 +2,11 @@
 //! refuses, a journal that is deleted under it. What it showed as saved is on disk; what to do is said.
 
 use crate::faulty::intact;
+use crate::program::{boxcall_on, words};
 use crate::terminal::{F3, F5, Terminal};
 use boxcall::journal::Fact;
 use boxcall::store::Store;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
 /// Try again, where letters are text as well.
 const F12: &str = "\x1b[24~";
@@ -64,12 +64,8 @@ fn call_again(terminal: &mut Terminal) {
 }
 
 fn boxcall(room: &Room, arguments: &[&str]) -> (bool, String) {
-    let output = Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(arguments)
-        .args(["--room", room.dir()])
-        .output()
-        .expect("it runs");
-    (output.status.success(), String::from_utf8_lossy(&output.stdout).into_owned())
+    let output = boxcall_on(room.dir(), arguments);
+    (output.status.success(), words(&output.stdout))
 }
 
 #[test]

@@ -2,6 +2,7 @@
 //! at once, and nobody opens it by what was true a minute ago.
 
 use crate::hand::{self, Hand, text};
+use crate::program::boxcall_on;
 use crate::terminal::{F3, LEAVE, Terminal, piece, scan};
 use boxcall::case::readback::Headline;
 use boxcall::catalogue::Piece;
@@ -414,10 +415,7 @@ fn three_programs_of_one_room_say_at_once_what_has_changed() {
     far.sees("WAS SAME AS CALL 1: CALL 1 CANCELLED");
     let list = folder.path().join("recall.csv");
     std::fs::write(&list, format!("lot\n{}\n", there.lot)).expect("a list");
-    let recalled = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(["stock", "recall", list.to_str().expect("a path"), "--room", &path])
-        .output()
-        .expect("it runs");
+    let recalled = boxcall_on(&path, &["stock", "recall", list.to_str().expect("a path")]);
     assert!(recalled.status.success(), "{recalled:?}");
     two.sees("WAS NO CALL: LOT");
     far.sees("WAS NO CALL: LOT");

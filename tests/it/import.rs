@@ -3,6 +3,7 @@
 //! Outside: tests/reference/release.py wrote the files and truth.tsv, and shares nothing with the program. Column names
 //! as the loaders of three public repositories have them.
 
+use crate::program::boxcall;
 use boxcall::catalogue::import::{Code, Count, Import, Imported, Outcome, Part};
 use boxcall::catalogue::{self, Catalogue, Found};
 use boxcall::fit::judge;
@@ -239,11 +240,9 @@ fn check_digits_agree_with_the_reference_library() {
 fn the_command_writes_everything_or_nothing() {
     let folder = tempfile::tempdir().unwrap();
     let into = folder.path().join("imported");
-    let run = |words: &[&str]| {
-        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"));
-        command.args(["--json", "catalogue", "import"]).arg(dir()).arg("--into").arg(&into).args(words);
-        command.output().unwrap()
-    };
+    let (from, to) = (dir(), into.display().to_string());
+    let release = ["--json", "catalogue", "import", from.to_str().unwrap(), "--into", &to];
+    let run = |words: &[&str]| boxcall(&[&release, words].concat());
     assert_eq!(run(&["--code", "ABC"]).status.code(), Some(2), "what kind is that?");
     assert!(!into.exists());
     let output = run(&["--code", "NIQ"]);

@@ -1,6 +1,7 @@
 //! Looking back: a recall, the case drawn and told, totals over many cases, the shape of the record.
 
 use crate::entries::*;
+use crate::program::{boxcall_on, json, status};
 use boxcall::catalogue::{Catalogue, Piece};
 use boxcall::journal::chain::{self, Link};
 use boxcall::journal::{BoxRead, Fact, Fate, Unused};
@@ -338,10 +339,8 @@ fn a_recall_list_is_taken_in_whole_or_not_at_all() {
     let room = folder.path().join("room");
     drop(boxcall::room::Room::lay_demo(&room).unwrap());
     let run = |words: &[&str]| {
-        let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"));
-        let done = command.arg("--room").arg(&room).arg("--json").args(words).output().unwrap();
-        let answer: Value = serde_json::from_slice(&done.stdout).unwrap();
-        (done.status.code().unwrap(), answer)
+        let done = boxcall_on(&room, &[&["--json"], words].concat());
+        (status(&done), json(&done))
     };
     let listed = run(&["stock", "list"]).1;
     let (lot, of) = (listed["rows"][0]["lot"].as_str().unwrap(), listed["rows"][0]["di"].as_str().unwrap());

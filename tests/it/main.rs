@@ -4,6 +4,7 @@
 
 // The hands, rooms and tables that the tests below stand on.
 mod cases;
+mod program;
 mod sources;
 mod entries;
 mod hand;

@@ -1,16 +1,13 @@
 //! Products as a table: out and in again, faults by row and column, all or nothing.
 
+use crate::program::boxcall;
 use boxcall::catalogue::{self, Catalogue, demo, sheet};
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::Output;
 
 fn demo_catalogue() -> Catalogue {
     let files: Vec<_> = demo::files().into_iter().map(|(name, text)| (name.into(), text.into())).collect();
     catalogue::read(&files).unwrap()
-}
-
-fn boxcall(words: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_boxcall")).args(words).output().unwrap()
 }
 
 fn text(output: &Output) -> String {

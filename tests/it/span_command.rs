@@ -1,7 +1,7 @@
 //! `boxcall span` as other programs meet it.
 
-use serde_json::Value;
-use std::process::{Command, Output};
+use crate::program::{boxcall, json};
+use std::process::Output;
 
 const CATALOGUES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/catalogues");
 const LESION: [&str; 8] =
@@ -10,11 +10,7 @@ const LESION: [&str; 8] =
 fn span(arguments: &[&str]) -> Output {
     let mut all = vec!["span", "--catalogue", CATALOGUES, "--json"];
     all.extend(arguments);
-    Command::new(env!("CARGO_BIN_EXE_boxcall")).args(all).output().expect("the program runs")
-}
-
-fn json(output: &Output) -> Value {
-    serde_json::from_slice(&output.stdout).expect("JSON")
+    boxcall(&all)
 }
 
 #[test]

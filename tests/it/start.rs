@@ -1,6 +1,7 @@
 //! How a room starts and follows its journal: what is read of it in part is what the fold of everything says.
 
 use crate::hand::{Hand, demo_catalogue, demo_pieces};
+use crate::program::boxcall_on;
 use boxcall::case::Case;
 use boxcall::case::readback::Cupboard;
 use boxcall::catalogue::Piece;
@@ -13,7 +14,6 @@ use boxcall::tui::state::{Wanted, World};
 use boxcall::udi::DeviceId;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use proptest::prelude::*;
-use std::path::Path;
 
 const DI: [&str; 3] = ["09521001300292", "09521001275293", "09521002300291"];
 const LOTS: [&str; 3] = ["L1", "L2", "L3"];
@@ -375,17 +375,9 @@ fn a_journal_that_does_not_hold_is_said_on_every_screen() {
 fn room_on_disk() -> (tempfile::TempDir, std::path::PathBuf) {
     let folder = tempfile::tempdir().unwrap();
     let room = folder.path().join("room");
-    let output = boxcall(&room, &["demo", "--plain"]);
+    let output = boxcall_on(&room, &["demo", "--plain"]);
     assert!(output.status.success(), "{output:?}");
     (folder, room)
-}
-
-fn boxcall(room: &Path, words: &[&str]) -> std::process::Output {
-    std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(words)
-        .args(["--room", room.to_str().unwrap()])
-        .output()
-        .unwrap()
 }
 
 /// The check behind the screens marks how far the journal holds, is whole once a day, and a whole check looks at every
@@ -415,7 +407,7 @@ fn the_check_behind_the_screens_is_short_and_no_way_round_the_whole_one() {
             "DROP TRIGGER journal_no_update; UPDATE journal SET body = body || ' ' WHERE seq = 2; {guard}"
         ))
         .unwrap();
-    let output = boxcall(&dir, &["journal", "check", "--json"]);
+    let output = boxcall_on(&dir, &["journal", "check", "--json"]);
     let answer: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(
         (output.status.code(), &answer["entry"], &answer["holds"]),
@@ -439,13 +431,13 @@ fn a_journal_whose_tail_was_cut_off_does_not_pass_the_check() {
         .unwrap()
         .execute_batch(&format!("DROP TRIGGER journal_no_delete; DELETE FROM journal WHERE seq = {last}"))
         .unwrap();
-    let output = boxcall(&dir, &["journal", "check"]);
+    let output = boxcall_on(&dir, &["journal", "check"]);
     let said = String::from_utf8_lossy(&output.stdout).into_owned();
     assert_eq!(output.status.code(), Some(1), "{said}");
     assert!(said.contains(&format!("entry {last} does not hold: 1 entry that")), "{said}");
     std::fs::remove_file(dir.join("journal.mark")).unwrap();
     assert_eq!(
-        boxcall(&dir, &["journal", "check"]).status.code(),
+        boxcall_on(&dir, &["journal", "check"]).status.code(),
         Some(0),
         "an older copy, put back on purpose"
     );
@@ -463,7 +455,7 @@ fn a_tail_that_the_screens_have_shown_and_that_is_gone_does_not_pass_the_check()
     room.mark_shown(second);
     drop(room);
     let check = || {
-        let output = boxcall(&dir, &["journal", "check"]);
+        let output = boxcall_on(&dir, &["journal", "check"]);
         (output.status.code(), String::from_utf8_lossy(&output.stdout).into_owned())
     };
     assert_eq!(check().0, Some(0), "as it was shown");
@@ -504,7 +496,7 @@ fn a_faulty_file_hides_nothing_of_the_journal() {
         &["trace", "--di", "09521001300292"],
     ];
     let told = |words: &[&str]| {
-        let output = boxcall(&dir, words);
+        let output = boxcall_on(&dir, words);
         (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
     };
     let before = commands.map(|words| told(words).0);

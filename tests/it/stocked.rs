@@ -1,13 +1,14 @@
 //! The shelf between cases: received, moved, counted, pulled; on any date. The numbers are arithmetic over the rows that
 //! stand in the test.
 
+use crate::program::{boxcall_on, words};
 use boxcall::catalogue::Piece;
 use boxcall::journal::{Entry, Fact};
 use boxcall::room::Room;
 use boxcall::shelf::Shelf;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::Output;
 
 const HEAD: &str = "di,lot,serial,use_by,shelf,count,owner\n";
 
@@ -83,9 +84,7 @@ impl Lab {
     }
 
     fn run(&self, words: &[&str]) -> Output {
-        let room = self.folder.path().join("room");
-        let mut command = Command::new(env!("CARGO_BIN_EXE_boxcall"));
-        command.arg("--room").arg(room).arg("--json").args(words).output().unwrap()
+        boxcall_on(self.folder.path().join("room"), &[&["--json"], words].concat())
     }
 
     fn answer(&self, words: &[&str]) -> Value {
@@ -361,9 +360,7 @@ fn a_box_that_no_product_file_has_any_more_is_listed_with_what_the_cases_knew_of
         })
     );
     assert_eq!(rows.iter().find(|row| !named(row)).unwrap()["remembered"], Value::Null);
-    let mut command = Command::new(env!("CARGO_BIN_EXE_boxcall"));
-    let page = command.arg("--room").arg(&dir).args(["stock", "list"]).output().unwrap().stdout;
-    let page = String::from_utf8(page).unwrap();
+    let page = words(&boxcall_on(&dir, &["stock", "list"]).stdout);
     let day = at.format("%F");
     let told = format!("09521001300292 IN NO PRODUCT FILE; read on {day} as 3.00 × 29 Fell (FL30029)");
     assert!(page.contains(&told), "{page}");

@@ -1,19 +1,9 @@
 //! The sums as they are asked for on the command line: bodies in a bore, the paper arithmetic, odd strings.
 
+use crate::program::boxcall;
 use boxcall::lesion::segment;
-use std::process::{Command, Output, Stdio};
 
 const CATALOGUES: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/catalogues");
-
-fn boxcall(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(arguments)
-        .env("HOME", "/nonexistent-home")
-        .env("XDG_DATA_HOME", "/nonexistent-home/data")
-        .stdin(Stdio::null())
-        .output()
-        .expect("the program runs")
-}
 
 fn asked(arguments: &[&str]) -> (Option<i32>, String) {
     let output = boxcall(arguments);

@@ -3,6 +3,7 @@
 //! Characters that arrive within the gap of each other and number six or more are a scan, so what is typed here
 //! goes out in shorter pieces, each of which is waited for on the screen.
 
+use crate::program::boxcall_on;
 use boxcall::catalogue::Piece;
 use boxcall::shelf::{Shelf, scan_of};
 use boxcall::store::Store;
@@ -308,10 +309,7 @@ fn a_mouse_points_and_is_let_go_of() {
 fn room_with(settings: &str) -> (tempfile::TempDir, String) {
     let folder = tempfile::tempdir().expect("a folder");
     let room = folder.path().join("room").display().to_string();
-    let laid = std::process::Command::new(env!("CARGO_BIN_EXE_boxcall"))
-        .args(["demo", "--plain", "--room", &room])
-        .output()
-        .expect("the program runs");
+    let laid = boxcall_on(&room, &["demo", "--plain"]);
     assert!(laid.status.success(), "{}", String::from_utf8_lossy(&laid.stderr));
     std::fs::write(Path::new(&room).join("settings.toml"), settings).expect("it can be written");
     (folder, room)
