@@ -132,8 +132,8 @@ impl Import {
         };
         if di.is_empty() || di.len() > 64 || split(line, header.columns).is_err() {
             let reason = "a wanted code in a row that can't be read";
-            self.report.note(Part::Codes, number, &String::from_utf8_lossy(di), Outcome::Doubtful, reason);
-            return self.report.add(Part::Codes, Outcome::Doubtful);
+            let di = String::from_utf8_lossy(di);
+            return self.report.tell(Part::Codes, number, &di, Outcome::Doubtful, reason);
         }
         self.devices.entry(di.into()).or_default().codes.push((wanted, number));
         // Counted when it is known whether there is such a device.
@@ -151,8 +151,7 @@ impl Import {
                 if part != Part::Identifiers {
                     device.doubt(format!("{part} line {number}: {why}"));
                 }
-                self.report.add(part, Outcome::Doubtful);
-                return self.report.note(part, number, &di, Outcome::Doubtful, &why);
+                return self.report.tell(part, number, &di, Outcome::Doubtful, &why);
             }
         };
         let field = |column: usize| header.field(&fields, column);
@@ -219,10 +218,7 @@ impl Import {
                 _ => (Outcome::Doubtful, "the type of this identifier is not known"),
             },
         };
-        self.report.add(part, outcome);
-        if outcome != Outcome::Read {
-            self.report.note(part, number, &di, outcome, reason);
-        }
+        self.report.tell(part, number, &di, outcome, reason);
     }
 }
 

@@ -81,8 +81,12 @@ impl Report {
         self.counts[part as usize].add(outcome);
     }
 
-    pub(super) fn note(&mut self, part: Part, line: u64, di: &str, outcome: Outcome, reason: &str) {
-        self.notes.push(Note { part, line, di: di.into(), outcome, reason: reason.into() });
+    /// Counts a wanted row, and notes why it was not read.
+    pub(super) fn tell(&mut self, part: Part, line: u64, di: &str, outcome: Outcome, reason: &str) {
+        self.add(part, outcome);
+        if outcome != Outcome::Read {
+            self.notes.push(Note { part, line, di: di.into(), outcome, reason: reason.into() });
+        }
     }
 
     /// The report as CSV, one row a note.

@@ -12,6 +12,8 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 /// Why a box is kept out that nothing else stands against.
 pub(super) const NO_LONGER_SOLD: &str = "no longer in commercial distribution";
 
+const NOT_READ: &str = "its device is not read";
+
 /// What came of a release.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Imported {
@@ -67,46 +69,34 @@ impl Import {
 
     /// One device: certain, or told why not.
     fn one(&mut self, key: String, device: Device) -> Option<Sure> {
-        let there = device.row.is_some();
-        for (_, line) in &device.codes {
-            let outcome = if there { Outcome::Read } else { Outcome::Doubtful };
-            self.report.add(Part::Codes, outcome);
-            if !there {
+        let Some(row) = device.row.clone() else {
+            for (_, line) in &device.codes {
                 let reason = "a wanted code without a row of its own in device.txt";
-                self.report.note(Part::Codes, *line, &key, outcome, reason);
+                self.report.tell(Part::Codes, *line, &key, Outcome::Doubtful, reason);
             }
-        }
-        for (_, line) in device.further.iter().filter(|_| !there) {
-            self.report.add(Part::Identifiers, Outcome::Skipped);
-            self.report.note(Part::Identifiers, *line, &key, Outcome::Skipped, "its device is not read");
-        }
-        let row = device.row.clone()?;
+            for (_, line) in &device.further {
+                self.report.tell(Part::Identifiers, *line, &key, Outcome::Skipped, NOT_READ);
+            }
+            return None;
+        };
+        device.codes.iter().for_each(|_| self.report.add(Part::Codes, Outcome::Read));
         let made = self.judge(&key, &device, row.clone());
-        let read = made.is_ok();
         for (text, line) in &device.further {
-            let outcome = match DeviceId::parse(text) {
-                _ if !read => (Outcome::Skipped, "its device is not read".to_string()),
+            let (outcome, reason) = match DeviceId::parse(text) {
+                _ if made.is_err() => (Outcome::Skipped, NOT_READ.to_string()),
                 Ok(_) => (Outcome::Read, String::new()),
                 Err(fault) => (Outcome::Doubtful, fault.to_string()),
             };
-            self.report.add(Part::Identifiers, outcome.0);
-            if outcome.0 != Outcome::Read {
-                self.report.note(Part::Identifiers, *line, &key, outcome.0, &outcome.1);
-            }
+            self.report.tell(Part::Identifiers, *line, &key, outcome, &reason);
         }
         match made {
             // Counted when it clashes with no other.
             Ok(sure) => Some(sure),
             Err((outcome, reason)) => {
-                self.drop_row(row.line, &key, outcome, &reason);
+                self.report.tell(Part::Devices, row.line, &key, outcome, &reason);
                 None
             }
         }
-    }
-
-    fn drop_row(&mut self, line: u64, key: &str, outcome: Outcome, reason: &str) {
-        self.report.add(Part::Devices, outcome);
-        self.report.note(Part::Devices, line, key, outcome, reason);
     }
 
     fn judge(&self, key: &str, device: &Device, row: DeviceRow) -> Result<Sure, (Outcome, String)> {
@@ -176,7 +166,7 @@ impl Import {
             .partition(|one| std::iter::once(&one.di).chain(&one.further).all(|di| owners[di] == 1));
         for one in shared {
             let reason = "one of its identifiers is another device's too";
-            self.drop_row(one.row.line, &one.key, Outcome::Doubtful, reason);
+            self.report.tell(Part::Devices, one.row.line, &one.key, Outcome::Doubtful, reason);
         }
         clear
     }
@@ -193,7 +183,7 @@ impl Import {
             if same.iter().any(|one| one.reference != same[0].reference) {
                 for one in same {
                     let reason = "the same size stands under another catalogue number of this product";
-                    self.drop_row(one.row.line, &one.key, Outcome::Doubtful, reason);
+                    self.report.tell(Part::Devices, one.row.line, &one.key, Outcome::Doubtful, reason);
                 }
                 continue;
             }
