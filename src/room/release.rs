@@ -1,16 +1,16 @@
 //! A release of the public device database, streamed from its folder: gigabytes go by, only what is wanted is kept.
 
-use super::Fault;
+use super::{Fault, files};
 use crate::catalogue::import::{Code, Import, Imported, Part};
 use crate::intake;
 use std::fs::File;
-use std::io::Read;
+use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 
 /// Read at once; a line may be longer, up to [`LONGEST_LINE`].
 const CHUNK: usize = 1 << 20;
 /// A longer line is no line of a release: it would be a file without line ends.
-const LONGEST_LINE: usize = 16 << 20;
+const LONGEST_LINE: u64 = 16 << 20;
 /// What became of every row that is not simply read.
 const REPORT: &str = "import-report.csv";
 
@@ -40,9 +40,9 @@ pub fn read_into(
         files.push((*part, path, file));
     }
     let mut done = 0;
-    for (part, path, mut file) in files {
+    for (part, path, file) in files {
         lines(
-            &mut file,
+            file,
             &path,
             |line, number| {
                 if number > 1 {
@@ -77,52 +77,37 @@ fn fault(path: &Path, line: usize, message: String) -> Fault {
     Fault::of_files(&[intake::Fault { file: path.display().to_string(), line, key: String::new(), message }])
 }
 
-/// Hands over every line without its end, numbered from 1; the buffer is as long as the longest line and a chunk.
+/// Hands over every line without its end, numbered from 1; an empty file has one. `read` is told of bytes now and then.
 ///
 /// # Errors
 /// The file can't be read, a line never ends, or `each` says no.
 fn lines(
-    file: &mut impl Read,
+    file: impl Read,
     path: &Path,
     mut each: impl FnMut(&[u8], u64) -> Result<(), Fault>,
     mut read: impl FnMut(u64),
 ) -> Result<(), Fault> {
-    let mut buffer = vec![0; CHUNK];
-    let (mut kept, mut number) = (0, 0);
+    let mut file = BufReader::with_capacity(CHUNK, file);
+    let (mut line, mut number, mut bytes) = (Vec::new(), 0, 0);
     loop {
-        if kept == buffer.len() {
-            if kept >= LONGEST_LINE {
-                return Err(fault(
-                    path,
-                    number as usize + 1,
-                    "this line never ends; is this a text file?".into(),
-                ));
-            }
-            buffer.resize(buffer.len() * 2, 0);
+        line.clear();
+        let count = (&mut file).take(LONGEST_LINE).read_until(b'\n', &mut line);
+        let count = count.map_err(|error| Fault::cannot_read(path, &error))?;
+        bytes += count as u64;
+        if bytes >= CHUNK as u64 || count == 0 {
+            read(std::mem::take(&mut bytes));
         }
-        let count = match file.read(&mut buffer[kept..]) {
-            Ok(count) => count,
-            Err(error) if error.kind() == std::io::ErrorKind::Interrupted => continue,
-            Err(error) => return Err(Fault::cannot_read(path, &error)),
-        };
-        if count == 0 {
-            break;
+        if count == 0 && number > 0 {
+            return Ok(());
         }
-        read(count as u64);
-        let filled = kept + count;
-        let mut start = 0;
-        for end in memchr::memchr_iter(b'\n', &buffer[..filled]) {
-            number += 1;
-            each(&buffer[start..end], number)?;
-            start = end + 1;
+        number += 1;
+        if line.last() == Some(&b'\n') {
+            line.pop();
+        } else if count as u64 == LONGEST_LINE {
+            return Err(fault(path, number as usize, "this line never ends; is this a text file?".into()));
         }
-        buffer.copy_within(start..filled, 0);
-        kept = filled - start;
+        each(&line, number)?;
     }
-    if kept > 0 || number == 0 {
-        each(&buffer[..kept], number + 1)?;
-    }
-    Ok(())
 }
 
 /// Writes the product files and the report into a folder that is new or empty: all of them, or none.
@@ -131,19 +116,9 @@ fn lines(
 /// The folder is not empty, or can't be written.
 pub fn write(dir: &Path, imported: &Imported) -> Result<(), Fault> {
     super::folder::clear_ground(dir)?;
-    let report = imported.report.csv();
-    let products = imported.files.iter().map(|file| (file.name.as_str(), file.text.as_str()));
-    let all: Vec<(&str, &str)> = products.chain([(REPORT, report.as_str())]).collect();
-    for (number, (name, text)) in all.iter().enumerate() {
-        if let Err(fault) = super::files::write_whole(&dir.join(name), text) {
-            for (name, _) in &all[..=number] {
-                // What is already there goes again; the first error is the one that is told.
-                let _ = std::fs::remove_file(dir.join(name));
-            }
-            return Err(fault);
-        }
-    }
-    Ok(())
+    let products = imported.files.iter().map(|file| (dir.join(&file.name), file.text.clone()));
+    let all: Vec<_> = products.chain([(dir.join(REPORT), imported.report.csv())]).collect();
+    files::replace(&all)
 }
 
 #[cfg(test)]
@@ -169,7 +144,7 @@ mod tests {
             seen.push((number, String::from_utf8_lossy(line).into_owned()));
             Ok(())
         };
-        lines(&mut Slowly(b"ab\n\ncdefgh\r\nlast"), Path::new("x"), each, |_| {}).unwrap();
+        lines(Slowly(b"ab\n\ncdefgh\r\nlast"), Path::new("x"), each, |_| {}).unwrap();
         let expected = [(1, "ab"), (2, ""), (3, "cdefgh\r"), (4, "last")];
         assert_eq!(seen, expected.map(|(n, text)| (n, text.to_string())));
     }
