@@ -2,6 +2,7 @@
 //!
 //! Invariant: entries in, a case out; the same entries give the same case. No clock, no file, no terminal.
 
+pub mod compared;
 pub mod finding;
 mod fold;
 mod laid;

@@ -2,13 +2,13 @@
 //!
 //! The headline is the worst thing that is true: a matching size on an expired box says expired, not same.
 
+pub use super::compared::{Context, Cupboard, Line};
+
 use super::readback_lines::{Seen, lines, notes};
 use super::{Call, CallState, Case, ItemState};
-use crate::catalogue::{Catalogue, Found, Piece};
-use crate::journal::{BoxRead, Today};
+use crate::catalogue::Found;
+use crate::journal::BoxRead;
 use crate::label::{Label, Raw, Refusal};
-use crate::udi::DeviceId;
-use chrono::NaiveDate;
 
 /// What came from the scanner, the clipboard or the keyboard.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,103 +21,41 @@ pub struct Scan {
     pub complete: bool,
 }
 
-/// What the read-back asks of the shelf, which folds the whole journal.
-pub trait Cupboard {
-    /// The lot was recalled. Without an identifier a recall of that lot for any box counts.
-    fn recalled(&self, di: Option<&DeviceId>, lot: &str) -> bool;
-    /// Some lot of this identifier, or of every box, was recalled.
-    fn any_recall(&self, di: &DeviceId) -> bool;
-    /// The piece to take next: first expired, first out, in date and not recalled.
-    fn first_out(&self, di: &[DeviceId], today: NaiveDate) -> Option<&Piece>;
-    /// The piece on hand that this label belongs to.
-    fn piece_of(&self, label: &BoxRead) -> Option<&Piece>;
-    /// The size printed on a box of this identifier was typed in this room: whether it agreed with the catalogue.
-    fn printed_size(&self, di: &DeviceId) -> Option<bool>;
-    /// A box of this identifier and serial number was opened before, in any case.
-    fn serial_opened(&self, di: &DeviceId, serial: &str) -> bool;
-}
-
-/// What a label is held against.
-#[derive(Clone, Copy)]
-pub struct Context<'a> {
-    /// Tells product and size of an identifier.
-    pub catalogue: &'a Catalogue,
-    /// The room's `Shelf`.
-    pub shelf: &'a dyn Cupboard,
-    /// None where no case is open: then nothing waits.
-    pub case: Option<&'a Case>,
-    /// A use-by date before its day has passed.
-    pub today: Today,
-}
-
-/// The worst thing that is true, worst first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Headline {
-    /// The reader refused it; nothing is taken from it but its bytes, and of a person's data not even those.
-    CannotRead,
-    /// Its lot, by any identifier of its box, was recalled.
-    Recalled,
-    /// Its use-by date has passed.
-    Expired,
-    /// No product has the identifier.
-    NotKnown,
-    /// The label carries no identifier of this box.
-    NoIdentifier,
-    /// The label may mean more than one thing.
-    Doubtful,
-    /// Calls wait, and it answers none of them.
-    Different,
-    /// As called as far as can be seen, on a day that nobody has confirmed: eyes must look at the use-by date.
-    CheckDate,
-    /// As called as far as can be seen; eyes must settle the rest.
-    CheckByEye,
-    /// Nothing waits.
-    NoCall,
-    /// It answers a call that waits, and nothing speaks against it.
-    Same,
+crate::measure::words! {
+    /// The worst thing that is true, worst first.
+    Headline {
+        /// The reader refused it; nothing is taken from it but its bytes, and of a person's data not even those.
+        CannotRead = "CAN'T READ",
+        /// Its lot, by any identifier of its box, was recalled.
+        Recalled = "STOP: RECALLED",
+        /// Its use-by date has passed.
+        Expired = "STOP: EXPIRED",
+        /// No product has the identifier.
+        NotKnown = "STOP: NOT KNOWN",
+        /// The label carries no identifier of this box.
+        NoIdentifier = "NO IDENTIFIER",
+        /// The label may mean more than one thing.
+        Doubtful = "DOUBTFUL",
+        /// Calls wait, and it answers none of them.
+        Different = "DIFFERENT",
+        /// As called as far as can be seen, on a day that nobody has confirmed: eyes must look at the use-by date.
+        CheckDate = "CHECK THE DATE",
+        /// As called as far as can be seen; eyes must settle the rest.
+        CheckByEye = "CHECK BY EYE",
+        /// Nothing waits.
+        NoCall = "NO CALL",
+        /// It answers a call that waits, and nothing speaks against it.
+        Same = "SAME",
+    }
 }
 
 /// The words before the number of the call that a box answers.
 const SAME_AS_CALL: &str = "SAME AS CALL ";
 
 impl Headline {
-    const ALL: [Headline; 11] = [
-        Headline::CannotRead,
-        Headline::Recalled,
-        Headline::Expired,
-        Headline::NotKnown,
-        Headline::NoIdentifier,
-        Headline::Doubtful,
-        Headline::Different,
-        Headline::CheckDate,
-        Headline::CheckByEye,
-        Headline::NoCall,
-        Headline::Same,
-    ];
-
-    /// In big letters, without the call.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Headline::CannotRead => "CAN'T READ",
-            Headline::Recalled => "STOP: RECALLED",
-            Headline::Expired => "STOP: EXPIRED",
-            Headline::NotKnown => "STOP: NOT KNOWN",
-            Headline::NoIdentifier => "NO IDENTIFIER",
-            Headline::Doubtful => "DOUBTFUL",
-            Headline::Different => "DIFFERENT",
-            Headline::CheckDate => "CHECK THE DATE",
-            Headline::CheckByEye => "CHECK BY EYE",
-            Headline::NoCall => "NO CALL",
-            Headline::Same => "SAME",
-        }
-    }
-
     /// The headline of a finding that was written down; none where it is no headline.
     pub fn of_words(finding: &str) -> Option<Headline> {
-        if finding.starts_with(SAME_AS_CALL) {
-            return Some(Headline::Same);
-        }
-        Headline::ALL.into_iter().find(|headline| headline.words() == finding)
+        if finding.starts_with(SAME_AS_CALL) { Some(Headline::Same) } else { Headline::from_name(finding) }
     }
 
     /// It follows from the label alone, whatever else is known.
@@ -134,19 +72,6 @@ impl Headline {
     pub const fn needs_eyes(self) -> bool {
         matches!(self, Headline::CheckByEye | Headline::CheckDate)
     }
-}
-
-/// One field of the label beside the call.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Line {
-    /// `product`, `diameter, by the catalogue`, `length, by the catalogue`, `REF`, `lot`, `use by` or `serial`.
-    pub field: &'static str,
-    /// Empty where the call does not say.
-    pub called: String,
-    /// Empty where the label does not say.
-    pub on_box: String,
-    /// None where there is nothing to compare.
-    pub same: Option<bool>,
 }
 
 /// What comes of holding a label against the calls.
@@ -287,7 +212,7 @@ fn headline(seen: &Seen, anything_waits: bool, matches: bool, by_eye: bool) -> H
 fn big(headline: Headline, call: Option<u32>) -> String {
     match call {
         Some(call) if headline == Headline::Same => format!("{SAME_AS_CALL}{call}"),
-        _ => headline.words().into(),
+        _ => headline.to_string(),
     }
 }
 

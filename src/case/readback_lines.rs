@@ -1,6 +1,6 @@
 //! The fields of a label beside the call, and what is to be said of them quietly.
 
-use super::readback::{Context, Line};
+use super::compared::{Context, Line};
 use super::{Call, CallState};
 use crate::catalogue::Found;
 use crate::journal::{BoxRead, same_text};

@@ -18,11 +18,9 @@ use std::path::Path;
 use syn::spanned::Spanned;
 use syn::visit::{self, Visit};
 
-/// Files that are still in a circle. The list may only become shorter, and must be empty at the end: the test fails for
-/// a file in a circle that is not listed, and for a listed one that is in no circle any more.
-const ALLOWED: [&str; 60] = [
-    "src/case/readback.rs",
-    "src/case/readback_lines.rs",
+/// Files of the screens that are still in a circle. The list may only become shorter, and must be empty at the end: the
+/// test fails for a file in a circle that is not listed, and for a listed one that is in no circle any more.
+const ALLOWED: [&str; 58] = [
     "src/tui/state/after.rs",
     "src/tui/state/arithmetic.rs",
     "src/tui/state/ask.rs",
@@ -465,6 +463,7 @@ fn no_file_depends_on_itself_by_way_of_others() {
         .collect();
     assert!(new.is_empty(), "\n{}\n", new.join("\n"));
     for file in ALLOWED {
+        assert!(file.starts_with("src/tui/"), "{file}: only screens may be listed");
         assert!(found.contains_key(file), "{file} is in no circle any more: take it out of ALLOWED");
     }
 }
