@@ -136,13 +136,10 @@ fn an_eem_that_can_not_be_read_is_told_alone() {
     }
 }
 
-/// What other programs are promised (DEVELOPERS.md, and for a record its schema) against what they get.
+/// What other programs are promised (docs/json.md, and for a record its schema) against what they get.
 #[test]
 fn every_key_of_an_answer_stands_in_the_table_of_the_promise() {
-    let (_, promise) = include_str!("../../DEVELOPERS.md")
-        .split_once("## What other programs read")
-        .expect("the section of the promise");
-    let (general, table) = promise.split_once("| command |").expect("its table");
+    let (general, table) = include_str!("../../docs/json.md").split_once("| command |").expect("its table");
     assert!(general.contains("`deference`"), "it is promised of every answer");
     let schema: Value = serde_json::from_str(boxcall::report::SCHEMA).expect("a schema");
     let mut missing = BTreeSet::new();

@@ -1,5 +1,5 @@
 //! What can go wrong in the whole job, what holds it back, and the test that proves it: one table, printed into
-//! DEVELOPERS.md. `UPDATE=1 cargo test hazards` renews it there.
+//! docs/hazards.md. `UPDATE=1 cargo test hazards` renews it there.
 
 use crate::entries::*;
 use boxcall::case::Case;
@@ -317,10 +317,10 @@ fn every_hazard_names_a_test_that_is_there() {
 
 #[test]
 fn the_table_of_hazards_is_printed_for_those_who_change_the_program() {
-    let file = root().join("DEVELOPERS.md");
+    let file = root().join("docs/hazards.md");
     let text = std::fs::read_to_string(&file).unwrap();
-    let (before, rest) = text.split_once(BEGIN).expect("DEVELOPERS.md marks where the table begins");
-    let (kept, after) = rest.split_once(END).expect("DEVELOPERS.md marks where the table ends");
+    let (before, rest) = text.split_once(BEGIN).expect("docs/hazards.md marks where the table begins");
+    let (kept, after) = rest.split_once(END).expect("docs/hazards.md marks where the table ends");
     if std::env::var("UPDATE").is_ok_and(|value| value == "1") {
         std::fs::write(&file, format!("{before}{BEGIN}{}{END}{after}", table())).unwrap();
         return;

@@ -81,7 +81,7 @@ fn the_keys_that_the_readme_names_are_keys() {
 #[test]
 fn every_code_of_an_error_is_promised() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let promised = std::fs::read_to_string(root.join("DEVELOPERS.md")).expect("it is there");
+    let promised = std::fs::read_to_string(root.join("docs/json.md")).expect("it is there");
     let (_, list) = promised.split_once("Codes: `not-found`").expect("there is a list of codes");
     let list = list.split_once("\n\n").expect("it ends").0;
     let mut sources = Vec::new();
@@ -99,7 +99,7 @@ fn every_code_of_an_error_is_promised() {
     }
     assert!(codes.len() >= 15, "{codes:?}");
     let missing: Vec<_> = codes.iter().filter(|code| !list.contains(&format!("`{code}`"))).collect();
-    assert!(missing.is_empty(), "DEVELOPERS.md does not promise {missing:?}");
+    assert!(missing.is_empty(), "docs/json.md does not promise {missing:?}");
 }
 
 #[test]
@@ -112,4 +112,19 @@ fn every_picture_that_is_shown_is_there() {
         seen += 1;
     }
     assert!(seen >= 3);
+}
+
+/// A guide that grows past a few minutes of reading is read by nobody: the tables belong in docs/.
+#[test]
+fn the_contributor_guide_is_short_and_every_page_that_it_links_is_there() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let guide = std::fs::read_to_string(root.join("DEVELOPERS.md")).expect("there is a DEVELOPERS.md");
+    assert!(guide.len() <= 10_000, "{} bytes, at most 10,000", guide.len());
+    let links = guide.split("](").skip(1).filter_map(|rest| rest.split_once(')')).map(|(path, _)| path);
+    let missing: Vec<_> = links.filter(|path| !root.join(path).exists()).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+    for page in std::fs::read_dir(root.join("docs")).expect("there are docs") {
+        let name = page.expect("a page").file_name().into_string().expect("a name");
+        assert!(guide.contains(&format!("(docs/{name})")), "DEVELOPERS.md does not link docs/{name}");
+    }
 }

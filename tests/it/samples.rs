@@ -60,7 +60,7 @@ pub struct Sample {
     pub exit: i32,
     /// Whether `--json` makes an object of it: a format that is named is printed whatever else is asked for.
     pub json: bool,
-    /// The row of the table of shapes in DEVELOPERS.md.
+    /// The row of the table in docs/json.md.
     pub shape: &'static str,
 }
 

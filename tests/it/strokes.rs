@@ -1,5 +1,5 @@
 //! Each person's moment by key string, through the real binary in a pseudo-terminal: what it takes is counted, held
-//! to what was promised, and kept as a table in DEVELOPERS.md. `UPDATE=1 cargo test strokes` renews it there.
+//! to what was promised, and kept as a table in docs/figures.md. `UPDATE=1 cargo test strokes` renews it there.
 
 use crate::terminal::{LEAVE, Terminal, piece, scan};
 use std::path::Path;
@@ -290,8 +290,8 @@ fn each_persons_moment_takes_the_keys_that_were_promised() {
         assert!(count <= moment.most, "{}: {count} keys, at most {}", moment.what, moment.most);
         table.push_str(&format!("| {} | {} | {count} | {} |\n", moment.who, moment.what, moment.most));
     }
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md");
-    let text = std::fs::read_to_string(&file).expect("there is a DEVELOPERS.md");
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/figures.md");
+    let text = std::fs::read_to_string(&file).expect("there is a docs/figures.md");
     let (before, rest) = text.split_once(BEGIN).expect("it marks where the table begins");
     let (kept, after) = rest.split_once(END).expect("it marks where the table ends");
     if std::env::var("UPDATE").is_ok_and(|value| value == "1") {
