@@ -1,5 +1,5 @@
-//! Random hands, as many sequences as are asked for, on every core: `cargo bench --bench fuzz -- 100000`. What has to
-//! hold stands in `tests/it/fuzz.rs`.
+//! Random hands, as many sequences as are asked for, on every core: `cargo bench --bench fuzz -- 100000 [FIRST SEED]`.
+//! What has to hold is in `tests/it/fuzz.rs`.
 
 #[path = "../tests/it/fuzz.rs"]
 #[allow(dead_code, reason = "the test's own count")]
@@ -15,8 +15,10 @@ use std::time::Instant;
 const STACK: usize = 64 << 20;
 
 fn main() -> ExitCode {
-    let asked = std::env::args().skip(1).find_map(|word| word.parse::<u64>().ok());
-    let count = asked.unwrap_or(5_000);
+    let mut numbers = std::env::args().skip(1).filter_map(|word| word.parse::<u64>().ok());
+    let count = numbers.next().unwrap_or(5_000);
+    let first = numbers.next().unwrap_or(0);
+    println!("seeds {first} to {}", first + count.max(1) - 1);
     // A panic is caught and told with its steps.
     std::panic::set_hook(Box::new(|_| {}));
     let begun = Instant::now();
@@ -28,12 +30,12 @@ fn main() -> ExitCode {
             let spawned = roomy.spawn_scoped(scope, || {
                 let rooms = fuzz::Rooms::laid();
                 loop {
-                    let seed = next.fetch_add(1, Ordering::Relaxed);
+                    let turn = next.fetch_add(1, Ordering::Relaxed);
                     // Ten are enough to read.
-                    if seed >= count || failed.load(Ordering::Relaxed) >= 10 {
+                    if turn >= count || failed.load(Ordering::Relaxed) >= 10 {
                         return;
                     }
-                    match rooms.run(seed) {
+                    match rooms.run(first + turn) {
                         Ok(told) => {
                             steps.fetch_add(told.steps, Ordering::Relaxed);
                             written.fetch_add(told.written, Ordering::Relaxed);

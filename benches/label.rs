@@ -1,8 +1,12 @@
-//! Labels under fire: so many inputs through the reader, the time a label takes, and the symbols for an outside reader.
+//! Labels under fire: so many inputs through the reader, every slip in a thousand identifiers, the time a label takes, and
+//! the symbols for an outside reader.
 //!
-//! Run: `cargo bench --bench label -- 1000000` (how many inputs; 1,000,000 if not given). Ends with 1 at the first
+//! Run: `cargo bench --bench label -- 1000000 [SEED]` (how many inputs; 1,000,000 if not given). Ends with 1 at the first
 //! fault: a panic, a field that does not stand in the input, or a written label that reads back otherwise.
 //! `-- symbols FOLDER` writes Data Matrix pictures with their bytes, for `tests/reference/datamatrix.py`.
+
+#[path = "../tests/it/mutations.rs"]
+mod mutations;
 
 use boxcall::label::write::{self, Content};
 use boxcall::label::{self, Settings, card};
@@ -207,7 +211,8 @@ fn mangled(dice: &mut Dice, vectors: &[Vec<u8>]) -> Vec<u8> {
     bytes
 }
 
-fn fire(count: u64) -> Result<(), String> {
+fn fire(count: u64, seed: u64) -> Result<(), String> {
+    println!("seed {seed}");
     let vectors: Vec<Vec<u8>> =
         ROWS.lines().skip(1).filter_map(|line| line.split('\t').nth(1).map(unescaped)).collect();
     let begun = Instant::now();
@@ -216,7 +221,7 @@ fn fire(count: u64) -> Result<(), String> {
             .map(|worker| {
                 let vectors = &vectors;
                 scope.spawn(move || {
-                    let mut dice = Dice(0x9E37_79B9_7F4A_7C15 ^ (worker + 1));
+                    let mut dice = Dice(0x9E37_79B9_7F4A_7C15 ^ (2 * seed + worker + 1));
                     let mut taken = 0u64;
                     for turn in 0..count / 2 {
                         if turn % 4 == 0 {
@@ -250,6 +255,16 @@ fn fire(count: u64) -> Result<(), String> {
         count / 2 * 2,
         begun.elapsed().as_secs_f64()
     );
+    Ok(())
+}
+
+/// Ends with a panic where a slip passes that the check digit catches.
+fn slips() -> Result<(), String> {
+    let found = (mutations::modulo_10(1000), mutations::modulo_43(1000));
+    if found != ([126_000, 11_954, 981], [385_000, 97, 9_499, 8_499]) {
+        return Err(format!("slips in a thousand identifiers: {found:?}"));
+    }
+    println!("{found:?}: slips in a thousand identifiers, all caught that a check digit can catch");
     Ok(())
 }
 
@@ -294,12 +309,19 @@ fn symbols(folder: &Path) -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
+fn broken(count: u64, seed: u64) -> Result<(), Box<dyn Error>> {
+    fire(count, seed)?;
+    slips()?;
+    speed()
+}
+
 fn main() -> Result<(), Box<dyn Error>> {
     let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
     match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         ["symbols", folder] => symbols(Path::new(folder)),
-        [] => fire(1_000_000).map_err(Into::into).and_then(|()| speed()),
-        [count] => fire(count.parse()?).map_err(Into::into).and_then(|()| speed()),
+        [] => broken(1_000_000, 0),
+        [count] => broken(count.parse()?, 0),
+        [count, seed] => broken(count.parse()?, seed.parse()?),
         _ => Err("give a count, or: symbols FOLDER".into()),
     }
 }

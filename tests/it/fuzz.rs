@@ -21,7 +21,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 /// Steps of one sequence.
 const STEPS: usize = 48;
 /// Sequences of `cargo test`, where BOXCALL_FUZZ says no other number.
-const FEW: u64 = 300;
+const FEW: u64 = 150;
 /// Esc this often leads out of everything.
 const WAYS_OUT: usize = 12;
 /// Typed as a person would: sizes, pressures, diameters, a lot, words, what no field takes.
