@@ -1,7 +1,6 @@
 //! The accounting holds whatever was written in whatever order, and whatever is struck out of it afterwards.
 
 use crate::entries::*;
-use crate::record::any_fact;
 use boxcall::case::{Case, Totals, Unsettled};
 use boxcall::journal::{Entry, Fact, Fate, struck};
 use boxcall::ledger;

@@ -2,12 +2,16 @@
 
 use boxcall::case::Totals;
 use boxcall::catalogue::{Catalogue, Guide, Owner, Pack, Piece, Platform, Product, Sundry};
-use boxcall::journal::{BoxRead, CaseCode, Entry, Fact, Fate, Readiness, Wanted};
+use boxcall::journal::{
+    BoxRead, CaseCode, Certainty, Entry, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted,
+};
 use boxcall::label::{Arrival, Label, Raw, System};
+use boxcall::lesion::Measurements;
 use boxcall::measure::Kind;
 use boxcall::udi::DeviceId;
-use boxcall::units::{Diameter, French, Inches, Length};
+use boxcall::units::{Diameter, French, Inches, Length, Pressure};
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
+use proptest::prelude::*;
 
 pub const CODE: &str = "ACD34";
 
@@ -233,4 +237,85 @@ pub fn label(identifier: Option<&str>, lot: Option<&str>, use_by: Option<&str>) 
 
 pub fn raw() -> Raw {
     Raw { hex: "5d6432".into(), arrival: Arrival::Scanned }
+}
+
+fn any_fate() -> impl Strategy<Value = Fate> {
+    prop_oneof![
+        Just(Fate::Implanted),
+        Just(Fate::Used),
+        Just(Fate::LostInPatient),
+        Just(Fate::NotFound),
+        prop::sample::select(Unused::ALL).prop_map(|why| Fate::OpenedNotUsed { why }),
+    ]
+}
+
+/// Any fact of a case, about few boxes and calls, so that they meet.
+pub fn any_fact() -> impl Strategy<Value = Fact> {
+    let number = 0u32..5;
+    let call = prop::option::of(0u32..5);
+    let boxes = prop::sample::select(vec![
+        BoxRead::default(),
+        fell(FELL_30029, 3.0, 29.0, "L1"),
+        beck(),
+        BoxRead { price: None, serial: Some("S1".into()), ..fell(FELL_30029, 3.0, 29.0, "L1") },
+    ]);
+    let finding = Just(String::from("same"));
+    prop_oneof![
+        Just(Fact::CaseBegun),
+        number.clone().prop_map(|item| Fact::BalloonUp { item }),
+        (number.clone(), any::<u32>()).prop_map(|(item, seconds)| Fact::BalloonDown { item, seconds }),
+        (number.clone(), prop::option::of(1u8..3)).prop_map(|(item, lesion)| Fact::Inflated {
+            item,
+            inflation: Inflation {
+                at_atm: Pressure::from_atm(11.3),
+                seconds: None,
+                chart_mm: None,
+                rated_burst_atm: None,
+                lesion,
+            },
+        }),
+        (0u8..3).prop_map(|lesion| Fact::LesionMeasured { lesion, measured: Measurements::default() }),
+        (number.clone(), prop::option::of(0u8..3)).prop_map(|(call, lesion)| Fact::Called {
+            call,
+            lesion,
+            wanted: wanted(None, 3.0, 29.0),
+            readiness: Readiness::Asked,
+            verdict: None,
+            why: None,
+        }),
+        number.clone().prop_map(|call| Fact::CallCancelled { call }),
+        number.clone().prop_map(|call| Fact::ReadinessChanged { call, readiness: Readiness::HaveReady }),
+        (number.clone(), call.clone(), boxes.clone(), finding.clone()).prop_map(
+            |(item, call, label, finding)| Fact::BoxAtHand { item, call, label, finding, reason: None }
+        ),
+        (number.clone(), call, boxes.clone(), finding.clone(), prop::option::of(any::<u32>())).prop_map(
+            |(item, call, label, finding, minutes_ago)| Fact::BoxOpened {
+                item,
+                call,
+                lesion: None,
+                label,
+                finding,
+                reason: None,
+                minutes_ago,
+            }
+        ),
+        (number.clone(), boxes, finding).prop_map(|(item, label, finding)| Fact::BoxPutBack {
+            item,
+            label,
+            finding
+        }),
+        (number.clone(), any_fate()).prop_map(|(item, fate)| Fact::FateGiven { item, fate, lesion: None }),
+        number.clone().prop_map(|item| Fact::BackOnTable { item }),
+        (number.clone(), number.clone(), 0u32..9, any::<bool>()).prop_map(|(distal, proximal, mm, gap)| {
+            let (mm, how) = (Length::from_mm(f64::from(mm)), Certainty::Estimated);
+            Fact::OverlapPlaced { overlap: Overlap { lesion: 1, distal, proximal, mm, gap, how } }
+        }),
+        (number, 0u8..3, prop::option::of(0u32..5)).prop_map(|(item, lesion, call)| Fact::UsedAgain {
+            item,
+            lesion,
+            call
+        }),
+        (0u64..40).prop_map(|entry| Fact::StruckOut { entry, why: "slip".into() }),
+        (0u32..3).prop_map(|unsettled| Fact::SignedOff { unsettled, why: None }),
+    ]
 }

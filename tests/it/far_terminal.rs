@@ -2,7 +2,7 @@
 
 use crate::hand::demo_catalogue;
 use crate::program::boxcall_on;
-use crate::terminal::{Terminal, piece, scan};
+use crate::pty::{Terminal, piece, scan};
 use boxcall::journal::{CaseCode, Fact, Readiness, Wanted};
 use boxcall::room::Room;
 use boxcall::store::Store;

@@ -3,7 +3,7 @@
 
 use crate::faulty::intact;
 use crate::program::{boxcall_on, words};
-use crate::terminal::{F3, F5, Terminal};
+use crate::pty::{F3, F5, Terminal};
 use boxcall::journal::Fact;
 use boxcall::store::Store;
 use std::path::{Path, PathBuf};

@@ -2,8 +2,6 @@
 //! at once, and nobody opens it by what was true a minute ago.
 
 use crate::hand::{self, Hand, text};
-use crate::program::boxcall_on;
-use crate::terminal::{F3, LEAVE, Terminal, piece, scan};
 use boxcall::case::readback::Headline;
 use boxcall::catalogue::Piece;
 use boxcall::journal::{CaseCode, Fact, Readiness};
@@ -387,43 +385,4 @@ fn what_does_not_touch_a_box_changes_nothing_of_it() {
     hand.keys("<F4>o");
     assert_eq!(opened(&hand), 1, "one key, as before: {}", hand.small());
     assert_eq!(hand.state.world.opened()[0].finding, "SAME AS CALL 1");
-}
-
-/// Two programs on one room, and the second monitor: a label is SAME on one of them, its call is cancelled on the other;
-/// then a command recalls its lot.
-#[test]
-fn three_programs_of_one_room_say_at_once_what_has_changed() {
-    let folder = tempfile::tempdir().expect("a folder");
-    let room = folder.path().join("room");
-    let path = room.to_str().expect("a path").to_string();
-    let mut one = Terminal::open(&["demo", "--room", &path], &[], 80, 24);
-    one.sees("boxcall: the demo room");
-    one.press("\x1b[A", "nothing measured");
-    let reference = "SK30029";
-    let there = piece(&room, reference);
-    one.press("3 29", "3 29").press("\r", "A case has begun");
-    one.press(F3, "three point zero, by twenty-nine");
-    let mut two = Terminal::open(&["--room", &path], &[], 80, 24);
-    two.sees("goes on");
-    let mut far = Terminal::open(&["far", "--room", &path], &[], 80, 24);
-    far.sees("call 1 · FETCH");
-    two.send(&scan(&there, "\r")).sees("type the size printed on it");
-    far.sees("type the size printed on it");
-    // Cancelled on the first: the second says so, and so does the far view.
-    one.press("\x7f", "call 1 cancelled");
-    two.sees("WAS SAME AS CALL 1: CALL 1 CANCELLED");
-    far.sees("WAS SAME AS CALL 1: CALL 1 CANCELLED");
-    let list = folder.path().join("recall.csv");
-    std::fs::write(&list, format!("lot\n{}\n", there.lot)).expect("a list");
-    let recalled = boxcall_on(&path, &["stock", "recall", list.to_str().expect("a path")]);
-    assert!(recalled.status.success(), "{recalled:?}");
-    two.sees("WAS NO CALL: LOT");
-    far.sees("WAS NO CALL: LOT");
-    two.awake().press("o", "goes on all the same, with a reason");
-    for screens in [&mut one, &mut two] {
-        screens.send(LEAVE.as_bytes());
-        assert_eq!(screens.ended(), 0);
-    }
-    far.press("\x1b", "");
-    assert_eq!(far.ended(), 0);
 }

@@ -1,7 +1,7 @@
 //! An empty room is furnished from its screen, with real files, in a pseudo-terminal; and left and taken up again.
 
 use crate::hand::Hand;
-use crate::terminal::{LEAVE, Terminal};
+use crate::pty::{LEAVE, Terminal};
 use boxcall::journal::Fact;
 use boxcall::room::Room;
 use std::path::Path;

@@ -1,5 +1,5 @@
 //! What can go wrong in the whole job, what holds it back, and the test that proves it: one table, printed into
-//! docs/hazards.md. `UPDATE=1 cargo test hazards` renews it there.
+//! docs/hazards.md. `UPDATE=1 cargo test --test fast hazards` renews it there.
 
 use crate::entries::*;
 use boxcall::case::Case;
@@ -53,8 +53,8 @@ const HAZARDS: &[Hazard] = hazards! {
            "tests/it/readback.rs same_is_never_said_of_a_box_with_something_against_it";
     "an answer is taken for an order, or for what is best" | "it is acted on by somebody who sees no caution"
         | "every answer, document and screen says who decides; a rule's first is never called best"
-        => "tests/it/deference.rs every_answer_in_words_says_who_decides",
-           "tests/it/deference.rs every_answer_in_json_says_who_decides",
+        => "tests/it/answers.rs every_answer_in_words_says_who_decides",
+           "tests/it/answers.rs every_answer_in_json_says_who_decides",
            "tests/it/deference.rs every_scene_says_who_decides",
            "tests/it/words.rs one_thing_has_one_word_in_every_text";
     "an expired box is opened" | "old stock in front of new"
@@ -73,7 +73,7 @@ const HAZARDS: &[Hazard] = hazards! {
         | "dates are judged by the later of the computer's day and the journal's last day; CHECK THE DATE until somebody confirms it with a reason; what a clock far ahead wrote is no last day"
         => "tests/it/days.rs a_clock_that_was_set_back_lets_no_expired_box_pass",
            "tests/it/days.rs a_clock_that_ran_ahead_is_asked_about_and_expires_no_box_for_ever",
-           "tests/it/days.rs commands_judge_by_the_same_day_as_the_screens_and_say_so",
+           "tests/it/days_of_programs.rs commands_judge_by_the_same_day_as_the_screens_and_say_so",
            "src/journal/day.rs what_a_clock_far_ahead_wrote_is_no_last_day_until_it_is_confirmed";
     "a screen goes on saying SAME" | "a lot is recalled, a last day passes, a call is cancelled: here, on another terminal or at midnight"
         | "a finding is worked out from the label and what is known now whenever it is shown or acted on, never kept; a change is announced, and an answer given under another finding confirms nothing"
@@ -82,7 +82,7 @@ const HAZARDS: &[Hazard] = hazards! {
            "tests/it/findings.rs midnight_stops_a_label_on_the_screen_and_a_box_at_hand",
            "tests/it/findings.rs a_call_cancelled_on_another_terminal_is_said_and_asks_for_a_new_confirmation",
            "tests/it/findings.rs an_answer_typed_under_another_finding_confirms_nothing",
-           "tests/it/findings.rs three_programs_of_one_room_say_at_once_what_has_changed";
+           "tests/it/together.rs three_programs_of_one_room_say_at_once_what_has_changed";
     "an open device is used although it is recalled" | "the notice comes while it lies on the table"
         | "what is open is judged again before it is offered; used all the same, that is asked twice"
         => "tests/it/findings.rs an_open_balloon_is_judged_again_before_it_is_offered",

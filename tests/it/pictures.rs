@@ -1,4 +1,4 @@
-//! The pictures in `screenshots/`, made from the real screens. `UPDATE=1 cargo test pictures` renews them; without it
+//! The pictures in `screenshots/`, made from the real screens. `UPDATE=1 cargo test --test fast pictures` renews them; without it
 //! they are compared, so none goes stale.
 
 use crate::far;

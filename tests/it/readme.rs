@@ -32,7 +32,7 @@ fn table() -> String {
     rows
 }
 
-/// `UPDATE=1 cargo test readme` renews it.
+/// `UPDATE=1 cargo test --test fast readme` renews it.
 #[test]
 fn the_table_of_commands_is_the_command_lines_own() {
     let (file, text) = readme();

@@ -3,11 +3,11 @@
 use crate::entries::*;
 use boxcall::case::{Call, CallState, Case, ItemState, Unsettled};
 use boxcall::catalogue::Catalogue;
-use boxcall::journal::{BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
+use boxcall::journal::{BoxRead, Fact, Fate, Inflation, Readiness, Unused, Wanted};
 use boxcall::lesion::Measurements;
 use boxcall::measure::Kind;
 use boxcall::shelf::Shelf;
-use boxcall::units::{Length, Pressure};
+use boxcall::units::Pressure;
 use proptest::prelude::*;
 
 fn stent() -> BoxRead {
@@ -367,86 +367,6 @@ fn any_product_and_a_reference_are_calls_too() {
     assert!(wire.answered_by(&read));
     assert!(!wire.answered_by(&stent()));
     assert!(!Wanted::default().answered_by(&BoxRead::default()));
-}
-
-fn any_fate() -> impl Strategy<Value = Fate> {
-    prop_oneof![
-        Just(Fate::Implanted),
-        Just(Fate::Used),
-        Just(Fate::LostInPatient),
-        Just(Fate::NotFound),
-        prop::sample::select(Unused::ALL).prop_map(|why| Fate::OpenedNotUsed { why }),
-    ]
-}
-
-pub fn any_fact() -> impl Strategy<Value = Fact> {
-    let number = 0u32..5;
-    let call = prop::option::of(0u32..5);
-    let boxes = prop::sample::select(vec![
-        BoxRead::default(),
-        stent(),
-        beck(),
-        BoxRead { price: None, serial: Some("S1".into()), ..stent() },
-    ]);
-    let finding = Just(String::from("same"));
-    prop_oneof![
-        Just(Fact::CaseBegun),
-        number.clone().prop_map(|item| Fact::BalloonUp { item }),
-        (number.clone(), any::<u32>()).prop_map(|(item, seconds)| Fact::BalloonDown { item, seconds }),
-        (number.clone(), prop::option::of(1u8..3)).prop_map(|(item, lesion)| Fact::Inflated {
-            item,
-            inflation: Inflation {
-                at_atm: Pressure::from_atm(11.3),
-                seconds: None,
-                chart_mm: None,
-                rated_burst_atm: None,
-                lesion,
-            },
-        }),
-        (0u8..3).prop_map(|lesion| Fact::LesionMeasured { lesion, measured: Measurements::default() }),
-        (number.clone(), prop::option::of(0u8..3)).prop_map(|(call, lesion)| Fact::Called {
-            call,
-            lesion,
-            wanted: wanted(None, 3.0, 29.0),
-            readiness: Readiness::Asked,
-            verdict: None,
-            why: None,
-        }),
-        number.clone().prop_map(|call| Fact::CallCancelled { call }),
-        number.clone().prop_map(|call| Fact::ReadinessChanged { call, readiness: Readiness::HaveReady }),
-        (number.clone(), call.clone(), boxes.clone(), finding.clone()).prop_map(
-            |(item, call, label, finding)| Fact::BoxAtHand { item, call, label, finding, reason: None }
-        ),
-        (number.clone(), call, boxes.clone(), finding.clone(), prop::option::of(any::<u32>())).prop_map(
-            |(item, call, label, finding, minutes_ago)| Fact::BoxOpened {
-                item,
-                call,
-                lesion: None,
-                label,
-                finding,
-                reason: None,
-                minutes_ago,
-            }
-        ),
-        (number.clone(), boxes, finding).prop_map(|(item, label, finding)| Fact::BoxPutBack {
-            item,
-            label,
-            finding
-        }),
-        (number.clone(), any_fate()).prop_map(|(item, fate)| Fact::FateGiven { item, fate, lesion: None }),
-        number.clone().prop_map(|item| Fact::BackOnTable { item }),
-        (number.clone(), number.clone(), 0u32..9, any::<bool>()).prop_map(|(distal, proximal, mm, gap)| {
-            let (mm, how) = (Length::from_mm(f64::from(mm)), Certainty::Estimated);
-            Fact::OverlapPlaced { overlap: Overlap { lesion: 1, distal, proximal, mm, gap, how } }
-        }),
-        (number, 0u8..3, prop::option::of(0u32..5)).prop_map(|(item, lesion, call)| Fact::UsedAgain {
-            item,
-            lesion,
-            call
-        }),
-        (0u64..40).prop_map(|entry| Fact::StruckOut { entry, why: "slip".into() }),
-        (0u32..3).prop_map(|unsettled| Fact::SignedOff { unsettled, why: None }),
-    ]
 }
 
 proptest! {

@@ -272,7 +272,7 @@ proptest! {
     /// A piece lies on the shelf or was taken off it by one box: none is made and none is lost.
     #[test]
     fn pieces_on_hand_and_pieces_taken_are_what_was_loaded(
-        facts in prop::collection::vec(crate::record::any_fact(), 0..40),
+        facts in prop::collection::vec(any_fact(), 0..40),
         counts in prop::collection::vec(0u32..4, 3),
     ) {
         let lots = ["L0", "L1", "L2"];

@@ -1,7 +1,8 @@
 //! Each person's moment by key string, through the real binary in a pseudo-terminal: what it takes is counted, held
-//! to what was promised, and kept as a table in docs/figures.md. `UPDATE=1 cargo test strokes` renews it there.
+//! to what was promised, and kept as a table in docs/figures.md. `UPDATE=1 cargo test --test slow strokes` renews it
+//! there.
 
-use crate::terminal::{LEAVE, Terminal, piece, scan};
+use crate::pty::{LEAVE, Terminal, piece, scan};
 use std::path::Path;
 
 /// Keys, and the words that they bring onto the screen. Characters that stand together number five at most, or they

@@ -1,7 +1,8 @@
 //! Two and three programs at once on one room: they write in turn, each sees what the others wrote, and one chain comes
 //! of it.
 
-use crate::terminal::Terminal;
+use crate::program::boxcall_on;
+use crate::pty::{F3, LEAVE, Terminal, piece, scan};
 use boxcall::journal::{CaseCode, Fact};
 use boxcall::room::{Room, files};
 use boxcall::store::{Stamp, Store};
@@ -111,4 +112,43 @@ fn what_one_screen_writes_the_others_show() {
         assert_eq!(screen.ended(), 0);
     }
     assert_eq!(whole(&room.join(files::JOURNAL)), before + 3, "a case begun, and two calls");
+}
+
+/// Two programs on one room, and the second monitor: a label is SAME on one of them, its call is cancelled on the other;
+/// then a command recalls its lot.
+#[test]
+fn three_programs_of_one_room_say_at_once_what_has_changed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let room = folder.path().join("room");
+    let path = room.to_str().expect("a path").to_string();
+    let mut one = Terminal::open(&["demo", "--room", &path], &[], 80, 24);
+    one.sees("boxcall: the demo room");
+    one.press("\x1b[A", "nothing measured");
+    let reference = "SK30029";
+    let there = piece(&room, reference);
+    one.press("3 29", "3 29").press("\r", "A case has begun");
+    one.press(F3, "three point zero, by twenty-nine");
+    let mut two = Terminal::open(&["--room", &path], &[], 80, 24);
+    two.sees("goes on");
+    let mut far = Terminal::open(&["far", "--room", &path], &[], 80, 24);
+    far.sees("call 1 · FETCH");
+    two.send(&scan(&there, "\r")).sees("type the size printed on it");
+    far.sees("type the size printed on it");
+    // Cancelled on the first: the second says so, and so does the far view.
+    one.press("\x7f", "call 1 cancelled");
+    two.sees("WAS SAME AS CALL 1: CALL 1 CANCELLED");
+    far.sees("WAS SAME AS CALL 1: CALL 1 CANCELLED");
+    let list = folder.path().join("recall.csv");
+    std::fs::write(&list, format!("lot\n{}\n", there.lot)).expect("a list");
+    let recalled = boxcall_on(&path, &["stock", "recall", list.to_str().expect("a path")]);
+    assert!(recalled.status.success(), "{recalled:?}");
+    two.sees("WAS NO CALL: LOT");
+    far.sees("WAS NO CALL: LOT");
+    two.awake().press("o", "goes on all the same, with a reason");
+    for screens in [&mut one, &mut two] {
+        screens.send(LEAVE.as_bytes());
+        assert_eq!(screens.ended(), 0);
+    }
+    far.press("\x1b", "");
+    assert_eq!(far.ended(), 0);
 }
