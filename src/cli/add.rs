@@ -10,7 +10,7 @@ use clap::Args as Arguments;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
-/// Take product files (TOML or a table) into the room, once they go with those that are there: all or none
+/// Add product files (TOML or CSV) to the room after checking them with those already there: all or none
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Each file becomes ID.toml in the folder. A product whose id is there already is refused: `catalogue \
@@ -23,7 +23,7 @@ pub(super) struct Args {
     files: Vec<PathBuf>,
     #[command(flatten)]
     folder: Folder,
-    /// Only check, and tell what would be added
+    /// Only check, and show what would be added
     #[arg(long)]
     preview: bool,
 }

@@ -7,7 +7,7 @@ use crate::policy::Policy;
 use crate::room::Fault;
 use clap::Args as Arguments;
 
-/// Work out the third diameter of a bifurcation from two, by a law
+/// Calculate the third diameter of a bifurcation from the other two
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(
@@ -18,13 +18,13 @@ pub(super) struct Args {
     /// murray, finet or huo-kassab
     #[arg(long, value_name = "LAW")]
     law: String,
-    /// The vessel before the carina
+    /// Diameter of the mother vessel, before the carina
     #[arg(long, value_name = "MM")]
     mother: Option<String>,
-    /// One vessel beyond it
+    /// Diameter of one daughter vessel
     #[arg(long = "daughter-1", value_name = "MM")]
     daughter_1: Option<String>,
-    /// The other one
+    /// Diameter of the other daughter vessel
     #[arg(long = "daughter-2", value_name = "MM")]
     daughter_2: Option<String>,
 }

@@ -11,7 +11,7 @@ use serde::Serialize;
 #[command(after_help = "The sheet is SVG on standard output; print it at its own size.\n\n\
     Example:\n  boxcall card > card.svg")]
 pub(super) struct Args {
-    /// Millimetres a module of the codes
+    /// Module size of the codes, in millimetres
     #[arg(long, value_name = "MM", default_value_t = 0.6)]
     module: f64,
 }

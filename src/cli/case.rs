@@ -18,7 +18,7 @@ const SHOWN_WIDTH: usize = 78;
 
 const SCHEMA_NAME: &str = "json-schema";
 
-/// List cases, show one, hand one over
+/// List, show and export cases
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall case list\n  boxcall case export --format csv")]
 pub(super) struct Args {
@@ -28,17 +28,17 @@ pub(super) struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Task {
-    /// List every case of this room, in the order in which they began
+    /// List every case of this room, oldest first
     #[command(after_help = "Example:\n  boxcall case list --json")]
     List,
-    /// Show a case: drawn, as a time line, by lesion, and what was wasted
+    /// Show a case: drawing, time line, lesions, waste
     #[command(after_help = "Example:\n  boxcall case show\n  boxcall case show K7F3M --json")]
     Show {
         /// The case's code [default: the latest]
         #[arg(value_name = "ID")]
         case: Option<String>,
     },
-    /// Hand a case over
+    /// Export the record of a case
     #[command(after_help = "Example:\n  boxcall case export K7F3M --format csv > K7F3M.csv")]
     Export {
         /// The case's code [default: the latest]
@@ -47,7 +47,7 @@ enum Task {
         /// markdown, csv, json, fhir, or json-schema (the shape of json) [default: markdown, with --json json]
         #[arg(long, value_name = "FORMAT")]
         format: Option<String>,
-        /// Write into FILE, whole or not at all, instead of standard output
+        /// Write to FILE (completely or not at all) instead of standard output
         #[arg(long, value_name = "FILE")]
         to: Option<PathBuf>,
     },

@@ -11,7 +11,7 @@ use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
-/// Look after product files
+/// Check, convert and load product files
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall catalogue check ./catalogues")]
 pub(super) struct Args {
@@ -21,24 +21,24 @@ pub(super) struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Task {
-    /// Tell every fault of every product file, each with its line
+    /// Check product files: report every fault with its line
     #[command(after_help = "Example:\n  boxcall catalogue check ./catalogues --json")]
     Check {
         /// The folder of product files [default: the room's]
         dir: Option<PathBuf>,
-        /// The same
+        /// The same as DIR
         #[arg(long, value_name = "DIR", conflicts_with = "dir")]
         catalogue: Option<PathBuf>,
     },
     Add(super::add::Args),
     Import(super::import::Args),
-    /// Print a table (CSV) to begin with: the columns and one box as an example
+    /// Print an empty product table (CSV): the columns, and one box as an example
     #[command(after_help = "Example:\n  boxcall catalogue template > products.csv")]
     Template,
-    /// Print every box as a table (CSV) for a spreadsheet
+    /// Export every box as a table (CSV) for a spreadsheet
     #[command(after_help = "Example:\n  boxcall catalogue export > products.csv")]
     Export(Folder),
-    /// Take products from a table (CSV): tells what changes, and writes all of it or nothing
+    /// Load products from a table (CSV): show what changes, and write all of it or nothing
     #[command(
         after_help = "A product in the table takes the place of the one with its id; others stay. Without --write \
                             nothing is written.\n\nExample:\n  boxcall catalogue load products.csv --write"

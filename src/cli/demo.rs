@@ -7,12 +7,12 @@ use crate::tui::view::Background;
 use clap::Args as Arguments;
 use std::path::Path;
 
-/// Look around in a room where everything is invented
+/// Open a demo room in which every device is invented
 #[derive(Debug, Arguments)]
 #[command(after_help = "With --room DIR the demo is laid in DIR (new or empty) and stays.\n\n\
                         Example:\n  boxcall demo\n  boxcall demo --plain")]
 pub(super) struct Args {
-    /// Walk a whole case without a terminal, and print its record (with --json: the record alone)
+    /// Run a whole case without a terminal, and print its record (with --json: the record alone)
     #[arg(long)]
     plain: bool,
 }

@@ -8,7 +8,7 @@ use crate::room::Fault;
 use crate::units::{Area, Diameter};
 use clap::Args as Arguments;
 
-/// Hold a minimal stent area against the published criteria
+/// Check a minimal stent area against published criteria
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(

@@ -7,7 +7,7 @@ use crate::tui::view::Background;
 use clap::Args as Arguments;
 use std::path::Path;
 
-/// Follow the room on a second monitor, in letters that are read from three metres; it writes nothing
+/// Show the room on a second monitor, in letters to be read from three metres; it writes nothing
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "It shows what is asked for, at hand and open on the table, what to fetch and what to say back, the\n\

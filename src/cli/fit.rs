@@ -16,7 +16,7 @@ use std::path::Path;
 /// How many sizes the words name.
 const BEST: usize = 8;
 
-/// Judge every size against a lesion
+/// Judge every size against a measured lesion
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(
@@ -28,7 +28,7 @@ pub(super) struct Args {
     measures: Measures,
     #[command(flatten)]
     grounds: Grounds,
-    /// Write out the whole arithmetic of one size: the first, or the one with this reference
+    /// Show the whole arithmetic of one size: the first by rank, or the one with this REF
     #[arg(long, value_name = "REF", num_args = 0..=1, default_missing_value = "")]
     explain: Option<String>,
 }
@@ -60,7 +60,7 @@ pub(super) struct Measures {
     /// Lumen of a side branch that leaves the lesion
     #[arg(long, value_name = "MM")]
     branch_lumen: Option<String>,
-    /// How far from the distal landing zone the side branch leaves
+    /// Where the side branch leaves, from the distal end of --length
     #[arg(long, value_name = "MM")]
     branch_at: Option<String>,
     /// The longest device wanted

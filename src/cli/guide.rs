@@ -9,7 +9,7 @@ use crate::units::{Diameter, French, Inches, plain, same};
 use clap::Args as Arguments;
 use std::path::Path;
 
-/// Say whether bodies side by side go through one bore
+/// Check whether devices side by side fit through a guide catheter
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(
@@ -19,13 +19,13 @@ use std::path::Path;
 pub(super) struct Args {
     #[command(flatten)]
     products: Products,
-    /// The outer diameter of one body; may be repeated
+    /// Outer diameter of one device; may be repeated
     #[arg(long, value_name = "MM", required = true)]
     od: Vec<String>,
-    /// The bore, in inches
+    /// Inner diameter of the guide, in inches
     #[arg(long, value_name = "IN")]
     bore_in: Option<String>,
-    /// The gauge of a guide in the catalogue
+    /// French size of a guide in the catalogue
     #[arg(long, value_name = "FR")]
     guide: Option<String>,
 }

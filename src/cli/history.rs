@@ -19,17 +19,17 @@ use std::path::Path;
 
 #[derive(Debug, Arguments)]
 pub(super) struct History {
-    /// Only what was written on this day or later
+    /// Only entries of this day or later
     #[arg(long, value_name = "DATE")]
     since: Option<String>,
-    /// Only what names this lot, and what became of it
+    /// Only entries that name this lot, and its pieces
     #[arg(long, value_name = "LOT")]
     lot: Option<String>,
 }
 
 #[derive(Debug, Arguments)]
 pub(super) struct Strike {
-    /// Entries by their numbers, as `stock history` tells them: 12, or 12-14
+    /// Numbers of entries, as `stock history` lists them: 12, or 12-14
     #[arg(value_name = "ENTRY", required = true)]
     entries: Vec<String>,
     /// Why, in your words

@@ -9,7 +9,7 @@ use clap::Args as Arguments;
 use serde::Serialize;
 use std::path::PathBuf;
 
-/// Make product files out of the public device database's release; no room is touched
+/// Convert a release of the public device database to product files; no room is changed
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "DIR holds device.txt, deviceSizes.txt, productCodes.txt and identifiers.txt. A size is read where \
@@ -28,7 +28,7 @@ pub(super) struct Args {
     /// A product code, or CODE=KIND [default: the codes of coronary stents and balloons, NIQ MAF LOX]
     #[arg(long, value_name = "CODE")]
     code: Vec<String>,
-    /// Take boxes that are no longer sold as well; without it they are kept out, and stand in the report
+    /// Include boxes that are no longer sold; without it they are only listed in the report
     #[arg(long)]
     discontinued: bool,
 }

@@ -13,7 +13,7 @@ use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
-/// Look after the journal
+/// Check, back up and repair the journal
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall journal check\n  boxcall journal backup /media/stick/journal.db")]
 pub(super) struct Args {
@@ -23,29 +23,29 @@ pub(super) struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Task {
-    /// Check that every entry still says what was written
+    /// Check the hash chain: every entry is as it was written
     #[command(after_help = "Example:\n  boxcall journal check --json")]
     Check,
-    /// Copy the journal into a new file, and check the copy
+    /// Back up the journal to a new file, and check the copy
     #[command(after_help = "Example:\n  boxcall journal backup /media/stick/journal.db")]
     Backup {
         /// A file that is not there yet
         #[arg(value_name = "FILE")]
         file: PathBuf,
     },
-    /// Confirm the computer's date where it does not go with the journal's last day
+    /// Confirm the computer's date when the journal's last day contradicts it
     #[command(
         after_help = "Example:\n  boxcall journal confirm-date 2027-01-07 --reason \"the room was closed\""
     )]
     ConfirmDate {
-        /// The date today, from another clock than the computer's
+        /// Today's date, read from another clock
         #[arg(value_name = "DATE")]
         date: String,
-        /// Why the journal does not go with it, in your words
+        /// The reason for the contradiction, in your words
         #[arg(long, value_name = "WORDS")]
         reason: String,
     },
-    /// Take in a file of entries that could not be saved, each once
+    /// Add entries that could not be saved, from the file that holds them, each once
     #[command(after_help = "Example:\n  boxcall journal take-in boxcall-not-saved-20261125-140200.json")]
     TakeIn {
         /// A file that the screens wrote when the disk refused

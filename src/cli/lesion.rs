@@ -6,7 +6,7 @@ use crate::lesion::severity::{Severity, severity};
 use crate::room::Fault;
 use clap::Args as Arguments;
 
-/// Work out stenosis, plaque burden, true length and calcium score
+/// Calculate stenosis, plaque burden, true length and calcium score
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(after_help = "Each group of options is given whole or not at all.\n\n\
@@ -21,7 +21,7 @@ pub(super) struct Args {
     /// Lumen area
     #[arg(long, value_name = "MM2", requires = "eem_area")]
     lumen_area: Option<String>,
-    /// Area within the external elastic membrane
+    /// Area of the external elastic membrane
     #[arg(long, value_name = "MM2", requires = "lumen_area")]
     eem_area: Option<String>,
     /// Length as seen in projection
@@ -33,10 +33,10 @@ pub(super) struct Args {
     /// Arc of calcium by OCT
     #[arg(long, value_name = "DEGREES", requires_all = ["thickness", "calcium_length"])]
     arc: Option<String>,
-    /// Its thickness
+    /// Thickness of the calcium by OCT
     #[arg(long, value_name = "MM", requires = "arc")]
     thickness: Option<String>,
-    /// Its length
+    /// Length of the calcium by OCT
     #[arg(long, value_name = "MM", requires = "arc")]
     calcium_length: Option<String>,
 }

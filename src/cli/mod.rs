@@ -51,7 +51,7 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-/// A coronary stent is asked for, fetched, checked and opened. Without a command: the screens.
+/// Find, fetch, check and record coronary stents in the catheter laboratory. Without a command it opens the screens.
 #[derive(Debug, Parser)]
 #[command(name = "boxcall", version, arg_required_else_help = false)]
 #[command(after_help = "Example:\n  boxcall demo\n  boxcall --room /srv/lab2")]
@@ -62,7 +62,7 @@ struct Line {
     /// Answer as JSON on standard output
     #[arg(long, global = true, help_heading = "Options of every command")]
     json: bool,
-    /// The background of the terminal, where it does not say so itself: dark or light
+    /// The background of the terminal, where it can't be detected: dark or light
     #[arg(long, global = true, help_heading = "Options of every command", value_name = "SHADE", value_parser = typed::background)]
     background: Option<Background>,
     #[command(subcommand)]
@@ -83,7 +83,7 @@ enum Command {
     Label(label::Args),
     Card(card::Args),
     Scanner(scanner::Args),
-    /// Print a protocol file with every default and its source
+    /// Print a policy file with every default and its source
     #[command(after_help = "Example:\n  boxcall policy > policy.toml")]
     Policy,
     /// Print a settings file with the colours of the screens and the keys of every action

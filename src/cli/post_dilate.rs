@@ -11,7 +11,7 @@ use crate::units::{Diameter, Length};
 use clap::Args as Arguments;
 use std::path::Path;
 
-/// Find the balloons that give a wanted diameter by their own charts
+/// Find balloons that reach a diameter by their own pressure charts
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(

@@ -31,10 +31,10 @@ pub(super) struct Grounds {
     /// A stock file (CSV) that says what is on the shelf, instead of the room's
     #[arg(long, value_name = "FILE")]
     stock: Option<PathBuf>,
-    /// A protocol, instead of the room's
+    /// A policy file, instead of the room's
     #[arg(long, value_name = "FILE")]
     policy: Option<PathBuf>,
-    /// The day for which use-by dates are looked at [default: today]
+    /// The day for which use-by dates are judged [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
 }

@@ -9,14 +9,14 @@ use clap::Args as Arguments;
 use std::ffi::OsString;
 use std::io::Read;
 
-/// Read what a scanner sent, or a person typed, for one box
+/// Read the label of one box, scanned or typed
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall read \"]d201095210013002921726121910FL60263\"")]
 pub(super) struct Args {
     /// The label; - reads standard input, bytes as the scanner sent them
     #[arg(value_name = "LABEL")]
     label: OsString,
-    /// The day on which it is read: it sets the century of two-digit years [default: today]
+    /// The day of reading, which decides the century of two-digit years [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
 }

@@ -5,7 +5,7 @@ use crate::room::{self, Fault};
 use chrono::Datelike;
 use clap::Args as Arguments;
 
-/// Try a scanner: see what arrives, what is understood, what to set
+/// Test a scanner: show what arrives, how it is read, what to configure
 #[derive(Debug, Arguments)]
 #[command(after_help = "Nothing that is scanned is kept.\n\nExample:\n  boxcall scanner")]
 pub(super) struct Args {}

@@ -17,7 +17,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 use std::path::Path;
 
-/// Look at the shelf before the day begins
+/// Review the shelf before the day begins
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall shelf gaps")]
 pub(super) struct Args {
@@ -27,7 +27,7 @@ pub(super) struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Task {
-    /// Tell which lesions the shelf can't serve today, what one more box would add, and how small a shelf could be
+    /// Find lesions that today's shelf can't serve, what one more box would add, and the smallest sufficient shelf
     #[command(
         after_help = "Lumens are the published normal ones by segment; lengths are the room's own once 30 lesions \
                             are measured.\n\nExample:\n  boxcall shelf gaps --dominance left"
@@ -56,10 +56,10 @@ struct Gaps {
     /// How much longer than needed a device may be, in mm [default: 8]
     #[arg(long, value_name = "MM")]
     excess: Option<String>,
-    /// The share that the smallest shelf is to serve, in percent
+    /// The share of lesions that the smallest shelf has to serve, in percent
     #[arg(long, value_name = "PERCENT", default_value = "95")]
     target: String,
-    /// The day for which use-by dates are looked at [default: today]
+    /// The day for which use-by dates are judged [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
 }

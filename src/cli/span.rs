@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 /// Columns of the drawing, at the most.
 const COLUMNS: f64 = 60.0;
 
-/// Span a long lesion with overlapping devices, in the order of the rules
+/// Plan overlapping devices for a long lesion
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(
@@ -28,13 +28,13 @@ pub(super) struct Args {
     measures: Measures,
     #[command(flatten)]
     grounds: Grounds,
-    /// At most so many devices [default: the policy's]
+    /// Largest number of devices [default: the policy's]
     #[arg(long, value_name = "N")]
     max_devices: Option<String>,
-    /// A stretch, in mm from the distal end, where no overlap may lie; may be repeated
+    /// A stretch, in mm from the distal end, without an overlap; may be repeated
     #[arg(long, value_name = "FROM-TO")]
     avoid: Vec<String>,
-    /// A device that is in already, its distal end in mm from the lesion's; may be repeated
+    /// A device already implanted, its distal end in mm from the lesion's; may be repeated
     #[arg(long, value_name = "DIAMETERxLENGTH@MM")]
     placed: Vec<String>,
     /// A file of several lesions (TOML), instead of one lesion's measures: one shelf for all

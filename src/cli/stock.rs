@@ -19,7 +19,7 @@ use clap::{Args as Arguments, Subcommand};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
-/// Look after the pieces on the shelf
+/// Manage the pieces on the shelf
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall stock load stock.csv\n  boxcall stock list")]
 pub(super) struct Args {
@@ -29,7 +29,7 @@ pub(super) struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Task {
-    /// Replace what is on hand by a stock file (CSV), as one entry of the journal
+    /// Replace the stock by a stock file (CSV), as one journal entry
     #[command(
         after_help = "The header is di,lot,serial,use_by,shelf,count and owner if wanted. All rows are taken, or none.\n\n\
                             Example:\n  boxcall stock load stock.csv --preview\n  boxcall stock load stock.csv"
@@ -37,18 +37,18 @@ enum Task {
     Load {
         #[arg(value_name = "FILE")]
         file: PathBuf,
-        /// Only tell what would change
+        /// Only show what would change
         #[arg(long)]
         preview: bool,
     },
-    /// List what runs out against the par levels of the policy, in cupboard order: the order list
+    /// List items below the par levels of the policy, in cupboard order
     #[command(after_help = "Example:\n  boxcall stock short --json")]
     Short {
-        /// The day for which use-by dates are looked at [default: today]
+        /// The day for which use-by dates are judged [default: today]
         #[arg(long, value_name = "DATE")]
         today: Option<String>,
     },
-    /// Take in a recall list (CSV of lots): the shelf is marked, fetch and read-back warn
+    /// Record recalled lots from a list (CSV): they are marked on the shelf and stopped at read-back
     #[command(
         after_help = "The header is lot, and di if wanted. All lots are recalled, or none where a row is wrong.\n\n\
                             Example:\n  boxcall stock recall notice.csv"
@@ -57,48 +57,48 @@ enum Task {
         #[arg(value_name = "FILE")]
         file: PathBuf,
     },
-    /// List what is on hand, in cupboard order
+    /// List the stock, in cupboard order
     #[command(after_help = "Example:\n  boxcall stock list --json")]
     List {
-        /// The day for which use-by dates are looked at [default: today]
+        /// The day for which use-by dates are judged [default: today]
         #[arg(long, value_name = "DATE")]
         today: Option<String>,
         /// The shelf as it was at the end of this day
         #[arg(long, value_name = "DATE")]
         on: Option<String>,
     },
-    /// Print a stock file (CSV) to begin with
+    /// Print an empty stock file (CSV) with an example
     #[command(after_help = "Example:\n  boxcall stock template > stock.csv")]
     Template,
-    /// Print what is on hand as a stock file (CSV)
+    /// Export the stock as a stock file (CSV)
     #[command(after_help = "Example:\n  boxcall stock export > stock.csv")]
     Export {
         /// The shelf as it was at the end of this day
         #[arg(long, value_name = "DATE")]
         on: Option<String>,
     },
-    /// Lay what has come to what is on hand, out of a stock file (CSV)
+    /// Add a delivery (CSV) to the stock
     #[command(after_help = "Example:\n  boxcall stock receive delivery.csv --write")]
     Receive(stocked::Receive),
     /// Move pieces from one place to another
     #[command(after_help = "Example:\n  boxcall stock move --from A --to B --ref FL30029 --count 1 --write")]
     Move(stocked::Move),
-    /// Compare one place with what was found there, and put it right
+    /// Compare one place with what was counted there, and correct the stock
     #[command(after_help = "Example:\n  boxcall stock count found.csv --shelf A --write")]
     Count(stocked::Count),
-    /// Take boxes off the shelf that go without a case: expired, recalled, returned, damaged
+    /// Pull boxes off the shelf without a case: expired, recalled, returned, damaged
     #[command(
         after_help = "What goes for another reason is chosen by what stands on the boxes. All that is chosen goes, or nothing.\n\n\
                             Example:\n  boxcall stock pull --expired --write\n  \
                             boxcall stock pull --reason \"returned to the owner\" --owner consigned --lot FL60263 --write"
     )]
     Pull(stocked::Pull),
-    /// Tell what was written of stock and recalls, entry by entry
+    /// List the journal entries of stock and recalls
     #[command(
         after_help = "Example:\n  boxcall stock history --since 2026-11-01\n  boxcall stock history --lot FL60263"
     )]
     History(history::History),
-    /// Strike out entries of stock and recalls that were a mistake: tells what changes first
+    /// Strike out mistaken entries of stock and recalls, after showing what changes
     #[command(after_help = "The entries stay in the journal, and the strike beside them.\n\n\
                             Example:\n  boxcall stock strike 12 --reason \"another room's notice\" --write")]
     Strike(history::Strike),

@@ -30,15 +30,15 @@ pub(super) struct Receive {
 
 #[derive(Debug, Arguments)]
 pub(super) struct Move {
-    /// Where they lie
+    /// The place that they are in now
     #[arg(long, value_name = "SHELF")]
     from: String,
-    /// Where they go
+    /// The place that they go to
     #[arg(long, value_name = "SHELF")]
     to: String,
     #[command(flatten)]
     chosen: Chosen,
-    /// So many, first expired first [default: all]
+    /// How many, first to expire first [default: all]
     #[arg(long, value_name = "NUMBER")]
     count: Option<u32>,
     /// Write the change
@@ -48,10 +48,10 @@ pub(super) struct Move {
 
 #[derive(Debug, Arguments)]
 pub(super) struct Count {
-    /// A stock file (CSV) of what was found there
+    /// A stock file (CSV) of what was counted there
     #[arg(value_name = "FILE")]
     file: PathBuf,
-    /// The place that was counted, whole
+    /// The place that was counted, completely
     #[arg(long, value_name = "SHELF")]
     shelf: String,
     /// Write the differences
@@ -68,18 +68,18 @@ pub(super) struct Pull {
     /// Pieces of recalled lots
     #[arg(long)]
     recalled: bool,
-    /// Why they go, in your words: "returned to the owner", "damaged", "lent to room 2"
+    /// The reason, in your words: "returned to the owner", "damaged", "lent to room 2"
     #[arg(long, value_name = "WORDS")]
     reason: Option<String>,
-    /// Only what lies in this place
+    /// Only what is in this place
     #[arg(long, value_name = "SHELF")]
     from: Option<String>,
     #[command(flatten)]
     chosen: Chosen,
-    /// So many; refused where that leaves open which
+    /// How many; refused where it is not clear which
     #[arg(long, value_name = "NUMBER")]
     count: Option<u32>,
-    /// The day for which use-by dates are looked at [default: today]
+    /// The day for which use-by dates are judged [default: today]
     #[arg(long, value_name = "DATE")]
     today: Option<String>,
     /// Write the change

@@ -8,7 +8,7 @@ use crate::room::Fault;
 use clap::Args as Arguments;
 use std::path::Path;
 
-/// Sum up many cases: sizes used, sizes missing when asked for, waste by reason
+/// Total over many cases: sizes used, sizes missing when called, waste by reason
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall case totals --since 2026-01-01\n  \
                         boxcall case totals --since 2026-01-01 --format csv > totals.csv")]

@@ -13,7 +13,7 @@ use clap::Args as Arguments;
 use serde::Serialize;
 use std::path::Path;
 
-/// Find every case into which a lot, a serial number or an identifier came
+/// Find every case that had a lot, a serial number or an identifier
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  boxcall trace --lot FL60263\n  boxcall trace --recalled")]
 pub(super) struct Args {
@@ -33,7 +33,7 @@ struct By {
     /// A device identifier
     #[arg(long, value_name = "D")]
     di: Option<String>,
-    /// Every lot that was recalled in this room
+    /// Every lot recalled in this room
     #[arg(long)]
     recalled: bool,
 }

@@ -9,31 +9,18 @@ use boxcall::tui::state::{Screen, menu, places, tally};
 use boxcall::tui::view::{Look, WORDS};
 use std::path::Path;
 
-/// A word that is not ours, what is said instead (in our own words), and where it is all the same meant.
-const OTHERS: &[(&str, &str, &[&str])] = &[
-    ("inventory", "shelf", &[]),
-    ("warehouse", "shelf", &[]),
-    ("delete", "strike out", &["Delete the folder"]),
-    ("deleted", "struck out", &["Nothing is deleted", "nothing is ever deleted"]),
-    ("remove", "strike out, take off", &[]),
-    ("removed", "struck out, taken off", &[]),
+/// The glossary: one term for one thing. Another word for it, the term, and phrases in which the word means something else.
+const GLOSSARY: &[(&str, &str, &[&str])] = &[
     // "Cover" would be heard as a covered stent.
     ("cover", "span", &[]),
-    ("readback", "read-back", &[]),
-    ("expiry", "use-by date", &[]),
-    ("expiration", "use-by date", &[]),
-    ("package", "box", &["names a package of level", "a package of several"]),
-    ("brand", "product", &["the maker or the brand is not said", "{maker} {brand}"]),
-    ("database", "journal", &["public device database", "another program's database"]),
-    ("log", "journal", &["a write-ahead log"]),
-    ("void", "strike out", &[]),
-    ("robustness", "steadiness", &[]),
-    ("confidence", "steadiness", &[]),
-    ("doctor", "operator", &[]),
-    ("physician", "operator", &[]),
-    ("user", "say who: nurse, operator, somebody", &["user_version"]),
-    ("blockage", "lesion", &[]),
+    // "Line" would be an infusion line.
     ("product line", "product", &[]),
+    ("readback", "read-back", &[]),
+    ("expiry date", "use-by date", &[]),
+    ("expiration date", "use-by date", &[]),
+    ("robustness", "steadiness", &[]),
+    ("blockage", "lesion", &[]),
+    ("protocol file", "policy file", &[]),
     // What a rule or a source says is neither an order nor what is best for anybody.
     ("best", "first by the rules", &["the best-before date"]),
     ("never above", "limits", &[]),
@@ -41,25 +28,11 @@ const OTHERS: &[(&str, &str, &[&str])] = &[
     ("recommended", "what a source found", &[]),
     ("advise", "what a source found", &[]),
     ("advised", "what a source found", &[]),
-    ("barcode", "label, symbol", &[]),
-    // One spelling, and one way to say no.
+    // One spelling.
     ("catalog", "catalogue", &[]),
     ("color", "colour", &[]),
     ("center", "centre", &[]),
     ("millimeter", "millimetre", &[]),
-    ("cannot", "can't", &[]),
-    ("doesn't", "does not", &[]),
-    ("isn't", "is not", &[]),
-    // Words of machines.
-    ("invalid", "say what is wrong", &[]),
-    ("illegal", "say what is wrong", &[]),
-    ("fatal", "say what is wrong", &[]),
-    ("exception", "say what is wrong", &[]),
-    ("abort", "stop, leave", &[]),
-    ("execute", "run, do", &[]),
-    ("submit", "take, write", &[]),
-    ("oops", "nothing", &[]),
-    ("please", "nothing", &[]),
 ];
 
 /// Whether a word stands in a text by itself, whatever its case.
@@ -75,10 +48,10 @@ fn holds(text: &str, word: &str) -> bool {
 
 /// What is wrong with the words of a text.
 fn faults(text: &str) -> Vec<String> {
-    OTHERS
+    GLOSSARY
         .iter()
         .filter(|(word, _, meant)| holds(text, word) && !meant.iter().any(|phrase| text.contains(phrase)))
-        .map(|(word, instead, _)| format!("{word:?} is not our word, but: {instead}: {text:?}"))
+        .map(|(word, instead, _)| format!("{word:?} has another term: {instead}: {text:?}"))
         .collect()
 }
 
@@ -175,9 +148,9 @@ fn one_thing_has_one_word_in_every_text() {
 fn the_reader_of_sources_finds_strings_and_nothing_else() {
     let source = "// \"a comment\"\nlet a = \"one \\\"two\\\"\"; let b = '\"'; let c: &'a str = \"x\\\n     y\";\n#[cfg(test)] mod t { \"z\" }";
     assert_eq!(strings(source), ["one \"two\"", "xy"]);
-    assert_eq!(faults("take it off the inventory").len(), 1);
-    assert_eq!(faults("Nothing is deleted: undo strikes out").len(), 0);
-    assert_eq!(faults("the orderly").len(), 0);
+    assert_eq!(faults("the readback of a box").len(), 1);
+    assert_eq!(faults("the best-before date").len(), 0);
+    assert_eq!(faults("the centerpiece").len(), 0);
 }
 
 /// What is read at a table in a hurry is short: limits in characters, common practice, no source.
