@@ -12,6 +12,7 @@ mod input;
 pub mod keys;
 mod locale;
 mod pace;
+mod paint;
 pub mod preferences;
 mod scan_report;
 mod scanner;

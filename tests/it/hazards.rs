@@ -36,7 +36,7 @@ const HAZARDS: &[Hazard] = hazards! {
         => "src/case/spoken.rs sizes_are_said_as_words", "src/case/spoken.rs differing_digits_are_found";
     "SAME and DIFFERENT are taken for each other" | "read across the room, without colour, by tired eyes"
         | "a solid plate, a striped frame, a thin frame; the box beside the call in large letters, differing digits marked"
-        => "src/tui/view/plate.rs the_three_forms_differ_without_colour_and_without_the_words",
+        => "src/tui/paint/plate.rs the_three_forms_differ_without_colour_and_without_the_words",
            "tests/it/far.rs a_read_back_is_shown_until_it_is_decided";
     "a second monitor shows what is no longer true" | "its room went away, or the program beside it was killed"
         | "NOT FOLLOWED SINCE in place of what stood there; a read-back is shown only while its program beats"

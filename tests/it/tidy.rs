@@ -26,7 +26,7 @@ const KEYS: [&str; 12] =
     ["Enter", "Esc", "Tab", "Space", "Backspace", "Del", "Up", "Down", "Left", "Right", "PgUp", "PgDn"];
 
 /// The only file that names a colour.
-const COLOURS: &str = "src/tui/view/theme.rs";
+const COLOURS: &str = "src/tui/paint/theme.rs";
 
 /// The only files that name the terminal's keys, each with what lies below it.
 const KEYCODES: [&str; 3] = ["src/tui/keys.rs", "src/tui/input.rs", "src/tui/shell.rs"];
@@ -311,7 +311,7 @@ fn good_sources_pass() {
         ),
         ("src/fit/mod.rs", "let blueprint = Vec::<f64>::new(); // Colorado, Stylecheck"),
         ("src/store/mod.rs", "use rusqlite::Connection; println!(\"\"); std::fs::read(x)"),
-        ("src/tui/view/theme.rs", "Color::Red"),
+        ("src/tui/paint/theme.rs", "Color::Red"),
         ("src/tui/keys.rs", "KeyCode::Enter <F4>"),
         ("src/tui/shell.rs", "KeyCode::Enter"),
         ("src/main.rs", "use boxcall::tui;"),

@@ -1,25 +1,9 @@
 //! The balloon's clock: it is an entry, so that it runs on every screen of the room and outlives a crash.
 
-use super::{Effects, Screen, State};
+use super::{Clock, Effects, Screen, State};
 use crate::case::Case;
 use crate::journal::Fact;
 use chrono::{DateTime, FixedOffset, TimeDelta};
-
-/// A balloon that is up.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Clock {
-    /// Whole seconds since it went up.
-    pub seconds: i64,
-    /// The box: `3.00 × 29 Fell`.
-    pub words: String,
-}
-
-impl Clock {
-    /// Minutes and seconds: `1:05`.
-    pub fn shown(&self) -> String {
-        format!("{}:{:02}", self.seconds / 60, self.seconds % 60)
-    }
-}
 
 /// The balloons of a case that are up now, the longest first.
 pub(super) fn of(case: &Case, now: DateTime<FixedOffset>) -> Vec<Clock> {

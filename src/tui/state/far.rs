@@ -2,8 +2,8 @@
 //!
 //! Invariant: messages in, nothing out but that it is left. It has no effects, so no key of it can write.
 
-use super::clock::{self, Clock};
-use super::{Wanted, World};
+use super::clock;
+use super::{Clock, Wanted, World};
 use crate::case::finding;
 use crate::case::readback::ReadBack;
 use crate::case::{Call, Heard, Item, Reading};

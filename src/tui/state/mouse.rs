@@ -1,24 +1,7 @@
 //! What a click and a turn of the wheel do: never more than a key would, and never what takes something back.
 
-use super::{Effects, Overlay, State, sizes};
-use crate::tui::keys::{Action, DOWN, UP};
-
-/// What is drawn at a place of the screen and can be pointed at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Spot {
-    /// A key of the footer, a screen's name, an entry of a list of screens, an answer.
-    Key(Action),
-    /// A cell of the grid of sizes.
-    Cell { row: usize, column: usize },
-    /// An entry of the list that the screen, or what lies over it, has a cursor in.
-    Row(usize),
-    /// A field of a form.
-    Field(usize),
-    /// A page of the shelf.
-    Page(usize),
-    /// Part of what lies over a screen: what is beneath is not meant.
-    Covered,
-}
+use super::{Effects, Overlay, Spot, State, sizes};
+use crate::tui::keys::{DOWN, UP};
 
 impl State {
     pub(super) fn clicked(&mut self, spot: Spot) -> Effects {

@@ -1,19 +1,9 @@
 //! What is drawn beside the grid: the measured vessel, and the device or devices that are chosen.
 
-use super::{Overlay, State};
+use super::{Drawn, Overlay, State};
 use crate::case::CallState;
 use crate::fit::laid::Laid;
 use crate::lesion::Lesion;
-
-/// The vessel, what lies in it, and whose choice that is.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Drawn<'a> {
-    pub lesion: &'a Lesion,
-    /// Distal first.
-    pub devices: Vec<Laid>,
-    /// What is drawn, in words; empty where there is only the vessel.
-    pub whose: String,
-}
 
 /// The plan that was called last, for the lesion that it was made for.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,6 +1,6 @@
 //! The whole arithmetic of a verdict, as a text to be read from top to bottom.
 
-use super::{framed, put_lines, theme, wrapped};
+use crate::tui::paint::{framed, put_lines, theme, wrapped};
 use crate::tui::state::Arithmetic;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

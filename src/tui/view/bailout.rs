@@ -1,9 +1,8 @@
 //! Bail-out: covered stents, size, place, the guide each needs. Large, few words, no verdicts.
 
-use super::{
-    Hits, columns, first_shown, padded, padded_at_least, put, put_lines, put_scrolled, rows, theme, widest,
-};
 use crate::shelf::{Item, Short};
+use crate::tui::columns::{padded, padded_at_least, widest};
+use crate::tui::paint::{Hits, columns, first_shown, put, put_lines, put_scrolled, rows, theme};
 use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

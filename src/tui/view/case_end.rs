@@ -1,9 +1,9 @@
 //! Case end: what is left to do first; then the totals, what goes back to the cupboard, the case drawn and told.
 
-use super::{columns, put_scrolled, theme, wrapped};
 use crate::case::{Cost, Totals, unused_words};
 use crate::report::{self, Section};
 use crate::tui::keys::{ACCEPT, DOWN};
+use crate::tui::paint::{columns, put_scrolled, theme, wrapped};
 use crate::tui::state::{State, case_end};
 use crate::units::plain;
 use ratatui::buffer::Buffer;

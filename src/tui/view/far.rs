@@ -2,10 +2,12 @@
 //!
 //! In this order: the room is not followed; a label that was read; a balloon that is up; the call to fetch.
 
-use super::{beside, big, card, clock, columns, plate, put, put_line, put_lines, rows, theme, wrapped};
 use crate::case::{Bearing, Reading, label_words, wanted_words};
 use crate::journal::Readiness;
 use crate::tui::keys::CLOSE;
+use crate::tui::paint::{
+    beside, big, card, clock, columns, cut, plate, put, put_line, put_lines, rows, theme, wrapped,
+};
 use crate::tui::state::Far;
 use crate::units::{by_count, counted};
 use ratatui::buffer::Buffer;
@@ -314,6 +316,6 @@ fn message(far: &Far, line: Rect, buffer: &mut Buffer) {
     ];
     let wide = u16::try_from(end.iter().map(Span::width).sum::<usize>()).unwrap_or(0);
     let room = line.width.saturating_sub(wide + 2);
-    put(buffer, columns(line, 0, room), 1, 0, &super::cut(&words, usize::from(room) - 1), style);
+    put(buffer, columns(line, 0, room), 1, 0, &cut(&words, usize::from(room) - 1), style);
     put_line(buffer, columns(line, room + 1, line.width), 0, 0, Line::from(end.to_vec()));
 }

@@ -1,8 +1,8 @@
 //! Fetch: one call in letters that are read from three metres, the others one line each.
 
-use super::{Hits, card, columns, put, put_lines, rows, theme};
 use crate::journal::Readiness;
 use crate::tui::keys::{ACCEPT, GO_SIZES};
+use crate::tui::paint::{Hits, card, columns, put, put_lines, rows, theme};
 use crate::tui::state::{Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

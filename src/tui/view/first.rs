@@ -1,9 +1,9 @@
 //! First steps: what is done, what is next, and how. And the lines that lie over it: what would be written, what a
 //! scanner sends.
 
-use super::{Hits, columns, framed, middle, put, put_lines, rows, theme, wrapped};
 use crate::deference::LONG;
 use crate::tui::keys::{ACCEPT, CLOSE, DOWN};
+use crate::tui::paint::{Hits, columns, framed, middle, put, put_lines, rows, theme, wrapped};
 use crate::tui::state::{Sheet, Spot, State, Trial};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

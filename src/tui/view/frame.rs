@@ -1,10 +1,10 @@
 //! What stands on every screen: the case, the screens, the boxes opened last, who decides, what was written, the keys.
 
-use super::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::case::label_words;
 use crate::deference::{FOOTER, LINE};
 use crate::journal::Doubt;
 use crate::tui::keys::*;
+use crate::tui::paint::{Hits, columns, cut, put, put_line, rows, theme};
 use crate::tui::state::{EVERYWHERE, Screen, Spot, State};
 use crate::units::{by_count, counted};
 use ratatui::buffer::Buffer;

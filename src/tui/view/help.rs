@@ -1,8 +1,8 @@
 //! Help: the key table, place by place.
 
-use super::{columns, put_scrolled, theme, wrapped};
 use crate::deference::LONG;
 use crate::tui::keys::{DOWN, Keys, Place};
+use crate::tui::paint::{columns, put_scrolled, theme, wrapped};
 use crate::tui::state::{State, places};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

@@ -1,7 +1,8 @@
 //! Opened: every box of the case, the one under the cursor in full.
 
-use super::{Hits, clock, columns, first_shown, padded, put, put_lines, rows, theme, widest, wrapped};
 use crate::case::{Inflated, Item, label_words};
+use crate::tui::columns::{padded, widest};
+use crate::tui::paint::{Hits, clock, columns, first_shown, put, put_lines, rows, theme, wrapped};
 use crate::tui::state::{Spot, State, opened};
 use crate::units::plain;
 use ratatui::buffer::Buffer;

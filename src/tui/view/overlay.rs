@@ -1,11 +1,12 @@
 //! What lies over a screen: fields, answers, the list that is found, the code of a new case.
 
-use super::{
-    Hits, arithmetic, big, ending, first, first_shown, framed, middle, padded, padded_at_least, plans, put,
-    put_line, put_lines, rows, theme, wrapped,
-};
+use super::{arithmetic, first, plans};
 use crate::deference::LONG;
+use crate::tui::columns::{ending, padded, padded_at_least};
 use crate::tui::keys::{ACCEPT, HELP, LEAVE, OPEN_MENU, PRACTISE, PRACTISE_WRONG, UNDO};
+use crate::tui::paint::{
+    Hits, big, columns, first_shown, framed, middle, put, put_line, put_lines, rows, theme, wrapped,
+};
 use crate::tui::state::{Choice, Finding, Form, Input, Overlay, Spot, State, ask, menu, sizes, unsaved};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -119,8 +120,8 @@ fn unsaved(state: &State, area: Rect, buffer: &mut Buffer) {
     );
     let what = wrapped(&what, width).into_iter().map(Line::raw);
     let head: Vec<Line> = why.chain(what).collect();
-    let used = put_lines(buffer, super::columns(inside, 1, width), head) + 1;
-    let list = rows(super::columns(inside, 1, width), used, inside.height.saturating_sub(used));
+    let used = put_lines(buffer, columns(inside, 1, width), head) + 1;
+    let list = rows(columns(inside, 1, width), used, inside.height.saturating_sub(used));
     let words = state.waiting_words().into_iter().skip(state.unsaved.scroll);
     let words = words.flat_map(|words| wrapped(&format!("NOT SAVED {words}"), width));
     put_lines(buffer, list, words.map(Line::raw));
@@ -145,13 +146,7 @@ fn menu(state: &State, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
 fn case_code(code: &str, area: Rect, buffer: &mut Buffer) {
     let spaced: String = code.chars().flat_map(|c| [c, ' ']).collect();
     let inside = framed(buffer, middle(area, 72, 13), "A case has begun");
-    big::draw(
-        buffer,
-        rows(super::columns(inside, 4, inside.width), 1, 8),
-        spaced.trim_end(),
-        theme::STRONG,
-        &[],
-    );
+    big::draw(buffer, rows(columns(inside, 4, inside.width), 1, 8), spaced.trim_end(), theme::STRONG, &[]);
     put(
         buffer,
         inside,

@@ -1,6 +1,7 @@
 //! Plans for a long lesion: a row a plan, and the one under the cursor drawn to scale.
 
-use super::{Hits, framed, middle, padded, put_lines, rows, theme, vessel, wrapped};
+use crate::tui::columns::padded;
+use crate::tui::paint::{Hits, framed, middle, put_lines, rows, theme, vessel, wrapped};
 use crate::tui::state::{Plans, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

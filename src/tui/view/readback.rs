@@ -1,7 +1,8 @@
 //! Read-back: the label against the call, in words and in letters that are read from three metres.
 
-use super::{Hits, beside, columns, padded, plate, put, put_lines, rows, theme, widest, wrapped};
 use crate::case::{Item, label_words, readback};
+use crate::tui::columns::{padded, widest};
+use crate::tui::paint::{Hits, beside, columns, plate, put, put_lines, rows, theme, wrapped};
 use crate::tui::state::readback as keys;
 use crate::tui::state::{Judged, Spot, State};
 use ratatui::buffer::Buffer;

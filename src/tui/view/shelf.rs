@@ -1,7 +1,7 @@
 //! Shelf: one page of it.
 
-use super::{Hits, columns, in_columns, put_line, put_scrolled, rows, theme};
 use crate::tui::keys::DOWN;
+use crate::tui::paint::{Hits, columns, in_columns, put_line, put_scrolled, rows, theme};
 use crate::tui::state::{SHELF_PAGES, Spot, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

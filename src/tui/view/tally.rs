@@ -1,7 +1,7 @@
 //! Boxes that are received, counted or moved: how many, in letters that are read from three metres, and the last ones.
 
-use super::{big, columns, put, put_line, put_lines, rows, theme, wrapped};
 use crate::tui::keys::CLOSE;
+use crate::tui::paint::{big, columns, put, put_line, put_lines, rows, theme, wrapped};
 use crate::tui::state::{LastScan, Scanning, State, SumRow, tally};
 use crate::units::counted;
 use ratatui::buffer::Buffer;

@@ -1,6 +1,6 @@
 //! The tour: two lines above the screen that say what to do next.
 
-use super::{put, put_line, rows, theme};
+use crate::tui::paint::{put, put_line, rows, theme};
 use crate::tui::state::State;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

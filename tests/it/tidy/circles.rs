@@ -20,7 +20,7 @@ use syn::visit::{self, Visit};
 
 /// Files of the screens that are still in a circle. The list may only become shorter, and must be empty at the end: the
 /// test fails for a file in a circle that is not listed, and for a listed one that is in no circle any more.
-const ALLOWED: [&str; 58] = [
+const ALLOWED: [&str; 33] = [
     "src/tui/state/after.rs",
     "src/tui/state/arithmetic.rs",
     "src/tui/state/ask.rs",
@@ -41,7 +41,6 @@ const ALLOWED: [&str; 58] = [
     "src/tui/state/menu.rs",
     "src/tui/state/message.rs",
     "src/tui/state/mod.rs",
-    "src/tui/state/mouse.rs",
     "src/tui/state/opened.rs",
     "src/tui/state/plans.rs",
     "src/tui/state/readback.rs",
@@ -52,33 +51,9 @@ const ALLOWED: [&str; 58] = [
     "src/tui/state/unsaved.rs",
     "src/tui/state/vessel.rs",
     "src/tui/state/welcome.rs",
-    "src/tui/view/arithmetic.rs",
-    "src/tui/view/bailout.rs",
-    "src/tui/view/beside.rs",
-    "src/tui/view/big.rs",
-    "src/tui/view/card.rs",
-    "src/tui/view/case_end.rs",
-    "src/tui/view/clock.rs",
-    "src/tui/view/fetch.rs",
-    "src/tui/view/first.rs",
-    "src/tui/view/frame.rs",
-    "src/tui/view/help.rs",
-    "src/tui/view/mod.rs",
-    "src/tui/view/opened.rs",
-    "src/tui/view/overlay.rs",
-    "src/tui/view/plans.rs",
-    "src/tui/view/plate.rs",
-    "src/tui/view/readback.rs",
-    "src/tui/view/shelf.rs",
-    "src/tui/view/sizes/compare.rs",
     "src/tui/view/sizes/grid.rs",
-    "src/tui/view/sizes/measures.rs",
     "src/tui/view/sizes/mod.rs",
     "src/tui/view/sizes/order.rs",
-    "src/tui/view/sizes/why.rs",
-    "src/tui/view/tally.rs",
-    "src/tui/view/tour.rs",
-    "src/tui/view/vessel.rs",
 ];
 
 /// The path of a module: `["store", "read"]`; the crate itself is empty.

@@ -1,6 +1,6 @@
 //! Two boxes side by side: what tells them apart stands first.
 
-use super::super::{cut, put, put_line, theme};
+use crate::tui::paint::{cut, put, put_line, theme};
 use crate::tui::state::Compared;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

@@ -1,10 +1,10 @@
 //! The grid: a row a diameter, a column a length, and where the measured values fall between them.
 
-use super::super::{Hits, cut, first_shown, put, put_line, rows, theme};
 use super::{order, pieces};
 use crate::fit::Verdict;
 use crate::lesion::Target;
 use crate::tui::keys::ACCEPT;
+use crate::tui::paint::{Hits, cut, first_shown, put, put_line, rows, theme};
 use crate::tui::state::{Axes, Cell, Spot, State};
 use crate::units::{plain, same};
 use ratatui::buffer::Buffer;

@@ -1,8 +1,9 @@
 //! What was measured, and the fields in which it is typed.
 
-use super::super::{Hits, first_shown, padded, put, put_line, put_lines, theme, wrapped};
 use crate::lesion::Reading;
 use crate::measure::Method;
+use crate::tui::columns::padded;
+use crate::tui::paint::{Hits, first_shown, put, put_line, put_lines, theme, wrapped};
 use crate::tui::state::{Form, Input, Spot, State, sizes};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

@@ -7,7 +7,7 @@ mod measures;
 mod order;
 mod why;
 
-use super::{Hits, columns, rows, vessel};
+use crate::tui::paint::{Hits, columns, rows, vessel};
 use crate::tui::state::{Overlay, State};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

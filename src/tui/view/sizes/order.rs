@@ -1,7 +1,8 @@
 //! Beneath the grid of a large screen: what fits, first by the rules, and where it lies.
 
-use super::super::{Hits, padded, put, put_line, theme};
 use super::pieces;
+use crate::tui::columns::padded;
+use crate::tui::paint::{Hits, put, put_line, theme};
 use crate::tui::state::{InOrder, Spot, State};
 use crate::units::plain;
 use ratatui::buffer::Buffer;

@@ -1,7 +1,7 @@
 //! Why this size, or why not: two lines of plain words for the box under the cursor; the arithmetic is one key away.
 
-use super::super::{put_lines, theme, wrapped};
 use crate::fit::beside::ordinal;
+use crate::tui::paint::{put_lines, theme, wrapped};
 use crate::tui::state::{Cell, CellBox, Input, Overlay, State, sizes};
 use crate::units::{Diameter, Length, counted};
 use ratatui::buffer::Buffer;

@@ -1,6 +1,7 @@
 //! Letters that are read from three metres: five by seven dots, each as large as the room allows.
 
-use super::{put, put_lines, theme, wrapped};
+use super::text::{put, put_lines, wrapped};
+use super::theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

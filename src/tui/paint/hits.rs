@@ -1,7 +1,24 @@
 //! Where things are on the screen: said by whoever draws them, so that nothing is reckoned twice.
 
-use crate::tui::state::Spot;
+use crate::tui::keys::Action;
 use ratatui::layout::{Position, Rect};
+
+/// What is drawn at a place of the screen and can be pointed at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Spot {
+    /// A key of the footer, a screen's name, an entry of a list of screens, an answer.
+    Key(Action),
+    /// A cell of the grid of sizes.
+    Cell { row: usize, column: usize },
+    /// An entry of the list that the screen, or what lies over it, has a cursor in.
+    Row(usize),
+    /// A field of a form.
+    Field(usize),
+    /// A page of the shelf.
+    Page(usize),
+    /// Part of what lies over a screen: what is beneath is not meant.
+    Covered,
+}
 
 /// What can be pointed at in one frame; what was drawn later lies over what was drawn earlier.
 #[derive(Debug, Clone, Default)]

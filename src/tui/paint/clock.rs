@@ -1,9 +1,25 @@
 //! The balloon's clock in large digits.
 
-use super::{big, put, rows, theme};
-use crate::tui::state::Clock;
+use super::text::{put, rows};
+use super::{big, theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
+
+/// A balloon that is up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clock {
+    /// Whole seconds since it went up.
+    pub seconds: i64,
+    /// The box: `3.00 × 29 Fell`.
+    pub words: String,
+}
+
+impl Clock {
+    /// Minutes and seconds: `1:05`.
+    pub fn shown(&self) -> String {
+        format!("{}:{:02}", self.seconds / 60, self.seconds % 60)
+    }
+}
 
 /// Draws the clock of the balloon that is up longest as large as it fits, the others one line each; the rows taken.
 pub fn draw(clocks: &[Clock], area: Rect, buffer: &mut Buffer) -> u16 {

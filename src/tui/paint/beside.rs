@@ -1,7 +1,8 @@
 //! The box in large letters beside what was called, with the digits marked that differ.
 
 use super::big::{self, Size};
-use super::{columns, put, rows, theme};
+use super::text::{columns, put, rows};
+use super::theme;
 use crate::case::Beside;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

@@ -2,7 +2,8 @@
 //! against it, a thin frame asks for eyes.
 
 use super::big::{self, Size};
-use super::{put, rows, theme};
+use super::text::{put, rows};
+use super::theme;
 use crate::case::Bearing;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;

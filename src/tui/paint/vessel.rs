@@ -1,11 +1,11 @@
 //! The measured vessel to scale, distal on the left: wall, lumen, what has to be covered, and the devices that are
 //! chosen. Nothing is drawn where nothing was measured: the narrowing itself has no depth here.
 
-use super::{columns, cut, put, put_line, rows, theme};
+use super::text::{columns, cut, put, put_line, rows};
+use super::theme;
 use crate::fit::laid::{Laid, overlaps, past_the_need};
 use crate::lesion::Lesion;
 use crate::measure::Border;
-use crate::tui::state::Drawn;
 use crate::units::{Figure, Length, plain};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -33,6 +33,16 @@ enum Seen {
 struct Scale {
     from: f64,
     mm_a_column: f64,
+}
+
+/// The vessel, the devices in it, and whose choice those are.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawn<'a> {
+    pub lesion: &'a Lesion,
+    /// Distal first.
+    pub devices: Vec<Laid>,
+    /// What is drawn, in words; empty where there is only the vessel.
+    pub whose: String,
 }
 
 pub fn draw(drawn: &Drawn, area: Rect, buffer: &mut Buffer) {

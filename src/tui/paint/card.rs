@@ -1,6 +1,7 @@
 //! What is brought for one call: size, product, place, lot and what to say back, each as large as there is room for.
 
-use super::{big, put, put_lines, rows, theme, wrapped};
+use super::text::{put, put_lines, rows, wrapped};
+use super::{big, theme};
 use crate::case::Call;
 use crate::journal::Readiness;
 use crate::shelf::FetchCard;
