@@ -3,7 +3,7 @@
 
 use super::follow;
 use super::pace::Pace;
-use super::screens::settings_of;
+use super::room_screens::settings_of;
 use super::shell::{self, Screens};
 use super::state::{Far, FarMessage, Message, World};
 use super::terminal::{Arrived, has_terminal};

@@ -16,6 +16,7 @@ pub struct Action {
     word: &'static str,
     keys: &'static [&'static str],
     weight: Weight,
+    decides: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -30,15 +31,24 @@ enum Weight {
 impl Action {
     /// `word` names it in the settings file; `keys` are those that it has unless the room gives it others.
     pub const fn new(word: &'static str, keys: &'static [&'static str]) -> Self {
-        Action { word, keys, weight: Weight::Plain }
+        Action { word, keys, weight: Weight::Plain, decides: false }
     }
 
     pub const fn needed(word: &'static str, keys: &'static [&'static str]) -> Self {
-        Action { word, keys, weight: Weight::Needed }
+        Action { word, keys, weight: Weight::Needed, decides: false }
     }
 
     pub const fn destroying(word: &'static str, keys: &'static [&'static str]) -> Self {
-        Action { word, keys, weight: Weight::Destroys }
+        Action { word, keys, weight: Weight::Destroys, decides: false }
+    }
+
+    /// The same, which decides about a box: it rests for a moment after the screen has changed.
+    pub const fn deciding(self) -> Self {
+        Action { decides: true, ..self }
+    }
+
+    pub const fn decides(self) -> bool {
+        self.decides
     }
 
     pub const fn word(self) -> &'static str {

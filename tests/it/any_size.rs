@@ -34,6 +34,6 @@ proptest! {
         }
         hand.screen(200, 60);
         let again = hand.killed();
-        prop_assert_eq!(again.state.world.shelf, hand.state.world.shelf);
+        prop_assert_eq!(&again.state.world.shelf, &hand.state.world.shelf);
     }
 }

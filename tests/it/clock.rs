@@ -4,13 +4,12 @@ use crate::hand::Hand;
 use boxcall::catalogue::Piece;
 use boxcall::journal::Fact;
 use boxcall::shelf::scan_of;
-use boxcall::tui::state::Overlay;
 
 /// Two boxes of one size, opened.
 fn two_opened() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand.keys("3 29<Enter><Esc><F3>");
@@ -48,7 +47,7 @@ fn the_seconds_are_kept_though_the_pressure_is_not_typed() {
     let opened = hand.state.world.opened();
     assert_eq!(opened[1].inflations[0].inflation.seconds, Some(3), "they stand in the form");
     hand.keys("i");
-    let Some(Overlay::Form(form)) = &hand.state.overlay else { panic!("{}", hand.small()) };
+    let Some(form) = hand.state.form() else { panic!("{}", hand.small()) };
     assert_eq!(form.value("seconds"), "", "the next inflation has none yet");
 }
 

@@ -63,7 +63,7 @@ fn a_date_is_confirmed_with_a_reason_and_counts_from_then_on() {
     let (mut hand, _, piece) = called();
     let today = hand.state.world.today();
     hand.keys("D");
-    assert!(hand.state.overlay.is_none(), "there is nothing to confirm: {}", hand.small());
+    assert!(hand.state.over().is_none(), "there is nothing to confirm: {}", hand.small());
     hand.passes(TimeDelta::days(-365));
     let computer = hand.state.world.now.date_naive();
     let entries = hand.journal.len();

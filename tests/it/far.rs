@@ -54,7 +54,7 @@ fn small(far: &Far) -> String {
 fn called() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand.keys("3 29<Enter><Esc>2.5 29h3.5 29<Enter><F3>");

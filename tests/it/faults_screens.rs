@@ -3,7 +3,7 @@
 use crate::hand::Hand;
 use boxcall::journal::{Entry, Fact};
 use boxcall::shelf::scan_of;
-use boxcall::tui::state::{Message, Overlay, Screen};
+use boxcall::tui::state::{Message, Screen, case_code, unsaved, welcome};
 use boxcall::tui::view::{Colours, Glyphs, Look};
 use chrono::TimeDelta;
 
@@ -14,7 +14,7 @@ fn refused() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
     hand.disk_full = true;
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand.keys("3 29<Enter><Esc>");
@@ -38,7 +38,7 @@ fn a_whole_case_goes_on_without_the_disk_and_is_written_in_order_when_it_returns
     assert!(hand.records.is_empty(), "no record of what is not saved");
     let shown = hand.state.world.case.clone().expect("a case");
     assert!(shown.signed.is_some(), "{}", hand.small());
-    let waiting = hand.state.waiting_words();
+    let waiting = hand.state.unsaved.in_words();
     assert_eq!(waiting.len(), hand.state.unsaved.count());
     hand.disk_full = false;
     hand.keys("<F12>");
@@ -73,7 +73,7 @@ fn every_screen_and_everything_over_it_says_what_is_not_saved() {
         }
     }
     let mut hand = refused();
-    hand.state.overlay = Some(Overlay::Welcome);
+    hand.state.open(welcome::Welcome);
     assert!(hand.small().contains(NOT));
     assert!(hand.screen(30, 8).contains(NOT), "also where the terminal is too small");
     let ascii = crate::hand::text(&hand.buffer(
@@ -99,7 +99,7 @@ fn each_entry_that_waits_is_marked_where_it_is_shown_and_listed_in_words() {
     hand.keys("<F6><↓>");
     assert!(hand.screen(80, 60).lines().filter(|line| line.contains("NOT SAVED")).count() >= 5);
     hand.keys("<F12>");
-    assert_eq!(hand.state.overlay, Some(Overlay::Unsaved));
+    assert_eq!(hand.state.overlay_place(), Some(&unsaved::PLACE));
     let screen = hand.screen(80, 24);
     for words in
         ["the disk is full", "case begun", "call 1: 3.00 × 29", "box 1 opened for call 1", "by itself"]
@@ -120,12 +120,12 @@ fn it_is_written_by_itself_when_the_disk_returns_and_nobody_is_disturbed() {
         let later = hand.state.world.now + TimeDelta::seconds(seconds);
         hand.send(Message::Tick(later));
     };
-    let (said, overlay) = (hand.state.said.clone(), hand.state.overlay.clone());
+    let (said, overlay) = (hand.state.said.clone(), format!("{:?}", hand.state.over()));
     for _ in 0..5 {
         tick(&mut hand, 4);
     }
     assert_eq!(
-        (&hand.state.said, &hand.state.overlay),
+        (&hand.state.said, &format!("{:?}", hand.state.over())),
         (&said, &overlay),
         "a try that fails says nothing new"
     );
@@ -134,7 +134,7 @@ fn it_is_written_by_itself_when_the_disk_returns_and_nobody_is_disturbed() {
     assert_eq!(hand.state.unsaved.count(), 0);
     assert!(hand.journal.len() > before);
     assert!(hand.state.said.words.contains("saved again"), "{}", hand.state.said.words);
-    assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))), "what is being typed stays");
+    assert!(hand.state.form().is_some(), "what is being typed stays");
     // Also where the clock was set back while it waited.
     let mut hand = refused();
     tick(&mut hand, -3_600);
@@ -181,9 +181,9 @@ fn leaving_asks_and_offers_a_file_elsewhere() {
     assert!(!hand.state.left);
     assert!(hand.small().contains("write them to a file"), "{}", hand.small());
     hand.keys("1");
-    assert!(!hand.state.left && hand.state.overlay.is_none());
+    assert!(!hand.state.left && hand.state.over().is_none());
     hand.keys("Q3");
-    assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))), "where to: {}", hand.small());
+    assert!(hand.state.form().is_some(), "where to: {}", hand.small());
     hand.keys("/media/stick<Enter>");
     assert!(hand.state.left);
     // Once they are elsewhere leaving loses nothing, and asks nothing.
@@ -209,7 +209,8 @@ fn a_second_case_begun_without_the_disk_has_a_code_of_its_own() {
     hand.keys("<F6>snext patient<Enter>n");
     let second = hand.state.world.case.as_ref().unwrap().code.clone();
     assert_ne!(first, second);
-    assert_eq!(hand.state.overlay, Some(Overlay::CaseCode(second.clone())));
+    assert_eq!(hand.state.overlay_place(), Some(&case_code::PLACE));
+    assert_eq!(hand.state.world.case.as_ref().map(|case| &case.code), Some(&second));
     hand.disk_full = false;
     hand.keys("<Esc><F12>");
     let code = |entry: &&Entry| matches!(entry.fact, Fact::CaseBegun);
@@ -253,7 +254,7 @@ fn what_was_saved_and_perhaps_not_seen_is_told_at_the_start() {
     let words = &again.state.said.words;
     assert!(words.contains("written already, at") && words.contains("not written twice"), "{words}");
     assert_eq!(again.state.saved_seq(), hand.journal.len() as u64, "nor shown twice");
-    assert_eq!(again.state.screen, Screen::Sizes);
+    assert_eq!(again.state.screen(), Screen::Sizes);
 }
 
 /// Random hands found that a struck-out box, not yet saved, had the shelf read from the disk without end.

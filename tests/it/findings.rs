@@ -182,7 +182,7 @@ fn a_call_cancelled_on_another_terminal_is_said_and_asks_for_a_new_confirmation(
     assert!(screen.contains(&format!("WAS SAME AS CALL 1: CALL 1 CANCELLED {at}")), "{screen}");
     assert_eq!(hand.state.held().unwrap().back.headline, Headline::NoCall);
     at_once(&mut hand, "o");
-    assert!(hand.state.overlay.is_none() && hand.state.said.heed, "what was meant for SAME does nothing");
+    assert!(hand.state.over().is_none() && hand.state.said.heed, "what was meant for SAME does nothing");
 
     let (mut hand, _) = at_hand();
     let code = case(&hand);
@@ -240,7 +240,7 @@ fn keys_and_codes_that_decide_rest_after_a_scan_and_after_a_change() {
     let entries = hand.journal.len();
     for key in ["o", "h", "b"] {
         at_once(&mut hand, key);
-        assert!(hand.state.overlay.is_none() && hand.state.said.heed, "{key}: {}", hand.small());
+        assert!(hand.state.over().is_none() && hand.state.said.heed, "{key}: {}", hand.small());
     }
     for code in [Command::Opened, Command::PutBack, Command::SignOff] {
         hand.scan_at_once(&code.code());
@@ -250,15 +250,15 @@ fn keys_and_codes_that_decide_rest_after_a_scan_and_after_a_change() {
     assert!(hand.small().contains("· read") || hand.small().contains("· first"), "{}", hand.small());
     hand.passes(TimeDelta::milliseconds(499));
     at_once(&mut hand, "o");
-    assert!(hand.state.overlay.is_none(), "not yet");
+    assert!(hand.state.over().is_none(), "not yet");
     hand.passes(TimeDelta::milliseconds(1));
     at_once(&mut hand, "o");
-    assert!(hand.state.overlay.is_some(), "the printed size is asked: {}", hand.small());
+    assert!(hand.state.over().is_some(), "the printed size is asked: {}", hand.small());
     // The clock set back does not make it rest for an hour.
     hand.keys("<Esc>").scan_at_once(&label(&piece));
     hand.passes(TimeDelta::hours(-1)).passes(TimeDelta::milliseconds(500));
     at_once(&mut hand, "o");
-    assert!(hand.state.overlay.is_some(), "{}", hand.small());
+    assert!(hand.state.over().is_some(), "{}", hand.small());
 }
 
 /// What a question in front was asked about is not what it would now confirm.
@@ -296,7 +296,7 @@ fn a_box_that_moves_under_a_finger_is_not_opened_by_it() {
     let other = proposed(&hand);
     hand.scan(&label(&other)).keys(&format!("h{second}<Enter><F4><↑><↑>"));
     assert_eq!(hand.state.world.at_hand().len(), 2, "{}", hand.small());
-    while hand.state.world.at_hand()[hand.state.readback.at_hand].number != 1 {
+    while hand.state.world.at_hand()[hand.state.findings.at_hand].number != 1 {
         hand.keys("<↓>");
     }
     let first = hand.state.world.at_hand()[0].clone();
@@ -316,7 +316,7 @@ fn an_open_balloon_is_judged_again_before_it_is_offered() {
     let sized = world.shelf.by_size(&world.catalogue, Some(Kind::NonCompliantBalloon), world.today());
     let balloon = sized.into_iter().find(|size| size.in_date > 1).expect("the demo has one");
     let size = format!("{}x{}", balloon.diameter.unwrap(), balloon.length.unwrap());
-    while hand.state.sizes.product.as_deref() != Some(balloon.product.as_str()) {
+    while hand.state.work.product.as_deref() != Some(balloon.product.as_str()) {
         hand.keys("p");
     }
     hand.keys(&format!("<Esc>{size}<Enter><Esc>"));

@@ -11,7 +11,7 @@ use boxcall::label::Arrival;
 use boxcall::shelf::scan_of;
 use boxcall::tui::keys::{Key, Place};
 use boxcall::tui::settings::actions;
-use boxcall::tui::state::{EVERYWHERE, Effect, Message, Overlay, Spot, State, sizes};
+use boxcall::tui::state::{EVERYWHERE, Effect, Message, Spot, State, sizes, welcome};
 use boxcall::tui::view::{self, Look};
 use chrono::NaiveDate;
 use ratatui::buffer::Buffer;
@@ -87,9 +87,9 @@ impl Rooms {
     pub fn laid() -> Self {
         let demo = Hand::demo();
         let mut welcome = demo.copy();
-        welcome.state.overlay = Some(Overlay::Welcome);
+        welcome.state.open(welcome::Welcome);
         let mut quiet = demo.copy();
-        quiet.state.overlay = None;
+        quiet.keys("<Esc>");
         let mut deep = quiet.copy();
         // A first call, its box scanned, its printed size typed.
         deep.keys("3 29<Enter>").keys("xP").keys("3<Tab>29<Enter>");
@@ -271,16 +271,16 @@ fn esc_leads_out(state: &State) -> Result<(), String> {
     let esc = Key::spelt("Esc").ok_or("Esc is a key")?;
     let mut state = state.clone();
     for _ in 0..WAYS_OUT {
-        let resting = state.overlay.is_none();
+        let resting = state.over().is_none();
         let effects = state.on(Message::Key(esc));
         if let Some(effect) = effects.iter().find(|effect| !matches!(effect, Effect::Read(_))) {
             return Err(format!("Esc has done something: {effect:?}"));
         }
-        if resting && state.overlay.is_none() {
+        if resting && state.over().is_none() {
             return Ok(());
         }
     }
-    Err(format!("Esc does not lead out of {:?}", state.overlay))
+    Err(format!("Esc does not lead out of {:?}", state.over()))
 }
 
 #[test]

@@ -114,7 +114,7 @@ impl Hand {
             let mut hand = Hand::with(catalogue, Vec::new());
             hand.room(vec![Fact::StockLoaded { from: "stock.csv".into(), pieces }]);
             hand.state.world.demo = true;
-            hand.state.screen = Screen::Sizes;
+            hand.state.go(Screen::Sizes);
             hand
         });
         DEMO.copy()

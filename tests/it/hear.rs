@@ -12,7 +12,7 @@ use boxcall::shelf::scan_of;
 fn opened() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand.keys("3 29<Enter><Esc>Po3 29<Enter>");

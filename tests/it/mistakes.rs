@@ -6,13 +6,13 @@ use boxcall::case::readback::Headline;
 use boxcall::catalogue::Piece;
 use boxcall::journal::{Fact, Fate};
 use boxcall::shelf::scan_of;
-use boxcall::tui::state::{Overlay, Screen};
+use boxcall::tui::state::Screen;
 
 /// The demo room with a call for a 3.00 × 29 of one product.
 fn called() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand.keys("3 29<Enter><Esc>");
@@ -91,10 +91,10 @@ fn a_scan_in_the_middle_of_typing_loses_nothing_that_was_typed() {
     let mut hand = called();
     let scan = label(&piece_called(&hand));
     hand.keys("mo<Tab>2,9<Tab>3.").scan(&scan);
-    assert_eq!(hand.state.screen, Screen::ReadBack);
+    assert_eq!(hand.state.screen(), Screen::ReadBack);
     assert_eq!(headline(&hand), Headline::Same);
     hand.keys("b<F2>");
-    let Some(Overlay::Form(form)) = &hand.state.overlay else { panic!("the form is back: {}", hand.small()) };
+    let Some(form) = hand.state.form() else { panic!("the form is back: {}", hand.small()) };
     assert_eq!((form.value("distal-lumen").as_str(), form.value("distal-eem").as_str()), ("2,9", "3."));
 }
 
@@ -105,8 +105,8 @@ fn a_scan_on_the_wrong_screen_signs_nothing_off() {
     let before = hand.journal.len();
     hand.scan("]d2010952100130029210X");
     assert_eq!(hand.journal.len(), before, "nothing is written by a scan");
-    assert_eq!(hand.state.screen, Screen::ReadBack);
-    assert!(hand.state.overlay.is_none());
+    assert_eq!(hand.state.screen(), Screen::ReadBack);
+    assert!(hand.state.over().is_none());
 }
 
 #[test]
@@ -122,7 +122,7 @@ fn a_decimal_comma_is_a_decimal_point() {
 fn french_typed_for_millimetres_is_refused_with_the_field_named() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>mo<Tab><Tab>6 Fr<Tab><Tab><Tab>26<Enter>");
-    assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))), "it is not taken");
+    assert!(hand.state.form().is_some(), "it is not taken");
     assert!(hand.small().contains("is French, not millimetres"), "{}", hand.small());
     assert!(hand.journal.iter().all(|entry| !matches!(entry.fact, Fact::LesionMeasured { .. })));
 }
@@ -133,7 +133,7 @@ fn a_decimal_slip_is_refused_with_what_is_believed() {
     hand.keys("<Esc>mo<Tab><Tab>37<Tab><Tab><Tab>26<Enter>");
     let screen = hand.small();
     assert!(screen.contains("37") && screen.contains('8'), "{screen}");
-    assert!(hand.state.sizes.judgement.is_none(), "nothing is judged by a slip");
+    assert!(hand.state.work.judgement.is_none(), "nothing is judged by a slip");
 }
 
 #[test]

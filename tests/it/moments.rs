@@ -10,7 +10,7 @@ use boxcall::tui::state::Screen;
 fn room() -> Hand {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand
@@ -89,7 +89,10 @@ fn the_wrong_box_goes_back_in_one_key_and_the_call_stands_large_again() {
     assert!(shown.contains("▸ put it back"), "the next step is named: {shown}");
     hand.keys("b");
     assert!(matches!(hand.journal.last().map(|entry| &entry.fact), Some(Fact::BoxPutBack { .. })));
-    assert_eq!((hand.state.screen, hand.state.call_shown().map(|call| call.number)), (Screen::Fetch, called));
+    assert_eq!(
+        (hand.state.screen(), hand.state.call_shown().map(|call| call.number)),
+        (Screen::Fetch, called)
+    );
 }
 
 #[test]
@@ -120,7 +123,8 @@ fn whoever_wrote_it_down_wrongly_strikes_it_out_in_one_key() {
 fn a_long_page_says_how_much_more_there_is_and_shows_it_all() {
     let mut hand = Hand::demo();
     hand.keys("<F7>");
-    let page: Vec<String> = hand.state.shelf_lines().iter().map(|row| row.words.trim_end().into()).collect();
+    let page: Vec<String> =
+        hand.state.screens().shelf.words().iter().map(|words| words.trim_end().into()).collect();
     assert!(page.len() > 40, "a long one");
     let mut seen = hand.small();
     assert!(seen.contains("more lines ↓"), "{seen}");
@@ -151,10 +155,10 @@ fn help_begins_with_the_keys_of_the_screen_that_it_was_asked_on() {
             format!("<F{}>", Screen::ROUND.iter().position(|other| other == screen).unwrap() + 2);
         hand.keys(&function_key).keys("<F1>");
         let page = hand.screen(80, 40);
-        let title = page.find(&format!("\n {}\n", screen.place().title)).expect("its own keys");
+        let title = page.find(&format!("\n {}\n", hand.state.place_of(*screen).title)).expect("its own keys");
         let everywhere = page.find("\n Everywhere\n").unwrap_or(usize::MAX);
         assert!(title < everywhere, "{page}");
         hand.keys("<Esc>");
-        assert_eq!(hand.state.screen, *screen);
+        assert_eq!(hand.state.screen(), *screen);
     }
 }

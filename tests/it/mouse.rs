@@ -4,25 +4,25 @@ use crate::hand::Hand;
 use crate::scenes;
 use boxcall::journal::Fact;
 use boxcall::tui::keys::UNDO;
-use boxcall::tui::state::{Message, Overlay, Screen, Spot};
+use boxcall::tui::state::{Message, Screen, Spot, ask, case_code, menu};
 use proptest::prelude::*;
 
 #[test]
 fn screens_menu_entries_and_footer_keys_are_buttons() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>").click("Opened");
-    assert_eq!(hand.state.screen, Screen::Opened);
+    assert_eq!(hand.state.screen(), Screen::Opened);
     hand.keys("g").click("Go to");
-    assert_eq!(hand.state.overlay, Some(Overlay::Menu), "the title of a list is no entry of it");
+    assert_eq!(hand.state.overlay_place(), Some(&menu::PLACE), "the title of a list is no entry of it");
     hand.click("f   Fetch");
-    assert_eq!(hand.state.screen, Screen::Fetch);
+    assert_eq!(hand.state.screen(), Screen::Fetch);
     hand.keys("<F2>").click("m measure");
-    assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))));
+    assert!(hand.state.form().is_some());
     hand.click("length");
-    let Some(Overlay::Form(form)) = &hand.state.overlay else { panic!("the form is open") };
+    let Some(form) = hand.state.form() else { panic!("the form is open") };
     assert!(form.fields[form.cursor].label.contains("length"));
     hand.click("Esc back").click("F1 help");
-    assert_eq!(hand.state.screen, Screen::Help);
+    assert_eq!(hand.state.screen(), Screen::Help);
 }
 
 #[test]
@@ -31,7 +31,7 @@ fn a_cell_takes_the_cursor_and_is_not_called() {
     hand.keys("<Esc>");
     let written = hand.journal.len();
     let hits = hand.hits(80, 24);
-    let grid = hand.state.sizes.grid.clone();
+    let grid = hand.state.screens().sizes.grid().clone();
     let has_boxes = |spot: &Spot| match spot {
         Spot::Cell { row, column } => grid.cell(*row, *column).is_some_and(|cell| !cell.boxes.is_empty()),
         _ => false,
@@ -41,7 +41,7 @@ fn a_cell_takes_the_cursor_and_is_not_called() {
     hand.send(Message::Click(spot));
     hand.send(Message::Click(spot));
     let Spot::Cell { row, column } = spot else { panic!("a cell") };
-    assert_eq!(hand.state.sizes.cursor, Some((row, column)));
+    assert_eq!(hand.state.screens().sizes.cursor(), Some((row, column)));
     assert_eq!(hand.journal.len(), written, "two clicks on a cell call nothing");
     hand.click("Enter call");
     assert!(matches!(hand.journal.last().map(|entry| &entry.fact), Some(Fact::Called { .. })));
@@ -64,7 +64,7 @@ fn an_answer_is_its_number_and_what_is_beneath_is_not_meant() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>3 29<Enter><Esc>Po3 29<Enter>f");
     let screen = hand.small();
-    assert!(matches!(hand.state.overlay, Some(Overlay::Choice(_))), "{screen}");
+    assert_eq!(hand.state.overlay_place(), Some(&ask::CHOICE), "{screen}");
     for (area, spot) in hand.hits(80, 24).iter() {
         let row_beneath = matches!(spot, Spot::Row(_)) && hand.hits(80, 24).at(area.x, area.y) == Some(*spot);
         assert!(!row_beneath, "{area:?} lies beneath the question");
@@ -77,9 +77,9 @@ fn an_answer_is_its_number_and_what_is_beneath_is_not_meant() {
 fn any_click_closes_what_any_key_closes() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>n");
-    assert!(matches!(hand.state.overlay, Some(Overlay::CaseCode(_))));
+    assert_eq!(hand.state.overlay_place(), Some(&case_code::PLACE));
     hand.click("any key");
-    assert_eq!(hand.state.overlay, None);
+    assert!(hand.state.over().is_none());
 }
 
 #[test]

@@ -6,7 +6,6 @@ use boxcall::case::Case;
 use boxcall::catalogue::Piece;
 use boxcall::journal::{BoxRead, Certainty, Fact, Fate, Overlap};
 use boxcall::shelf::scan_of;
-use boxcall::tui::state::Overlay;
 use boxcall::units::{Diameter, Length};
 
 fn overlap(distal: u32, proximal: u32, mm: f64) -> Overlap {
@@ -124,14 +123,14 @@ fn an_overlap_of_boxes_that_are_not_open_is_said_and_not_swallowed() {
 
 /// A box of this size off the demo shelf, called, read back, opened.
 fn open(hand: &mut Hand, product: &str, diameter: f64, length: f64) {
-    while hand.state.sizes.product.as_deref() != Some(product) {
+    while hand.state.work.product.as_deref() != Some(product) {
         hand.keys("<F2><Esc>p");
     }
     hand.keys(&format!("<F2><Esc>{diameter} {length}<Enter><Esc><F3>"));
     let piece: Piece = hand.state.card().and_then(|card| card.bring).expect("it is on the shelf").piece;
     let label = String::from_utf8(scan_of(&piece)).expect("a label is text");
     hand.scan(&label).keys("o");
-    if matches!(hand.state.overlay, Some(Overlay::Form(_))) {
+    if hand.state.form().is_some() {
         hand.keys(&format!("{diameter}x{length}<Enter>"));
     }
     let last = hand.state.world.opened().last().map(|item| (item.label.diameter, item.label.length));
@@ -157,7 +156,7 @@ fn it_is_asked_of_the_second_stent_with_the_sum_beside_it() {
     hand.keys("21<Enter>");
     assert!(hand.small().contains("more than the shorter of the two, 20 mm"), "{}", hand.small());
     hand.keys("<Backspace><Backspace>200<Enter><Backspace><Backspace><Backspace>x<Enter>");
-    assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))), "{}", hand.small());
+    assert!(hand.state.form().is_some(), "{}", hand.small());
     hand.keys("<Backspace>-200<Enter>");
     assert!(hand.small().contains("not believed"), "{}", hand.small());
     hand.keys("<Backspace><Backspace><Backspace><Backspace>3");
@@ -188,7 +187,7 @@ fn a_single_stent_is_asked_nothing() {
     hand.keys("<Esc>");
     open(&mut hand, "fell", 3.0, 29.0);
     hand.keys("<F5>f1");
-    assert!(hand.state.overlay.is_none(), "{}", hand.small());
+    assert!(hand.state.over().is_none(), "{}", hand.small());
     hand.keys("o");
-    assert!(hand.state.overlay.is_none() && hand.small().contains("between two stents"), "{}", hand.small());
+    assert!(hand.state.over().is_none() && hand.small().contains("between two stents"), "{}", hand.small());
 }

@@ -69,13 +69,13 @@ const CASE: &[(&str, &str, &str)] = &[
 
 /// Leads the cursor there by the arrows.
 fn point_at(hand: &mut Hand, diameter: f64, length: f64) {
-    let grid = hand.state.sizes.grid.clone();
+    let grid = hand.state.screens().sizes.grid().clone();
     let row = grid.diameters.iter().position(|d| d.mm() == diameter).expect("it is in the grid");
     let column = grid.lengths.iter().position(|l| l.mm() == length).expect("it is in the grid");
     hand.keys("<↓>");
     // No grid of the demo is longer either way than these.
     for _ in 0..40 {
-        let (at_row, at_column) = hand.state.sizes.cursor.expect("an arrow sets it");
+        let (at_row, at_column) = hand.state.screens().sizes.cursor().expect("an arrow sets it");
         let key = match (at_row.cmp(&row), at_column.cmp(&column)) {
             (Ordering::Less, _) => "<↓>",
             (Ordering::Greater, _) => "<↑>",
@@ -91,7 +91,7 @@ fn point_at(hand: &mut Hand, diameter: f64, length: f64) {
 fn frames() -> Vec<svg::Frame> {
     let mut hand = Hand::demo();
     hand.keys("<Esc>");
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     let (mut frames, mut missing) = (Vec::new(), Vec::new());

@@ -2,7 +2,7 @@
 
 use boxcall::cli;
 use boxcall::tui::keys::{Key, Keys};
-use boxcall::tui::state::Screen;
+use boxcall::tui::state::{fetch, opened, sizes};
 use std::path::Path;
 
 const BEGIN: &str = "<!-- commands -->\n";
@@ -66,14 +66,14 @@ fn every_command_shows_an_example() {
 fn the_keys_that_the_readme_names_are_keys() {
     let (_, text) = readme();
     for (spelling, place) in [
-        ("F1", Screen::Sizes),
-        ("P scans", Screen::Fetch),
-        ("W a wrong", Screen::Fetch),
-        ("u", Screen::Opened),
+        ("F1", &sizes::PLACE),
+        ("P scans", &fetch::PLACE),
+        ("W a wrong", &fetch::PLACE),
+        ("u", &opened::PLACE),
     ] {
         assert!(text.contains(spelling), "{spelling}");
         let key = spelling.split(' ').next().and_then(Key::spelt).expect("a key");
-        assert!(Keys::default().action(place.place(), key).is_some(), "{spelling} does nothing");
+        assert!(Keys::default().action(place, key).is_some(), "{spelling} does nothing");
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::hand::Hand;
 use boxcall::tui::keys::{CLOSE, GO_BAIL_OUT, HELP, Key, LEAVE, UNDO, taken};
 use boxcall::tui::settings::{self, Change, Settings, actions, remapped};
-use boxcall::tui::state::{Message, Overlay, State, places};
+use boxcall::tui::state::{Message, State, places};
 use proptest::prelude::*;
 
 fn room(text: &str) -> Hand {
@@ -20,10 +20,10 @@ fn what_a_text_names_is_what_does_it() {
     );
     assert!(hand.small().contains("so does B"), "{}", hand.small());
     hand.keys("<Esc>m");
-    assert_eq!(hand.state.overlay, None, "the key that was is none any more");
+    assert!(hand.state.over().is_none(), "the key that was is none any more");
     assert!(hand.small().contains("§ measure") && hand.small().contains("F12 help"), "{}", hand.small());
     hand.keys("§");
-    assert!(matches!(hand.state.overlay, Some(Overlay::Form(_))));
+    assert!(hand.state.form().is_some());
     hand.keys("<Esc>3 29<Enter><Esc>");
     let calls = hand.state.world.waiting().len();
     assert_eq!(calls, 1);

@@ -4,6 +4,7 @@ use crate::hand::Hand;
 use crate::overlap::two_stents;
 use boxcall::catalogue::Piece;
 use boxcall::shelf::scan_of;
+use boxcall::tui::state::{Message, Spot, welcome};
 use std::sync::LazyLock;
 
 /// A moment, and what it is called in snapshots.
@@ -19,15 +20,15 @@ fn measured(hand: &mut Hand) -> &mut Hand {
 }
 
 fn with_cursor(hand: &mut Hand) -> &mut Hand {
-    let grid = &hand.state.sizes.grid;
+    let grid = hand.state.screens().sizes.grid();
     let row = grid.diameters.iter().position(|d| d.mm() == 3.0).expect("3.00 is in the grid");
     let column = grid.lengths.iter().position(|l| l.mm() == 29.0).expect("29 is in the grid");
-    hand.state.sizes.cursor = Some((row, column));
+    hand.send(Message::Click(Spot::Cell { row, column }));
     hand
 }
 
 fn fell(hand: &mut Hand) -> &mut Hand {
-    while hand.state.sizes.product.as_deref() != Some("fell") {
+    while hand.state.work.product.as_deref() != Some("fell") {
         hand.keys("p");
     }
     hand
@@ -94,7 +95,7 @@ fn walked() -> Vec<Scene> {
         Scene { name, hand }
     };
     vec![
-        scene("welcome", &|hand| hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome)),
+        scene("welcome", &|hand| hand.state.open(welcome::Welcome)),
         bare("first-steps", &|_| {}),
         bare("first-steps-shown-before", &|hand| {
             hand.keys("<Enter>");
@@ -109,7 +110,7 @@ fn walked() -> Vec<Scene> {
             hand.keys("<↓><↓><↓><↓><↓><Enter>").scan("]d201095210013002921728022810LOT721S0001");
         }),
         scene("tour", &|hand| {
-            hand.state.overlay = Some(boxcall::tui::state::Overlay::Welcome);
+            hand.state.open(welcome::Welcome);
             hand.keys("<Enter>mo<Tab>2.8<Tab>3.1<Tab>3.3<Tab>3.6<Tab>27<Enter><Esc>3 29<Enter><F3>W");
         }),
         scene("sizes-nothing-measured", &|hand| {

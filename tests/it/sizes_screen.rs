@@ -6,7 +6,7 @@ use boxcall::journal::Fact;
 use boxcall::lesion::{Measurements, Reading, check};
 use boxcall::measure::{Method, Rule};
 use boxcall::policy::Policy;
-use boxcall::tui::state::{Overlay, Screen};
+use boxcall::tui::state::{Message, Screen, Spot, sizes};
 use boxcall::units::{Diameter, Length};
 
 const MEASURE: &str = "<Esc>mo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>26";
@@ -18,8 +18,9 @@ fn measured() -> Hand {
 }
 
 fn on(hand: &mut Hand, diameter: f64, length: f64) {
-    let place = hand.state.sizes.grid.place(Diameter::from_mm(diameter), Length::from_mm(length));
-    hand.state.sizes.cursor = Some(place.expect("the grid has it"));
+    let place = hand.state.screens().sizes.grid().place(Diameter::from_mm(diameter), Length::from_mm(length));
+    let (row, column) = place.expect("the grid has it");
+    hand.send(Message::Click(Spot::Cell { row, column }));
 }
 
 #[test]
@@ -40,7 +41,8 @@ fn a_measured_lesion_is_called_within_twelve_keys_after_its_numbers() {
 #[test]
 fn the_measures_stand_between_the_sizes_where_they_fall() {
     let hand = measured();
-    let (axes, grid) = (hand.state.sizes.axes.expect("measured"), &hand.state.sizes.grid);
+    let (axes, grid) =
+        (hand.state.screens().sizes.axes().expect("measured"), hand.state.screens().sizes.grid());
     assert!(grid.diameters[axes.aim_row - 1].mm() <= 3.2 && grid.diameters[axes.aim_row].mm() > 3.2);
     assert!(grid.lengths[axes.need_column - 1].mm() < 26.0 && grid.lengths[axes.need_column].mm() >= 26.0);
     let screen = hand.small();
@@ -62,22 +64,22 @@ fn a_size_that_is_the_measure_itself_stands_on_the_side_that_the_rule_takes() {
     {
         let mut hand = Hand::demo();
         hand.keys(typed);
-        let sizes = &hand.state.sizes;
-        let row = sizes.grid.diameters.iter().position(|d| d.mm() == 3.0).expect("3.00");
-        assert_eq!(sizes.axes.expect("measured").aim_row, if below { row + 1 } else { row }, "{typed}");
+        let sizes = &hand.state.screens().sizes;
+        let row = sizes.grid().diameters.iter().position(|d| d.mm() == 3.0).expect("3.00");
+        assert_eq!(sizes.axes().expect("measured").aim_row, if below { row + 1 } else { row }, "{typed}");
     }
 }
 
 #[test]
 fn letters_follow_the_ranks_of_the_best_box_of_each_cell() {
     let hand = measured();
-    let cells = hand.state.sizes.grid.cells.iter().flatten();
+    let cells = hand.state.screens().sizes.grid().cells.iter().flatten();
     let mut ranked: Vec<(u32, u32)> = cells.filter_map(|cell| Some((cell.rank?, cell.order?))).collect();
     ranked.sort_unstable();
     assert!(ranked.len() > 3);
     assert!(ranked.iter().enumerate().all(|(place, (_, order))| *order as usize == place + 1), "{ranked:?}");
-    let judgement = hand.state.sizes.judgement.as_ref().expect("measured");
-    for cell in hand.state.sizes.grid.cells.iter().flatten() {
+    let judgement = hand.state.work.judgement.as_ref().expect("measured");
+    for cell in hand.state.screens().sizes.grid().cells.iter().flatten() {
         let verdicts: Vec<_> = cell
             .boxes
             .iter()
@@ -137,7 +139,7 @@ fn two_boxes_stand_side_by_side_and_what_differs_comes_first() {
     on(&mut hand, 3.0, 26.0);
     hand.keys("c");
     on(&mut hand, 3.0, 29.0);
-    let compared = hand.state.compared().expect("two boxes");
+    let compared = hand.state.screens().sizes.compared(&hand.state).expect("two boxes");
     let first_same = compared.rows.iter().position(|row| !row.differs()).unwrap_or(compared.rows.len());
     assert!(first_same > 0 && compared.rows[first_same..].iter().all(|row| !row.differs()));
     let row = |name: &str| compared.rows.iter().find(|row| row.name == name).expect(name).clone();
@@ -150,19 +152,20 @@ fn two_boxes_stand_side_by_side_and_what_differs_comes_first() {
     }
     assert!(hand.small().contains("exact") && hand.screen(160, 45).contains("3 mm over"));
     hand.keys("<Esc>");
-    assert!(hand.state.compared().is_none(), "one key ends the comparison");
-    assert!(hand.state.sizes.cursor.is_some(), "and leaves the cursor where it stands");
+    assert!(hand.state.screens().sizes.compared(&hand.state).is_none(), "one key ends the comparison");
+    assert!(hand.state.screens().sizes.cursor().is_some(), "and leaves the cursor where it stands");
 }
 
 #[test]
 fn another_product_of_the_size_is_one_key_away() {
     let mut hand = measured();
-    let grid = &hand.state.sizes.grid;
+    let grid = hand.state.screens().sizes.grid();
     let several = (0..grid.diameters.len())
         .flat_map(|row| (0..grid.lengths.len()).map(move |column| (row, column)))
         .find(|(row, column)| grid.cell(*row, *column).is_some_and(|cell| cell.boxes.len() > 1));
-    hand.state.sizes.cursor = several;
-    let name = |hand: &Hand| hand.state.sizes.box_here().expect("a box").name.clone();
+    let (row, column) = several.expect("one that several have");
+    hand.send(Message::Click(Spot::Cell { row, column }));
+    let name = |hand: &Hand| hand.state.screens().sizes.box_here().expect("a box").name.clone();
     let first = name(&hand);
     hand.keys("b");
     assert_ne!(name(&hand), first);
@@ -176,7 +179,7 @@ fn the_whole_arithmetic_is_one_key_away_and_left_by_one() {
     hand.keys("w");
     assert!(hand.small().contains("Rule distal-EEM") && hand.small().contains("Labelled diameter"));
     hand.keys("<↓><↓><↓>w");
-    assert!(hand.state.overlay.is_none());
+    assert!(hand.state.over().is_none());
 }
 
 #[test]
@@ -200,7 +203,7 @@ fn the_vessel_is_drawn_to_scale_with_what_stands_past_the_need() {
     let share = need as f64 / device as f64;
     assert!((share - 26.0 / 29.0).abs() < 0.03, "{share}");
     hand.keys("<Esc>");
-    assert!(!hand.state.sizes.vessel_large);
+    assert!(!hand.small().contains("3 mm past the need"));
 }
 
 #[test]
@@ -208,13 +211,14 @@ fn lesions_of_one_case_are_planned_out_of_one_shelf_and_called_together() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Enter><Esc>");
     hand.keys("lmo<Tab>2.9<Tab>3.2<Tab>3.2<Tab>3.5<Tab>26<Enter>s");
-    assert!(matches!(hand.state.overlay, Some(Overlay::Plans(_))));
+    assert_eq!(hand.state.overlay_place(), Some(&sizes::plans::PLACE));
     hand.keys("t");
-    let Some(Overlay::Plans(plans)) = &hand.state.overlay else { panic!("plans") };
-    assert!(plans.together && plans.plans.len() == 2, "{plans:?}");
-    let devices: usize = plans.plans.iter().map(|plan| plan.devices.len()).sum();
+    let screen = hand.small();
+    assert!(screen.contains("2 lesions out of one shelf"), "{screen}");
+    let all = screen.split("In all ").nth(1).and_then(|rest| rest.split(' ').next()).expect("how many");
+    let devices: usize = all.parse().expect("a number");
     hand.keys("<Enter>");
-    assert_eq!(hand.state.screen, Screen::Fetch);
+    assert_eq!(hand.state.screen(), Screen::Fetch);
     let lesions: Vec<Option<u8>> = hand
         .journal
         .iter()
@@ -233,14 +237,14 @@ fn nothing_is_planned_or_called_by_leaving_the_plans() {
     hand.keys("<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62<Enter><Esc>s");
     let before = hand.journal.len();
     hand.keys("<Esc>");
-    assert!(hand.state.overlay.is_none());
+    assert!(hand.state.over().is_none());
     assert_eq!(hand.journal.len(), before);
 }
 
 #[test]
 fn no_cursor_stands_on_the_best_size_by_itself() {
     let hand = measured();
-    assert_eq!(hand.state.sizes.cursor, None);
+    assert_eq!(hand.state.screens().sizes.cursor(), None);
 }
 
 /// The order is the engine's own (design, section 6: rank); a large screen shows it with where each box lies.
@@ -251,9 +255,9 @@ fn a_large_screen_lists_what_fits_in_its_order_with_its_place() {
     assert!(!hand.small().contains(heading), "no room for it: {}", hand.small());
     let screen = hand.screen(160, 45);
     assert!(screen.contains(heading), "{screen}");
-    let judgement = hand.state.sizes.judgement.clone().expect("measured");
+    let judgement = hand.state.work.judgement.clone().expect("measured");
     let ranked = judgement.ranked();
-    let listed = hand.state.in_order(usize::MAX);
+    let listed = hand.state.screens().sizes.in_order(&hand.state, usize::MAX);
     assert_eq!(listed.len(), ranked.len());
     for (line, size) in listed.iter().zip(&ranked) {
         assert_eq!((line.diameter, line.length, line.verdict), (size.diameter, size.length, size.verdict));
@@ -268,12 +272,12 @@ fn a_large_screen_lists_what_fits_in_its_order_with_its_place() {
     let before = hand.journal.len();
     let x = row.chars().take_while(|c| *c != '×').count();
     let spot = hand.hits(160, 45).at(x as u16, y as u16).expect("it can be pointed at");
-    hand.send(boxcall::tui::state::Message::Click(spot));
-    assert_eq!(hand.state.sizes.cursor, Some(first.cell));
+    hand.send(Message::Click(spot));
+    assert_eq!(hand.state.screens().sizes.cursor(), Some(first.cell));
     assert_eq!(hand.journal.len(), before);
     // One product alone lists its own.
     hand.keys("p");
-    let alone = hand.state.sizes.product.clone().expect("one alone");
+    let alone = hand.state.work.product.clone().expect("one alone");
     let name = hand.state.world.catalogue.product(&alone).expect("known").name.clone();
-    assert!(hand.state.in_order(99).iter().all(|line| line.name == name));
+    assert!(hand.state.screens().sizes.in_order(&hand.state, 99).iter().all(|line| line.name == name));
 }

@@ -34,8 +34,8 @@ fn fifty_boxes_in_a_row_are_one_entry_and_only_after_their_sum_was_seen() {
         let label = new_box(&hand, serial);
         hand.scan(&label);
     }
-    assert_eq!(hand.state.screen, Screen::Shelf, "no scan goes to read-back");
-    assert!(hand.state.readback.held.is_none());
+    assert_eq!(hand.state.screen(), Screen::Shelf, "no scan goes to read-back");
+    assert!(hand.state.findings.held.is_none());
     assert_eq!(hand.state.tally.as_ref().unwrap().tally.count(), 50);
     hand.keys("<Enter>w<Enter>");
     assert_eq!(hand.journal.len(), before, "nothing is written before the sum is seen");
@@ -80,7 +80,7 @@ fn leaving_with_boxes_counted_asks_twice_and_writes_nothing() {
     assert!(hand.state.tally.is_none());
     assert_eq!(hand.journal.len(), before);
     hand.scan(&label);
-    assert_eq!(hand.state.screen, Screen::ReadBack, "scans are read back again");
+    assert_eq!(hand.state.screen(), Screen::ReadBack, "scans are read back again");
 }
 
 /// A box that was called must never vanish into a delivery.
@@ -89,14 +89,14 @@ fn a_case_that_waits_for_a_box_has_the_scanner() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>3 29<Enter><Esc><F7>i");
     assert!(hand.small().contains("to fetch"), "{}", hand.small());
-    assert!(hand.state.overlay.is_none(), "receiving does not begin while a call waits");
+    assert!(hand.state.over().is_none(), "receiving does not begin while a call waits");
 
     let mut hand = receiving();
     let (first, second) = (new_box(&hand, 1), new_box(&hand, 2));
     hand.scan(&first).keys("<F2>3 29<Enter><Esc><F7>");
     assert!(hand.small().contains("NOT COUNTING"), "{}", hand.small());
     hand.scan(&second);
-    assert_eq!(hand.state.screen, Screen::ReadBack);
+    assert_eq!(hand.state.screen(), Screen::ReadBack);
     assert!(hand.small().contains("Read back, NOT COUNTED"), "{}", hand.small());
     assert_eq!(hand.state.tally.as_ref().unwrap().tally.count(), 1, "what was counted is kept");
     hand.keys("b<F3><Delete><F7>");
@@ -110,7 +110,7 @@ fn on_another_screen_a_scan_is_read_back_and_the_tally_is_kept() {
     let mut hand = receiving();
     let (first, second) = (new_box(&hand, 1), new_box(&hand, 2));
     hand.scan(&first).keys("<F5>").scan(&second);
-    assert_eq!(hand.state.screen, Screen::ReadBack);
+    assert_eq!(hand.state.screen(), Screen::ReadBack);
     assert!(hand.small().contains("1 counted on Shelf"), "{}", hand.small());
     hand.keys("<F7>");
     assert!(hand.small().contains("COUNTED HERE"));

@@ -1,11 +1,11 @@
 //! The tour moves on by what was done and by nothing else; it is left and taken up.
 
 use crate::hand::Hand;
-use boxcall::tui::state::Overlay;
+use boxcall::tui::state::welcome;
 
 fn begun() -> Hand {
     let mut hand = Hand::demo();
-    hand.state.overlay = Some(Overlay::Welcome);
+    hand.state.open(welcome::Welcome);
     hand.keys("<Enter>");
     hand
 }

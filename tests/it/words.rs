@@ -5,7 +5,8 @@ use crate::hand::text;
 use crate::scenes;
 use boxcall::cli;
 use boxcall::tui::keys::CLOSE;
-use boxcall::tui::state::{Screen, menu, places, tally};
+use boxcall::tui::state::shelf::tally;
+use boxcall::tui::state::{first, menu, places};
 use boxcall::tui::view::{Look, WORDS};
 use std::path::Path;
 
@@ -185,7 +186,7 @@ fn the_same_step_has_the_same_word_in_every_footer() {
         let word = row.action.word();
         if row.action == CLOSE && !row.short.is_empty() {
             // The first steps are skipped: nothing lies behind them to go back to.
-            let wanted = if place == Screen::FirstSteps.place() {
+            let wanted = if place == &first::PLACE {
                 "skip"
             } else if place == &tally::COUNTING || place.beyond().is_none() {
                 "leave"

@@ -2,14 +2,14 @@
 //!
 //! Invariant: messages in, nothing out but that it is left. It has no effects, so no key of it can write.
 
-use super::clock;
-use super::{Clock, Wanted, World};
 use crate::case::finding;
 use crate::case::readback::ReadBack;
 use crate::case::{Call, Heard, Item, Reading};
 use crate::journal::{Entry, Readiness};
 use crate::shelf::FetchCard;
 use crate::tui::keys::{CLOSE, Key, Keys, Letters, Place};
+use crate::tui::model::{Wanted, World, clock};
+use crate::tui::paint::Clock;
 use chrono::{DateTime, FixedOffset};
 
 pub static PLACE: Place = Place::new(

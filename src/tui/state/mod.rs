@@ -1,205 +1,60 @@
-//! The screens' state: a message in, effects out. Touches no terminal, no clock and no disk, so that a whole
-//! case can be replayed in a test.
-//!
-//! Each screen, and each thing that lies over one, is a module with a [`Front`]: its keys, what they do, its list.
-//! Here stand the tables of them and the routes of messages.
+//! The router: a message in, effects out. It gives each key to the component in front and carries out what that asks
+//! for. Touches no terminal, no clock and no disk, so that a whole case can be replayed in a test.
 
-mod after;
-pub mod arithmetic;
-pub mod ask;
-mod axes;
-pub mod bailout;
-mod case_code;
-pub mod case_end;
-mod compare;
-mod clock;
-mod date;
 pub mod far;
-pub mod fetch;
-pub mod find;
-mod findings;
-pub mod first;
-mod form;
-mod front;
-mod grid;
 mod follow;
-mod hear;
-pub mod help;
-mod measures;
-pub mod menu;
-mod message;
 mod mouse;
-pub mod opened;
-mod order;
-mod overlap;
-pub mod plans;
-mod plans_more;
-mod practise;
-pub mod readback;
-pub mod shelf;
-mod size_call;
-pub mod sizes;
-mod vessel;
-pub mod tally;
-mod tour;
-pub mod unsaved;
-pub mod welcome;
-mod world;
+mod scan;
 
-pub use after::Offer;
-pub use arithmetic::Arithmetic;
-pub use ask::{Choice, Purpose};
-pub use axes::Axes;
-pub use case_end::AtCaseEnd;
-pub use compare::{Compared, Marked};
+pub use super::model::*;
+pub use super::paint::Spot;
+pub use super::screens::*;
 pub use far::{Far, FarMessage, Lost};
-pub use find::Finding;
-pub use findings::{Judged, Subject};
-pub use first::{Answer, Ask, AtFirstSteps, Lays, PathFor, STEPS, Sheet, Step, StepLine, Task, Trial};
-pub use form::{Field, Form, Input};
-pub use front::{Front, List, Passing};
-pub use grid::{Cell, CellBox, Grid};
-pub use message::{Effect, Effects, Message};
-pub use opened::AtOpened;
-pub use order::InOrder;
-pub use plans::{Offered, Plans};
-pub use readback::{AtReadBack, Held};
-pub use shelf::{AtShelf, PAGES as SHELF_PAGES, Page as ShelfPage};
-pub use sizes::Sizes;
-pub use tally::{LastScan, Scanning, SumRow};
-pub use tour::Tour;
-pub use unsaved::{Draft, Unsaved, Waiting};
-pub use vessel::Spanned;
-pub use world::{Wanted, World};
 
 use super::keys::*;
-pub use super::paint::{Clock, Drawn, Spot};
 use super::preferences::Settings;
-use crate::case::{Glance, Reading, label_words};
-use crate::journal::{CaseCode, Fact};
+use crate::case::{Call, Glance, Reading, label_words};
+use crate::journal::Fact;
+use crate::shelf::FetchCard;
 use crate::units::{Decimal, shown_with};
+use std::ops::{Deref, DerefMut};
+use tour::{Seen, Tour};
 
-front::screens! {
-    Sizes => sizes::FRONT,
-    Fetch => fetch::FRONT,
-    ReadBack => readback::FRONT,
-    Opened => opened::FRONT,
-    CaseEnd => case_end::FRONT,
-    Shelf => shelf::FRONT,
-    BailOut => bailout::FRONT,
-    FirstSteps => first::FRONT,
-    Help => help::FRONT,
-}
-
-front::overlays! {
-    Menu => menu::FRONT,
-    Form(Form) => ask::FORM,
-    Find(Finding) => find::FRONT,
-    Choice(Choice) => ask::QUESTION,
-    Plans(Plans) => plans::FRONT,
-    /// What waits for the disk, one by one.
-    Unsaved => unsaved::FRONT,
-    /// The whole arithmetic of a verdict.
-    Arithmetic(Arithmetic) => arithmetic::FRONT,
-    /// What the demo room is and how to walk through it.
-    Welcome => welcome::FRONT,
-    /// The code of the case that has just begun, in big letters.
-    CaseCode(CaseCode) => case_code::FRONT,
-    /// What would be written, or what is wrong.
-    Sheet(Sheet) => first::OVER_SHEET,
-    /// What a scanner sends while it is tried.
-    Trial(Trial) => first::OVER_TRIAL,
-}
-
-impl Screen {
-    /// Those that Tab goes through.
-    pub const ROUND: &'static [Screen] =
-        &[Screen::Sizes, Screen::Fetch, Screen::ReadBack, Screen::Opened, Screen::CaseEnd, Screen::Shelf];
-}
-
-/// What keys do on every screen.
-pub static EVERYWHERE: Place = Place::new(
-    "Everywhere",
-    Letters::Shared,
-    &[
-        HELP.row("help", "this page"),
-        GO_SIZES.row("", "Sizes: what was measured, what fits and why; call a size"),
-        GO_FETCH.row("", "Fetch: what to bring, where it lies, what to say back"),
-        GO_READ_BACK.row("", "Read-back: the box's label against the call"),
-        GO_OPENED.row("", "Opened: every box, its inflations, what became of it"),
-        GO_CASE_END.row("", "Case end: what is unsettled, totals, sign-off, the record"),
-        GO_SHELF.row("", "Shelf: pieces, what runs out or expires, gaps"),
-        GO_BAIL_OUT.row("bail-out", "Bail-out: covered stents and where they lie, from everywhere"),
-        OPEN_MENU.row("go to", "go to a screen by a letter, where function keys are not to be had"),
-        NEXT_SCREEN.row("", "the next screen"),
-        PREVIOUS_SCREEN.row("", "the screen before"),
-        UNDO.row("undo", "strike out the last thing written in this case"),
-        BEGIN_CASE.row("", "begin a case; an earlier one may still await its sign-off"),
-        OTHER_CASE.row("", "work on another case that is not signed off"),
-        CONFIRM_DATE.row("", "the computer's date is in doubt: confirm it, with a reason"),
-        TRY_AGAIN.row("", "try again to save what waits; lists it where the disk still refuses"),
-        PRACTISE.row("", "demo room: scan the box that was called, as a scanner would"),
-        PRACTISE_WRONG.row("", "demo room: scan a box that looks like it and is not"),
-        LEAVE.row("", "leave boxcall; asks first where something is not saved"),
-    ],
-);
-
-/// Every place where a key means something, in the order of the help page.
+/// Every place where a key means something, in the order of the help page; the second monitor's last.
 pub fn places() -> Vec<&'static Place> {
-    let fronts = [Screen::FRONTS, Overlay::FRONTS, &[&tally::COUNTS, &tally::SUMS]].concat();
-    let own = fronts.into_iter().map(|front| front.place).filter(|place| !place.rows.is_empty());
-    [&EVERYWHERE].into_iter().chain(own).chain([&far::PLACE]).collect()
+    let mut places = super::screens::places();
+    places.push(&far::PLACE);
+    places
 }
 
-/// Lines that a page key scrolls: less than the smallest screen shows.
-const PAGE: usize = 15;
-
-/// The line that says what has just happened.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Said {
-    pub words: String,
-    /// To be heeded, not merely noted.
-    pub heed: bool,
-    /// It is on disk: it says what has just been written down.
-    pub written: bool,
-    /// The entry that was written down, where one key strikes it out.
-    undo: Option<u64>,
-}
-
-/// Everything that the views are a function of.
+/// Everything that is drawn: what the screens share, each screen, and which of them takes the keys.
 #[derive(Debug, Clone)]
 pub struct State {
-    pub world: World,
-    /// What this room has set for its screens.
-    pub settings: Settings,
-    pub screen: Screen,
+    session: Session,
+    screens: Screens,
     /// Where help and bail-out go back to.
-    pub back: Screen,
-    pub overlay: Option<Overlay>,
+    back: Screen,
+    overlay: Option<Box<dyn Component>>,
     /// A form that a scan interrupted; it comes back with its screen.
-    stashed: Option<(Screen, Form)>,
-    pub said: Said,
-    pub unsaved: Unsaved,
-    /// The lesion that is being worked on, from 1.
-    pub lesion: u8,
-    pub sizes: Sizes,
-    /// Which of the calls is shown large.
-    pub fetch_shown: usize,
-    pub readback: AtReadBack,
-    pub opened: AtOpened,
-    pub end: AtCaseEnd,
-    pub shelf: AtShelf,
-    /// What `/` looks in.
-    gone: find::Gone,
-    /// Boxes are being received, counted, moved or pulled.
-    pub tally: Option<Scanning>,
-    pub bail_shown: usize,
-    pub help_scroll: usize,
-    pub first: AtFirstSteps,
+    stashed: Option<(Screen, Box<dyn Component>)>,
     /// None where it was never begun.
-    pub tour: Option<Tour>,
+    tour: Option<Tour>,
     /// Somebody has left; the shell ends.
     pub left: bool,
+}
+
+impl Deref for State {
+    type Target = Session;
+
+    fn deref(&self) -> &Session {
+        &self.session
+    }
+}
+
+impl DerefMut for State {
+    fn deref_mut(&mut self) -> &mut Session {
+        &mut self.session
+    }
 }
 
 impl State {
@@ -211,35 +66,22 @@ impl State {
     fn begin(mut world: World, settings: Settings) -> Self {
         // Its words were made before the mark was known.
         world.retell();
-        let overlay = (world.demo && world.case.is_none()).then_some(Overlay::Welcome);
+        let overlay: Option<Box<dyn Component>> =
+            if world.demo && world.case.is_none() { Some(Box::new(welcome::Welcome)) } else { None };
         let screen = if world.is_bare() { Screen::FirstSteps } else { Screen::Sizes };
         let mut state = State {
-            world,
-            settings,
-            screen,
+            session: Session::new(world, settings, screen, places()),
+            screens: Screens::default(),
             back: Screen::Sizes,
             overlay,
             stashed: None,
-            said: Said::default(),
-            unsaved: Unsaved::default(),
-            lesion: 1,
-            sizes: Sizes::default(),
-            fetch_shown: 0,
-            readback: AtReadBack::default(),
-            opened: AtOpened::default(),
-            end: AtCaseEnd::default(),
-            shelf: AtShelf::default(),
-            gone: find::Gone::default(),
-            tally: None,
-            bail_shown: 0,
-            help_scroll: 0,
-            first: AtFirstSteps::default(),
             tour: None,
             left: false,
         };
         state.greet();
-        state.step_on();
+        state.screens.first_steps.step_on(&state.session);
         state.resume_measurements();
+        state.screens.sizes.follow(&state.session);
         state
     }
 
@@ -257,7 +99,7 @@ impl State {
     }
 
     /// Says what was on disk when the program ended, and that nobody may have seen it.
-    fn tell_unseen(&mut self, shown: u64) -> Effects {
+    fn say_what_was_unseen(&mut self, shown: u64) -> Effects {
         let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else {
             return Effects::new();
         };
@@ -265,15 +107,11 @@ impl State {
         let Some(last) = unseen.last() else { return Effects::new() };
         let more = if unseen.len() > 1 { format!(", {} before it", unseen.len() - 1) } else { String::new() };
         let (at, words) = (last.at.format("%H:%M"), &last.words);
-        self.heed(format!(
+        let words = format!(
             "Case {} goes on; saved, perhaps not seen: {words} ({at}{more}). It needs no second entry",
             case.code
-        ))
-    }
-
-    /// The key of an action, for a line of text that names it.
-    pub fn key(&self, action: Action) -> String {
-        self.settings.keys.spelling(action)
+        );
+        self.warn(words)
     }
 
     /// The first key that does this where the next key is pressed; empty where none reaches there.
@@ -284,40 +122,24 @@ impl State {
     }
 
     /// Takes a message in. Words are made with the decimal mark of the reader; facts hold numbers, not words.
-    pub fn on(&mut self, message: Message) -> Effects {
+    pub fn on(&mut self, message: Message) -> Vec<Effect> {
         shown_with(self.decimal(), || {
             let written = !matches!(message, Message::Tick(_) | Message::News(_));
             let effects = self.take(message);
             self.watch_findings(written);
-            self.renew_page();
+            self.screens.sizes.follow(&self.session);
+            self.screens.shelf.renew(&self.session);
             self.watch_tour();
             effects
         })
     }
 
-    /// The mark of numbers that are read.
-    pub fn decimal(&self) -> Decimal {
-        self.settings.decimal.unwrap_or_default()
-    }
-
-    fn take(&mut self, message: Message) -> Effects {
-        match message {
-            Message::Key(key) => self.pressed(key),
-            Message::Scan { bytes, complete, arrival } => {
-                if self.takes_paste(&bytes, arrival) {
-                    return Vec::new();
-                }
-                let mut effects = self.notes_scanner(&bytes, arrival);
-                if matches!(self.overlay, Some(Overlay::Trial(_))) {
-                    self.tried(&bytes, complete);
-                } else {
-                    self.first.left |= self.screen == Screen::FirstSteps;
-                    effects.extend(self.scanned(bytes, complete, arrival));
-                }
-                effects
-            }
-            Message::Click(spot) => self.clicked(spot),
-            Message::Wheel { down } => self.wheeled(down),
+    fn take(&mut self, message: Message) -> Vec<Effect> {
+        let effects = match message {
+            Message::Key(key) => return self.pressed(key),
+            Message::Scan { bytes, complete, arrival } => return self.heard(bytes, complete, arrival),
+            Message::Click(spot) => return self.clicked(spot),
+            Message::Wheel { down } => return self.wheeled(down),
             Message::Tick(now) => self.tick(now),
             Message::Written(entries) => self.written(entries, false),
             Message::WrittenAlready(entries) => self.written(entries, true),
@@ -325,66 +147,114 @@ impl State {
             Message::NotWritten { draft, why } => self.not_written(draft, why),
             Message::JournalGone => {
                 let key = self.key_here(TRY_AGAIN);
-                self.heed(format!("THE JOURNAL IS GONE from its place. {key} puts it back, whole"))
+                self.warn(format!("THE JOURNAL IS GONE from its place. {key} puts it back, whole"))
             }
             Message::PutBack => self.journal_back(),
-            Message::Rescued { drafts, place, leave } => self.rescued(drafts, &place, leave),
-            Message::ShownUpTo(seq) => self.tell_unseen(seq),
-            Message::Warned(words) => self.heed(words),
+            Message::Rescued { drafts, place, leave } => unsaved::rescued(self, drafts, &place, leave),
+            Message::ShownUpTo(seq) => self.say_what_was_unseen(seq),
+            Message::Warned(words) => self.warn(words),
             Message::SpareCode(code) => {
                 self.world.spare_code = code;
-                Vec::new()
+                Effects::new()
             }
             Message::Arrived(behind) => self.arrived(*behind),
             Message::NotArrived { why } => self.not_arrived(why),
             Message::CaseRead(entries) => self.case_read(entries),
             Message::Broken(why) => {
                 self.world.broken = Some(why);
-                self.heed("Go on, all is written. Tell the room's keeper: boxcall journal check")
+                self.warn("Go on, all is written. Tell the room's keeper: boxcall journal check")
             }
-            Message::RecordWritten { code, place } => self.record_written(code, place),
-            Message::Enrolled(catalogue) => self.enrolled(catalogue),
-            Message::Furnished(answer) => self.furnished(answer),
-        }
+            Message::RecordWritten { code, place } => case_end::record_written(self, code, place),
+            Message::Enrolled(catalogue) => readback::enrolled(self, catalogue),
+            Message::Furnished(answer) => {
+                let is_in_front = self.screen() == Screen::FirstSteps && self.overlay.is_none();
+                self.screens.first_steps.furnished(&mut self.session, answer, is_in_front)
+            }
+        };
+        self.carry_out(effects)
     }
 
     /// What takes the keys.
-    pub fn front(&self) -> &'static Front {
-        match &self.overlay {
-            Some(overlay) => overlay.front(),
-            None => self.beneath(),
-        }
+    pub fn front(&self) -> &dyn Component {
+        self.over().unwrap_or_else(|| self.beneath())
     }
 
-    /// What takes the keys where nothing lies over the screen.
-    fn beneath(&self) -> &'static Front {
-        match (&self.tally, self.screen) {
-            (Some(scanning), Screen::Shelf) => scanning.front(),
-            _ => self.screen.front(),
-        }
+    /// The overlay.
+    pub fn over(&self) -> Option<&dyn Component> {
+        self.overlay.as_deref()
+    }
+
+    /// The screen, whatever is over it.
+    pub fn beneath(&self) -> &dyn Component {
+        self.screens.get(self.session.screen())
+    }
+
+    pub const fn screens(&self) -> &Screens {
+        &self.screens
+    }
+
+    /// The fields that are typed into.
+    pub fn form(&self) -> Option<&Form> {
+        self.over().and_then(Component::form)
+    }
+
+    /// Where the next key means something while this overlay is there.
+    pub fn overlay_place(&self) -> Option<&'static Place> {
+        self.over().map(|over| over.place(&self.session))
+    }
+
+    /// The call that is shown large.
+    pub fn call_shown(&self) -> Option<&Call> {
+        self.screens.fetch.call_shown(&self.session)
+    }
+
+    /// What is to be brought for it.
+    pub fn card(&self) -> Option<FetchCard> {
+        self.screens.fetch.card(&self.session)
+    }
+
+    /// Shows an overlay.
+    pub fn open(&mut self, overlay: impl Component + 'static) {
+        self.overlay = Some(Box::new(overlay));
+    }
+
+    fn front_mut(&mut self) -> (&mut dyn Component, &mut Session) {
+        let front: &mut dyn Component = match &mut self.overlay {
+            Some(overlay) => &mut **overlay,
+            None => self.screens.get_mut(self.session.screen()),
+        };
+        (front, &mut self.session)
     }
 
     /// Where the next key means something.
     pub fn place(&self) -> &'static Place {
-        let front = self.front();
-        if front.passing.is_some() { self.beneath().place } else { front.place }
+        let front = if self.front().passing().is_some() { self.beneath() } else { self.front() };
+        front.place(&self.session)
+    }
+
+    /// The place that help was asked for on.
+    pub fn place_of(&self, screen: Screen) -> &'static Place {
+        self.screens.get(screen).place(&self.session)
     }
 
     /// Whether a key would do something now: the footer names only those. One that is pressed all the same says
     /// why it does nothing.
     pub fn offers(&self, action: Action) -> bool {
-        (self.front().offers)(self, action)
+        self.front().offers(&self.session, action)
     }
 
-    fn pressed(&mut self, key: Key) -> Effects {
-        let front = self.front();
-        if let Some(passing) = front.passing {
-            self.overlay = None;
-            if let Some(action) = self.settings.keys.own(front.place, key) {
-                return (front.act)(self, action);
+    fn pressed(&mut self, key: Key) -> Vec<Effect> {
+        if let Some(passing) = self.front().passing() {
+            let place = self.front().place(&self.session);
+            if let Some(action) = self.settings.keys.own(place, key) {
+                let (front, session) = self.front_mut();
+                let effects = front.act(session, action);
+                self.overlay = None;
+                return self.carry_out(effects);
             }
+            self.overlay = None;
             if passing == Passing::TakesKey && self.settings.keys.own(&EVERYWHERE, key) != Some(LEAVE) {
-                return Effects::new();
+                return Vec::new();
             }
         }
         let place = self.place();
@@ -393,138 +263,144 @@ impl State {
             None if key == Key::INTERRUPT => {
                 let (key, back) = (self.key(LEAVE), self.key(CLOSE));
                 let first = if place.takes_text() { format!("{back} and then ") } else { String::new() };
-                self.say(format!("{first}{key} leaves boxcall; nothing was done"))
+                self.say(format!("{first}{key} leaves boxcall; nothing was done"));
+                Vec::new()
             }
             None => {
                 // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
-                self.end.fresh = false;
-                key.text().map(|c| (self.front().typed)(self, c)).unwrap_or_default()
+                self.screens.case_end.disturbed();
+                let Some(c) = key.text() else { return Vec::new() };
+                let (front, session) = self.front_mut();
+                let effects = front.typed(session, c);
+                self.carry_out(effects)
             }
         }
     }
 
-    fn act(&mut self, action: Action) -> Effects {
-        if self.is_at_rest(action) {
-            return self.say_it_rests();
+    fn act(&mut self, action: Action) -> Vec<Effect> {
+        if self.front().decides(&self.session, action) && self.rests() {
+            self.say_it_rests();
+            return Vec::new();
         }
-        let front = self.front();
-        match action {
-            UP | DOWN | PAGE_UP | PAGE_DOWN if let Some(list) = (front.list)(self) => list.step(action),
-            HELP => self.visit(Screen::Help),
-            GO_SIZES => self.go(Screen::Sizes),
-            GO_FETCH => self.go(Screen::Fetch),
-            GO_READ_BACK => self.go(Screen::ReadBack),
-            GO_OPENED => self.go(Screen::Opened),
-            GO_CASE_END => self.go(Screen::CaseEnd),
-            GO_SHELF => self.go(Screen::Shelf),
-            GO_BAIL_OUT => self.visit(Screen::BailOut),
-            OPEN_MENU => return self.open(Overlay::Menu),
-            NEXT_SCREEN => self.go_round(1),
-            PREVIOUS_SCREEN => self.go_round(Screen::ROUND.len() - 1),
-            CLOSE if self.overlay.is_some() => self.close(),
-            UNDO => return self.undo(),
-            BEGIN_CASE => return self.begin_case(),
-            OTHER_CASE => return self.other_case(),
-            CONFIRM_DATE => return self.ask_date(),
-            TRY_AGAIN => return self.try_again(),
+        if [UP, DOWN, PAGE_UP, PAGE_DOWN].contains(&action) {
+            let (front, session) = self.front_mut();
+            if let Some(list) = front.list(session) {
+                list.step(action);
+                return Vec::new();
+            }
+        }
+        if action == CLOSE && self.overlay.is_some() {
+            let (front, session) = self.front_mut();
+            front.abandoned(session);
+            self.overlay = None;
+            return Vec::new();
+        }
+        if EVERYWHERE.has(action) {
+            return self.act_everywhere(action);
+        }
+        if action == CLOSE && matches!(self.screen(), Screen::Help | Screen::BailOut) {
+            self.go(self.back);
+            return Vec::new();
+        }
+        let (front, session) = self.front_mut();
+        let effects = front.act(session, action);
+        self.carry_out(effects)
+    }
+
+    /// What an action does wherever it is asked for.
+    fn act_everywhere(&mut self, action: Action) -> Vec<Effect> {
+        let effects = match action {
+            UNDO => self.undo(),
+            BEGIN_CASE => self.begin_case(),
+            OTHER_CASE => self.other_case(),
+            CONFIRM_DATE => date::ask_date(&mut self.session),
+            TRY_AGAIN => unsaved::try_again(&mut self.session),
             PRACTISE => return self.practise(false),
             PRACTISE_WRONG => return self.practise(true),
-            LEAVE => return self.leave(),
-            _ => return (front.act)(self, action),
-        }
-        Effects::new()
+            LEAVE => unsaved::leave(&self.session),
+            OPEN_MENU => open(menu::Menu),
+            _ => {
+                match action {
+                    HELP => self.visit(Screen::Help),
+                    GO_SIZES => self.go(Screen::Sizes),
+                    GO_FETCH => self.go(Screen::Fetch),
+                    GO_READ_BACK => self.go(Screen::ReadBack),
+                    GO_OPENED => self.go(Screen::Opened),
+                    GO_CASE_END => self.go(Screen::CaseEnd),
+                    GO_SHELF => self.go(Screen::Shelf),
+                    GO_BAIL_OUT => self.visit(Screen::BailOut),
+                    NEXT_SCREEN => self.go_round(1),
+                    PREVIOUS_SCREEN => self.go_round(Screen::ROUND.len() - 1),
+                    menu::FIRST => {
+                        self.go(Screen::FirstSteps);
+                        self.screens.first_steps.step_on(&self.session);
+                    }
+                    menu::TOUR => self.turn_tour(),
+                    _ => {}
+                }
+                return Vec::new();
+            }
+        };
+        self.carry_out(effects)
     }
 
-    /// Lays this over the screen.
-    fn open(&mut self, overlay: Overlay) -> Effects {
-        self.overlay = Some(overlay);
-        Effects::new()
+    /// Does what a component has asked for; returns what is left for the shell.
+    fn carry_out(&mut self, effects: Effects) -> Vec<Effect> {
+        let mut left = Vec::new();
+        for request in effects {
+            match request {
+                Request::Go(screen) => self.turn(screen),
+                Request::ShowOpened(item) => {
+                    self.turn(Screen::Opened);
+                    self.screens.opened.show(&self.session, item);
+                }
+                Request::Open(overlay) => self.overlay = Some(overlay),
+                Request::Close => self.overlay = None,
+                Request::Act(action) => left.extend(self.act_everywhere(action)),
+                Request::Scan { bytes, arrival } => left.extend(self.scanned(bytes, true, arrival)),
+                Request::Effect(effect) => left.push(effect),
+            }
+        }
+        left
     }
 
-    /// Takes away what lies over the screen, with what was typed into it.
-    fn close(&mut self) {
-        if self.overlay.take().is_some_and(|overlay| overlay.measures()) {
-            self.resume_measurements();
-        }
+    /// Another screen in front, under the same overlay.
+    fn turn(&mut self, screen: Screen) {
+        self.screens.case_end.disturbed();
+        self.session.turn_to(screen);
     }
 
     /// Goes to a screen; a form that a scan interrupted there comes back.
-    fn go(&mut self, screen: Screen) {
+    pub fn go(&mut self, screen: Screen) {
         self.stash_form();
         self.overlay = None;
-        self.screen = screen;
-        self.end.fresh = screen == Screen::CaseEnd;
-        if screen == Screen::CaseEnd {
-            self.end.scroll = 0;
-        }
+        self.turn(screen);
+        self.screens.get_mut(screen).entered(&mut self.session);
         if let Some((_, form)) = self.stashed.take_if(|(there, _)| *there == screen) {
-            self.overlay = Some(Overlay::Form(form));
+            self.overlay = Some(form);
         }
     }
 
     /// Goes to a screen that has a way back.
     fn visit(&mut self, screen: Screen) {
-        if !matches!(self.screen, Screen::Help | Screen::BailOut) {
-            self.back = self.screen;
+        if !matches!(self.screen(), Screen::Help | Screen::BailOut) {
+            self.back = self.screen();
         }
-        self.help_scroll = 0;
-        self.bail_shown = 0;
+        let here = self.place_of(self.back);
+        self.screens.help.asked_on(here);
         self.go(screen);
     }
 
     fn go_round(&mut self, by: usize) {
-        let here = Screen::ROUND.iter().position(|screen| *screen == self.screen).unwrap_or(0);
+        let here = Screen::ROUND.iter().position(|screen| *screen == self.screen()).unwrap_or(0);
         self.go(Screen::ROUND[(here + by) % Screen::ROUND.len()]);
     }
 
     /// Keeps what was being typed when something else takes the screen.
     fn stash_form(&mut self) {
-        if let Some(Overlay::Form(form)) = &self.overlay
-            && form.purpose.outlives_its_screen()
-        {
-            self.stashed = Some((self.screen, form.clone()));
+        if self.form().is_some_and(Form::survives) {
+            self.stashed = self.overlay.take().map(|form| (self.session.screen(), form));
         }
-    }
-
-    /// Says what has happened, or why nothing has: that has no effects.
-    fn say(&mut self, words: impl Into<String>) -> Effects {
-        self.said = Said { words: words.into(), ..Said::default() };
-        Effects::new()
-    }
-
-    /// The same, to be heeded.
-    fn heed(&mut self, words: impl Into<String>) -> Effects {
-        self.said = Said { words: words.into(), heed: true, ..Said::default() };
-        Effects::new()
-    }
-
-    /// Facts of the case in work, which begins if none is open.
-    fn write(&mut self, facts: Vec<Fact>) -> Effects {
-        match self.world.open_case() {
-            Some(code) => self.submit(Some(code), facts),
-            None => self.write_in_new_case(facts),
-        }
-    }
-
-    fn write_in_new_case(&mut self, facts: Vec<Fact>) -> Effects {
-        let code = self.world.spare_code.clone();
-        let facts = std::iter::once(Fact::CaseBegun).chain(facts).collect();
-        let mut effects = self.submit(Some(code), facts);
-        effects.push(Effect::AnotherCode);
-        effects
-    }
-
-    /// Facts of the case that is shown, signed off or not: what was left unsettled is settled later.
-    fn write_in_shown_case(&mut self, facts: Vec<Fact>) -> Effects {
-        match self.world.case.as_ref().map(|case| case.code.clone()) {
-            Some(code) => self.submit(Some(code), facts),
-            None => Vec::new(),
-        }
-    }
-
-    /// Facts of the room.
-    fn write_for_room(&mut self, facts: Vec<Fact>) -> Effects {
-        self.submit(None, facts)
     }
 
     /// Whether the shell is to end.
@@ -534,8 +410,8 @@ impl State {
 
     /// Keeps every cursor on something that is still there.
     fn clamp(&mut self) {
-        for front in [&fetch::FRONT, &readback::FRONT, &opened::FRONT] {
-            (front.list)(self).into_iter().for_each(List::clamp);
+        for screen in [Screen::Fetch, Screen::ReadBack, Screen::Opened] {
+            self.screens.get_mut(screen).refresh(&mut self.session);
         }
     }
 
@@ -571,9 +447,56 @@ impl State {
     }
 
     fn begin_case(&mut self) -> Effects {
-        self.sizes = Sizes::default();
-        self.lesion = 1;
-        self.screen = Screen::Sizes;
+        self.screens.sizes = sizes::Sizes::default();
+        self.session.work = Work { judged: self.session.work.judged, ..Work::default() };
+        self.session.lesion = 1;
+        self.turn(Screen::Sizes);
         self.write_in_new_case(Vec::new())
+    }
+
+    /// The key of the menu takes the tour up or leaves it; a demo room alone has it.
+    fn turn_tour(&mut self) {
+        self.overlay = None;
+        if !self.world.demo {
+            self.say("The tour is in the demo room: boxcall demo");
+            return;
+        }
+        match &mut self.tour {
+            Some(tour) if tour.on => tour.on = false,
+            // Unless the last stop was seen: then it begins anew.
+            Some(tour) if !tour.is_over() => {
+                tour.on = true;
+                return;
+            }
+            _ => {
+                self.go(Screen::Sizes);
+                self.tour = Some(Tour::begun(&self.session));
+                self.say("The tour has begun: the two lines above say what to do");
+                return;
+            }
+        }
+        let (menu, tour) = (self.key(OPEN_MENU), self.key(menu::TOUR));
+        self.say(format!("The tour waits: {menu} and then {tour} take it up"));
+    }
+
+    fn seen(&self) -> Seen<'_> {
+        Seen {
+            session: &self.session,
+            over: self.over(),
+            call_shown: self.call_shown().is_some(),
+            signs_at_once: self.screens.case_end.signs_at_once(&self.session),
+        }
+    }
+
+    fn watch_tour(&mut self) {
+        if let Some(mut tour) = self.tour.take() {
+            tour.watch(&self.seen());
+            self.tour = Some(tour);
+        }
+    }
+
+    /// How far the tour is, what to do now, and what that is for; none where it is not shown.
+    pub fn tour_lines(&self) -> Option<[String; 3]> {
+        self.tour.as_ref()?.lines(&self.seen())
     }
 }

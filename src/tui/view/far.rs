@@ -34,7 +34,7 @@ pub fn draw(far: &Far, look: super::Look, area: Rect, buffer: &mut Buffer) {
         whole(far, area, buffer);
     }
     theme::finish(buffer, look);
-    super::glyphs::finish(buffer, look.glyphs);
+    crate::tui::paint::glyphs::finish(buffer, look.glyphs);
 }
 
 fn whole(far: &Far, area: Rect, buffer: &mut Buffer) {

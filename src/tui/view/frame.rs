@@ -4,8 +4,9 @@ use crate::case::label_words;
 use crate::deference::{FOOTER, LINE};
 use crate::journal::Doubt;
 use crate::tui::keys::*;
-use crate::tui::paint::{Hits, columns, cut, put, put_line, rows, theme};
-use crate::tui::state::{EVERYWHERE, Screen, Spot, State};
+use crate::tui::model::{EVERYWHERE, Screen};
+use crate::tui::paint::{Hits, Spot, columns, cut, put, put_line, rows, theme};
+use crate::tui::state::State;
 use crate::units::{by_count, counted};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -111,7 +112,7 @@ fn heading(state: &State, room: usize) -> Line<'static> {
             spans.push(Span::styled(format!(": {}", stop.big()), theme::STOP));
         }
     }
-    if let Some(tally) = state.tally.as_ref().filter(|_| state.screen != Screen::Shelf) {
+    if let Some(tally) = state.tally.as_ref().filter(|_| state.screen() != Screen::Shelf) {
         spans.push(Span::styled(format!(" · {} counted on Shelf", tally.tally.count()), theme::HEED));
     }
     if let Some(seconds) = state.balloon_seconds() {
@@ -133,7 +134,7 @@ fn tabs(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     let mut spans = vec![Span::raw(" ")];
     let mut left = 1;
     for (screen, action, name) in TABS {
-        let style = if *screen == state.screen { theme::CURSOR } else { theme::PLAIN };
+        let style = if *screen == state.screen() { theme::CURSOR } else { theme::PLAIN };
         let tab = [Span::styled(state.key(*action), theme::KEY), Span::styled(format!(" {name} "), style)];
         let wide = columns_of(&tab);
         hits.add_in_row(line, left, 0, wide, Spot::Key(*action));
@@ -224,10 +225,13 @@ fn written(state: &State, width: u16) -> Line<'static> {
 /// last and always stands there.
 fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     let front = state.front();
-    if front.passing.is_some() {
+    if front.passing().is_some() {
         hits.add(line, Spot::Covered);
-        let own =
-            front.place.rows.iter().map(|row| format!(" {} begins {} ·", state.key(row.action), row.short));
+        let own = front
+            .place(state)
+            .rows
+            .iter()
+            .map(|row| format!(" {} begins {} ·", state.key(row.action), row.short));
         return Line::styled(format!("{} any key goes on", own.collect::<String>()), theme::KEY);
     }
     let place = state.place();

@@ -1,31 +1,18 @@
-//! The views: functions of the state. They look nothing up and compute no facts of the trade.
+//! The whole screen: the frame around it, the tour above it, what the screen and its overlay draw; and the second
+//! monitor. Functions of the state: they look nothing up and compute no facts of the trade.
 
-mod arithmetic;
-mod bailout;
-mod case_end;
 mod far;
-mod fetch;
-mod first;
 mod frame;
-mod help;
-mod opened;
-mod overlay;
-mod plans;
-mod readback;
-mod shelf;
-mod sizes;
-mod tally;
 mod tour;
 
-pub use super::paint::{Colours, Glyphs, Hits, Look, big, theme};
-pub use help::WORDS;
-
+pub use super::paint::{Colours, Glyphs, Hits, Look, Spot, theme};
 pub use super::preferences::Background;
+pub use super::screens::help::WORDS;
+pub use far::draw as far;
 
 use super::paint::{glyphs, put};
-use super::state::{Screen, State};
+use super::state::State;
 use crate::units::shown_with;
-pub use far::draw as far;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
@@ -44,21 +31,12 @@ fn drawn(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
     } else {
         let body = frame::draw(state, area, buffer, &mut hits);
         let body = tour::draw(state, body, buffer);
-        match state.screen {
-            Screen::Help => help::draw(state, body, buffer),
-            Screen::Sizes => sizes::draw(state, body, buffer, &mut hits),
-            Screen::Fetch => fetch::draw(state, body, buffer, &mut hits),
-            Screen::ReadBack => readback::draw(state, body, buffer, &mut hits),
-            Screen::Opened => opened::draw(state, body, buffer, &mut hits),
-            Screen::CaseEnd => case_end::draw(state, body, buffer),
-            Screen::Shelf => match &state.tally {
-                Some(scanning) => tally::draw(state, scanning, body, buffer),
-                None => shelf::draw(state, body, buffer, &mut hits),
-            },
-            Screen::BailOut => bailout::draw(state, body, buffer, &mut hits),
-            Screen::FirstSteps => first::draw(state, body, buffer, &mut hits),
+        state.beneath().draw(state, state.over(), body, (buffer, &mut hits));
+        if let Some(over) = state.over().filter(|over| !over.form().is_some_and(|form| form.is_in_pane())) {
+            // What takes the keys takes the clicks as well.
+            hits.add(body, Spot::Covered);
+            over.draw(state, None, body, (buffer, &mut hits));
         }
-        overlay::draw(state, body, buffer, &mut hits);
     }
     theme::finish(buffer, look);
     glyphs::finish(buffer, look.glyphs);
