@@ -157,6 +157,23 @@ impl Place {
     }
 }
 
+/// A place and the actions that it declares, a key a line:
+/// `NAME = kind("word", ["key"]) => "hint of the footer", "line of the help page"`; an action that is declared elsewhere
+/// stands without its word and keys. A hint that needs more than the smallest screen ends with `wide`.
+macro_rules! place {
+    ($place:ident: $title:literal, $letters:ident $(, within $beyond:ident)?;
+        $($action:ident $(= $kind:ident($word:literal, [$($key:literal),*]) $(. $how:ident())*)?
+            => $short:literal, $doc:literal $(, $wide:ident)?;)*) => {
+        $($(pub const $action: Action = Action::$kind($word, &[$($key),*]) $(.$how())*;)?)*
+
+        pub static $place: Place =
+            Place::new($title, Letters::$letters, &[$($action.row($short, $doc) $(.$wide())?),*])
+                $(.within(&$beyond))?;
+    };
+}
+
+pub(super) use place;
+
 /// The keys in force: those of the actions, or those of the room's settings file.
 #[derive(Debug, Clone, Default)]
 pub struct Keys {
@@ -207,51 +224,46 @@ impl Keys {
     }
 }
 
-// The actions of every list, text and form.
-pub const UP: Action = Action::new("up", &["↑"]);
-pub const DOWN: Action = Action::new("down", &["↓"]);
-pub const LEFT: Action = Action::new("left", &["←"]);
-pub const RIGHT: Action = Action::new("right", &["→"]);
-pub const PAGE_UP: Action = Action::new("page-up", &["PgUp"]);
-pub const PAGE_DOWN: Action = Action::new("page-down", &["PgDn"]);
-pub const ERASE: Action = Action::new("erase", &["Backspace"]);
-pub const ACCEPT: Action = Action::needed("accept", &["Enter"]);
-pub const CLOSE: Action = Action::needed("close", &["Esc"]);
+// The actions of every list, text and form, as the settings file has them.
+place! {
+    SHARED: "In every list, text and form", Shared;
+    UP = new("up", ["↑"]) => "", "the one before, or further up";
+    DOWN = new("down", ["↓"]) => "", "the next one, or further down";
+    LEFT = new("left", ["←"]) => "", "to the left";
+    RIGHT = new("right", ["→"]) => "", "to the right";
+    PAGE_UP = new("page-up", ["PgUp"]) => "", "a page further up";
+    PAGE_DOWN = new("page-down", ["PgDn"]) => "", "a page further down";
+    ERASE = new("erase", ["Backspace"]) => "", "take back the last character";
+    ACCEPT = needed("accept", ["Enter"]) => "", "take the one under the cursor, or what stands in the fields";
+    CLOSE = needed("close", ["Esc"]) => "", "back, or nothing of it";
+}
 
-/// What they do, for the settings file.
-pub static SHARED: Place = Place::new(
-    "In every list, text and form",
-    Letters::Shared,
-    &[
-        UP.row("", "the one before, or further up"),
-        DOWN.row("", "the next one, or further down"),
-        LEFT.row("", "to the left"),
-        RIGHT.row("", "to the right"),
-        PAGE_UP.row("", "a page further up"),
-        PAGE_DOWN.row("", "a page further down"),
-        ERASE.row("", "take back the last character"),
-        ACCEPT.row("", "take the one under the cursor, or what stands in the fields"),
-        CLOSE.row("", "back, or nothing of it"),
-    ],
-);
-
-// The actions of everywhere.
-pub const HELP: Action = Action::needed("help", &["F1", "?"]);
-pub const GO_SIZES: Action = Action::new("go-sizes", &["F2"]);
-pub const GO_FETCH: Action = Action::new("go-fetch", &["F3"]);
-pub const GO_READ_BACK: Action = Action::new("go-read-back", &["F4"]);
-pub const GO_OPENED: Action = Action::new("go-opened", &["F5"]);
-pub const GO_CASE_END: Action = Action::new("go-case-end", &["F6"]);
-pub const GO_SHELF: Action = Action::new("go-shelf", &["F7"]);
-pub const GO_BAIL_OUT: Action = Action::needed("go-bail-out", &["F9", "!"]);
-pub const OPEN_MENU: Action = Action::needed("open-menu", &["g"]);
-pub const NEXT_SCREEN: Action = Action::new("next-screen", &["Tab"]);
-pub const PREVIOUS_SCREEN: Action = Action::new("previous-screen", &["Shift+Tab"]);
-pub const UNDO: Action = Action::needed("undo", &["u"]);
-pub const BEGIN_CASE: Action = Action::new("begin-case", &["n"]);
-pub const OTHER_CASE: Action = Action::new("other-case", &["N"]);
-pub const CONFIRM_DATE: Action = Action::new("confirm-date", &["D"]);
-pub const TRY_AGAIN: Action = Action::needed("try-again", &["R", "F12"]);
-pub const PRACTISE: Action = Action::new("practise", &["P"]);
-pub const PRACTISE_WRONG: Action = Action::new("practise-wrong", &["W"]);
-pub const LEAVE: Action = Action::needed("leave", &["Q"]);
+// What keys do on every screen.
+place! {
+    EVERYWHERE: "Everywhere", Shared;
+    HELP = needed("help", ["F1", "?"]) => "help", "this page";
+    GO_SIZES = new("go-sizes", ["F2"]) => "", "Sizes: what was measured, what fits and why; call a size";
+    GO_FETCH = new("go-fetch", ["F3"]) => "", "Fetch: what to bring, where it lies, what to say back";
+    GO_READ_BACK = new("go-read-back", ["F4"]) => "", "Read-back: the box's label against the call";
+    GO_OPENED = new("go-opened", ["F5"]) => "", "Opened: every box, its inflations, what became of it";
+    GO_CASE_END = new("go-case-end", ["F6"])
+        => "", "Case end: what is unsettled, totals, sign-off, the record";
+    GO_SHELF = new("go-shelf", ["F7"]) => "", "Shelf: pieces, what runs out or expires, gaps";
+    GO_BAIL_OUT = needed("go-bail-out", ["F9", "!"])
+        => "bail-out", "Bail-out: covered stents and where they lie, from everywhere", wide;
+    OPEN_MENU = needed("open-menu", ["g"])
+        => "go to", "go to a screen by a letter, where function keys are not to be had", wide;
+    NEXT_SCREEN = new("next-screen", ["Tab"]) => "", "the next screen";
+    PREVIOUS_SCREEN = new("previous-screen", ["Shift+Tab"]) => "", "the screen before";
+    UNDO = needed("undo", ["u"]) => "undo", "strike out the last thing written in this case", wide;
+    BEGIN_CASE = new("begin-case", ["n"]) => "", "begin a case; an earlier one may still await its sign-off";
+    OTHER_CASE = new("other-case", ["N"]) => "", "work on another case that is not signed off";
+    CONFIRM_DATE = new("confirm-date", ["D"])
+        => "", "the computer's date is in doubt: confirm it, with a reason";
+    TRY_AGAIN = needed("try-again", ["R", "F12"])
+        => "", "try again to save what waits; lists it where the disk still refuses";
+    PRACTISE = new("practise", ["P"]) => "", "demo room: scan the box that was called, as a scanner would";
+    PRACTISE_WRONG = new("practise-wrong", ["W"])
+        => "", "demo room: scan a box that looks like it and is not";
+    LEAVE = needed("leave", ["Q"]) => "", "leave boxcall; asks first where something is not saved";
+}

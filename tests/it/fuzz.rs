@@ -11,7 +11,7 @@ use boxcall::label::Arrival;
 use boxcall::shelf::scan_of;
 use boxcall::tui::keys::{Key, Place};
 use boxcall::tui::settings::actions;
-use boxcall::tui::state::{EVERYWHERE, Effect, Message, Spot, State, sizes, welcome};
+use boxcall::tui::state::{Effect, Message, Spot, State, sizes, welcome};
 use boxcall::tui::view::{self, Look};
 use chrono::NaiveDate;
 use ratatui::buffer::Buffer;
@@ -132,7 +132,7 @@ impl Rooms {
         let keys = &hand.state.settings.keys;
         let of =
             |place: &Place| -> Vec<Key> { place.rows.iter().flat_map(|row| keys.of(row.action)).collect() };
-        let (own, everywhere) = (of(place), of(&EVERYWHERE));
+        let (own, everywhere) = (of(place), of(&boxcall::tui::keys::EVERYWHERE));
         let any: Vec<Key> = actions().into_iter().flat_map(|action| keys.of(action)).collect();
         let key = |key: Option<&Key>| key.map(|key| Step::Key(*key)).into_iter().collect();
         match dice.below(100) {

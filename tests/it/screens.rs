@@ -2,8 +2,10 @@
 
 use crate::hand::{Hand, text};
 use crate::scenes;
+use boxcall::tui::keys::EVERYWHERE;
 use boxcall::tui::view::{Background, Colours, Glyphs, Look, theme};
 use ratatui::style::Modifier;
+use std::collections::BTreeSet;
 use std::panic::catch_unwind;
 
 #[test]
@@ -112,4 +114,32 @@ fn the_footer_keeps_help_in_sight_on_every_screen() {
         let footer = screen.lines().last().unwrap_or_default();
         assert!(footer.contains("F1 help") || footer.contains("any key"), "{}: {footer}", scene.name);
     }
+}
+
+/// A hint of the footer shows on the smallest screen, or its row says that it needs a wider one; and no row says so in
+/// vain.
+#[test]
+fn every_hint_of_the_footer_shows_at_eighty_columns_or_is_marked_wide() {
+    let mut vain: BTreeSet<&str> = BTreeSet::new();
+    let mut cut: BTreeSet<&str> = BTreeSet::new();
+    for scene in scenes::all().iter().filter(|scene| scene.hand.state.front().passing().is_none()) {
+        let state = &scene.hand.state;
+        let screen = scene.hand.small();
+        let footer = format!("{} ", screen.lines().last().unwrap_or_default());
+        let place = state.place();
+        let everywhere = EVERYWHERE.rows.iter().filter(|_| !place.has_own_letters());
+        let rows = place.rows.iter().chain(everywhere).filter(|row| !row.short.is_empty());
+        for row in rows.filter(|row| state.offers(row.action)) {
+            let shown = footer.contains(&format!("{} {} ", state.key(row.action), row.short));
+            assert!(shown || row.is_wide(), "{} in {}: {footer}", row.short, scene.name);
+            let list = if shown { &mut vain } else { &mut cut };
+            list.extend(row.is_wide().then_some(row.doc));
+        }
+    }
+    assert!(!cut.is_empty());
+    assert_eq!(
+        vain.difference(&cut).collect::<Vec<_>>(),
+        Vec::<&&str>::new(),
+        "marked wide, and always shown"
+    );
 }

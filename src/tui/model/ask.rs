@@ -2,7 +2,7 @@
 //! is asked.
 
 use super::form::{Form, Input};
-use super::session::{Component, EVERYWHERE, Effects, List, Session, close, open};
+use super::session::{Canvas, Component, Effects, List, Session, close, open};
 use crate::label::Arrival;
 use crate::tui::columns::{ending, padded_at_least};
 use crate::tui::keys::*;
@@ -13,27 +13,19 @@ use ratatui::text::{Line, Span};
 use std::fmt;
 use std::sync::Arc;
 
-pub const NEXT: Action = Action::needed("form-next", &["Tab"]);
-
-pub const PREVIOUS: Action = Action::new("form-previous", &["Shift+Tab"]);
-
-/// Fields that are being typed into.
-pub static FIELDS: Place = Place::new(
-    "While typing into fields",
-    Letters::Text,
-    &[
-        NEXT.row("next", "the next field"),
-        PREVIOUS.row("", "the field before"),
-        DOWN.row("", "the next field"),
-        UP.row("", "the field before"),
-        LEFT.row("", "the choice before"),
-        RIGHT.row("", "the next choice"),
-        ERASE.row("", "take back the last character"),
-        ACCEPT.row("done", "take what stands in the fields"),
-        CLOSE.row("back", "leave without it; nothing is written"),
-    ],
-)
-.within(&EVERYWHERE);
+// Fields that are being typed into.
+place! {
+    FIELDS: "While typing into fields", Text, within EVERYWHERE;
+    NEXT = needed("form-next", ["Tab"]) => "next", "the next field";
+    PREVIOUS = new("form-previous", ["Shift+Tab"]) => "", "the field before";
+    DOWN => "", "the next field";
+    UP => "", "the field before";
+    LEFT => "", "the choice before";
+    RIGHT => "", "the next choice";
+    ERASE => "", "take back the last character";
+    ACCEPT => "done", "take what stands in the fields";
+    CLOSE => "back", "leave without it; nothing is written";
+}
 
 /// The answers of a question, by their number.
 pub const ANSWERS: [Action; 9] = [
@@ -180,13 +172,7 @@ impl Component for Question {
         Some(&self.form)
     }
 
-    fn draw(
-        &self,
-        _: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, _: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         fields(&self.form, area, buffer, hits);
     }
 }
@@ -250,13 +236,7 @@ impl Component for Choice {
         Some(self.asked_by)
     }
 
-    fn draw(
-        &self,
-        _: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, _: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         answers(self, area, buffer, hits);
     }
 }

@@ -114,6 +114,16 @@ pub enum Passing {
     TakesKey,
 }
 
+/// Where a component is drawn.
+pub struct Canvas<'a> {
+    pub area: Rect,
+    pub buffer: &'a mut Buffer,
+    /// What can be pointed at.
+    pub hits: &'a mut Hits,
+    /// The overlay, for the screen beneath it.
+    pub over: Option<&'a dyn Component>,
+}
+
 /// A screen or an overlay: its keys, its update, its drawing.
 pub trait Component: Debug + CloneBox + Send + Sync {
     /// Where the next key means something while this is in front.
@@ -122,7 +132,7 @@ pub trait Component: Debug + CloneBox + Send + Sync {
     /// What an action of its own does.
     fn act(&mut self, session: &mut Session, action: Action) -> Effects;
 
-    fn draw(&self, session: &Session, over: Option<&dyn Component>, area: Rect, to: (&mut Buffer, &mut Hits));
+    fn draw(&self, session: &Session, on: Canvas);
 
     /// What up, down and the page keys move in.
     fn list<'a>(&'a mut self, _: &'a mut Session) -> Option<List<'a>> {
@@ -254,33 +264,6 @@ impl<'a> List<'a> {
         *self.at = (*self.at).min(self.last);
     }
 }
-
-/// What keys do on every screen.
-pub static EVERYWHERE: Place = Place::new(
-    "Everywhere",
-    Letters::Shared,
-    &[
-        HELP.row("help", "this page"),
-        GO_SIZES.row("", "Sizes: what was measured, what fits and why; call a size"),
-        GO_FETCH.row("", "Fetch: what to bring, where it lies, what to say back"),
-        GO_READ_BACK.row("", "Read-back: the box's label against the call"),
-        GO_OPENED.row("", "Opened: every box, its inflations, what became of it"),
-        GO_CASE_END.row("", "Case end: what is unsettled, totals, sign-off, the record"),
-        GO_SHELF.row("", "Shelf: pieces, what runs out or expires, gaps"),
-        GO_BAIL_OUT.row("bail-out", "Bail-out: covered stents and where they lie, from everywhere"),
-        OPEN_MENU.row("go to", "go to a screen by a letter, where function keys are not to be had"),
-        NEXT_SCREEN.row("", "the next screen"),
-        PREVIOUS_SCREEN.row("", "the screen before"),
-        UNDO.row("undo", "strike out the last thing written in this case"),
-        BEGIN_CASE.row("", "begin a case; an earlier one may still await its sign-off"),
-        OTHER_CASE.row("", "work on another case that is not signed off"),
-        CONFIRM_DATE.row("", "the computer's date is in doubt: confirm it, with a reason"),
-        TRY_AGAIN.row("", "try again to save what waits; lists it where the disk still refuses"),
-        PRACTISE.row("", "demo room: scan the box that was called, as a scanner would"),
-        PRACTISE_WRONG.row("", "demo room: scan a box that looks like it and is not"),
-        LEAVE.row("", "leave boxcall; asks first where something is not saved"),
-    ],
-);
 
 impl Session {
     pub fn new(world: World, settings: Settings, screen: Screen, places: Vec<&'static Place>) -> Self {

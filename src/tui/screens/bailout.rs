@@ -5,23 +5,20 @@ use crate::measure::Kind;
 use crate::shelf::{BailOut, Item, Short};
 use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, List, Session};
-use crate::tui::paint::{Hits, Spot, columns, first_shown, put, put_lines, put_scrolled, rows, theme};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Canvas, Component, Effects, List, Session};
+use crate::tui::paint::{Spot, columns, first_shown, put, put_lines, put_scrolled, rows, theme};
 use ratatui::text::{Line, Span};
 
-pub static PLACE: Place = Place::new(
-    "Bail-out",
-    Letters::Shared,
-    &[
-        DOWN.row("", "the next covered stent"),
-        UP.row("", "the one before"),
-        ACCEPT.row("call", "call the one under the cursor"),
-        CLOSE.row("back", "back to the screen before"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "Bail-out", Shared, within EVERYWHERE;
+    DOWN => "", "the next covered stent";
+    UP => "", "the one before";
+    ACCEPT => "call", "call the one under the cursor";
+    CLOSE => "back", "back to the screen before";
+}
+
+/// The places of this screen and its overlays.
+pub const PLACES: &[&Place] = &[&PLACE];
 
 /// The covered stents, whichever page is beneath.
 #[derive(Debug, Clone, Default)]
@@ -61,13 +58,7 @@ impl Component for CoveredStents {
         self.shown = 0;
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let area = columns(area, 1, area.width.saturating_sub(2));
         put(buffer, area, 0, 0, "COVERED STENTS ON THE SHELF, IN DATE", theme::STOP);
         let stents = bail_out(session);

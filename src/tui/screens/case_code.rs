@@ -2,12 +2,12 @@
 
 use crate::journal::CaseCode;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, Effects, Passing, Session};
-use crate::tui::paint::{Hits, big, columns, framed, middle, put, rows, theme};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Canvas, Component, Effects, Passing, Session};
+use crate::tui::paint::{big, columns, framed, middle, put, rows, theme};
 
-pub static PLACE: Place = Place::new("A case has begun", Letters::Shared, &[]);
+place! {
+    PLACE: "A case has begun", Shared;
+}
 
 /// The code of a case.
 #[derive(Debug, Clone)]
@@ -26,13 +26,7 @@ impl Component for NewCode {
         Some(Passing::LetsKeyThrough)
     }
 
-    fn draw(
-        &self,
-        _: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, _: &Session, Canvas { area, buffer, .. }: Canvas) {
         let spaced: String = self.0.as_str().chars().flat_map(|c| [c, ' ']).collect();
         let inside = framed(buffer, middle(area, 72, 13), "A case has begun");
         big::draw(

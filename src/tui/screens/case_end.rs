@@ -8,32 +8,28 @@ use crate::shelf::Owed;
 use crate::tui::keys::*;
 use crate::tui::model::session::PAGE;
 use crate::tui::model::{
-    Component, EVERYWHERE, Effect, Effects, Field, Form, List, Outcome, Screen, Session, ask,
+    Canvas, Component, Effect, Effects, Field, Form, List, Outcome, Screen, Session, ask,
 };
-use crate::tui::paint::{Hits, columns, put_scrolled, theme, wrapped};
+use crate::tui::paint::{columns, put_scrolled, theme, wrapped};
 use crate::units::plain;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
-pub const SIGN_OFF: Action = Action::needed("sign-off", &["s"]);
-pub const WRITE_RECORD: Action = Action::new("write-record", &["w"]);
+place! {
+    PLACE: "Case end", Shared, within EVERYWHERE;
+    ACCEPT => "", "sign a settled case off, straight after this screen was opened";
+    SIGN_OFF = needed("sign-off", ["s"])
+        => "sign off", "sign the case off; with something unsettled it asks why";
+    WRITE_RECORD = new("write-record", ["w"])
+        => "write record", "write the record into the room's folder now";
+    DOWN => "", "further down";
+    UP => "", "further up";
+    PAGE_DOWN => "further", "a page further down";
+    PAGE_UP => "", "a page further up";
+}
 
-pub static PLACE: Place = Place::new(
-    "Case end",
-    Letters::Shared,
-    &[
-        ACCEPT.row("", "sign a settled case off, straight after this screen was opened"),
-        SIGN_OFF.row("sign off", "sign the case off; with something unsettled it asks why"),
-        WRITE_RECORD.row("write record", "write the record into the room's folder now"),
-        DOWN.row("", "further down"),
-        UP.row("", "further up"),
-        PAGE_DOWN.row("further", "a page further down"),
-        PAGE_UP.row("", "a page further up"),
-    ],
-)
-.within(&EVERYWHERE);
+/// The places of this screen and its overlays.
+pub const PLACES: &[&Place] = &[&PLACE];
 
 /// The case that is shown, as it ends.
 #[derive(Debug, Clone, Default)]
@@ -115,13 +111,7 @@ impl Component for CaseEnd {
         self.fresh = false;
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
         let area = columns(area, 1, area.width.saturating_sub(2));
         let lines = lines(session, self.signs_at_once(session), area.width);
         put_scrolled(buffer, area, lines, self.scroll, &session.key(DOWN));

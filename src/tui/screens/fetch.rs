@@ -4,28 +4,23 @@ use crate::case::Call;
 use crate::journal::{Fact, Readiness};
 use crate::shelf::FetchCard;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, List, Session};
-use crate::tui::paint::{Hits, Spot, card, columns, put, put_lines, rows, theme};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Canvas, Component, Effects, List, Session};
+use crate::tui::paint::{Spot, card, columns, put, put_lines, rows, theme};
 use ratatui::text::Line;
 
-pub const CANCEL: Action = Action::destroying("fetch-cancel", &["Delete", "Backspace"]);
-pub const READY: Action = Action::new("fetch-ready", &["h"]);
-pub const USE_OPEN: Action = Action::new("fetch-use-open", &["a"]).deciding();
+place! {
+    PLACE: "Fetch", Shared, within EVERYWHERE;
+    DOWN => "next call", "show the next call large";
+    UP => "", "show the call before large";
+    CANCEL = destroying("fetch-cancel", ["Delete", "Backspace"])
+        => "cancel", "cancel the call that is shown large";
+    READY = new("fetch-ready", ["h"]) => "ask / have ready", "asked for now, or only have it ready";
+    USE_OPEN = new("fetch-use-open", ["a"]).deciding()
+        => "use the open one", "use the balloon that is open already for the call shown large";
+}
 
-pub static PLACE: Place = Place::new(
-    "Fetch",
-    Letters::Shared,
-    &[
-        DOWN.row("next call", "show the next call large"),
-        UP.row("", "show the call before large"),
-        CANCEL.row("cancel", "cancel the call that is shown large"),
-        READY.row("ask / have ready", "asked for now, or only have it ready"),
-        USE_OPEN.row("use the open one", "use the balloon that is open already for the call shown large"),
-    ],
-)
-.within(&EVERYWHERE);
+/// The places of this screen and its overlays.
+pub const PLACES: &[&Place] = &[&PLACE];
 
 /// The calls that wait.
 #[derive(Debug, Clone, Default)]
@@ -92,13 +87,7 @@ impl Component for Fetch {
         }
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let area = columns(area, 1, area.width.saturating_sub(2));
         let (Some(call), Some(card)) = (self.call_shown(session), self.card(session)) else {
             put(buffer, area, 0, 1, "No call is waiting.", theme::STRONG);

@@ -10,35 +10,28 @@ use crate::deference::LONG;
 use crate::label::{self, Arrival, Settings};
 use crate::tui::keys::*;
 use crate::tui::model::{
-    Answer, Ask, Component, EVERYWHERE, Effect, Effects, Field, Form, List, Outcome, Request, Session, Task,
+    Answer, Ask, Canvas, Component, Effect, Effects, Field, Form, List, Outcome, Request, Session, Task,
     Wanted, World, ask, open,
 };
-use crate::tui::paint::{Hits, Spot, columns, put, put_lines, rows, theme, wrapped};
+use crate::tui::paint::{Spot, columns, put, put_lines, rows, theme, wrapped};
 use crate::units::{by_count, counted};
 use chrono::Datelike;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use sheet::{Lays, Sheet};
 use trial::Trial;
 
-pub const RELEASE: Action = Action::new("first-release", &["r"]);
-
-pub static PLACE: Place = Place::new(
-    "First steps",
-    Letters::Shared,
-    &[
-        ACCEPT.row("do it", "do the step under the cursor; what would be written is shown first"),
-        RELEASE.row("release", "products out of a release of the public device database"),
-        DOWN.row("", "the next step"),
-        UP.row("", "the step before"),
-        CLOSE.row("skip", "skip it for now; the list of screens has it"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "First steps", Shared, within EVERYWHERE;
+    ACCEPT => "do it", "do the step under the cursor; what would be written is shown first";
+    RELEASE = new("first-release", ["r"])
+        => "release", "products out of a release of the public device database";
+    DOWN => "", "the next step";
+    UP => "", "the step before";
+    CLOSE => "skip", "skip it for now; the list of screens has it";
+}
 
 /// The places of this screen and its overlays.
-pub static PLACES: &[&Place] = &[&PLACE, &sheet::PLACE, &trial::PLACE];
+pub const PLACES: &[&Place] = &[&PLACE, &sheet::PLACE, &trial::PLACE];
 
 /// What the room still needs.
 #[derive(Debug, Clone, Default)]
@@ -281,13 +274,7 @@ impl Component for FirstSteps {
         action != RELEASE || STEPS.get(self.shown) == Some(&Step::Products)
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let area = columns(area, 1, area.width.saturating_sub(2));
         let steps = step_lines(session);
         let done = steps.iter().filter(|step| step.done).count();

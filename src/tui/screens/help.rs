@@ -2,24 +2,21 @@
 
 use crate::deference::LONG;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, List, Session};
-use crate::tui::paint::{Hits, columns, put_scrolled, theme, wrapped};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Canvas, Component, Effects, List, Session};
+use crate::tui::paint::{columns, put_scrolled, theme, wrapped};
 use ratatui::text::{Line, Span};
 
-pub static PLACE: Place = Place::new(
-    "Help",
-    Letters::Shared,
-    &[
-        DOWN.row("further", "further down"),
-        PAGE_DOWN.row("", "further down"),
-        UP.row("", "further up"),
-        PAGE_UP.row("", "further up"),
-        CLOSE.row("back", "back to the screen before"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "Help", Shared, within EVERYWHERE;
+    DOWN => "further", "further down";
+    PAGE_DOWN => "", "further down";
+    UP => "", "further up";
+    PAGE_UP => "", "further up";
+    CLOSE => "back", "back to the screen before";
+}
+
+/// The places of this screen and its overlays.
+pub const PLACES: &[&Place] = &[&PLACE];
 
 /// The help page.
 #[derive(Debug, Clone)]
@@ -59,13 +56,7 @@ impl Component for Help {
         self.scroll = 0;
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
         let area = columns(area, 1, area.width.saturating_sub(2));
         let all = lines(&session.settings.keys, &session.places, self.here, area.width);
         let step = usize::from(area.height).saturating_sub(2).max(1);

@@ -1,44 +1,25 @@
 //! The list of screens that opens over a screen: every one by a letter.
 
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, Request, Session, close};
-use crate::tui::paint::{Hits, Spot, framed, middle, put_lines, theme};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Canvas, Component, Effects, Request, Session, close};
+use crate::tui::paint::{Spot, framed, middle, put_lines, theme};
 use ratatui::text::{Line, Span};
 
-pub const TOUR: Action = Action::new("menu-tour", &["t"]);
-pub const FIRST: Action = Action::new("menu-first", &["1"]);
-
-const SIZES: Action = Action::new("menu-sizes", &["s"]);
-const FETCH: Action = Action::new("menu-fetch", &["f"]);
-const READ_BACK: Action = Action::new("menu-read-back", &["r"]);
-const OPENED: Action = Action::new("menu-opened", &["o"]);
-const CASE_END: Action = Action::new("menu-case-end", &["e"]);
-const SHELF: Action = Action::new("menu-shelf", &["h"]);
-const BAIL_OUT: Action = Action::new("menu-bail-out", &["b"]);
-const KEYS: Action = Action::new("menu-help", &["k"]);
-const OUT: Action = Action::new("menu-leave", &["q"]);
-
-pub static PLACE: Place = Place::new(
-    "Go to",
-    Letters::Own,
-    &[
-        SIZES.row("sizes", "Sizes"),
-        FETCH.row("fetch", "Fetch"),
-        READ_BACK.row("read-back", "Read-back"),
-        OPENED.row("opened", "Opened"),
-        CASE_END.row("case end", "Case end"),
-        SHELF.row("shelf", "Shelf"),
-        BAIL_OUT.row("bail-out", "Bail-out"),
-        KEYS.row("keys", "Help"),
-        TOUR.row("tour", "Tour of the demo room: take it up, or leave it"),
-        FIRST.row("first steps", "First steps"),
-        OUT.row("leave", "leave boxcall"),
-        CLOSE.row("back", "stay here"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "Go to", Own, within EVERYWHERE;
+    SIZES = new("menu-sizes", ["s"]) => "sizes", "Sizes";
+    FETCH = new("menu-fetch", ["f"]) => "fetch", "Fetch";
+    READ_BACK = new("menu-read-back", ["r"]) => "read-back", "Read-back";
+    OPENED = new("menu-opened", ["o"]) => "opened", "Opened";
+    CASE_END = new("menu-case-end", ["e"]) => "case end", "Case end";
+    SHELF = new("menu-shelf", ["h"]) => "shelf", "Shelf";
+    BAIL_OUT = new("menu-bail-out", ["b"]) => "bail-out", "Bail-out", wide;
+    KEYS = new("menu-help", ["k"]) => "keys", "Help";
+    TOUR = new("menu-tour", ["t"]) => "tour", "Tour of the demo room: take it up, or leave it", wide;
+    FIRST = new("menu-first", ["1"]) => "first steps", "First steps", wide;
+    OUT = new("menu-leave", ["q"]) => "leave", "leave boxcall", wide;
+    CLOSE => "back", "stay here", wide;
+}
 
 /// The list of screens.
 #[derive(Debug, Clone)]
@@ -69,13 +50,7 @@ impl Component for Menu {
         action != TOUR || session.world.demo
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let entries = PLACE.rows;
         let high = u16::try_from(entries.len() + 2).unwrap_or(u16::MAX);
         let widest = entries.iter().map(|row| Span::raw(row.doc).width()).max().unwrap_or(0);

@@ -19,14 +19,14 @@ pub mod tour;
 pub mod unsaved;
 pub mod welcome;
 
-use super::keys::Place;
-use super::model::{Component, EVERYWHERE, Screen, ask};
+use super::keys::{EVERYWHERE, Place};
+use super::model::{Component, Screen, ask};
 
 macro_rules! screens {
-    ($($screen:ident: $field:ident, $of:ty;)+) => {
+    ($($screen:ident: $field:ident, $module:ident::$of:ident;)+) => {
         /// Every screen.
         #[derive(Debug, Clone, Default)]
-        pub struct Screens { $(pub $field: $of),+ }
+        pub struct Screens { $(pub $field: $module::$of),+ }
 
         impl Screens {
             pub fn get(&self, screen: Screen) -> &dyn Component {
@@ -37,6 +37,9 @@ macro_rules! screens {
                 match screen { $(Screen::$screen => &mut self.$field),+ }
             }
         }
+
+        /// The places of each screen and of its overlays.
+        const PLACES: &[&[&Place]] = &[$($module::PLACES),+];
     };
 }
 
@@ -54,18 +57,6 @@ screens! {
 
 /// Every place where a key means something, in the order of the help page.
 pub fn places() -> Vec<&'static Place> {
-    let one: &[&'static Place] = &[
-        &fetch::PLACE,
-        &readback::PLACE,
-        &opened::PLACE,
-        &case_end::PLACE,
-        &bailout::PLACE,
-        &help::PLACE,
-        &menu::PLACE,
-        &ask::FIELDS,
-        &ask::CHOICE,
-        &unsaved::PLACE,
-        &welcome::PLACE,
-    ];
-    [&[&EVERYWHERE], sizes::PLACES, one, shelf::PLACES, first::PLACES].concat()
+    let of_all = [&menu::PLACE, &ask::FIELDS, &ask::CHOICE, &unsaved::PLACE, &welcome::PLACE];
+    [&EVERYWHERE].into_iter().chain(PLACES.concat()).chain(of_all).collect()
 }

@@ -13,8 +13,8 @@ use crate::case::{Inflated, Item, label_words};
 use crate::journal::Fact;
 use crate::tui::columns::{padded, widest};
 use crate::tui::keys::*;
-use crate::tui::model::{Component, Effects, List, Session};
-use crate::tui::paint::{Hits, Spot, clock, columns, first_shown, put, put_lines, rows, theme, wrapped};
+use crate::tui::model::{Canvas, Component, Effects, List, Session};
+use crate::tui::paint::{Spot, clock, columns, first_shown, put, put_lines, rows, theme, wrapped};
 use crate::units::plain;
 use after::{ask_areas, ask_balloon};
 use fate::{ask_fate, ask_strike};
@@ -98,13 +98,7 @@ impl Component for Opened {
         }
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let area = columns(area, 1, area.width.saturating_sub(2));
         let opened = session.world.opened();
         if opened.is_empty() {

@@ -11,11 +11,9 @@ pub use typed::{ask_label, enrolled};
 
 use super::menu;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, Effects, Judged, List, Request, Session};
-use crate::tui::paint::{Hits, columns};
+use crate::tui::model::{Canvas, Component, Effects, Judged, List, Request, Session};
+use crate::tui::paint::columns;
 use decide::{Intent, ask_anyway, ask_minutes, decide, keep_held, put_back};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 use typed::{ask_box, ask_enrol};
 
 /// The box that was read, or those at hand. The session holds them: every screen says what has come up against one.
@@ -63,13 +61,7 @@ impl Component for ReadBack {
         }
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let area = columns(area, 1, area.width.saturating_sub(2));
         match session.held() {
             Some(held) => draw::label(&held, session.rests(), area, buffer),

@@ -11,19 +11,17 @@ use crate::sources::cite;
 use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::*;
 use crate::tui::model::session::PAGE;
-use crate::tui::model::{Component, Effects, Field, Form, List, Outcome, Screen, Session, ask, go};
-use crate::tui::paint::{Hits, Spot, columns, in_columns, put_line, put_scrolled, rows, theme};
+use crate::tui::model::{Canvas, Component, Effects, Field, Form, List, Outcome, Screen, Session, ask, go};
+use crate::tui::paint::{Spot, columns, in_columns, put_line, put_scrolled, rows, theme};
 use crate::udi::DeviceId;
 use crate::units::{French, by_count, counted, plain};
 use chrono::NaiveDate;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 use tally::{ask_place, begin_pull};
 use unicode_width::UnicodeWidthStr;
 
 /// The places of this screen.
-pub static PLACES: &[&Place] = &[&PLACE, &tally::COUNTING, &tally::SUM];
+pub const PLACES: &[&Place] = &[&PLACE, &tally::COUNTING, &tally::SUM];
 
 /// Columns that a row has on the smallest screen.
 const SMALLEST: usize = 78;
@@ -203,13 +201,7 @@ impl Component for Shelf {
         }
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         if let Some(scanning) = &session.tally {
             return tally::draw(session, scanning, area, buffer);
         }

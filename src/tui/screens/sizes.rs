@@ -18,11 +18,10 @@ pub use state::*;
 use crate::journal::Readiness;
 use crate::measure::Kind;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, Effects, Session};
-use crate::tui::paint::{Hits, Spot, columns, rows, vessel};
+use crate::tui::model::{Canvas, Component, Effects, Session};
+use crate::tui::paint::{Spot, columns, rows, vessel};
 use find::find;
 use measures::ask_measures;
-use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 /// Columns of the pane of measures, rows of the pane of reasons.
@@ -37,7 +36,7 @@ const ABOVE_VESSEL: u16 = 18;
 const LONGEST_ENTRY: usize = 12;
 
 /// The places of this screen and its overlays.
-pub static PLACES: &[&Place] = &[&PLACE, &find::PLACE, &plans::PLACE, &arithmetic::PLACE];
+pub const PLACES: &[&Place] = &[&PLACE, &find::PLACE, &plans::PLACE, &arithmetic::PLACE];
 
 impl Component for Sizes {
     fn place(&self, _: &Session) -> &'static Place {
@@ -117,13 +116,7 @@ impl Component for Sizes {
         }
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        over: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, over }: Canvas) {
         let (upper, reasons, drawing) = panes(area);
         let left = columns(upper, 1, MEASURES - 1);
         let form = over.and_then(|over| over.form());

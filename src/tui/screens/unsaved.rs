@@ -2,29 +2,20 @@
 
 use crate::tui::keys::*;
 use crate::tui::model::{
-    Choice, Component, Draft, EVERYWHERE, Effect, Effects, Field, Form, List, Outcome, Session, ask, open,
+    Canvas, Choice, Component, Draft, Effect, Effects, Field, Form, List, Outcome, Session, ask, open,
 };
-use crate::tui::paint::{Hits, columns, framed, middle, put_lines, rows, theme, wrapped};
+use crate::tui::paint::{columns, framed, middle, put_lines, rows, theme, wrapped};
 use crate::units::{by_count, counted};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 use ratatui::text::Line;
 
-pub const AGAIN: Action = Action::new("unsaved-again", &["r"]);
-pub const FILE: Action = Action::new("unsaved-file", &["w"]);
-
-pub static PLACE: Place = Place::new(
-    "What is not saved",
-    Letters::Own,
-    &[
-        DOWN.row("", "further down"),
-        UP.row("", "further up"),
-        AGAIN.row("try again", "try now to save what waits"),
-        FILE.row("to a file", "write what waits to a file on another disk"),
-        CLOSE.row("back", "back to work; what waits is saved as soon as the disk takes it"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "What is not saved", Own, within EVERYWHERE;
+    DOWN => "", "further down";
+    UP => "", "further up";
+    AGAIN = new("unsaved-again", ["r"]) => "try again", "try now to save what waits";
+    FILE = new("unsaved-file", ["w"]) => "to a file", "write what waits to a file on another disk";
+    CLOSE => "back", "back to work; what waits is saved as soon as the disk takes it";
+}
 
 /// The word that loses what is not saved.
 const LOSE: &str = "lose";
@@ -53,13 +44,7 @@ impl Component for Waits {
         Some(List::new(&mut self.scroll, session.unsaved.count()))
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
         let key = |action| session.key(action);
         let inside = framed(buffer, middle(area, 78, 18), "NOT SAVED");
         let width = inside.width.saturating_sub(2);

@@ -3,18 +3,14 @@
 use super::{menu, sizes};
 use crate::deference::LONG;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, Passing, Request, Session};
-use crate::tui::paint::{Hits, framed, middle, put_lines, theme, wrapped};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Canvas, Component, Effects, Passing, Request, Session};
+use crate::tui::paint::{framed, middle, put_lines, theme, wrapped};
 use ratatui::text::Line;
 
-pub static PLACE: Place = Place::new(
-    "The demo room's first page",
-    Letters::Shared,
-    &[ACCEPT.row("the tour", "the guided tour: a whole case, in about three minutes")],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "The demo room's first page", Shared, within EVERYWHERE;
+    ACCEPT => "the tour", "the guided tour: a whole case, in about three minutes";
+}
 
 /// It only asks to be seen: a letter or an Enter that closes it does nothing else.
 #[derive(Debug, Clone)]
@@ -33,13 +29,7 @@ impl Component for Welcome {
         Some(Passing::TakesKey)
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
         let key = |action| session.key(action);
         let inside = framed(buffer, middle(area, 76, 17), "boxcall: the demo room");
         let text = [

@@ -1,7 +1,7 @@
 //! Other keys for an action, as a room's settings ask for them: taken, or refused with the reason.
 
-use crate::tui::keys::{Action, GO_BAIL_OUT, Key, Keys, Place, taken};
-use crate::tui::state::{EVERYWHERE, ask, menu, places, sizes};
+use crate::tui::keys::{Action, EVERYWHERE, GO_BAIL_OUT, Key, Keys, Place, taken};
+use crate::tui::state::{ask, menu, places, sizes};
 
 /// Other keys for one action; they stand in place of all that it had.
 #[derive(Debug, Clone, PartialEq, Eq)]

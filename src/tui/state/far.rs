@@ -7,16 +7,15 @@ use crate::case::readback::ReadBack;
 use crate::case::{Call, Heard, Item, Reading};
 use crate::journal::{Entry, Readiness};
 use crate::shelf::FetchCard;
-use crate::tui::keys::{CLOSE, Key, Keys, Letters, Place};
+use crate::tui::keys::*;
 use crate::tui::model::{Wanted, World, clock};
 use crate::tui::paint::Clock;
 use chrono::{DateTime, FixedOffset};
 
-pub static PLACE: Place = Place::new(
-    "On a second monitor: boxcall far",
-    Letters::Shared,
-    &[CLOSE.row("leave", "leave; it only looks on, and no other key does anything there")],
-);
+place! {
+    PLACE: "On a second monitor: boxcall far", Shared;
+    CLOSE => "leave", "leave; it only looks on, and no other key does anything there";
+}
 
 /// What reaches the second monitor.
 #[derive(Debug, Clone)]

@@ -4,7 +4,7 @@ use crate::case::label_words;
 use crate::deference::{FOOTER, LINE};
 use crate::journal::Doubt;
 use crate::tui::keys::*;
-use crate::tui::model::{EVERYWHERE, Screen};
+use crate::tui::model::Screen;
 use crate::tui::paint::{Hits, Spot, columns, cut, put, put_line, rows, theme};
 use crate::tui::state::State;
 use crate::units::{by_count, counted};

@@ -10,6 +10,7 @@ pub use super::preferences::Background;
 pub use super::screens::help::WORDS;
 pub use far::draw as far;
 
+use super::model::Canvas;
 use super::paint::{glyphs, put};
 use super::state::State;
 use crate::units::shown_with;
@@ -31,11 +32,11 @@ fn drawn(state: &State, look: Look, area: Rect, buffer: &mut Buffer) -> Hits {
     } else {
         let body = frame::draw(state, area, buffer, &mut hits);
         let body = tour::draw(state, body, buffer);
-        state.beneath().draw(state, state.over(), body, (buffer, &mut hits));
+        state.beneath().draw(state, Canvas { area: body, buffer, hits: &mut hits, over: state.over() });
         if let Some(over) = state.over().filter(|over| !over.form().is_some_and(|form| form.is_in_pane())) {
             // What takes the keys takes the clicks as well.
             hits.add(body, Spot::Covered);
-            over.draw(state, None, body, (buffer, &mut hits));
+            over.draw(state, Canvas { area: body, buffer, hits: &mut hits, over: None });
         }
     }
     theme::finish(buffer, look);

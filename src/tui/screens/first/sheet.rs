@@ -4,26 +4,20 @@ use super::super::broken::broken;
 use crate::catalogue::Piece;
 use crate::journal::Fact;
 use crate::tui::keys::*;
-use crate::tui::model::{Ask, Component, EVERYWHERE, Effect, Effects, List, Session, close};
-use crate::tui::paint::{Hits, framed, middle, put, put_lines, rows, theme};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Ask, Canvas, Component, Effect, Effects, List, Session, close};
+use crate::tui::paint::{framed, middle, put, put_lines, rows, theme};
 use ratatui::text::Line;
 
-/// Lines that show what would be written, or what is wrong.
-pub static PLACE: Place = Place::new(
-    "What would be written, or is wrong",
-    Letters::Own,
-    &[
-        ACCEPT.row("write it", "write what is shown; where something is wrong, back"),
-        DOWN.row("further", "further down"),
-        PAGE_DOWN.row("", "further down"),
-        UP.row("", "further up"),
-        PAGE_UP.row("", "further up"),
-        CLOSE.row("back", "back; nothing is written"),
-    ],
-)
-.within(&EVERYWHERE);
+// Lines that show what would be written, or what is wrong.
+place! {
+    PLACE: "What would be written, or is wrong", Own, within EVERYWHERE;
+    ACCEPT => "write it", "write what is shown; where something is wrong, back";
+    DOWN => "further", "further down";
+    PAGE_DOWN => "", "further down";
+    UP => "", "further up";
+    PAGE_UP => "", "further up";
+    CLOSE => "back", "back; nothing is written";
+}
 
 /// Lines over the screen: what would be written, or what is wrong.
 #[derive(Debug, Clone)]
@@ -70,13 +64,7 @@ impl Component for Sheet {
         action != ACCEPT || self.lays.is_some()
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
         let width = area.width.saturating_sub(4).min(110);
         let mut lines: Vec<String> = Vec::new();
         for text in self.lines.iter().skip(self.scroll) {

@@ -3,17 +3,17 @@
 use super::super::broken::broken;
 use crate::label::Arrival;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, Session};
-use crate::tui::paint::{Hits, framed, middle, put, put_lines, rows, theme};
+use crate::tui::model::{Canvas, Component, Effects, Session};
+use crate::tui::paint::{framed, middle, put, put_lines, rows, theme};
 use crate::tui::scan_report;
 use chrono::Datelike;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-/// The page that shows what a scanner sends.
-pub static PLACE: Place =
-    Place::new("Trying a scanner", Letters::Text, &[CLOSE.row("back", "enough of it")]).within(&EVERYWHERE);
+// The page that shows what a scanner sends.
+place! {
+    PLACE: "Trying a scanner", Text, within EVERYWHERE;
+    CLOSE => "back", "enough of it";
+}
 
 /// How many loose keys are shown.
 const LOOSE: usize = 40;
@@ -52,13 +52,7 @@ impl Component for Trial {
         true
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
         let width = area.width.saturating_sub(4).min(110);
         let inside = framed(buffer, middle(area, width, 16), "Try the scanner: nothing of it is kept");
         let mut lines: Vec<Line> = Vec::new();

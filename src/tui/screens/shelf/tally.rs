@@ -9,7 +9,7 @@ use crate::label::{Label, Refusal};
 use crate::shelf::{Counted, Ground, Heard, Tally, Task, box_words};
 use crate::tui::keys::*;
 use crate::tui::model::{
-    EVERYWHERE, Effects, Field, Form, LastScan, List, Outcome, Scanning, Screen, Session, SumRow, ask,
+    Effects, Field, Form, LastScan, List, Outcome, Scanning, Screen, Session, SumRow, ask,
 };
 use crate::tui::paint::{big, columns, put, put_line, put_lines, rows, theme, wrapped};
 use crate::units::counted;
@@ -17,34 +17,21 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-pub const DONE: Action = Action::new("tally-done", &["d"]);
-pub const BACK: Action = Action::new("tally-back", &["u", "Backspace"]);
-pub const TYPE: Action = Action::new("tally-type", &["t"]);
-pub const WRITE: Action = Action::new("sum-write", &["w"]);
+place! {
+    COUNTING: "While boxes are received, counted or moved", Own, within EVERYWHERE;
+    DONE = new("tally-done", ["d"]) => "done: the sum", "see what the boxes come to; nothing is written yet";
+    BACK = new("tally-back", ["u", "Backspace"]) => "take the last back", "take the last scan back";
+    TYPE = new("tally-type", ["t"]) => "type label", "type a label that can't be scanned";
+    CLOSE => "leave", "leave without writing; with boxes counted it asks for the key twice";
+}
 
-pub static COUNTING: Place = Place::new(
-    "While boxes are received, counted or moved",
-    Letters::Own,
-    &[
-        DONE.row("done: the sum", "see what the boxes come to; nothing is written yet"),
-        BACK.row("take the last back", "take the last scan back"),
-        TYPE.row("type label", "type a label that can't be scanned"),
-        CLOSE.row("leave", "leave without writing; with boxes counted it asks for the key twice"),
-    ],
-)
-.within(&EVERYWHERE);
-
-pub static SUM: Place = Place::new(
-    "Before they are written",
-    Letters::Own,
-    &[
-        WRITE.row("WRITE it", "write it, as it stands here"),
-        CLOSE.row("back", "back without writing"),
-        DOWN.row("", "further down"),
-        UP.row("", "further up"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    SUM: "Before they are written", Own, within EVERYWHERE;
+    WRITE = new("sum-write", ["w"]) => "WRITE it", "write it, as it stands here";
+    CLOSE => "back", "back without writing";
+    DOWN => "", "further down";
+    UP => "", "further up";
+}
 
 /// Where the next key means something.
 pub const fn place(scanning: &Scanning) -> &'static Place {

@@ -2,27 +2,20 @@
 
 use crate::fit;
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, List, Session, close, open};
-use crate::tui::paint::{Hits, framed, put_lines, theme, wrapped};
-use ratatui::buffer::Buffer;
+use crate::tui::model::{Canvas, Component, Effects, List, Session, close, open};
+use crate::tui::paint::{framed, put_lines, theme, wrapped};
 use ratatui::layout::Rect;
 use ratatui::text::Line;
 
-pub const BACK: Action = Action::new("why-back", &["w"]);
-
-pub static PLACE: Place = Place::new(
-    "While reading the arithmetic",
-    Letters::Own,
-    &[
-        DOWN.row("further", "further down"),
-        PAGE_DOWN.row("", "further down"),
-        UP.row("", "further up"),
-        PAGE_UP.row("", "further up"),
-        CLOSE.row("back", "back to the grid"),
-        BACK.row("", "back to the grid"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "While reading the arithmetic", Own, within EVERYWHERE;
+    DOWN => "further", "further down";
+    PAGE_DOWN => "", "further down";
+    UP => "", "further up";
+    PAGE_UP => "", "further up";
+    CLOSE => "back", "back to the grid";
+    BACK = new("why-back", ["w"]) => "", "back to the grid";
+}
 
 /// A text that is read from top to bottom.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -78,13 +71,7 @@ impl Component for Arithmetic {
         Some(List::new(&mut self.scroll, self.lines.len()))
     }
 
-    fn draw(
-        &self,
-        _: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, _): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, _: &Session, Canvas { area, buffer, .. }: Canvas) {
         let wide = area.width.min(112);
         let area = Rect { x: area.x + (area.width - wide) / 2, width: wide, ..area };
         let inside = framed(buffer, area, &self.title);

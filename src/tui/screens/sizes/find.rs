@@ -4,24 +4,18 @@ use crate::catalogue::Found;
 use crate::journal::{Readiness, Wanted};
 use crate::tui::columns::{ending, padded};
 use crate::tui::keys::*;
-use crate::tui::model::{Component, EVERYWHERE, Effects, List, Session, close, open};
-use crate::tui::paint::{Hits, Spot, first_shown, framed, middle, put, put_line, put_lines, rows, theme};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use crate::tui::model::{Canvas, Component, Effects, List, Session, close, open};
+use crate::tui::paint::{Spot, first_shown, framed, middle, put, put_line, put_lines, rows, theme};
 use ratatui::text::{Line, Span};
 
-pub static PLACE: Place = Place::new(
-    "While finding",
-    Letters::Text,
-    &[
-        DOWN.row("", "the next found"),
-        UP.row("", "the one before"),
-        ERASE.row("", "take back the last character"),
-        ACCEPT.row("call", "call the one under the cursor"),
-        CLOSE.row("back", "leave without a call"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "While finding", Text, within EVERYWHERE;
+    DOWN => "", "the next found";
+    UP => "", "the one before";
+    ERASE => "", "take back the last character";
+    ACCEPT => "call", "call the one under the cursor";
+    CLOSE => "back", "leave without a call";
+}
 
 /// Characters that are looked for at most.
 const LONGEST: usize = 60;
@@ -116,13 +110,7 @@ impl Component for Finding {
         Effects::new()
     }
 
-    fn draw(
-        &self,
-        _: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, _: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let inside = framed(buffer, middle(area, 76, 16), "Find: product, REF, size or lot, spelt loosely");
         put_line(
             buffer,

@@ -11,32 +11,24 @@ use crate::lesion::{self, Lesion, Measurements};
 use crate::tui::columns::padded;
 use crate::tui::keys::*;
 use crate::tui::model::{
-    Component, EVERYWHERE, Effects, Field, Form, List, Outcome, Screen, Session, Spanned, ask, close, go,
-    open,
+    Canvas, Component, Effects, Field, Form, List, Outcome, Screen, Session, Spanned, ask, close, go, open,
 };
-use crate::tui::paint::{Drawn, Hits, Spot, framed, middle, put_lines, rows, theme, vessel, wrapped};
+use crate::tui::paint::{Drawn, Spot, framed, middle, put_lines, rows, theme, vessel, wrapped};
 use crate::units::{self, Diameter, Length, at_most, by_count, counted, plain};
-use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::text::Line;
 
-pub const TOGETHER: Action = Action::new("plan-together", &["t"]);
-pub const IN_ALREADY: Action = Action::new("plan-in-already", &["i"]);
-
-pub static PLACE: Place = Place::new(
-    "Plans for a long lesion",
-    Letters::Own,
-    &[
-        DOWN.row("next plan", "the next plan"),
-        UP.row("", "the plan before"),
-        ACCEPT.row("call them", "call every device of this plan, distal first"),
-        TOGETHER.row("all lesions", "every measured lesion of this case out of one shelf"),
-        IN_ALREADY
-            .row("in already", "what is left to span beside the stents that are in: where they lie is asked"),
-        CLOSE.row("back", "back to the grid; nothing is called"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "Plans for a long lesion", Own, within EVERYWHERE;
+    DOWN => "next plan", "the next plan";
+    UP => "", "the plan before";
+    ACCEPT => "call them", "call every device of this plan, distal first";
+    TOGETHER = new("plan-together", ["t"])
+        => "all lesions", "every measured lesion of this case out of one shelf";
+    IN_ALREADY = new("plan-in-already", ["i"])
+        => "in already", "what is left to span beside the stents that are in: where they lie is asked";
+    CLOSE => "back", "back to the grid; nothing is called";
+}
 
 /// The fields of the devices that are in already: more of them lie in no lesion.
 const FIELDS: [&str; 6] = ["in-1", "in-2", "in-3", "in-4", "in-5", "in-6"];
@@ -99,13 +91,7 @@ impl Component for Plans {
         Some(Drawn { lesion: plan.map_or(lesion, |plan| &plan.lesion), devices, whose: String::new() })
     }
 
-    fn draw(
-        &self,
-        session: &Session,
-        _: Option<&dyn Component>,
-        area: Rect,
-        (buffer, hits): (&mut Buffer, &mut Hits),
-    ) {
+    fn draw(&self, session: &Session, Canvas { area, buffer, hits, .. }: Canvas) {
         let wide = area.width.min(110).saturating_sub(2).max(78);
         let inside = framed(buffer, middle(area, wide, area.height.min(28)), &self.title);
         let room = inside.width.saturating_sub(2);

@@ -4,55 +4,40 @@ use crate::case::CallState;
 use crate::catalogue::Product;
 use crate::fit::laid::Laid;
 use crate::tui::keys::*;
-use crate::tui::model::{Axes, Cell, CellBox, EVERYWHERE, Grid, Session};
+use crate::tui::model::{Axes, Cell, CellBox, Grid, Session};
 use crate::tui::paint::Drawn;
 use crate::units::{Diameter, Length};
 
-pub const READY: Action = Action::new("size-ready", &["h"]);
-pub const MEASURE: Action = Action::new("measure", &["m"]);
-pub const WHY: Action = Action::new("why", &["w"]);
-pub const FIND: Action = Action::new("find", &["/"]);
-pub const MARK_BOX: Action = Action::new("mark-box", &["c"]);
-pub const DRAW_VESSEL: Action = Action::new("draw-vessel", &["v"]);
-pub const NEXT_PRODUCT: Action = Action::new("next-product", &["p"]);
-pub const NEXT_LESION: Action = Action::new("next-lesion", &["l"]);
-pub const NEXT_BOX: Action = Action::new("next-box", &["b"]);
-pub const OPEN_PLANS: Action = Action::new("open-plans", &["s"]);
-pub const LONGER: Action = Action::new("longer", &[">"]);
-pub const SHORTER: Action = Action::new("shorter", &["<"]);
-pub const WIDER: Action = Action::new("wider", &["+"]);
-pub const NARROWER: Action = Action::new("narrower", &["-"]);
-pub const SAME_AGAIN: Action = Action::new("same-again", &["="]);
-
-pub static PLACE: Place = Place::new(
-    "Sizes",
-    Letters::Shared,
-    &[
-        ACCEPT.row("call", "call the size typed, or the one under the cursor"),
-        READY.row("have ready", "the same, but only have it ready: in the room, unopened"),
-        MEASURE.row("measure", "type what was measured"),
-        WHY.row("why", "the whole arithmetic for the size under the cursor"),
-        FIND.row("find", "find any product, REF or size, spelt loosely"),
-        MARK_BOX.row("compare", "mark the box under the cursor: the next ones stand beside it"),
-        DRAW_VESSEL.row("vessel", "the measured vessel to scale in the grid's place, and back"),
-        NEXT_PRODUCT.row("product", "show the next product alone, then all together"),
-        NEXT_LESION.row("lesion", "the next lesion of this case: 1, 2, 3"),
-        NEXT_BOX.row("next product", "the next product that has the size under the cursor"),
-        OPEN_PLANS.row("span", "sets of overlapping devices for a long lesion, out of today's shelf"),
-        LONGER.row("", "call the next length up from the last call"),
-        SHORTER.row("", "call the next length down from the last call"),
-        WIDER.row("", "call the next diameter up from the last call"),
-        NARROWER.row("", "call the next diameter down from the last call"),
-        SAME_AGAIN.row("again", "call the same again"),
-        UP.row("", "cursor to the smaller diameter"),
-        DOWN.row("", "cursor to the larger diameter"),
-        LEFT.row("", "cursor to the shorter length"),
-        RIGHT.row("", "cursor to the longer length"),
-        ERASE.row("", "take back the last character of the size typed"),
-        CLOSE.row("", "forget the size typed, take the cursor off the grid"),
-    ],
-)
-.within(&EVERYWHERE);
+place! {
+    PLACE: "Sizes", Shared, within EVERYWHERE;
+    ACCEPT => "call", "call the size typed, or the one under the cursor";
+    READY = new("size-ready", ["h"])
+        => "have ready", "the same, but only have it ready: in the room, unopened";
+    MEASURE = new("measure", ["m"]) => "measure", "type what was measured";
+    WHY = new("why", ["w"]) => "why", "the whole arithmetic for the size under the cursor";
+    FIND = new("find", ["/"]) => "find", "find any product, REF or size, spelt loosely";
+    MARK_BOX = new("mark-box", ["c"])
+        => "compare", "mark the box under the cursor: the next ones stand beside it";
+    DRAW_VESSEL = new("draw-vessel", ["v"])
+        => "vessel", "the measured vessel to scale in the grid's place, and back", wide;
+    NEXT_PRODUCT = new("next-product", ["p"]) => "product", "show the next product alone, then all together", wide;
+    NEXT_LESION = new("next-lesion", ["l"]) => "lesion", "the next lesion of this case: 1, 2, 3", wide;
+    NEXT_BOX = new("next-box", ["b"])
+        => "next product", "the next product that has the size under the cursor";
+    OPEN_PLANS = new("open-plans", ["s"])
+        => "span", "sets of overlapping devices for a long lesion, out of today's shelf";
+    LONGER = new("longer", [">"]) => "", "call the next length up from the last call";
+    SHORTER = new("shorter", ["<"]) => "", "call the next length down from the last call";
+    WIDER = new("wider", ["+"]) => "", "call the next diameter up from the last call";
+    NARROWER = new("narrower", ["-"]) => "", "call the next diameter down from the last call";
+    SAME_AGAIN = new("same-again", ["="]) => "again", "call the same again";
+    UP => "", "cursor to the smaller diameter";
+    DOWN => "", "cursor to the larger diameter";
+    LEFT => "", "cursor to the shorter length";
+    RIGHT => "", "cursor to the longer length";
+    ERASE => "", "take back the last character of the size typed";
+    CLOSE => "", "forget the size typed, take the cursor off the grid";
+}
 
 /// The box that is marked to be held against others.
 #[derive(Debug, Clone, PartialEq)]
