@@ -200,7 +200,7 @@ fn other_openings<'a>(case: &'a Case, entries: &'a [&Entry]) -> impl Iterator<It
         let Fact::BoxOpened { item, label, lesion, .. } = &entry.fact else { return None };
         let why = struck.contains(&entry.seq).then(|| why_struck(entries, entry.seq));
         let loose = case.loose.iter().any(|loose| loose.seq == entry.seq);
-        (loose || why.is_some()).then(|| Traced {
+        (crate::control::holds("struck-openings-are-traced") && (loose || why.is_some())).then(|| Traced {
             case: case.code.clone(),
             item: *item,
             seq: entry.seq,

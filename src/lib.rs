@@ -7,6 +7,7 @@
 #![warn(missing_docs, clippy::missing_errors_doc)]
 #![cfg_attr(not(test), warn(clippy::unwrap_used))]
 
+pub mod control;
 pub mod deference;
 pub mod sources;
 pub mod units;

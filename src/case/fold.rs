@@ -37,6 +37,10 @@ impl Case {
         for entry in &own {
             case.tell(entry, struck.contains(&entry.seq));
         }
+        let mut own = own;
+        if !crate::control::holds("order-by-sequence") {
+            own.sort_by_key(|entry| entry.at);
+        }
         let standing: Vec<&Entry> = own.into_iter().filter(|entry| !struck.contains(&entry.seq)).collect();
         // Boxes and calls stand before anything is hung on them, so that a box that was struck out and written
         // down again under its number keeps its fate.
@@ -155,7 +159,7 @@ impl Case {
             self.items.len() - 1
         });
         let known = &self.items[index];
-        if known.is_opened() && place.is_some() {
+        if crate::control::holds("opened-stays-opened") && known.is_opened() && place.is_some() {
             // A seal that was broken stays broken, and a second box under this number is not the first one.
             let why = match state {
                 ItemState::Opened => "a box of this number is open already",
@@ -337,6 +341,9 @@ impl Item {
 
     /// "Opened, not used" no longer holds once it goes up or is used: its fate is open again.
     fn reopen_unused(&mut self) {
+        if !crate::control::holds("unused-box-is-asked-again") {
+            return;
+        }
         if self.fate.as_ref().is_some_and(|kept| matches!(kept.fate, Fate::OpenedNotUsed { .. })) {
             self.fate = None;
         }

@@ -118,7 +118,7 @@ fn between<'a>(overlaps: &[&'a OverlapKept], distal: &Item, proximal: &Item) -> 
 /// In mm: less than nothing where they do not meet.
 fn shared(overlaps: &[&OverlapKept], distal: &Item, proximal: &Item) -> Option<f64> {
     let overlap = between(overlaps, distal, proximal)?.overlap;
-    Some(if overlap.gap { -overlap.mm.mm() } else { overlap.mm.mm() })
+    Some(if overlap.gap && crate::control::holds("gap-said") { -overlap.mm.mm() } else { overlap.mm.mm() })
 }
 
 /// The stents distal first, if what was said puts all of them in one row.

@@ -148,7 +148,8 @@ pub(super) fn judge(label: &Label, complete: bool, item: Option<u32>, ctx: &Cont
     let lines = lines(&seen);
     let by_eye = seen.by_eye();
     let headline = headline(&seen, !candidates.is_empty(), !matching.is_empty(), !by_eye.is_empty());
-    let needs_printed_size = matches!(found, Some(Found::Sized { .. }))
+    let needs_printed_size = crate::control::holds("printed-size-typed-once")
+        && matches!(found, Some(Found::Sized { .. }))
         && read.di.as_ref().is_some_and(|di| ctx.shelf.printed_size(di).is_none());
     let mut said = notes(&seen, &matching);
     said.retain(|note| !by_eye.contains(note));
@@ -169,7 +170,8 @@ pub(super) fn judge(label: &Label, complete: bool, item: Option<u32>, ctx: &Cont
 
 fn unread(scan: &Scan, refusal: &Refusal) -> ReadBack {
     // A person's data is refused whole: not a byte of it is kept.
-    let raw = (!refusal.is_of_a_person()).then(|| scan.raw.clone());
+    let raw = (!crate::control::holds("persons-label-not-kept") || !refusal.is_of_a_person())
+        .then(|| scan.raw.clone());
     ReadBack {
         headline: Headline::CannotRead,
         big: big(Headline::CannotRead, None),
@@ -188,6 +190,8 @@ fn headline(seen: &Seen, anything_waits: bool, matches: bool, by_eye: bool) -> H
     let read = seen.read;
     if seen.is_recalled() {
         Headline::Recalled
+    } else if anything_waits && matches && !crate::control::holds("headline-is-the-worst") {
+        Headline::Same
     } else if read.use_by.is_some_and(|last_day| last_day < seen.ctx.today.day) {
         Headline::Expired
     } else if read.di.is_some() && seen.found.is_none() {
@@ -304,7 +308,8 @@ fn nearest<'a>(candidates: &[&'a Call], read: &BoxRead) -> Option<&'a Call> {
             !wanted.diameter_answered_by(read),
             !wanted.length_answered_by(read),
         ];
-        let wrong = wrong.iter().filter(|wrong| **wrong).count() as f64;
+        let fewest_differences = crate::control::holds("fewest-differences-first");
+        let wrong = wrong.iter().filter(|wrong| fewest_differences && **wrong).count() as f64;
         let apart = |a: Option<f64>, b: Option<f64>| a.zip(b).map_or(0.0, |(a, b)| (a - b).abs());
         let diameter = apart(wanted.diameter.map(|d| d.mm()), read.diameter.map(|d| d.mm()));
         let length = apart(wanted.length.map(|l| l.mm()), read.length.map(|l| l.mm()));

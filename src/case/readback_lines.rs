@@ -31,7 +31,8 @@ impl Seen<'_> {
     }
 
     pub fn is_doubtful(&self) -> bool {
-        !self.complete || self.label.warnings.iter().any(|w| DOUBTFUL.contains(&w.code.as_str()))
+        (crate::control::holds("cut-label-doubtful") && !self.complete)
+            || self.label.warnings.iter().any(|w| DOUBTFUL.contains(&w.code.as_str()))
     }
 
     /// Why eyes have to look, though nothing is known to be wrong.

@@ -40,6 +40,9 @@ fn say_wanted(wanted: &Wanted, catalogue: &Catalogue) -> String {
 fn diameter_words(mm: f64) -> String {
     let text = plain(mm);
     let (whole, part) = text.split_once(['.', ',']).unwrap_or((&text, "0"));
+    if !crate::control::holds("size-in-words") {
+        return text.clone();
+    }
     format!("{} point {}", cardinal(whole), digits(part))
 }
 

@@ -146,7 +146,7 @@ fn chart(row: &Table, rows: &[At<[f64; 2]>], mm: f64, nominal: f64, rated_burst:
     for pair in rows.windows(2) {
         for (column, what, unit) in [(0, "pressures", "atm"), (1, "diameters", "mm")] {
             let [before, next] = [pair[0].value[column], pair[1].value[column]];
-            if next <= before {
+            if next <= before && crate::control::holds("chart-rises") {
                 let message = format!("{what} must rise: {next} {unit} follows {before} {unit}");
                 row.fault_at(&pair[1].place, message);
             }
@@ -167,7 +167,9 @@ fn chart(row: &Table, rows: &[At<[f64; 2]>], mm: f64, nominal: f64, rated_burst:
         }
         return None;
     };
-    let used = rows[..=last].iter().map(|row| row.value);
+    let used = rows[..=if crate::control::holds("rows-to-rated-burst") { last } else { rows.len() - 1 }]
+        .iter()
+        .map(|row| row.value);
     Some(Chart { rows: used.map(|[atm, mm]| (Pressure::from_atm(atm), Diameter::from_mm(mm))).collect() })
 }
 

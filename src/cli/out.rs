@@ -130,6 +130,7 @@ impl Out {
     pub(super) fn words(&mut self, reader: Reader, text: &str) -> Result<Came, Fault> {
         self.print(text)?;
         match reader {
+            Reader::Person if !crate::control::holds("answer-says-who-decides") => {}
             Reader::Person => return self.print(LINE),
             Reader::Program => self.aside(LINE),
             Reader::OfDocument | Reader::Boxcall => {}

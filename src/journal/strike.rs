@@ -10,7 +10,9 @@ pub fn struck<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> BTreeSet<u64>
     let mut struck = BTreeSet::new();
     for entry in entries {
         match &entry.fact {
-            Fact::StruckOut { entry: target, .. } if standing.contains(target) => {
+            Fact::StruckOut { entry: target, .. }
+                if crate::control::holds("strikes-fall-only-on-what-stands") && standing.contains(target) =>
+            {
                 struck.insert(*target);
             }
             Fact::StruckOut { .. } | Fact::CaseBegun => {}

@@ -116,7 +116,13 @@ impl<K> Detector<K> {
                 }
             }
             // CR and LF: the second must not confirm what the scan has just opened.
-            Stroke::Terminator if self.held.is_empty() && (is_tail || is_rest) => self.ended = Some(now),
+            Stroke::Terminator
+                if crate::control::holds("terminator-confirms-nothing")
+                    && self.held.is_empty()
+                    && (is_tail || is_rest) =>
+            {
+                self.ended = Some(now)
+            }
             Stroke::Terminator if is_rest => {
                 self.flush(now, false, &mut told);
                 self.ended = Some(now);
@@ -159,7 +165,7 @@ impl<K> Detector<K> {
             return;
         }
         // No label is one character over and over: a key is held down, or something lies on it. It counts once.
-        if one_key && !complete && self.broken.is_none() {
+        if one_key && !complete && self.broken.is_none() && crate::control::holds("held-key-counts-once") {
             told.extend(held.into_iter().map(|(_, key)| Told::Typed(key)).take(1));
             return;
         }

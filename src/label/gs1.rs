@@ -87,7 +87,8 @@ pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements
                 let reading = |tail: &Vec<Element>| Reading {
                     fields: known.iter().cloned().chain(pairs_of(tail)).collect(),
                 };
-                all.readings = search.found.iter().map(reading).collect();
+                let most = if crate::control::holds("all-readings-shown") { usize::MAX } else { 1 };
+                all.readings = search.found.iter().take(most).map(reading).collect();
                 return Ok(all);
             }
         }

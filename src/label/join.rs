@@ -77,7 +77,9 @@ pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
     };
     for (place, symbol) in symbols.iter().enumerate() {
         // What one standard says of a lot can't be tied to another's identifier.
-        let strange = symbols[..place].iter().any(|other| family(other) != family(symbol));
+        let strange = symbols[..place]
+            .iter()
+            .any(|other| crate::control::holds("standards-not-joined") && family(other) != family(symbol));
         if let Some(first) = symbol.claims.first().filter(|_| strange) {
             let message = format!(
                 "At byte {} a label of another standard begins: scan one of the labels of the box.",

@@ -33,7 +33,9 @@ pub fn check(
             bad.extend(believe::reading(field, reading, &policy.believed));
         }
     }
-    lumen_inside_eem("distal", m.distal_lumen, m.distal_eem, &mut bad);
+    if crate::control::holds("lumen-inside-eem") {
+        lumen_inside_eem("distal", m.distal_lumen, m.distal_eem, &mut bad);
+    }
     lumen_inside_eem("proximal", m.proximal_lumen, m.proximal_eem, &mut bad);
     eem_is_seen(m, &mut bad);
     lengths(m, &policy.believed, &mut bad);

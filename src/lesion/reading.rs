@@ -19,7 +19,7 @@ impl Reading {
         };
         let lower = trimmed.to_lowercase();
         let french = lower.strip_suffix("fr").or_else(|| lower.strip_suffix('f')).and_then(number);
-        if let Some(gauge) = french {
+        if let Some(gauge) = french.filter(|_| crate::control::holds("french-refused")) {
             let mm = crate::units::plain(gauge / 3.0);
             return Err(format!(
                 "{trimmed:?} is French, not millimetres ({mm} mm?): type the diameter in mm"

@@ -14,7 +14,7 @@ pub fn long_texts(case: &Case) -> Vec<String> {
     let mut look = |place: String, text: Option<&str>| {
         let Some(text) = text else { return };
         let count = text.chars().count();
-        if count > LINE || text.contains('\n') {
+        if crate::control::holds("long-text-named") && count > LINE || text.contains('\n') {
             found.push(format!("{place} has {}, a line has {LINE}", counted(count, "character")));
         }
     };

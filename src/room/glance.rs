@@ -149,7 +149,10 @@ impl Watch {
             there.push(path);
         }
         self.known.retain(|path, _| there.contains(path));
-        let beats = |known: &&Known| known.beaten.is_some_and(|at| now.duration_since(at) < SILENT);
+        let beats = |known: &&Known| {
+            !crate::control::holds("beat-looked-at")
+                || known.beaten.is_some_and(|at| now.duration_since(at) < SILENT)
+        };
         let mut alive: Vec<&Known> = self.known.values().filter(beats).collect();
         alive.sort_by_key(|known| std::cmp::Reverse(known.changed));
         Heard {

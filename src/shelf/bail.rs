@@ -49,7 +49,10 @@ impl Shelf {
                 let needs = bore.and_then(|bore| smallest_guide(catalogue, bore));
                 let in_use = guide.and_then(|french| catalogue.guide(french));
                 let takes = |inner: Inches, bore: Inches| at_least(inner.inches(), bore.inches());
-                let guide_ok = in_use.zip(bore).map(|(guide, bore)| takes(guide.inner, bore));
+                let guide_ok = in_use
+                    .filter(|_| crate::control::holds("guide-of-covered-stent"))
+                    .zip(bore)
+                    .map(|(guide, bore)| takes(guide.inner, bore));
                 BailOut {
                     size: self.size_on_hand(found, today),
                     piece: self.first_out(found.di(), today),

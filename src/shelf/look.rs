@@ -68,7 +68,9 @@ impl Shelf {
     }
 
     pub(super) fn is_usable(&self, piece: &Piece, today: NaiveDate) -> bool {
-        piece.in_date(today) && !self.recalled(Some(&piece.di), &piece.lot)
+        (!crate::control::holds("expired-never-proposed") || piece.in_date(today))
+            && (!crate::control::holds("recalled-never-proposed")
+                || !self.recalled(Some(&piece.di), &piece.lot))
     }
 
     /// Rows of a box, those that ran out included.

@@ -204,6 +204,9 @@ impl Shelf {
     fn is_one_box(&self, a: &DeviceId, b: &DeviceId) -> bool {
         let first = |di: &DeviceId| self.first_id(di).clone();
         let unit = |di: &DeviceId| di.at_level(0).map(|unit| first(&unit));
+        if !crate::control::holds("recall-by-every-level") {
+            return a == b;
+        }
         first(a) == first(b)
             || first(a).is_same_at_some_level(self.first_id(b))
             || unit(a).is_some_and(|a| unit(b) == Some(a))

@@ -52,7 +52,7 @@ impl Shelf {
                 .filter(|(row, _)| left(*row, &promised) > 0)
                 .min_by(|(a, _), (b, _)| order::first_out(&self.pieces[*a], &self.pieces[*b]));
             if let Some((row, _)) = first {
-                *promised.entry(*row).or_default() += 1;
+                *promised.entry(*row).or_default() += u32::from(crate::control::holds("pieces-promised"));
             }
             let last = first.is_some_and(|(_, found)| {
                 rows.iter().filter(|(_, other)| other == found).all(|(row, _)| left(*row, &promised) == 0)

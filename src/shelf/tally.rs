@@ -137,7 +137,7 @@ impl Tally {
             let same = |one: &&Counted| {
                 one.piece.serial.as_ref() == Some(serial) && ground.shelf.same_box(&one.piece.di, &di)
             };
-            if self.counted.iter().any(|one| same(&one)) {
+            if crate::control::holds("serial-counts-once") && self.counted.iter().any(|one| same(&one)) {
                 return Err(format!("serial number {serial} counts already"));
             }
         }

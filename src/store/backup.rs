@@ -18,7 +18,7 @@ impl Store {
     pub fn backup(&self, to: &Path) -> Result<(), StoreError> {
         create(to)?;
         let result = self.copy(to);
-        if result.is_err() {
+        if crate::control::holds("failed-backup-removed") && result.is_err() {
             // The first error is the one to tell; that the useless copy stays is the lesser evil.
             for suffix in ["", "-journal", "-wal", "-shm"] {
                 let _ = std::fs::remove_file(beside(to, suffix));

@@ -76,7 +76,11 @@ pub fn write_whole(path: &Path, text: &str, mode: u32) -> Result<()> {
 /// # Errors
 /// It can't be written; nothing of it is left.
 pub fn write_part(path: &Path, text: &str, mode: u32) -> Result<PathBuf> {
-    let part = beside(path, &format!(".{}.part", std::process::id()));
+    let part = if crate::control::holds("written-beside-and-renamed") {
+        beside(path, &format!(".{}.part", std::process::id()))
+    } else {
+        path.to_path_buf()
+    };
     let written = writing(mode).create(true).truncate(true).open(&part).and_then(|mut file| {
         file.write_all(text.as_bytes())?;
         file.sync_all()

@@ -115,6 +115,11 @@ impl Store {
         }
         // On macOS a plain sync stops at the drive's own cache. The triggers are a second lock behind the guard on
         // INSERT, for this connection.
+        if !crate::control::holds("synchronous-full") {
+            let off = "PRAGMA synchronous = OFF; PRAGMA recursive_triggers = ON";
+            self.ask(|database| database.execute_batch(off))?;
+            return Ok(());
+        }
         let set = "PRAGMA synchronous = FULL; PRAGMA fullfsync = ON; PRAGMA recursive_triggers = ON";
         let synchronous: i64 = self.ask(|database| {
             database.execute_batch(set)?;
@@ -195,7 +200,9 @@ fn connect(path: &Path, access: OpenFlags) -> Result<Connection, StoreError> {
     let failed = |error: rusqlite::Error| StoreError::from_database(path, &error);
     let connection =
         Connection::open_with_flags(path, access | OpenFlags::SQLITE_OPEN_NO_MUTEX).map_err(failed)?;
-    connection.busy_timeout(PATIENCE).map_err(failed)?;
+    connection
+        .busy_timeout(if crate::control::holds("writers-wait") { PATIENCE } else { Duration::ZERO })
+        .map_err(failed)?;
     Ok(connection)
 }
 
@@ -270,7 +277,11 @@ fn weigh(path: &Path, application: i64, version: i64, format: &Format) -> Result
         return Err(StoreError::not_a_journal(path, "it is another program's database"));
     }
     match version {
-        version if (1..=format.version).contains(&version) => Ok(()),
+        version
+            if !crate::control::holds("later-version-refused") || (1..=format.version).contains(&version) =>
+        {
+            Ok(())
+        }
         version if version > format.version => Err(StoreError::Newer { path: path.into(), version }),
         version => Err(StoreError::damaged(path, format!("format {version} was never written by boxcall"))),
     }

@@ -155,6 +155,9 @@ impl Store {
     /// After the entries: it can't say which of them is broken. It reports faults as an answer, not as an error.
     /// `quick_check` looks at the pages, `integrity_check` also whether each index says what the table says.
     fn file_holds(&self, check: &str) -> Result<(), Broken> {
+        if !crate::control::holds("file-checked") {
+            return Ok(());
+        }
         let file: Result<String, _> =
             self.connection.query_row(&format!("PRAGMA {check}(1)"), [], |row| row.get(0));
         match file {
@@ -185,7 +188,7 @@ fn holds(
     }
     let body = text("body")?;
     let hash: [u8; 32] = row.get("hash").map_err(|error| format!("hash: {error}"))?;
-    if hash != chain::hash(previous, &body) {
+    if crate::control::holds("hash-checked") && hash != chain::hash(previous, &body) {
         return Err("its body is not what was written".into());
     }
     let entry = Entry::from_body(&body).map_err(|error| error.to_string())?;

@@ -87,7 +87,7 @@ impl Store {
         let transaction =
             self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         let there = entries(&transaction, &self.path, OF_COMMAND, &[&command])?;
-        if !there.is_empty() {
+        if crate::control::holds("command-written-once") && !there.is_empty() {
             let same = there.iter().map(|entry| &entry.fact).eq(facts)
                 && there.iter().all(|entry| entry.case.as_ref() == case);
             return if same {

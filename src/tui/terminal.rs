@@ -116,6 +116,9 @@ fn open(mouse: bool) -> io::Result<DefaultTerminal> {
 
 /// Leaves the terminal as it was. Nothing more can be done where that fails.
 pub(super) fn close() {
+    if !crate::control::holds("terminal-closed") {
+        return;
+    }
     let _ = io::stdout().write_all(MOUSE_OFF);
     let _ = execute!(io::stdout(), DisableBracketedPaste, Show);
     // The terminal may be gone, and standard error with it: its own words on that would end the program.

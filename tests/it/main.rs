@@ -27,6 +27,7 @@ mod words;
 mod counted;
 mod deference;
 mod readme;
+mod hazard_table;
 mod hazards;
 mod pictures;
 

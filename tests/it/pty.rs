@@ -43,6 +43,12 @@ impl Terminal {
         {
             command.env(name, value);
         }
+        #[cfg(feature = "proving")]
+        for name in [boxcall::control::TAKEN_OUT, boxcall::control::REACHED] {
+            if let Some(value) = std::env::var_os(name) {
+                command.env(name, value);
+            }
+        }
         let child = pair.slave.spawn_command(command).expect("the program starts");
         // Or the reader never sees the end.
         drop(pair.slave);

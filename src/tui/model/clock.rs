@@ -23,7 +23,13 @@ impl Session {
 
     /// The boxes whose balloon is up, by number, and since when, the longest first.
     pub fn balloons_up(&self) -> Vec<(u32, DateTime<FixedOffset>)> {
-        let written = self.world.case.as_ref().map(|case| case.balloons_up()).unwrap_or_default();
+        let written = self
+            .world
+            .case
+            .as_ref()
+            .filter(|_| crate::control::holds("balloon-clock-runs"))
+            .map(|case| case.balloons_up())
+            .unwrap_or_default();
         written.into_iter().map(|(item, since)| (item.number, since)).collect()
     }
 

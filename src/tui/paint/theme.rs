@@ -147,6 +147,9 @@ pub fn finish(buffer: &mut Buffer, look: Look) {
         Colours::Sixteen => look.background == Background::Dark && look.glyphs != Glyphs::Console,
         Colours::Indexed | Colours::True => false,
     };
+    if !crate::control::holds("forms-without-colour") {
+        return;
+    }
     for cell in &mut buffer.content {
         let dim = cell.modifier.contains(Modifier::DIM);
         cell.bg = palette.map_or(Color::Reset, |palette| palette.ground);

@@ -108,7 +108,9 @@ impl Component for CaseEnd {
     }
 
     fn disturbed(&mut self) {
-        self.fresh = false;
+        if crate::control::holds("sign-off-only-fresh") {
+            self.fresh = false;
+        }
     }
 
     fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
@@ -152,7 +154,7 @@ fn accept_sign_off(session: &mut Session, form: &Form) -> Outcome {
     let Some(case) = &session.world.case else { return Ok(Vec::new()) };
     let unsettled = case.unsettled().len();
     let why = Some(form.value("why")).filter(|why| !why.is_empty());
-    if unsettled > 0 && why.is_none() {
+    if crate::control::holds("sign-off-asks-why") && unsettled > 0 && why.is_none() {
         return Err(format!("{unsettled} unsettled: say why it is signed all the same"));
     }
     let unsettled = u32::try_from(unsettled).unwrap_or(u32::MAX);

@@ -105,7 +105,7 @@ pub fn rescued(session: &mut Session, drafts: Vec<Draft>, place: &str, leave: bo
 
 /// Leaving with something unsaved asks first; only a word that is typed loses it.
 pub fn leave(session: &Session) -> Effects {
-    if session.unsaved.all_kept_elsewhere() {
+    if !crate::control::holds("leaving-asks") || session.unsaved.all_kept_elsewhere() {
         return vec![Effect::Leave.into()];
     }
     let count = session.unsaved.count();

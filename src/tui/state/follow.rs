@@ -137,6 +137,9 @@ impl State {
     pub(super) fn not_written(&mut self, draft: Draft, why: Option<String>) -> Effects {
         self.unsaved.why = why.unwrap_or_else(|| std::mem::take(&mut self.unsaved.why));
         self.unsaved.tried_at = Some(self.world.now);
+        if !crate::control::holds("work-goes-on-in-memory") {
+            return Vec::new();
+        }
         let draft = Draft { tried: true, ..draft };
         if let Some(known) = self.unsaved.drafts.iter_mut().find(|known| known.number == draft.number) {
             *known = draft;
@@ -147,7 +150,9 @@ impl State {
         }
         let before = self.unsaved.count();
         let begun = draft.case.clone().filter(|_| draft.begins_case());
-        self.unsaved.drafts.push(draft);
+        if crate::control::holds("drafts-kept") {
+            self.unsaved.drafts.push(draft);
+        }
         let pending = self.unsaved.entries(self.saved_seq());
         let own = pending[before..].to_vec();
         self.world.set_pending(pending);

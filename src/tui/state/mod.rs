@@ -278,7 +278,10 @@ impl State {
     }
 
     fn act(&mut self, action: Action) -> Vec<Effect> {
-        if self.front().decides(&self.session, action) && self.rests() {
+        if self.front().decides(&self.session, action)
+            && crate::control::holds("keys-rest-after-a-finding")
+            && self.rests()
+        {
             self.say_it_rests();
             return Vec::new();
         }

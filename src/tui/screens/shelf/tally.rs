@@ -83,7 +83,9 @@ pub fn case_has_the_scanner(session: &Session) -> Option<String> {
 /// Whether a scan counts here instead of being read back.
 pub fn tally_hears(session: &Session) -> bool {
     let scans = session.tally.as_ref().is_some_and(|scanning| scanning.tally.task.scans());
-    scans && session.screen() == Screen::Shelf && case_has_the_scanner(session).is_none()
+    scans
+        && session.screen() == Screen::Shelf
+        && (!crate::control::holds("case-has-the-scanner") || case_has_the_scanner(session).is_none())
 }
 
 /// Asks where, and whose, before the first box is scanned.
