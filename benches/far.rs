@@ -47,7 +47,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut room = Room::lay_demo(&place)?;
     for case in 0..EARLIER / 200 {
         let [low, high, ..] = case.to_le_bytes();
-        let code = CaseCode::from_dice([low, low / 23, high, 7, 7]);
+        let code = CaseCode::from_random([low, low / 23, high, 7, 7]);
         let facts = (0..100).flat_map(|number| [call(number), Fact::CallCancelled { call: number }]);
         room.write(Some(&code), &facts.collect::<Vec<_>>())?;
     }
@@ -83,7 +83,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
     };
     seen("boxcall far")?;
-    let code = CaseCode::from_dice([1, 2, 3, 4, 5]);
+    let code = CaseCode::from_random([1, 2, 3, 4, 5]);
     room.write(Some(&code), &[Fact::CaseBegun])?;
     let mut times = Vec::new();
     for round in 1..=WARM_UP + ROUNDS {

@@ -7,7 +7,7 @@
 
 mod timing;
 
-use boxcall::catalogue::{self, import::Code, product, sheet};
+use boxcall::catalogue::{self, import::ProductCode, product, sheet};
 use boxcall::room::{self, Prepared, release};
 use boxcall::udi::DeviceId;
 use std::collections::HashSet;
@@ -152,8 +152,8 @@ fn main() {
     // Once before, so that both find the files in the system's memory.
     let lines = count_newlines(dir.path());
     let floor = timed(ROUNDS, || count_newlines(dir.path()));
-    let import = timed(ROUNDS, || release::read(dir.path(), Code::all(), |_, _| {}).unwrap());
-    let boxes = release::read(dir.path(), Code::all(), |_, _| {}).unwrap().boxes;
+    let import = timed(ROUNDS, || release::read(dir.path(), ProductCode::all(), |_, _| {}).unwrap());
+    let boxes = release::read(dir.path(), ProductCode::all(), |_, _| {}).unwrap().boxes;
     println!("{megabytes:.0} MB, {lines} lines, {boxes} boxes read");
     println!("newlines counted     {floor:>10.1?}  {:>8.0} MB/s", rate(floor));
     if grep(dir.path()).is_some() {

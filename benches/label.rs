@@ -128,7 +128,7 @@ fn round_trip(dice: &mut Dice) -> Result<(), String> {
     };
     let bytes = match write::element_string(&content, YEAR) {
         Ok(bytes) => bytes,
-        Err(write::Fault::Separator { .. }) => return Ok(()),
+        Err(write::WriteError::Separator { .. }) => return Ok(()),
         Err(fault) => return Err(format!("{content:?}: {fault}")),
     };
     let manner = Settings { sends_separators: true, ..Settings::of_year(YEAR) };

@@ -24,7 +24,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut store = Store::open(&folder.path().join("journal.db"))?;
     let mut bare = OpenOptions::new().create(true).append(true).open(folder.path().join("bare"))?;
     let begun = DateTime::parse_from_rfc3339("2026-02-03T12:00:00+01:00")?;
-    let case = CaseCode::from_dice([0, 1, 2, 3, 4]);
+    let case = CaseCode::from_random([0, 1, 2, 3, 4]);
     let (mut ours, mut bares) = (Vec::new(), Vec::new());
     for round in 0..WARM_UP + ROUNDS {
         let label = BoxRead { name: "Fell 3.00 x 29".into(), lot: Some("L952".into()), ..BoxRead::default() };

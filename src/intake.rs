@@ -3,7 +3,7 @@
 //! Derived readers stop at the first fault, and a nurse who mends a file wants the whole list. So the spanned
 //! tree is walked: each key that is asked for is known from then on, and `Table::finish` reports the rest.
 //!
-//! Invariant: knows no other room and nothing of the trade; opens no file itself. Pure.
+//! Invariant: knows no other module and nothing of the trade; opens no file itself. Pure.
 
 pub mod table;
 
@@ -16,7 +16,7 @@ pub use toml::de::DeValue as Node;
 
 /// One thing that is wrong in a file. Shown as `FILE:LINE: KEY: MESSAGE`; in JSON by the names of its fields.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
-pub struct Fault {
+pub struct FileFault {
     /// As the caller named it.
     pub file: String,
     /// From 1.
@@ -27,9 +27,9 @@ pub struct Fault {
     pub message: String,
 }
 
-impl fmt::Display for Fault {
+impl fmt::Display for FileFault {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
-        let Fault { file, line, key, message } = self;
+        let FileFault { file, line, key, message } = self;
         match key.as_str() {
             "" => write!(f, "{file}:{line}: {message}"),
             key => write!(f, "{file}:{line}: {key}: {message}"),
@@ -37,14 +37,14 @@ impl fmt::Display for Fault {
     }
 }
 
-impl std::error::Error for Fault {}
+impl std::error::Error for FileFault {}
 
 /// Where something is in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
     /// From 1.
     pub line: usize,
-    /// The way to it, as in [`Fault::key`].
+    /// The way to it, as in [`FileFault::key`].
     pub key: String,
 }
 
@@ -59,7 +59,7 @@ pub struct At<T> {
 
 /// Walks a file. The first is `None` where the text is not TOML; then the faults are what the parser says of it, and
 /// nothing is asked of a tree with holes. Faults are in the order of their lines.
-pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (Option<T>, Vec<Fault>) {
+pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (Option<T>, Vec<FileFault>) {
     let starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
     let source = Source { file: file.into(), starts, faults: RefCell::default() };
     let (tree, errors) = DeTable::parse_recoverable(text);
@@ -86,7 +86,11 @@ pub fn walk<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> T) -> (
 ///
 /// # Errors
 /// Every fault of the file.
-pub fn read<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> Option<T>) -> Result<T, Vec<Fault>> {
+pub fn read<T>(
+    file: &str,
+    text: &str,
+    visit: impl FnOnce(&mut Table) -> Option<T>,
+) -> Result<T, Vec<FileFault>> {
     let (value, mut faults) = walk(file, text, visit);
     match value.flatten() {
         Some(value) if faults.is_empty() => Ok(value),
@@ -94,7 +98,7 @@ pub fn read<T>(file: &str, text: &str, visit: impl FnOnce(&mut Table) -> Option<
             // A walk that gives no value has said why; should one forget, the file is still not taken.
             if value.is_none() && faults.is_empty() {
                 let message = "could not be read".into();
-                faults.push(Fault { file: file.into(), line: 1, key: String::new(), message });
+                faults.push(FileFault { file: file.into(), line: 1, key: String::new(), message });
             }
             Err(faults)
         }
@@ -189,7 +193,7 @@ struct Source {
     file: String,
     /// The byte at which each line begins.
     starts: Vec<usize>,
-    faults: RefCell<Vec<Fault>>,
+    faults: RefCell<Vec<FileFault>>,
 }
 
 impl Source {
@@ -199,7 +203,12 @@ impl Source {
     }
 
     fn fault(&self, Place { line, key }: Place, message: impl Into<String>) {
-        self.faults.borrow_mut().push(Fault { file: self.file.clone(), line, key, message: message.into() });
+        self.faults.borrow_mut().push(FileFault {
+            file: self.file.clone(),
+            line,
+            key,
+            message: message.into(),
+        });
     }
 }
 

@@ -26,7 +26,7 @@ pub enum Query {
     Serial(String),
     /// Any of these identifiers.
     Di(Vec<DeviceId>),
-    /// A lot that was recalled: of any box where no identifier stands here. A box of this lot whose identifier was not
+    /// A lot that was recalled: of any box where no identifier is here. A box of this lot whose identifier was not
     /// read is found too, and a box of this identifier whose lot was not read: the worst that may be true.
     Recalled {
         /// Every identifier of the recalled box; empty: whatever box carries the lot.
@@ -38,7 +38,7 @@ pub enum Query {
 
 impl Query {
     /// A box by one of its identifiers: by every other that the catalogue has for it too, and by those of its cartons.
-    /// What was asked for stands first.
+    /// What was asked for is first.
     pub fn of_box(di: &DeviceId, catalogue: &Catalogue) -> Query {
         Query::Di(identifiers(di, catalogue))
     }
@@ -135,7 +135,7 @@ impl Traced {
 }
 
 /// Every box of every case that at least one of the queries finds, each told once, put back and unopened ones
-/// included, oldest first. Of what was struck out only openings are told, and that they were struck.
+/// included, oldest first. Of what was struck out only openings are reported, and that they were struck.
 pub fn trace<'a>(entries: impl IntoIterator<Item = &'a Entry>, queries: &[Query]) -> Vec<Traced> {
     let finds = |label: &BoxRead| queries.iter().any(|query| query.finds(label));
     let mut list = Vec::new();
@@ -199,8 +199,8 @@ fn other_openings<'a>(case: &'a Case, entries: &'a [&Entry]) -> impl Iterator<It
     entries.iter().filter_map(move |entry| {
         let Fact::BoxOpened { item, label, lesion, .. } = &entry.fact else { return None };
         let why = struck.contains(&entry.seq).then(|| why_struck(entries, entry.seq));
-        let loose = case.loose.iter().any(|loose| loose.seq == entry.seq);
-        (crate::control::holds("struck-openings-are-traced") && (loose || why.is_some())).then(|| Traced {
+        let orphan = case.orphans.iter().any(|orphan| orphan.seq == entry.seq);
+        (crate::control::holds("struck-openings-are-traced") && (orphan || why.is_some())).then(|| Traced {
             case: case.code.clone(),
             item: *item,
             seq: entry.seq,

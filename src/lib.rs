@@ -1,7 +1,7 @@
 //! boxcall: a coronary stent is asked for, fetched, checked and opened.
 //!
-//! The rooms stand in the order in which the data travels. An arrow (a `use crate::…`) may only point to a
-//! room that stands higher in this list; `tests/it/tidy.rs` reads the sources and enforces it.
+//! The modules are listed in the order of the data flow. A module may only use (`use crate::…`) modules that are higher
+//! in this list; `tests/it/tidy.rs` reads the sources and enforces it.
 
 #![forbid(unsafe_code)]
 #![warn(missing_docs, clippy::missing_errors_doc)]
@@ -26,7 +26,7 @@ pub mod shelf;
 pub mod ledger;
 pub mod report;
 pub mod room;
-#[allow(missing_docs, clippy::missing_errors_doc, reason = "a face of the program: nothing is built upon it")]
+#[allow(missing_docs, clippy::missing_errors_doc, reason = "a user interface: no other module depends on it")]
 pub mod tui;
-#[allow(missing_docs, clippy::missing_errors_doc, reason = "a face of the program: nothing is built upon it")]
+#[allow(missing_docs, clippy::missing_errors_doc, reason = "a user interface: no other module depends on it")]
 pub mod cli;

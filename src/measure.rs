@@ -216,18 +216,57 @@ words! {
     }
 }
 
+words! {
+    /// Every caution there is. Stable: other programs read the words.
+    CautionCode {
+        ChartInWater = "chart.in-water",
+        TargetAboveExpansionLimit = "target.above-expansion-limit",
+        TargetAboveVessel = "target.above-vessel",
+        BalloonsNoneOfKind = "balloons.none-of-kind",
+        BalloonsAllTooLong = "balloons.all-too-long",
+        BalloonsNoneReaches = "balloons.none-reaches",
+        DiameterAboveLumen = "diameter.above-1.3-lumen",
+        SpanJoinedOnAvoided = "span.joined-on-avoided",
+        WindowUpperBelowLower = "window.upper-below-lower",
+        ReachNotJudged = "reach.not-judged",
+        ProximalSmallerLumen = "proximal.smaller-lumen",
+        ProximalSmallerEem = "proximal.smaller-eem",
+        TaperDifferenceLumen = "taper.difference-lumen",
+        TaperDifferenceEem = "taper.difference-eem",
+        TaperRatioLumen = "taper.ratio-lumen",
+        TaperRatioEem = "taper.ratio-eem",
+        SegmentLumenOutsideBand = "segment.lumen-outside-band",
+        SiteOstial = "site.ostial",
+        SiteLeftMain = "site.left-main",
+        SiteInStent = "site.in-stent",
+        SiteGraft = "site.graft",
+        SiteOcclusion = "site.occlusion",
+        SiteAcute = "site.acute",
+        DateInDoubt = "date-in-doubt",
+        StillRecalled = "still-recalled",
+        ReceivedBefore = "received-before",
+        SerialThere = "serial-there",
+        NewPlace = "new-place",
+        Recalled = "recalled",
+        Expired = "expired",
+        UnknownIdentifier = "unknown-identifier",
+        SerialCount = "serial-count",
+        SerialTwice = "serial-twice",
+    }
+}
+
 /// Something to be told that stops nothing. In JSON `{"code","message"}`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Caution {
-    /// Stable: other programs read it.
-    pub code: String,
+    /// By which a program knows it.
+    pub code: CautionCode,
     /// In words.
     pub message: String,
 }
 
 impl Caution {
     /// A caution of this code, in these words.
-    pub fn new(code: &str, message: impl Into<String>) -> Self {
-        Caution { code: code.into(), message: message.into() }
+    pub fn new(code: CautionCode, message: impl Into<String>) -> Self {
+        Caution { code, message: message.into() }
     }
 }

@@ -15,11 +15,11 @@ use thiserror::Error;
 #[serde(transparent)]
 pub struct DeviceId(String);
 
-/// Why a text is no device identifier.
+/// Why a text is not a device identifier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
-pub enum Fault {
+pub enum DiError {
     /// Nothing, or zeros alone.
-    #[error("there is no device identifier; give the UDI-DI as it stands on the label")]
+    #[error("there is no device identifier; give the UDI-DI as printed on the label")]
     Empty,
     /// A length that no form has.
     #[error(
@@ -76,25 +76,25 @@ impl DeviceId {
     /// Reads an identifier as databases and people write it; spaces around it are not data.
     ///
     /// # Errors
-    /// See [`Fault`]. A GTIN of 8, 12 or 13 digits is padded with zeros to 14.
-    pub fn parse(text: &str) -> Result<DeviceId, Fault> {
+    /// See [`DiError`]. A GTIN of 8, 12 or 13 digits is padded with zeros to 14.
+    pub fn parse(text: &str) -> Result<DeviceId, DiError> {
         let text = text.trim();
         if text.is_empty() {
-            return Err(Fault::Empty);
+            return Err(DiError::Empty);
         }
         if !text.bytes().all(|b| b.is_ascii_digit() || b.is_ascii_uppercase()) {
-            return Err(if is_rounded(text) { Fault::Rounded } else { Fault::Charset });
+            return Err(if is_rounded(text) { DiError::Rounded } else { DiError::Charset });
         }
         let digits_only = text.bytes().all(|b| b.is_ascii_digit());
         match text.len() {
             8 | 12 | 13 | 14 if digits_only => gtin(text),
-            _ if digits_only && text.bytes().all(|b| b == b'0') => Err(Fault::Empty),
+            _ if digits_only && text.bytes().all(|b| b == b'0') => Err(DiError::Empty),
             16 if iccbba_shape(text) => Ok(DeviceId(text.into())),
-            _ if digits_only => Err(Fault::Length),
+            _ if digits_only => Err(DiError::Length),
             16 => Ok(DeviceId(text.into())),
             6..=23 if hibc_shape(text) => Ok(DeviceId(text.into())),
-            6..=23 => Err(Fault::Charset),
-            _ => Err(Fault::Length),
+            6..=23 => Err(DiError::Charset),
+            _ => Err(DiError::Length),
         }
     }
 
@@ -173,12 +173,12 @@ fn is_rounded(text: &str) -> bool {
     digits(&number.replacen(['.', ','], "", 1)) && digits(power.strip_prefix('+').unwrap_or(power))
 }
 
-fn gtin(digits: &str) -> Result<DeviceId, Fault> {
+fn gtin(digits: &str) -> Result<DeviceId, DiError> {
     if digits.bytes().all(|b| b == b'0') {
-        return Err(Fault::Empty);
+        return Err(DiError::Empty);
     }
     if !mod10_holds(digits) {
-        return Err(Fault::CheckDigit);
+        return Err(DiError::CheckDigit);
     }
     Ok(DeviceId(format!("{digits:0>14}")))
 }
@@ -302,15 +302,15 @@ mod tests {
     #[test]
     fn what_is_no_identifier_is_refused() {
         for (text, fault) in [
-            ("", Fault::Empty),
-            ("00000000000000", Fault::Empty),
-            ("9521234543214", Fault::CheckDigit),
-            ("12345", Fault::Length),
-            ("Q95", Fault::Length),
-            ("A123FL-300290", Fault::Charset),
-            ("A123FL30029A", Fault::Charset),
-            ("q952tn300280", Fault::Charset),
-            ("A123AAAAAAAAAAAAAAAAAAAA0", Fault::Length),
+            ("", DiError::Empty),
+            ("00000000000000", DiError::Empty),
+            ("9521234543214", DiError::CheckDigit),
+            ("12345", DiError::Length),
+            ("Q95", DiError::Length),
+            ("A123FL-300290", DiError::Charset),
+            ("A123FL30029A", DiError::Charset),
+            ("q952tn300280", DiError::Charset),
+            ("A123AAAAAAAAAAAAAAAAAAAA0", DiError::Length),
         ] {
             assert_eq!(DeviceId::parse(text), Err(fault), "{text}");
         }

@@ -1,6 +1,6 @@
 //! Millimetres, atmospheres, French, inches: types, so that 28 can't be a diameter.
 //!
-//! Invariant: knows no other room. Pure: no clock, no file, no terminal.
+//! Invariant: knows no other module. Pure: no clock, no file, no terminal.
 //!
 //! Sources: 1 in = 25.4 mm, 1 atm = 101.325 kPa and 1 psi = 6894.757293168 Pa by definition
 //! (@nist-sp-811); 1 Fr = 1/3 mm (@french-gauge).

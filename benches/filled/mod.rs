@@ -39,7 +39,7 @@ fn label(lot: usize) -> BoxRead {
 
 pub fn code(case: usize) -> CaseCode {
     let base = CaseCode::ALPHABET.len();
-    CaseCode::from_dice([0, 1, 2, 3, 4].map(|place| ((case / base.pow(place)) % base) as u8))
+    CaseCode::from_random([0, 1, 2, 3, 4].map(|place| ((case / base.pow(place)) % base) as u8))
 }
 
 fn stock() -> Fact {

@@ -35,15 +35,39 @@ pub struct Context<'a> {
     pub today: Today,
 }
 
+crate::measure::words! {
+    /// A field of a label.
+    LabelField {
+        Product = "product",
+        Diameter = "diameter, by the catalogue",
+        Length = "length, by the catalogue",
+        Reference = "REF",
+        Lot = "lot",
+        UseBy = "use by",
+        Serial = "serial",
+    }
+}
+
+impl LabelField {
+    /// The field in a word: `diameter`.
+    pub const fn word(self) -> &'static str {
+        match self {
+            LabelField::Diameter => "diameter",
+            LabelField::Length => "length",
+            _ => self.name(),
+        }
+    }
+}
+
 /// One field of the label beside the call.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Line {
-    /// `product`, `diameter, by the catalogue`, `length, by the catalogue`, `REF`, `lot`, `use by` or `serial`.
-    pub field: &'static str,
-    /// Empty where the call does not say.
-    pub called: String,
-    /// Empty where the label does not say.
-    pub on_box: String,
+pub struct LabelLine {
+    /// What is compared.
+    pub field: LabelField,
+    /// None where the call does not say. Of a use-by date the day on which it is looked at: `today 2026-11-25`.
+    pub called: Option<String>,
+    /// None where the label does not say.
+    pub on_box: Option<String>,
     /// None where there is nothing to compare.
     pub same: Option<bool>,
 }

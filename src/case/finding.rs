@@ -1,9 +1,9 @@
 //! The finding of a box that is in the room already: worked out again from its label and what is known now, and what
 //! has changed since it was shown last.
 
-use super::readback::{Context, Headline, NO_LABEL_READ, ReadBack, judge, next};
+use super::readback::{Context, Headline, ReadBack, judge, next};
 use super::{CallState, Case, Item};
-use crate::journal::BoxRead;
+use crate::journal::{BoxRead, Finding};
 use crate::label::{Label, System};
 use chrono::{DateTime, FixedOffset};
 
@@ -13,15 +13,13 @@ pub fn of_item(item: &Item, ctx: &Context) -> ReadBack {
     let mut back = judge(&label_of(&item.label), true, Some(item.number), ctx);
     back.read = item.label.clone();
     // No label: an identifier was asked of nobody, and is not missing.
-    let (least, words) = if item.finding == NO_LABEL_READ {
-        (Some(Headline::NoIdentifier), NO_LABEL_READ.to_string())
-    } else {
-        let then = Headline::of_words(&item.finding).filter(|then| then.is_of_the_label());
-        (then, item.finding.clone())
+    let least = match &item.finding {
+        Finding::NoLabelRead => Some(Headline::NoIdentifier),
+        then => then.headline().filter(|then| then.is_of_the_label()),
     };
     if let Some(least) = least.filter(|least| back.headline >= *least) {
         back.headline = least;
-        back.big = words;
+        back.finding = item.finding.clone();
         back.next = next(least, false);
     }
     back
@@ -46,9 +44,9 @@ pub fn of_typed(read: &BoxRead, ctx: &Context) -> Option<ReadBack> {
 
 /// Somebody has taken this box into the room with the same finding, or a graver one.
 pub fn is_accepted(item: &Item, now: &ReadBack) -> bool {
-    let then = Headline::of_words(&item.finding);
+    let then = item.finding.headline();
     !crate::control::holds("finding-worked-out-anew")
-        || now.big == item.finding
+        || now.finding == item.finding
         || then.is_some_and(|then| now.headline >= then)
 }
 
@@ -67,33 +65,33 @@ fn label_of(read: &BoxRead) -> Label {
 /// What was shown last of a box: kept to tell a change, never to act on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Shown {
-    big: String,
+    finding: Finding,
     call: Option<u32>,
     /// Why eyes had to look.
     by_eye: Vec<String>,
 }
 
 impl Shown {
-    /// `big`: the words in big letters, which may be graver than those of the read-back alone.
-    pub fn of(back: &ReadBack, big: &str) -> Shown {
+    /// `finding`: what is in big letters, which may be graver than that of the read-back alone.
+    pub fn of(back: &ReadBack, finding: Finding) -> Shown {
         let by_eye = if back.headline.needs_eyes() { back.by_eye.clone() } else { Vec::new() };
         let goes_on = matches!(back.headline, Headline::Same) || back.headline.needs_eyes();
         let call = back.matching.first().copied().filter(|_| goes_on);
-        Shown { big: big.into(), call, by_eye }
+        Shown { finding, call, by_eye }
     }
 
-    /// What was shown of a device in use, of which nothing is told while nothing is against it.
+    /// What was shown of a device in use, of which nothing is reported while nothing is against it.
     pub fn of_device(item: &Item, against: Option<&ReadBack>) -> Shown {
-        let big = against.map_or_else(|| item.finding.clone(), |back| back.big.clone());
-        Shown { big, call: None, by_eye: Vec::new() }
+        let finding = against.map_or_else(|| item.finding.clone(), |back| back.finding.clone());
+        Shown { finding, call: None, by_eye: Vec::new() }
     }
 
     /// `WAS SAME AS CALL 2: CALL 2 CANCELLED 11:04`; none where the finding is as it was.
     pub fn change(&self, now: &Shown, cause: impl FnOnce() -> String) -> Option<String> {
-        (self != now).then(|| format!("WAS {}: {}", self.big, cause()))
+        (self != now).then(|| format!("WAS {}: {}", self.finding, cause()))
     }
 
-    /// Why the finding is another one than this, as far as it can be told.
+    /// Why the finding is another one than this, as far as it is known.
     pub fn cause(&self, back: &ReadBack, case: Option<&Case>, at: DateTime<FixedOffset>) -> String {
         let clock = |at: DateTime<FixedOffset>| at.format("%H:%M");
         match back.headline {

@@ -1,16 +1,16 @@
-//! From entries to a case: what is struck out first, then boxes and calls, then what hangs on them.
+//! From entries to a case: what is struck out first, then boxes and calls, then what depends on them.
 
 use super::words::{entry_words, label_words};
 use super::{
-    AreasKept, Call, CallState, Case, FateKept, Inflated, Item, ItemState, Loose, OverlapKept, SignOff,
+    AreasKept, Call, CallState, Case, FateKept, Inflated, Item, ItemState, OrphanEntry, OverlapKept, SignOff,
     StoryLine,
 };
-use crate::journal::{BoxRead, Entry, Fact, Fate, Overlap, struck};
+use crate::journal::{BoxRead, Entry, Fact, Fate, Finding, Overlap, struck};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 use std::collections::BTreeMap;
 
 impl Case {
-    /// Folds the entries of one case, in order. Entries of the room, which belong to no case, may stand between
+    /// Folds the entries of one case, in order. Entries of the room, which belong to no case, may be between
     /// them. None where no entry belongs to a case.
     pub fn fold<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Option<Case> {
         let entries: Vec<&Entry> = entries.into_iter().collect();
@@ -28,35 +28,35 @@ impl Case {
             overlaps: Vec::new(),
             signed: None,
             story: Vec::new(),
-            loose: Vec::new(),
+            orphans: Vec::new(),
             clock_went_back: false,
             highest_call: 0,
             highest_item: 0,
             undoable: None,
         };
         for entry in &own {
-            case.tell(entry, struck.contains(&entry.seq));
+            case.narrate(entry, struck.contains(&entry.seq));
         }
         let mut own = own;
         if !crate::control::holds("order-by-sequence") {
             own.sort_by_key(|entry| entry.at);
         }
         let standing: Vec<&Entry> = own.into_iter().filter(|entry| !struck.contains(&entry.seq)).collect();
-        // Boxes and calls stand before anything is hung on them, so that a box that was struck out and written
+        // Boxes and calls come before anything is attached to them, so that a box that was struck out and written
         // down again under its number keeps its fate.
         for entry in &standing {
             case.place(entry);
         }
         for entry in &standing {
-            case.hang(entry);
+            case.attach(entry);
         }
         case.settle_lesions();
         case.settle_calls(&standing);
-        case.loose.sort_by_key(|loose| loose.seq);
+        case.orphans.sort_by_key(|orphan| orphan.seq);
         Some(case)
     }
 
-    fn tell(&mut self, entry: &Entry, struck: bool) {
+    fn narrate(&mut self, entry: &Entry, struck: bool) {
         let words = entry_words(&entry.fact);
         match &entry.fact {
             Fact::Called { call, .. } => self.highest_call = self.highest_call.max(*call),
@@ -68,7 +68,7 @@ impl Case {
         match &entry.fact {
             Fact::CaseBegun | Fact::StruckOut { .. } => {}
             fact if fact.is_notice() => {}
-            // What stands before a signature is not undone by one key.
+            // What is before a signature is not undone by one key.
             Fact::SignedOff { .. } if !struck => self.undoable = None,
             _ if !struck => self.undoable = Some((entry.seq, words.clone())),
             _ => {}
@@ -89,7 +89,7 @@ impl Case {
             }
             Fact::Called { call, lesion, wanted, readiness, verdict, why } => {
                 if self.call(*call).is_some() {
-                    return self.leave_loose(entry, "its number was given to an earlier call");
+                    return self.keep_orphan(entry, "its number was given to an earlier call");
                 }
                 self.calls.push(Call {
                     number: *call,
@@ -132,7 +132,7 @@ impl Case {
         entry: &Entry,
         number: u32,
         label: &BoxRead,
-        finding: &str,
+        finding: &Finding,
         state: ItemState,
         (call, reason): (Option<u32>, &Option<String>),
     ) -> Option<usize> {
@@ -153,7 +153,7 @@ impl Case {
                 areas: Vec::new(),
                 fate: None,
                 tried: false,
-                finding: String::new(),
+                finding: Finding::NotSaid,
                 reason: None,
             });
             self.items.len() - 1
@@ -165,7 +165,7 @@ impl Case {
                 ItemState::Opened => "a box of this number is open already",
                 ItemState::AtHand | ItemState::PutBack => "the box of this number was opened",
             };
-            self.leave_loose(entry, why);
+            self.keep_orphan(entry, why);
             return None;
         }
         let item = &mut self.items[index];
@@ -177,15 +177,15 @@ impl Case {
         if state == ItemState::AtHand {
             item.at_hand_at = Some(entry.at);
         }
-        item.finding = finding.to_string();
+        item.finding = finding.clone();
         item.call = call.or(item.call);
         item.reason = reason.clone().or(item.reason.take());
         Some(index)
     }
 
-    fn hang(&mut self, entry: &Entry) {
+    fn attach(&mut self, entry: &Entry) {
         if let Fact::OverlapPlaced { overlap } = &entry.fact {
-            return self.lay(entry, overlap);
+            return self.place_overlap(entry, overlap);
         }
         let (number, call) = match &entry.fact {
             Fact::BalloonUp { item }
@@ -199,10 +199,10 @@ impl Case {
             _ => (None, None),
         };
         if call.is_some_and(|number| self.call(number).is_none()) {
-            return self.leave_loose(entry, "its call is not there, or was struck out");
+            return self.keep_orphan(entry, "its call is not there, or was struck out");
         }
         if number.is_some_and(|number| !self.is_open(number)) {
-            return self.leave_loose(entry, "no box of this number is open, or its opening was struck out");
+            return self.keep_orphan(entry, "no box of this number is open, or its opening was struck out");
         }
         if let (Fact::ReadinessChanged { readiness, .. }, Some(number)) = (&entry.fact, call)
             && let Some(call) = self.calls.iter_mut().find(|call| call.number == number)
@@ -246,10 +246,10 @@ impl Case {
         }
     }
 
-    fn lay(&mut self, entry: &Entry, overlap: &Overlap) {
+    fn place_overlap(&mut self, entry: &Entry, overlap: &Overlap) {
         let two = [overlap.distal, overlap.proximal];
         if overlap.distal == overlap.proximal || !two.into_iter().all(|number| self.is_open(number)) {
-            return self.leave_loose(entry, "it does not speak of two open boxes");
+            return self.keep_orphan(entry, "it does not speak of two open boxes");
         }
         self.keep_overlap(OverlapKept { seq: entry.seq, at: entry.at, overlap: *overlap });
     }
@@ -320,13 +320,13 @@ impl Case {
         self.item(number).is_some_and(Item::is_opened)
     }
 
-    fn leave_loose(&mut self, entry: &Entry, why: &str) {
+    fn keep_orphan(&mut self, entry: &Entry, why: &str) {
         let mut words = format!("{}: {why}", entry_words(&entry.fact));
         if let Fact::BoxOpened { label, .. } = &entry.fact {
             let lot = label.lot.as_ref().map(|lot| format!(", lot {lot}")).unwrap_or_default();
             words = format!("{words} ({}{lot})", label_words(label));
         }
-        self.loose.push(Loose { seq: entry.seq, words });
+        self.orphans.push(OrphanEntry { seq: entry.seq, words });
     }
 }
 

@@ -5,7 +5,7 @@
 pub mod compared;
 pub mod finding;
 mod fold;
-mod laid;
+mod stent_layout;
 pub mod readback;
 mod readback_lines;
 mod settle;
@@ -14,15 +14,18 @@ mod signal;
 pub mod spoken;
 mod words;
 
-pub use laid::Laid;
 pub use settle::{Cost, Totals, Unsettled};
-pub use signal::{Bearing, Beside, Glance, Heard, Reading, Signal, size_letters};
+pub use signal::{Bearing, LiveStatus, RoomStatus, SideBySide, Signal, UndecidedReadBack, size_letters};
+pub use stent_layout::StentLayout;
 pub use words::{
     entry_words, fate_words, label_words, overlap_words, size_words, unused_words, verdict_words,
     wanted_words,
 };
 
-use crate::journal::{Areas, BoxRead, CaseCode, Fate, Inflation, Overlap, Readiness, Wanted};
+use crate::fit::Verdict;
+use crate::journal::{
+    Areas, BoxRead, CaseCode, Fate, Finding, Inflation, Overlap, Readiness, Recorded, Wanted,
+};
 use crate::lesion::Measurements;
 use chrono::{DateTime, FixedOffset};
 use serde::Serialize;
@@ -48,7 +51,7 @@ pub struct Case {
     /// Every entry of the case in words, struck-out ones and strikes included.
     pub story: Vec<StoryLine>,
     /// Entries that speak of a box or a call that is not there (any more): never dropped in silence.
-    pub loose: Vec<Loose>,
+    pub orphans: Vec<OrphanEntry>,
     /// The clock of the machine was set back while it went on: times do not tell the order, entries do.
     pub clock_went_back: bool,
     highest_call: u32,
@@ -72,7 +75,7 @@ pub struct Call {
     /// The last that was said.
     pub readiness: Readiness,
     /// The engine's verdict when it was called; none where nothing was measured.
-    pub verdict: Option<String>,
+    pub verdict: Option<Recorded<Verdict>>,
     /// The verdict's first reason in words, or the span that it is part of.
     pub why: Option<String>,
     /// By the boxes that were brought for it; a cancellation counts until one is opened.
@@ -119,9 +122,9 @@ pub struct Item {
     pub call: Option<u32>,
     /// As read or typed last; every field may be missing.
     pub label: BoxRead,
-    /// The read-back's headline when it came in or was opened, as `SAME AS CALL 1`.
+    /// The read-back's when it came in or was opened.
     #[serde(rename = "read_back")]
-    pub finding: String,
+    pub finding: Finding,
     /// Why it went on although it was not what was called, as typed.
     pub reason: Option<String>,
     /// Where it was used, in order, none twice.
@@ -245,7 +248,7 @@ pub struct StoryLine {
 
 /// An entry that has nothing to hold on to, such as a fate whose opening was struck out.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Loose {
+pub struct OrphanEntry {
     /// The entry's number in the journal.
     pub seq: u64,
     /// What it says, and why it has nothing to hold on to.

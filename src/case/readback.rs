@@ -2,12 +2,13 @@
 //!
 //! The headline is the worst thing that is true: a matching size on an expired box says expired, not same.
 
-pub use super::compared::{Context, Cupboard, Line};
+pub use super::compared::{Context, Cupboard, LabelField, LabelLine};
+pub use crate::journal::Headline;
 
 use super::readback_lines::{Seen, lines, notes};
 use super::{Call, CallState, Case, ItemState};
 use crate::catalogue::Found;
-use crate::journal::BoxRead;
+use crate::journal::{BoxRead, Finding};
 use crate::label::{Label, Raw, Refusal};
 
 /// What came from the scanner, the clipboard or the keyboard.
@@ -21,68 +22,15 @@ pub struct Scan {
     pub complete: bool,
 }
 
-crate::measure::words! {
-    /// The worst thing that is true, worst first.
-    Headline {
-        /// The reader refused it; nothing is taken from it but its bytes, and of a person's data not even those.
-        CannotRead = "CAN'T READ",
-        /// Its lot, by any identifier of its box, was recalled.
-        Recalled = "STOP: RECALLED",
-        /// Its use-by date has passed.
-        Expired = "STOP: EXPIRED",
-        /// No product has the identifier.
-        NotKnown = "STOP: NOT KNOWN",
-        /// The label carries no identifier of this box.
-        NoIdentifier = "NO IDENTIFIER",
-        /// The label may mean more than one thing.
-        Doubtful = "DOUBTFUL",
-        /// Calls wait, and it answers none of them.
-        Different = "DIFFERENT",
-        /// As called as far as can be seen, on a day that nobody has confirmed: eyes must look at the use-by date.
-        CheckDate = "CHECK THE DATE",
-        /// As called as far as can be seen; eyes must settle the rest.
-        CheckByEye = "CHECK BY EYE",
-        /// Nothing waits.
-        NoCall = "NO CALL",
-        /// It answers a call that waits, and nothing speaks against it.
-        Same = "SAME",
-    }
-}
-
-/// The words before the number of the call that a box answers.
-const SAME_AS_CALL: &str = "SAME AS CALL ";
-
-impl Headline {
-    /// The headline of a finding that was written down; none where it is no headline.
-    pub fn of_words(finding: &str) -> Option<Headline> {
-        if finding.starts_with(SAME_AS_CALL) { Some(Headline::Same) } else { Headline::from_name(finding) }
-    }
-
-    /// It follows from the label alone, whatever else is known.
-    pub const fn is_of_the_label(self) -> bool {
-        matches!(self, Headline::CannotRead | Headline::NoIdentifier | Headline::Doubtful)
-    }
-
-    /// Goes on only after the size on the box and a reason were typed.
-    pub const fn needs_reason(self) -> bool {
-        !matches!(self, Headline::Same | Headline::NoCall) && !self.needs_eyes()
-    }
-
-    /// Goes on after somebody has looked and said so.
-    pub const fn needs_eyes(self) -> bool {
-        matches!(self, Headline::CheckByEye | Headline::CheckDate)
-    }
-}
-
 /// What comes of holding a label against the calls.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReadBack {
     /// The worst thing that is true of this box.
     pub headline: Headline,
-    /// The words in big letters.
-    pub big: String,
-    /// In the order of the fields as [`Line`] names them; empty where the label could not be read.
-    pub lines: Vec<Line>,
+    /// The same with the call that it answers: the words in big letters.
+    pub finding: Finding,
+    /// In the order of the fields as [`LabelLine`] names them; empty where the label could not be read.
+    pub lines: Vec<LabelLine>,
     /// Every call that the box answers, oldest first: waiting ones, and one whose box is this very box.
     pub matching: Vec<u32>,
     /// The call that comes nearest; the oldest of those that match.
@@ -95,20 +43,17 @@ pub struct ReadBack {
     pub next: String,
     /// Why eyes have to look, though nothing is known to be wrong.
     pub by_eye: Vec<String>,
-    /// Quiet lines, the gravest first; what eyes have to look at stands first.
+    /// Quiet lines, the gravest first; what eyes have to look at is first.
     pub notes: Vec<String>,
 }
 
-/// The finding of a box of which no label could be read.
-pub const NO_LABEL_READ: &str = "NO LABEL READ";
-
 impl ReadBack {
-    /// The same where the shelf is not known: recalls and what was opened before can't be told, so that eyes must
-    /// settle what would else go on. `why` is told first.
+    /// The same where the shelf is not known: recalls and what was opened before can't be known, so that eyes must
+    /// settle what would else go on. `why` is reported first.
     pub fn without_shelf(mut self, why: String) -> ReadBack {
         if self.headline > Headline::CheckByEye {
             self.headline = Headline::CheckByEye;
-            self.big = big(Headline::CheckByEye, None);
+            self.finding = Finding::Said(Headline::CheckByEye);
             self.next = next(Headline::CheckByEye, self.needs_printed_size);
         }
         self.by_eye.insert(0, why.clone());
@@ -156,7 +101,7 @@ pub(super) fn judge(label: &Label, complete: bool, item: Option<u32>, ctx: &Cont
     said.splice(0..0, by_eye.iter().cloned());
     ReadBack {
         headline,
-        big: big(headline, matching.first().map(|call| call.number)),
+        finding: finding(headline, matching.first().map(|call| call.number)),
         lines,
         matching: matching.iter().map(|call| call.number).collect(),
         nearest: nearest.map(|call| call.number),
@@ -174,7 +119,7 @@ fn unread(scan: &Scan, refusal: &Refusal) -> ReadBack {
         .then(|| scan.raw.clone());
     ReadBack {
         headline: Headline::CannotRead,
-        big: big(Headline::CannotRead, None),
+        finding: Finding::Said(Headline::CannotRead),
         lines: Vec::new(),
         matching: Vec::new(),
         nearest: None,
@@ -213,10 +158,10 @@ fn headline(seen: &Seen, anything_waits: bool, matches: bool, by_eye: bool) -> H
     }
 }
 
-fn big(headline: Headline, call: Option<u32>) -> String {
+fn finding(headline: Headline, call: Option<u32>) -> Finding {
     match call {
-        Some(call) if headline == Headline::Same => format!("{SAME_AS_CALL}{call}"),
-        _ => headline.to_string(),
+        Some(call) if headline == Headline::Same => Finding::SameAsCall(call),
+        _ => Finding::Said(headline),
     }
 }
 

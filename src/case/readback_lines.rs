@@ -1,10 +1,10 @@
 //! The fields of a label beside the call, and what is to be said of them quietly.
 
-use super::compared::{Context, Line};
+use super::compared::{Context, LabelField, LabelLine};
 use super::{Call, CallState};
 use crate::catalogue::Found;
 use crate::journal::{BoxRead, same_text};
-use crate::label::Label;
+use crate::label::{Label, LabelCode};
 use crate::units::{Diameter, Length};
 
 /// What was read, and what it is held against.
@@ -19,7 +19,8 @@ pub(super) struct Seen<'a> {
 }
 
 /// Soft codes of the reader under which the label may mean another box, lot or date than was read.
-const DOUBTFUL: [&str; 3] = ["ambiguous-no-separator", "packaging-level", "contents-not-item"];
+const DOUBTFUL: [LabelCode; 3] =
+    [LabelCode::AmbiguousNoSeparator, LabelCode::PackagingLevel, LabelCode::ContentsNotItem];
 
 impl Seen<'_> {
     /// A recall may name any identifier of the box.
@@ -32,7 +33,7 @@ impl Seen<'_> {
 
     pub fn is_doubtful(&self) -> bool {
         (crate::control::holds("cut-label-doubtful") && !self.complete)
-            || self.label.warnings.iter().any(|w| DOUBTFUL.contains(&w.code.as_str()))
+            || self.label.warnings.iter().any(|w| DOUBTFUL.contains(&w.code))
     }
 
     /// Why eyes have to look, though nothing is known to be wrong.
@@ -48,7 +49,7 @@ impl Seen<'_> {
             reasons.push("the printed size did not agree with the catalogue before: read the size".into());
         }
         if self.read.use_by.is_none() {
-            let unreadable = self.label.warnings.iter().find(|warning| warning.code == "bad-date");
+            let unreadable = self.label.warnings.iter().find(|warning| warning.code == LabelCode::BadDate);
             let said = unreadable.map(|warning| warning.message.clone());
             reasons.push(said.unwrap_or_else(|| "no use-by date was read: read it from the box".into()));
         }
@@ -69,38 +70,36 @@ impl Seen<'_> {
     }
 }
 
-pub(super) fn lines(seen: &Seen) -> Vec<Line> {
+pub(super) fn lines(seen: &Seen) -> Vec<LabelLine> {
     let read = seen.read;
     let wanted = seen.call.map(|call| &call.wanted);
-    let device = wanted.map(|wanted| match (&wanted.product, wanted.kind) {
-        (Some(id), _) => seen.ctx.catalogue.product(id).map_or_else(|| id.clone(), |p| p.name.clone()),
-        (None, Some(kind)) => format!("any {kind}"),
-        (None, None) if wanted.reference.is_some() => String::new(),
-        (None, None) => "any stent".into(),
+    let device = wanted.and_then(|wanted| match (&wanted.product, wanted.kind) {
+        (Some(id), _) => {
+            Some(seen.ctx.catalogue.product(id).map_or_else(|| id.clone(), |product| product.name.clone()))
+        }
+        (None, Some(kind)) => Some(format!("any {kind}")),
+        (None, None) if wanted.reference.is_some() => None,
+        (None, None) => Some("any stent".into()),
     });
-    let mut on_box = read.name.clone();
-    if let Some(kind) = read.kind
-        && wanted.is_none_or(|wanted| wanted.product.is_none())
-        && !on_box.is_empty()
-    {
-        on_box = format!("{on_box}, {kind}");
-    }
-    let mut lines = vec![Line {
-        field: "product",
-        same: device
-            .as_ref()
-            .filter(|device| !device.is_empty() && !on_box.is_empty())
-            .and(wanted)
+    let any_product = wanted.is_none_or(|wanted| wanted.product.is_none());
+    let on_box = Some(&read.name).filter(|name| !name.is_empty()).map(|name| match read.kind {
+        Some(kind) if any_product => format!("{name}, {kind}"),
+        _ => name.clone(),
+    });
+    let mut lines = vec![LabelLine {
+        field: LabelField::Product,
+        same: wanted
+            .filter(|_| device.is_some() && on_box.is_some())
             .map(|wanted| wanted.device_answered_by(read)),
-        called: device.unwrap_or_default(),
+        called: device,
         on_box,
     }];
     let diameter = wanted.and_then(|wanted| wanted.diameter);
     if diameter.is_some() || read.diameter.is_some() {
-        lines.push(Line {
-            field: "diameter, by the catalogue",
-            called: diameter.as_ref().map(Diameter::to_string).unwrap_or_default(),
-            on_box: read.diameter.as_ref().map(Diameter::to_string).unwrap_or_default(),
+        lines.push(LabelLine {
+            field: LabelField::Diameter,
+            called: diameter.as_ref().map(Diameter::to_string),
+            on_box: read.diameter.as_ref().map(Diameter::to_string),
             same: wanted
                 .filter(|_| diameter.is_some() && seen.found.is_some())
                 .map(|wanted| wanted.diameter_answered_by(read)),
@@ -108,10 +107,10 @@ pub(super) fn lines(seen: &Seen) -> Vec<Line> {
     }
     let length = wanted.and_then(|wanted| wanted.length);
     if length.is_some() || read.length.is_some() {
-        lines.push(Line {
-            field: "length, by the catalogue",
-            called: length.as_ref().map(Length::to_string).unwrap_or_default(),
-            on_box: read.length.as_ref().map(Length::to_string).unwrap_or_default(),
+        lines.push(LabelLine {
+            field: LabelField::Length,
+            called: length.as_ref().map(Length::to_string),
+            on_box: read.length.as_ref().map(Length::to_string),
             same: wanted
                 .filter(|_| length.is_some() && seen.found.is_some())
                 .map(|wanted| wanted.length_answered_by(read)),
@@ -119,37 +118,36 @@ pub(super) fn lines(seen: &Seen) -> Vec<Line> {
     }
     lines.push(reference_line(seen));
     lines.push(lot_line(seen));
-    lines.push(Line {
-        field: "use by",
-        called: format!("today {}", seen.ctx.today.day),
-        on_box: read.use_by.map(|date| date.to_string()).unwrap_or_default(),
+    lines.push(LabelLine {
+        field: LabelField::UseBy,
+        called: Some(format!("today {}", seen.ctx.today.day)),
+        on_box: read.use_by.map(|date| date.to_string()),
         same: read.use_by.map(|last_day| seen.ctx.today.day <= last_day),
     });
-    if let Some(serial) = &read.serial {
-        lines.push(Line {
-            field: "serial",
-            called: String::new(),
-            on_box: serial.clone(),
+    if read.serial.is_some() {
+        lines.push(LabelLine {
+            field: LabelField::Serial,
+            called: None,
+            on_box: read.serial.clone(),
             same: seen.opened_before.as_ref().map(|_| false),
         });
     }
     lines
 }
 
-fn reference_line(seen: &Seen) -> Line {
+fn reference_line(seen: &Seen) -> LabelLine {
     let asked = seen.call.and_then(|call| call.wanted.reference.clone());
     let called = asked.or_else(|| seen.called_box().map(|found| found.reference().to_string()));
     let on_box = seen.read.reference.clone();
     let same = called.as_deref().zip(on_box.as_deref()).map(|(a, b)| same_text(a, b));
-    Line { field: "REF", called: called.unwrap_or_default(), on_box: on_box.unwrap_or_default(), same }
+    LabelLine { field: LabelField::Reference, called, on_box, same }
 }
 
 /// Another lot than proposed is no difference: it is said quietly.
-fn lot_line(seen: &Seen) -> Line {
-    let proposed = proposed_lot(seen).unwrap_or_default();
-    let on_box = seen.read.lot.clone().unwrap_or_default();
-    let same = (!proposed.is_empty() && same_text(&proposed, &on_box)).then_some(true);
-    Line { field: "lot", called: proposed, on_box, same }
+fn lot_line(seen: &Seen) -> LabelLine {
+    let (called, on_box) = (proposed_lot(seen), seen.read.lot.clone());
+    let same = called.as_deref().zip(on_box.as_deref()).is_some_and(|(a, b)| same_text(a, b));
+    LabelLine { field: LabelField::Lot, called, on_box, same: same.then_some(true) }
 }
 
 /// The lot to take first of this box; none where the box is not the one that was called: no lot of it was proposed.

@@ -32,7 +32,7 @@ pub enum Unsettled {
         words: String,
     },
     /// An entry that speaks of a box or a call that is not there.
-    Loose {
+    Orphan {
         /// Its number in the journal.
         entry: u64,
         /// What it says, and why it has nothing to hold on to.
@@ -65,7 +65,7 @@ pub struct Totals {
     pub at_hand: u32,
 }
 
-/// What boxes cost, in the policy's currency as it stood at each opening.
+/// What boxes cost, in the policy's currency as it was at each opening.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Cost {
     /// Of the boxes with a known price; 0 where there are none.
@@ -81,7 +81,7 @@ impl Unsettled {
             Unsettled::Fate { words, .. }
             | Unsettled::AtHand { words, .. }
             | Unsettled::Call { words, .. }
-            | Unsettled::Loose { words, .. } => words,
+            | Unsettled::Orphan { words, .. } => words,
         }
     }
 }
@@ -141,8 +141,8 @@ impl Case {
             let words = format!("call {} waits: {}", call.number, wanted_words(&call.wanted));
             list.push(Unsettled::Call { call: call.number, words });
         }
-        for loose in &self.loose {
-            list.push(Unsettled::Loose { entry: loose.seq, words: loose.words.clone() });
+        for orphan in &self.orphans {
+            list.push(Unsettled::Orphan { entry: orphan.seq, words: orphan.words.clone() });
         }
         list
     }

@@ -79,7 +79,7 @@ fn spaced(reference: &str) -> String {
 }
 
 /// Which characters of `a` differ from those of `b`, by their place from 0: the ones to mark where two sizes
-/// stand near each other. Diameter and length are compared apart, each from its right end, so that 8 and 18
+/// are near each other. Diameter and length are compared apart, each from its right end, so that 8 and 18
 /// differ in the 1. Empty for the same size.
 pub fn alike(a: &str, b: &str) -> Vec<usize> {
     let a: Vec<char> = a.chars().collect();

@@ -1,7 +1,8 @@
 //! Entries, boxes and calls in words.
 
 use crate::catalogue::Piece;
-use crate::journal::{BoxRead, Fact, Fate, Overlap, Readiness, Unused, Wanted};
+use crate::fit::Verdict;
+use crate::journal::{BoxRead, Fact, Fate, Finding, Overlap, Readiness, Recorded, Unused, Wanted};
 use crate::units::{Diameter, Length, counted, plain};
 
 /// `3.00 × 29`; one of the two alone where the other is missing; empty without both.
@@ -45,12 +46,13 @@ pub fn label_words(label: &BoxRead) -> String {
 }
 
 /// The verdict on a call and its reason, which often begins with the verdict's own words: `no: too short`.
-pub fn verdict_words(verdict: &str, why: Option<&str>) -> String {
+pub fn verdict_words(verdict: &Recorded<Verdict>, why: Option<&str>) -> String {
+    let verdict = verdict.to_string();
     let spaced = |text: &str| text.replace('-', " ");
     match why {
-        Some(why) if spaced(why).starts_with(&spaced(verdict)) => why.into(),
+        Some(why) if spaced(why).starts_with(&spaced(&verdict)) => why.into(),
         Some(why) => format!("{verdict}: {why}"),
-        None => verdict.into(),
+        None => verdict,
     }
 }
 
@@ -185,10 +187,10 @@ fn for_call(call: Option<u32>) -> String {
     call.map(|call| format!(" for call {call}")).unwrap_or_default()
 }
 
-fn with_finding(words: String, finding: &str, reason: Option<&str>) -> String {
+fn with_finding(words: String, finding: &Finding, reason: Option<&str>) -> String {
     match reason {
         Some(reason) => format!("{words} ({finding}: {reason})"),
-        None if finding.is_empty() => words,
+        None if *finding == Finding::NotSaid => words,
         None => format!("{words} ({finding})"),
     }
 }
@@ -199,14 +201,15 @@ fn joined<const N: usize>(parts: [String; N]) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::verdict_words;
+    use super::{Recorded, Verdict};
 
     #[test]
     fn a_verdict_is_not_said_twice() {
-        assert_eq!(verdict_words("no", Some("no: too short")), "no: too short");
+        let verdict_words = |verdict, why| super::verdict_words(&Recorded::Known(verdict), why);
+        assert_eq!(verdict_words(Verdict::No, Some("no: too short")), "no: too short");
         let why = "fits after post-dilatation; 2.75 equally possible";
-        assert_eq!(verdict_words("fits-after-post-dilatation", Some(why)), why);
-        assert_eq!(verdict_words("fits", Some("part of a span")), "fits: part of a span");
-        assert_eq!(verdict_words("unknown", None), "unknown");
+        assert_eq!(verdict_words(Verdict::FitsAfterPostDilatation, Some(why)), why);
+        assert_eq!(verdict_words(Verdict::Fits, Some("part of a span")), "fits: part of a span");
+        assert_eq!(verdict_words(Verdict::Unknown, None), "unknown");
     }
 }

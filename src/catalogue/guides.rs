@@ -2,14 +2,14 @@
 
 use super::Guide;
 use super::keys::BORE_IN;
-use crate::intake::{self, Fault, Table};
+use crate::intake::{self, FileFault, Table};
 use crate::sources;
 use crate::units::{French, Inches, same};
 
 /// Guides of coronary work are 4 to 9 Fr; widened. Common practice, no source.
 const FRENCH: [f64; 2] = [3.0, 12.0];
 
-/// A file to begin with. Of a range the smallest bore stands there: a device that does not pass it may yet pass the
+/// A file to begin with. Of a range the smallest bore is there: a device that does not pass it may yet pass the
 /// room's own guide, and one that is said to pass does.
 pub fn standard() -> String {
     sources::in_words(STANDARD)
@@ -35,7 +35,7 @@ inner_in = 0.088
 ";
 
 /// Reads the guides, in the order of the file. A bore that would not leave a wall is a fault.
-pub(super) fn walk(file: &str, text: &str) -> (Option<Vec<Guide>>, Vec<Fault>) {
+pub(super) fn walk(file: &str, text: &str) -> (Option<Vec<Guide>>, Vec<FileFault>) {
     intake::walk(file, text, visit)
 }
 

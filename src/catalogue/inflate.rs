@@ -5,7 +5,7 @@ use crate::sources;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_most};
 use serde::Serialize;
 
-/// What stands beside every chart diameter.
+/// What is beside every chart diameter.
 pub fn in_water() -> String {
     sources::in_words(
         "Chart diameter, in water: in patients the lumen came out 27 % below the chart (499 lesions, @aziz-2007), and \

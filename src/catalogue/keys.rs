@@ -1,5 +1,5 @@
 //! The keys of a product file, each once. The reader of product files, the columns of a table (CSV), its template and
-//! the list of changes go by these; a key that is added here is in all of them.
+//! the list of changes follow these; a key that is added here is in all of them.
 
 use super::{Chart, Platform, Pressures, Product, Sundry};
 use crate::intake::{At, Table, quoted};

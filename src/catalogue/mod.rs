@@ -28,7 +28,7 @@ use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 use std::sync::OnceLock;
 
-/// Everything a room's catalogue files say, checked. Products stand in the order of their ids, by bytes.
+/// Everything a room's catalogue files say, checked. Products are in the order of their ids, by bytes.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Catalogue {
     /// No two share an id or an identifier.
@@ -96,7 +96,7 @@ pub struct Pressures {
     pub rated_burst: Pressure,
 }
 
-/// The pressure chart of one labelled diameter, in water: rows rise strictly in both columns; a row stands at
+/// The pressure chart of one labelled diameter, in water: rows rise strictly in both columns; a row is at
 /// nominal and one at rated burst, which is the last (rows past it are dropped on load).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {

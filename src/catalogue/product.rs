@@ -2,7 +2,7 @@
 
 use super::keys::{self, CHART_MM, Context, PRESSURE_ATM};
 use super::{Chart, Pack, Platform, Pressures, Product, Sundry};
-use crate::intake::{self, At, Fault, Place, Table};
+use crate::intake::{self, At, FileFault, Place, Table};
 use crate::measure::Kind;
 use crate::udi::DeviceId;
 use crate::units::{Diameter, Length, Pressure, TOLERANCE, at_least, plain, same};
@@ -12,7 +12,7 @@ use std::collections::HashMap;
 ///
 /// # Errors
 /// Every fault of the file at once.
-pub fn read(file: &str, text: &str) -> Result<Product, Vec<Fault>> {
+pub fn read(file: &str, text: &str) -> Result<Product, Vec<FileFault>> {
     intake::read(file, text, |table| Some(visit(table).product))
 }
 
@@ -25,7 +25,7 @@ pub(super) struct Draft {
 }
 
 /// Reads what can be read; `None` where the text is not TOML.
-pub(super) fn draft(file: &str, text: &str) -> (Option<Draft>, Vec<Fault>) {
+pub(super) fn draft(file: &str, text: &str) -> (Option<Draft>, Vec<FileFault>) {
     intake::walk(file, text, visit)
 }
 
@@ -186,7 +186,7 @@ fn unique_identifiers(table: &Table, di: &[At<DeviceId>]) {
 }
 
 /// Ids and identifiers that two files share: a fault at the later one, which names the earlier.
-pub(super) fn shared(files: &[(String, String)], drafts: &[(usize, Draft)]) -> Vec<Fault> {
+pub(super) fn shared(files: &[(String, String)], drafts: &[(usize, Draft)]) -> Vec<FileFault> {
     let mut faults = Vec::new();
     let mut owners: HashMap<&str, (usize, usize)> = HashMap::new();
     let mut own = |file: usize, text, place: &Place, what: &dyn Fn() -> String| {
@@ -196,7 +196,7 @@ pub(super) fn shared(files: &[(String, String)], drafts: &[(usize, Draft)]) -> V
             let message =
                 format!("{} belongs to another product already: {}:{}", what(), files[first.0].0, first.1);
             let Place { line, key } = place.clone();
-            faults.push(Fault { file: files[file].0.clone(), line, key, message });
+            faults.push(FileFault { file: files[file].0.clone(), line, key, message });
         }
     };
     for (file, Draft { id, di, .. }) in drafts {

@@ -1,7 +1,7 @@
 //! A room's catalogue files read: each by itself, then against each other.
 
 use super::{Catalogue, guides, product};
-use crate::intake::Fault;
+use crate::intake::FileFault;
 
 /// The name of the file of guides: it holds no product.
 pub const GUIDES: &str = "guides.toml";
@@ -12,7 +12,7 @@ pub const GUIDES: &str = "guides.toml";
 /// # Errors
 /// Every fault of every file at once, in the order of the files as given; among them an id or an identifier
 /// that two products share, which names both places.
-pub fn read(files: &[(String, String)]) -> Result<Catalogue, Vec<Fault>> {
+pub fn read(files: &[(String, String)]) -> Result<Catalogue, Vec<FileFault>> {
     read_with_files(files).map(|(catalogue, _)| catalogue)
 }
 
@@ -20,7 +20,7 @@ pub fn read(files: &[(String, String)]) -> Result<Catalogue, Vec<Fault>> {
 ///
 /// # Errors
 /// As [`read`].
-pub fn read_with_files(files: &[(String, String)]) -> Result<(Catalogue, Vec<usize>), Vec<Fault>> {
+pub fn read_with_files(files: &[(String, String)]) -> Result<(Catalogue, Vec<usize>), Vec<FileFault>> {
     let mut catalogue = Catalogue::default();
     let mut faults = Vec::new();
     let mut drafts = Vec::new();

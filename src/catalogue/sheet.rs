@@ -5,7 +5,7 @@
 
 use super::keys::{BOX, DIAMETER, Key, PRODUCT};
 use super::{Catalogue, Platform, Product, Sundry, product};
-use crate::intake::{Fault, table};
+use crate::intake::{FileFault, table};
 use crate::measure::Kind;
 use crate::units::{counted, number};
 use std::collections::{BTreeMap, HashMap};
@@ -54,7 +54,7 @@ pub fn write(catalogue: &Catalogue) -> String {
 
 /// A product as the text of a product file.
 pub fn text(product: &Product) -> String {
-    let rows: Vec<Row> = rows_of(product).into_iter().map(|cells| Row { line: 0, cells }).collect();
+    let rows: Vec<SheetRow> = rows_of(product).into_iter().map(|cells| SheetRow { line: 0, cells }).collect();
     Draft::new("", &rows.iter().collect::<Vec<_>>()).text
 }
 
@@ -78,7 +78,7 @@ fn rows_of(product: &Product) -> Vec<Vec<String>> {
 }
 
 /// One row and its line.
-struct Row {
+struct SheetRow {
     line: usize,
     cells: Vec<String>,
 }
@@ -87,21 +87,21 @@ struct Row {
 ///
 /// # Errors
 /// Every fault at once, each with its line and its column. Then nothing is taken.
-pub fn read(file: &str, text: &str) -> Result<Vec<File>, Vec<Fault>> {
+pub fn read(file: &str, text: &str) -> Result<Vec<File>, Vec<FileFault>> {
     let columns = columns();
     let must = each(Key::must_have_column, Key::must_have_column, Key::must_have_column);
     let must: Vec<usize> = (0..columns.len()).filter(|column| must[*column]).collect();
     let mut rows = Vec::new();
     table::read(file, text, &columns, &must, |row, _| {
         let cells = (0..columns.len()).map(|column| row.cell(column).to_string());
-        rows.push(Row { line: row.line, cells: cells.collect() });
+        rows.push(SheetRow { line: row.line, cells: cells.collect() });
     })?;
-    let mut products: BTreeMap<&str, Vec<&Row>> = BTreeMap::new();
+    let mut products: BTreeMap<&str, Vec<&SheetRow>> = BTreeMap::new();
     for row in &rows {
         products.entry(&row.cells[ID]).or_default().push(row);
     }
     let nameless = products.remove("").unwrap_or_default();
-    let mut faults: Vec<Fault> =
+    let mut faults: Vec<FileFault> =
         nameless.iter().map(|row| fault(file, row.line, columns[ID], "is missing")).collect();
     let mut files = Vec::new();
     for rows in products.into_values() {
@@ -120,7 +120,7 @@ pub fn read(file: &str, text: &str) -> Result<Vec<File>, Vec<Fault>> {
 }
 
 /// A fault of the product file, told by where the table says it.
-fn moved(file: &str, found: Fault, lines: &[usize]) -> Fault {
+fn moved(file: &str, found: FileFault, lines: &[usize]) -> FileFault {
     let line = lines.get(found.line.saturating_sub(1)).copied().unwrap_or(1);
     // The column is that of the last key on the way; what has no key of its own is the product's.
     let last = found.key.rsplit('.').next().unwrap_or_default();
@@ -129,8 +129,8 @@ fn moved(file: &str, found: Fault, lines: &[usize]) -> Fault {
     fault(file, line, columns()[column.unwrap_or(ID)], found.message)
 }
 
-fn fault(file: &str, line: usize, column: &str, message: impl Into<String>) -> Fault {
-    Fault { file: file.into(), line, key: column.into(), message: message.into() }
+fn fault(file: &str, line: usize, column: &str, message: impl Into<String>) -> FileFault {
+    FileFault { file: file.into(), line, key: column.into(), message: message.into() }
 }
 
 /// A product file in the making, and the row that each of its lines came from.
@@ -138,12 +138,12 @@ struct Draft<'a> {
     file: &'a str,
     text: String,
     lines: Vec<usize>,
-    faults: Vec<Fault>,
+    faults: Vec<FileFault>,
 }
 
 impl<'a> Draft<'a> {
     /// Of the rows of one product, at least one.
-    fn new(file: &'a str, rows: &[&Row]) -> Self {
+    fn new(file: &'a str, rows: &[&SheetRow]) -> Self {
         let mut draft = Draft { file, text: String::new(), lines: Vec::new(), faults: Vec::new() };
         draft.line(rows[0], "schema = 1");
         draft.once(PRODUCT, 0, rows);
@@ -162,7 +162,7 @@ impl<'a> Draft<'a> {
             draft.boxes(rows);
             return draft;
         }
-        let mut diameters: Vec<Vec<&Row>> = Vec::new();
+        let mut diameters: Vec<Vec<&SheetRow>> = Vec::new();
         let mut known: HashMap<String, usize> = HashMap::new();
         for row in rows {
             // 2.5 and 2,50 are one diameter.
@@ -180,14 +180,14 @@ impl<'a> Draft<'a> {
         draft
     }
 
-    fn line(&mut self, from: &Row, text: &str) {
+    fn line(&mut self, from: &SheetRow, text: &str) {
         self.text.push_str(text);
         self.text.push('\n');
         self.lines.extend(std::iter::repeat_n(from.line, 1 + text.matches('\n').count()));
     }
 
     /// What is once for several rows: the first cell that is not empty, and none that says otherwise.
-    fn once<T>(&mut self, keys: &[Key<T>], first: usize, rows: &[&Row]) {
+    fn once<T>(&mut self, keys: &[Key<T>], first: usize, rows: &[&SheetRow]) {
         for (column, key) in (first..).zip(keys) {
             let mut given = rows.iter().filter(|row| !row.cells[column].is_empty());
             let Some(one) = given.next() else { continue };
@@ -202,7 +202,7 @@ impl<'a> Draft<'a> {
         }
     }
 
-    fn boxes(&mut self, rows: &[&Row]) {
+    fn boxes(&mut self, rows: &[&SheetRow]) {
         self.line(rows[0], "boxes = [");
         for row in rows {
             let values: Vec<String> =
@@ -212,7 +212,7 @@ impl<'a> Draft<'a> {
         self.line(rows[0], "]");
     }
 
-    fn value<T>(&mut self, key: &Key<T>, column: usize, row: &Row) -> Option<String> {
+    fn value<T>(&mut self, key: &Key<T>, column: usize, row: &SheetRow) -> Option<String> {
         key.line(&row.cells[column]).unwrap_or_else(|message| {
             self.faults.push(fault(self.file, row.line, key.column, message));
             None

@@ -1,11 +1,11 @@
 //! The stock file (CSV): what is on hand, row by row.
 //!
-//! Header `di,lot,serial,use_by,shelf,count`, and `owner` if wanted; the columns stand in any order. An owner is
+//! Header `di,lot,serial,use_by,shelf,count`, and `owner` if wanted; the columns are in any order. An owner is
 //! `own`, `consigned`, or `borrowed from NAME`; an empty cell is `own`.
 
 use super::{Catalogue, Owner, Piece};
-use crate::intake::{Fault, table};
-use crate::measure::Caution;
+use crate::intake::{FileFault, table};
+use crate::measure::{Caution, CautionCode};
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -30,12 +30,12 @@ pub struct Stock {
 }
 
 /// Reads a stock file. An identifier that no product has is a caution (`unknown-identifier`), not a fault: the
-/// box lies there all the same. So is a serial number that counts more than one piece (`serial-count`), or that stands
+/// box is there all the same. So is a serial number that counts more than one piece (`serial-count`), or that stands
 /// in two rows (`serial-twice`).
 ///
 /// # Errors
 /// Every fault at once, each with its line and its column.
-pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<Fault>> {
+pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<FileFault>> {
     let mut stock = Stock::default();
     let mut serials: HashMap<(DeviceId, String), usize> = HashMap::new();
     table::read(file, text, &COLUMNS, &WANTED, |row, faults| {
@@ -58,7 +58,7 @@ pub fn read(file: &str, text: &str, catalogue: &Catalogue) -> Result<Stock, Vec<
 fn piece<'r>(cell: impl Fn(usize) -> &'r str, wrong: &mut Vec<(usize, String)>) -> Option<Piece> {
     let mut keep = |column: usize, message: String| wrong.push((column, message));
     let di = DeviceId::parse(cell(0))
-        .map_err(|fault| keep(0, format!("{:?} is no device identifier: {fault}", cell(0))))
+        .map_err(|fault| keep(0, format!("{:?} is not a device identifier: {fault}", cell(0))))
         .ok();
     // A label may carry a serial number and no lot.
     for (column, stands) in [(1, !cell(2).is_empty()), (4, false)] {
@@ -68,12 +68,12 @@ fn piece<'r>(cell: impl Fn(usize) -> &'r str, wrong: &mut Vec<(usize, String)>) 
     }
     let use_by = date(cell(3));
     if use_by.is_none() {
-        keep(3, format!("{:?} is no date; write it as 2027-05-31", cell(3)));
+        keep(3, format!("{:?} is not a date; write it as 2027-05-31", cell(3)));
     }
     let digits = !cell(5).is_empty() && cell(5).bytes().all(|byte| byte.is_ascii_digit());
     let count = if digits { cell(5).parse::<u32>().ok() } else { None };
     if count.is_none() {
-        keep(5, format!("{:?} is no count: a whole number, 0 or more", cell(5)));
+        keep(5, format!("{:?} is not a count: a whole number, 0 or more", cell(5)));
     }
     let owner = cell(6).parse().map_err(|message| keep(6, message)).ok();
     let serial = Some(cell(2)).filter(|serial| !serial.is_empty()).map(str::to_string);
@@ -125,27 +125,31 @@ impl FromStr for Owner {
 fn cautions<'p>(
     piece: &'p Piece,
     catalogue: &Catalogue,
-) -> impl Iterator<Item = (&'static str, usize, String)> + use<'p> {
+) -> impl Iterator<Item = (CautionCode, usize, String)> + use<'p> {
     let unknown = catalogue.find(&piece.di).is_none().then(|| {
-        ("unknown-identifier", 0, format!("no product of the catalogue has the identifier {}", piece.di))
+        (
+            CautionCode::UnknownIdentifier,
+            0,
+            format!("no product of the catalogue has the identifier {}", piece.di),
+        )
     });
     let doubled = piece.serial.as_ref().filter(|_| piece.count > 1).map(|serial| {
         let message = format!("the serial number {serial} names one piece, the row counts {}", piece.count);
-        ("serial-count", 2, message)
+        (CautionCode::SerialCount, 2, message)
     });
     unknown.into_iter().chain(doubled)
 }
 
-/// A serial number names one piece: whether it lies there in an earlier row too.
+/// A serial number names one piece: whether it is there in an earlier row too.
 fn twice(
     seen: &mut HashMap<(DeviceId, String), usize>,
     piece: &Piece,
     line: usize,
-) -> Option<(&'static str, usize, String)> {
+) -> Option<(CautionCode, usize, String)> {
     let serial = piece.serial.clone().filter(|_| piece.count > 0)?;
     let message = format!("the serial number {serial} names one piece, and stands in line ");
     let first = seen.insert((piece.di.clone(), serial), line)?;
-    Some(("serial-twice", 2, format!("{message}{first} too")))
+    Some((CautionCode::SerialTwice, 2, format!("{message}{first} too")))
 }
 
 /// The pieces as a stock file. A piece without a use-by date (its label shows none) is written with an empty

@@ -1,6 +1,6 @@
 //! `boxcall catalogue add`: product files taken into the room's folder, all of them or none.
 
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::products::Folder;
 use crate::catalogue::product;
 use crate::catalogue::sheet::{self, File};
@@ -39,7 +39,7 @@ struct Answer {
     written: bool,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     let folder = args.folder.open(room)?;
     let mut faults = Vec::new();
     let mut read = Vec::new();

@@ -1,6 +1,6 @@
 //! `boxcall` without a command: the screens, on a room that is laid on first use.
 
-use super::out::Came;
+use super::out::Outcome;
 use super::products::room_dir;
 use crate::deference::LONG;
 use crate::room::{Fault, Room};
@@ -8,19 +8,19 @@ use crate::tui::view::Background;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::Path;
 
-pub(super) fn run(room: Option<&Path>, background: Option<Background>) -> Result<Came, Fault> {
+pub(super) fn run(room: Option<&Path>, background: Option<Background>) -> Result<Outcome, Fault> {
     let dir = room_dir(room)?;
     let there = Room::is_there(&dir);
     let somebody = io::stdin().is_terminal() && io::stdout().is_terminal();
     if !there && !somebody {
         // Nobody is there to be asked, and the demo is never laid in silence.
-        return Room::open(&dir).map(|_| Came::Answered);
+        return Room::open(&dir).map(|_| Outcome::Answered);
     }
     let room = if there { Some(Room::open(&dir)?) } else { ask(&dir)? };
     if let Some(room) = room {
         crate::tui::run(room, background)?;
     }
-    Ok(Came::Answered)
+    Ok(Outcome::Answered)
 }
 
 /// Asks what to lay; none where nothing is wanted.

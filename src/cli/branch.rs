@@ -1,7 +1,7 @@
 //! `boxcall branch`: the third diameter of a bifurcation by one of three laws.
 
-use super::out::{Came, Out};
-use super::typed::Slips;
+use super::out::{Out, Outcome};
+use super::typed::ArgErrors;
 use crate::fit::branch::{Law, Spread, solve, spread};
 use crate::policy::Policy;
 use crate::room::Fault;
@@ -29,13 +29,13 @@ pub(super) struct Args {
     daughter_2: Option<String>,
 }
 
-pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let law: Option<Law> = slips.parse("law", Some(&args.law));
-    let mother = slips.parse("mother", args.mother.as_deref());
-    let daughter_1 = slips.parse("daughter-1", args.daughter_1.as_deref());
-    let daughter_2 = slips.parse("daughter-2", args.daughter_2.as_deref());
-    slips.settle()?;
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let law: Option<Law> = errors.parse("law", Some(&args.law));
+    let mother = errors.parse("mother", args.mother.as_deref());
+    let daughter_1 = errors.parse("daughter-1", args.daughter_1.as_deref());
+    let daughter_2 = errors.parse("daughter-2", args.daughter_2.as_deref());
+    errors.settle()?;
     let believed = Policy::default().believed;
     // What could not be read has been told.
     let Some(law) = law else { return Err(Fault::bad_input("law: name murray, finet or huo-kassab")) };

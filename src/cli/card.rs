@@ -1,6 +1,6 @@
 //! `boxcall card`: the printed codes that a scanner reads as commands.
 
-use super::out::{Came, Out, Reader};
+use super::out::{Out, Outcome, Reader};
 use crate::label::card;
 use crate::room::Fault;
 use clap::Args as Arguments;
@@ -18,21 +18,21 @@ pub(super) struct Args {
 
 #[derive(Debug, Serialize)]
 struct Answer {
-    commands: Vec<Row>,
+    commands: Vec<CardRow>,
 }
 
 #[derive(Debug, Serialize)]
-struct Row {
+struct CardRow {
     command: card::Command,
     code: String,
 }
 
-pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
     if !(0.2..=3.0).contains(&args.module) {
         return Err(Fault::bad_input(format!("module {} is not believed: 0.2 to 3 mm", args.module)));
     }
     if out.is_json() {
-        let commands = card::all().into_iter().map(|(command, code)| Row { command, code }).collect();
+        let commands = card::all().into_iter().map(|(command, code)| CardRow { command, code }).collect();
         return out.json(&Answer { commands });
     }
     out.words(

@@ -1,6 +1,6 @@
 //! `boxcall case list`, `case show`, `case export` and `case totals`.
 
-use super::out::{Came, Out, Reader};
+use super::out::{Out, Outcome, Reader};
 use super::products::room_dir;
 use super::totals;
 use crate::case::Case;
@@ -74,7 +74,7 @@ struct CaseAnswer<'a> {
     unsettled: usize,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     match &args.task {
         Task::List => list(&room_dir(room)?, out),
         Task::Show { case } => show(&room_dir(room)?, case.as_deref(), out),
@@ -85,7 +85,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
 }
 
-fn show(dir: &Path, case: Option<&str>, out: &mut Out) -> Result<Came, Fault> {
+fn show(dir: &Path, case: Option<&str>, out: &mut Out) -> Result<Outcome, Fault> {
     let code = case.map(code).transpose()?;
     let room = out.room_of_journal(dir)?;
     let text = match out.is_json() {
@@ -101,7 +101,7 @@ fn export(
     format: Option<&str>,
     to: Option<&Path>,
     out: &mut Out,
-) -> Result<Came, Fault> {
+) -> Result<Outcome, Fault> {
     if format == Some(SCHEMA_NAME) {
         return hand_over(report::SCHEMA, Reader::Program, to, out);
     }
@@ -120,7 +120,7 @@ fn export(
             "caution: {long}: see that nothing in it tells of a person, before this is handed on"
         ));
     }
-    // A table has no place for a sentence: it stands beside it.
+    // A table has no place for a sentence: it is beside it.
     let reader = if format == Format::Csv { Reader::Program } else { Reader::OfDocument };
     if let (Format::Csv, Some(file)) = (format, to) {
         room::write_deference_beside(file)?;
@@ -129,9 +129,9 @@ fn export(
 }
 
 /// Into a file whole or not at all, else to standard output.
-fn hand_over(text: &str, reader: Reader, to: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+fn hand_over(text: &str, reader: Reader, to: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     match to {
-        Some(file) => files::write_whole(file, text).map(|()| Came::Answered),
+        Some(file) => files::write_whole(file, text).map(|()| Outcome::Answered),
         None => out.words(reader, text),
     }
 }
@@ -144,7 +144,7 @@ fn code(text: &str) -> Result<CaseCode, Fault> {
     })
 }
 
-fn list(dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+fn list(dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
     let room = out.room_of_journal(dir)?;
     let cases = ledger::cases(&room.journal()?);
     let answer = Listed { cases: cases.iter().map(answer).collect() };

@@ -1,7 +1,7 @@
 //! `boxcall catalogue check`: every fault of every product file; `template`, `export` and `load`: products as a table.
 //! `add` and `import` are in files of their own.
 
-use super::out::{Came, ErrorWords, Out};
+use super::out::{ErrorWords, Out, Outcome};
 use super::products::{Folder, folder};
 use crate::catalogue::{Product, sheet};
 use crate::intake;
@@ -60,7 +60,7 @@ struct Answer<'a> {
     products: usize,
     boxes: usize,
     guides: usize,
-    faults: &'a [intake::Fault],
+    faults: &'a [intake::FileFault],
     #[serde(skip_serializing_if = "Option::is_none")]
     error: Option<ErrorWords<'a>>,
 }
@@ -74,7 +74,7 @@ struct Loaded<'a> {
     written: bool,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     match &args.task {
         Task::Check { dir, catalogue } => check(&folder(dir.as_deref().or(catalogue.as_deref()), room)?, out),
         Task::Add(args) => super::add::run(args, room, out),
@@ -85,7 +85,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
 }
 
-fn check(dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+fn check(dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
     let catalogue = match files::check_catalogue(dir)? {
         Ok(catalogue) => catalogue,
         Err(faults) => {
@@ -96,7 +96,7 @@ fn check(dir: &Path, out: &mut Out) -> Result<Came, Fault> {
             let error = Some(ErrorWords::of(&fault));
             out.json(&Answer { faults: &faults, error, ..Answer::default() })?;
             out.aside(&format!("boxcall: {}", fault.message()));
-            return Ok(Came::AtFault);
+            return Ok(Outcome::AtFault);
         }
     };
     let (products, guides) = (catalogue.products.len(), catalogue.guides.len());
@@ -114,7 +114,7 @@ fn check(dir: &Path, out: &mut Out) -> Result<Came, Fault> {
     })
 }
 
-fn load(folder: &Path, file: &Path, write: bool, out: &mut Out) -> Result<Came, Fault> {
+fn load(folder: &Path, file: &Path, write: bool, out: &mut Out) -> Result<Outcome, Fault> {
     let (products, prepared) = Prepared::of_table(folder, file)?;
     let written = write && prepared.changes();
     if written {

@@ -1,6 +1,6 @@
-//! Which pieces of the shelf a command means, by what stands on their boxes.
+//! Which pieces of the shelf a command means, by what is on their boxes.
 
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::catalogue::{Found, Owner, Piece};
 use crate::journal::same_text;
 use crate::room::Room;
@@ -35,13 +35,13 @@ pub(super) struct Choice<'a> {
 }
 
 impl Chosen {
-    pub(super) fn read(&self, slips: &mut Slips) -> Choice<'_> {
+    pub(super) fn read(&self, errors: &mut ArgErrors) -> Choice<'_> {
         let di = self.di.as_deref().and_then(|text| {
             let parsed = DeviceId::parse(text);
-            parsed.map_err(|fault| slips.add("di", text, format!("di {text:?}: {fault}"))).ok()
+            parsed.map_err(|fault| errors.add("di", text, format!("di {text:?}: {fault}"))).ok()
         });
         let owner = self.owner.as_deref().and_then(|text| {
-            text.parse().map_err(|message| slips.add("owner", text, format!("owner {message}"))).ok()
+            text.parse().map_err(|message| errors.add("owner", text, format!("owner {message}"))).ok()
         });
         Choice { args: self, di, owner }
     }

@@ -1,6 +1,6 @@
 //! `boxcall demo`: the demo room, thrown away afterwards, or laid in a folder.
 
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::walk::walk;
 use crate::room::{Fault, Room};
 use crate::tui::view::Background;
@@ -22,7 +22,7 @@ pub(super) fn run(
     room: Option<&Path>,
     background: Option<Background>,
     out: &mut Out,
-) -> Result<Came, Fault> {
+) -> Result<Outcome, Fault> {
     let room = match room {
         Some(dir) => Room::lay_demo(dir)?,
         None => Room::passing_demo()?,
@@ -32,5 +32,5 @@ pub(super) fn run(
     } else {
         crate::tui::run(room, background)?;
     }
-    Ok(Came::Answered)
+    Ok(Outcome::Answered)
 }

@@ -1,7 +1,7 @@
 //! `boxcall expansion`: what was reached after the stent, against the published criteria.
 
-use super::out::{Came, Out};
-use super::typed::Slips;
+use super::out::{Out, Outcome};
+use super::typed::ArgErrors;
 use crate::fit::expansion::{Measured, judge};
 use crate::policy::Policy;
 use crate::room::Fault;
@@ -36,20 +36,20 @@ pub(super) struct Args {
     device: Option<String>,
 }
 
-pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
     let mut area = |field, text: &str| {
         let bare = text.trim().strip_suffix("mm2").unwrap_or(text);
-        slips.number(field, Some(bare), "mm2").map(Area::from_mm2)
+        errors.number(field, Some(bare), "mm2").map(Area::from_mm2)
     };
     let (msa, proximal, distal) = (
         area("msa", &args.msa),
         area("proximal-area", &args.proximal_area),
         area("distal-area", &args.distal_area),
     );
-    let method = slips.parse("method", Some(&args.method));
-    let device = slips.number("device", args.device.as_deref(), "mm").map(Diameter::from_mm);
-    slips.settle()?;
+    let method = errors.parse("method", Some(&args.method));
+    let device = errors.number("device", args.device.as_deref(), "mm").map(Diameter::from_mm);
+    errors.settle()?;
     let (Some(msa), Some(proximal), Some(distal), Some(method)) = (msa, proximal, distal, method) else {
         return Err(Fault::bad_input("msa, proximal-area, distal-area and method: all four are needed"));
     };

@@ -1,6 +1,6 @@
 //! `boxcall far`: a second monitor that follows the room.
 
-use super::out::Came;
+use super::out::Outcome;
 use super::products::room_dir;
 use crate::room::Fault;
 use crate::tui::view::Background;
@@ -17,7 +17,7 @@ use std::path::Path;
 )]
 pub(super) struct Args {}
 
-pub(super) fn run(_: &Args, room: Option<&Path>, background: Option<Background>) -> Result<Came, Fault> {
+pub(super) fn run(_: &Args, room: Option<&Path>, background: Option<Background>) -> Result<Outcome, Fault> {
     crate::tui::watch(&room_dir(room)?, background)?;
-    Ok(Came::Answered)
+    Ok(Outcome::Answered)
 }

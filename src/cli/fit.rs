@@ -1,8 +1,8 @@
 //! `boxcall fit`: every size against one lesion.
 
-use super::out::{Came, Out, Reader};
-use super::products::{Furnished, Grounds};
-use super::typed::Slips;
+use super::out::{Out, Outcome, Reader};
+use super::products::{Inputs, JudgeArgs};
+use super::typed::ArgErrors;
 use crate::catalogue::Catalogue;
 use crate::fit::{self, Judgement};
 use crate::lesion::{self, Lesion, Measurements};
@@ -27,7 +27,7 @@ pub(super) struct Args {
     #[command(flatten)]
     measures: Measures,
     #[command(flatten)]
-    grounds: Grounds,
+    grounds: JudgeArgs,
     /// Show the whole arithmetic of one size: the first by rank, or the one with this REF
     #[arg(long, value_name = "REF", num_args = 0..=1, default_missing_value = "")]
     explain: Option<String>,
@@ -82,37 +82,37 @@ pub(super) struct Measures {
 
 impl Measures {
     /// The values; what can't be read is kept as a slip.
-    pub(super) fn read(&self, slips: &mut Slips) -> Measurements {
-        let millimetres = |slips: &mut Slips, field, text: &Option<String>| {
-            slips.number(field, text.as_deref(), "mm").map(Length::from_mm)
+    pub(super) fn read(&self, errors: &mut ArgErrors) -> Measurements {
+        let millimetres = |errors: &mut ArgErrors, field, text: &Option<String>| {
+            errors.number(field, text.as_deref(), "mm").map(Length::from_mm)
         };
         Measurements {
-            method: slips.parse("method", self.method.as_deref()),
-            proximal_lumen: slips.parse("proximal-lumen", self.proximal_lumen.as_deref()),
-            proximal_eem: slips.parse("proximal-eem", self.proximal_eem.as_deref()),
-            distal_lumen: slips.parse("distal-lumen", self.distal_lumen.as_deref()),
-            distal_eem: slips.parse("distal-eem", self.distal_eem.as_deref()),
-            length: millimetres(slips, "length", &self.length),
-            branch_lumen: slips.parse("branch-lumen", self.branch_lumen.as_deref()),
-            branch_at: millimetres(slips, "branch-at", &self.branch_at),
-            limit: millimetres(slips, "limit", &self.limit),
-            rule: slips.parse("rule", self.rule.as_deref()),
-            guide: slips.french("guide", self.guide.as_deref()),
+            method: errors.parse("method", self.method.as_deref()),
+            proximal_lumen: errors.parse("proximal-lumen", self.proximal_lumen.as_deref()),
+            proximal_eem: errors.parse("proximal-eem", self.proximal_eem.as_deref()),
+            distal_lumen: errors.parse("distal-lumen", self.distal_lumen.as_deref()),
+            distal_eem: errors.parse("distal-eem", self.distal_eem.as_deref()),
+            length: millimetres(errors, "length", &self.length),
+            branch_lumen: errors.parse("branch-lumen", self.branch_lumen.as_deref()),
+            branch_at: millimetres(errors, "branch-at", &self.branch_at),
+            limit: millimetres(errors, "limit", &self.limit),
+            rule: errors.parse("rule", self.rule.as_deref()),
+            guide: errors.french("guide", self.guide.as_deref()),
             segment: self.segment.clone(),
-            dominance: slips.parse("dominance", self.dominance.as_deref()),
-            sites: self.site.iter().filter_map(|site| slips.parse("site", Some(site))).collect(),
+            dominance: errors.parse("dominance", self.dominance.as_deref()),
+            sites: self.site.iter().filter_map(|site| errors.parse("site", Some(site))).collect(),
         }
     }
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let Furnished { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
-    let mut slips = Slips::default();
-    let measurements = args.measures.read(&mut slips);
-    let (kinds, today) = args.grounds.read(&mut slips, &policy, today);
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
+    let Inputs { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
+    let mut errors = ArgErrors::default();
+    let measurements = args.measures.read(&mut errors);
+    let (kinds, today) = args.grounds.read(&mut errors, &policy, today);
     let checked = lesion::check(&measurements, &policy, &catalogue.guides);
-    let lesion = checked.map_err(|bad| slips.take(bad)).ok();
-    slips.settle()?;
+    let lesion = checked.map_err(|bad| errors.take(bad)).ok();
+    errors.settle()?;
     // Where nothing slipped the check has given a lesion.
     let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
 
@@ -135,7 +135,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         lines.extend(cautions.iter().map(|caution| format!("caution: {}", caution.message)));
         out.words(Reader::Person, &lines.join("\n"))?;
     }
-    Ok(Came::answered(judgement.sizes.iter().any(|size| size.verdict.is_fit())))
+    Ok(Outcome::answered(judgement.sizes.iter().any(|size| size.verdict.is_fit())))
 }
 
 /// The answer, and under `--explain` one key more.

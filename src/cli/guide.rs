@@ -1,8 +1,8 @@
 //! `boxcall guide`: whether bodies go through one bore side by side.
 
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::products::Products;
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::fit::guide::{SideBySide, side_by_side};
 use crate::room::Fault;
 use crate::units::{Diameter, French, Inches, plain, same};
@@ -30,26 +30,26 @@ pub(super) struct Args {
     guide: Option<String>,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
     let bodies: Vec<Diameter> =
-        args.od.iter().filter_map(|od| slips.number("od", Some(od), "mm").map(Diameter::from_mm)).collect();
-    let bore = slips.number("bore-in", args.bore_in.as_deref(), "in").map(Inches::new);
-    let gauge = slips.french("guide", args.guide.as_deref());
+        args.od.iter().filter_map(|od| errors.number("od", Some(od), "mm").map(Diameter::from_mm)).collect();
+    let bore = errors.number("bore-in", args.bore_in.as_deref(), "in").map(Inches::new);
+    let gauge = errors.french("guide", args.guide.as_deref());
     if args.bore_in.is_some() == args.guide.is_some() {
         let message = "give one of --bore-in IN (the bore itself) and --guide FR (a guide of the catalogue)";
-        slips.add("bore-in", args.bore_in.as_deref().unwrap_or_default(), message.into());
+        errors.add("bore-in", args.bore_in.as_deref().unwrap_or_default(), message.into());
     }
-    slips.settle()?;
+    errors.settle()?;
     let bore = match (bore, gauge) {
         (Some(bore), _) => bore,
         (None, Some(gauge)) => looked_up(args, gauge, room)?,
-        // One of the two was given and read, or the slips would have told.
+        // One of the two was given and read, or the errors would have told.
         (None, None) => return Err(Fault::bad_input("give --bore-in IN or --guide FR")),
     };
     let answer = side_by_side(&bodies, bore.diameter()).map_err(|bad| Fault::of_input(&[bad]))?;
     out.answer(&answer, || words(&answer))?;
-    Ok(Came::answered(answer.fits))
+    Ok(Outcome::answered(answer.fits))
 }
 
 /// The bore of a gauge, from the catalogue: French says the outside only.

@@ -1,13 +1,13 @@
 //! `boxcall stock history` and `stock strike`: what was written of the shelf, entry by entry, and how one that was a
 //! mistake is struck out. Nothing is deleted: the strike is an entry of its own.
 
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::stocked::{ChangeAnswer, PieceAnswer, change_answer, change_words};
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::case::entry_words;
 use crate::catalogue::Piece;
 use crate::journal::{Fact, same_text};
-use crate::measure::Caution;
+use crate::measure::{Caution, CautionCode};
 use crate::room::{Fault, Room, Written};
 use crate::shelf::Shelf;
 use crate::units::{by_count, counted};
@@ -42,7 +42,7 @@ pub(super) struct Strike {
 
 /// `stock history --json`.
 #[derive(Debug, Serialize)]
-struct Told {
+struct HistoryAnswer {
     entries: Vec<EntryAnswer>,
 }
 
@@ -73,10 +73,10 @@ struct Struck<'a> {
     cautions: Vec<Caution>,
 }
 
-pub(super) fn history(args: &History, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let since = slips.date("since", args.since.as_deref());
-    slips.settle()?;
+pub(super) fn history(args: &History, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let since = errors.date("since", args.since.as_deref());
+    errors.settle()?;
     let room = out.room_of_journal(dir)?;
     let lot = args.lot.as_deref();
     let entries = room.written()?.into_iter().filter_map(|written| {
@@ -89,12 +89,12 @@ pub(super) fn history(args: &History, dir: &Path, out: &mut Out) -> Result<Came,
         });
         (late && named).then_some(told)
     });
-    let answer = Told { entries: entries.collect() };
+    let answer = HistoryAnswer { entries: entries.collect() };
     out.answer(&answer, || match answer.entries.as_slice() {
         [] => "nothing: no such entry was written in this room".into(),
         entries => entries.iter().map(entry_line).collect::<Vec<_>>().join("\n"),
     })?;
-    Ok(Came::answered(!answer.entries.is_empty()))
+    Ok(Outcome::answered(!answer.entries.is_empty()))
 }
 
 fn entry_answer(room: &Room, Written { entry, struck }: &Written, lot: Option<&str>) -> EntryAnswer {
@@ -135,12 +135,12 @@ fn entry_line(told: &EntryAnswer) -> String {
     lines.join("\n")
 }
 
-pub(super) fn strike(args: &Strike, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
+pub(super) fn strike(args: &Strike, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
     let reason = args.reason.trim();
-    slips.line("reason", reason);
-    let numbers = numbers(&args.entries, &mut slips);
-    slips.settle()?;
+    errors.line("reason", reason);
+    let numbers = numbers(&args.entries, &mut errors);
+    errors.settle()?;
     let mut room = Room::open(dir)?;
     let all = room.written()?;
     let meant: Vec<&Written> = numbers.iter().map(|seq| find(&room, &all, *seq)).collect::<Result<_, _>>()?;
@@ -162,7 +162,7 @@ pub(super) fn strike(args: &Strike, dir: &Path, out: &mut Out) -> Result<Came, F
 /// More at once is a slip of the hand.
 const MANY: u64 = 10_000;
 
-fn numbers(texts: &[String], slips: &mut Slips) -> BTreeSet<u64> {
+fn numbers(texts: &[String], errors: &mut ArgErrors) -> BTreeSet<u64> {
     let mut numbers = BTreeSet::new();
     for text in texts {
         let (first, last) = text.split_once('-').unwrap_or((text, text));
@@ -170,10 +170,10 @@ fn numbers(texts: &[String], slips: &mut Slips) -> BTreeSet<u64> {
             (Ok(first), Ok(last)) if 0 < first && first <= last && last - first < MANY => {
                 numbers.extend(first..=last);
             }
-            _ => slips.add(
+            _ => errors.add(
                 "entry",
                 text,
-                format!("entry {text:?} is no number of an entry, such as 12 or 12-14"),
+                format!("entry {text:?} is not the number of an entry, such as 12 or 12-14"),
             ),
         }
     }
@@ -212,7 +212,7 @@ fn still_recalled(all: &[Written], without: &BTreeSet<u64>, after: &Shelf) -> Ve
     let caution = |written: &Written| {
         let what = entry_words(&written.entry.fact);
         let message = format!("{what}: another entry says so too, and the lot stays recalled");
-        Caution::new("still-recalled", message)
+        Caution::new(CautionCode::StillRecalled, message)
     };
     struck.map(caution).collect()
 }

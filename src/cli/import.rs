@@ -1,8 +1,8 @@
 //! `boxcall catalogue import`: product files out of the public device database's release.
 
 use super::bar::Bar;
-use super::out::{Came, Out};
-use crate::catalogue::import::{Code, Count, Import, Imported, Note, Part};
+use super::out::{Out, Outcome};
+use crate::catalogue::import::{Count, Import, Imported, Note, Part, ProductCode};
 use crate::room::{Fault, release};
 use crate::units::{by_count, counted};
 use clap::Args as Arguments;
@@ -52,11 +52,11 @@ struct FileCount {
     count: Count,
 }
 
-pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
-    let codes = args.code.iter().map(|text| Code::parse(text)).collect::<Result<Vec<_>, _>>();
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
+    let codes = args.code.iter().map(|text| ProductCode::parse(text)).collect::<Result<Vec<_>, _>>();
     let mut codes = codes.map_err(Fault::bad_input)?;
     if codes.is_empty() {
-        codes = Code::all();
+        codes = ProductCode::all();
     }
     let mut bar = Bar::new(out.is_json());
     let mut import = Import::new(codes);
@@ -68,7 +68,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     release::write(&args.into, &imported)?;
     let answer = answer(&imported);
     out.answer(&answer, || words(&answer, args))?;
-    Ok(Came::answered(answer.boxes > 0))
+    Ok(Outcome::answered(answer.boxes > 0))
 }
 
 fn answer(imported: &Imported) -> Answer<'_> {

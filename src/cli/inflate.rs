@@ -1,8 +1,8 @@
 //! `boxcall inflate`: pressure for a wanted diameter, and back.
 
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::products::Products;
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::catalogue::inflate::in_water;
 use crate::catalogue::{Inflate, Platform};
 use crate::room::Fault;
@@ -34,17 +34,17 @@ pub(super) struct Args {
     ceiling: Option<String>,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let diameter = slips.positive("diameter", Some(&args.diameter), "mm").map(Diameter::from_mm);
-    let to = slips.positive("to", args.to.as_deref(), "mm").map(Diameter::from_mm);
-    let at = slips.positive("at", args.at.as_deref(), "atm").map(Pressure::from_atm);
-    let ceiling = slips.positive("ceiling", args.ceiling.as_deref(), "mm").map(Diameter::from_mm);
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let diameter = errors.positive("diameter", Some(&args.diameter), "mm").map(Diameter::from_mm);
+    let to = errors.positive("to", args.to.as_deref(), "mm").map(Diameter::from_mm);
+    let at = errors.positive("at", args.at.as_deref(), "atm").map(Pressure::from_atm);
+    let ceiling = errors.positive("ceiling", args.ceiling.as_deref(), "mm").map(Diameter::from_mm);
     if args.to.is_some() == args.at.is_some() {
         let message = "give one of --to MM (which pressure?) and --at ATM (which diameter?)";
-        slips.add("to", args.to.as_deref().unwrap_or_default(), message.into());
+        errors.add("to", args.to.as_deref().unwrap_or_default(), message.into());
     }
-    slips.settle()?;
+    errors.settle()?;
     let opened = args.products.open(room)?;
     let product = opened.catalogue.product(&args.product).ok_or_else(|| {
         let ids: Vec<&str> = opened.catalogue.products.iter().map(|product| product.id.as_str()).collect();
@@ -65,7 +65,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         (None, pressure) => Inflate::at(platform, pressure.unwrap_or(Pressure::from_atm(0.0))),
     };
     out.answer(&answer, || words(&answer, platform, ceiling))?;
-    Ok(Came::answered(answer.reachable))
+    Ok(Outcome::answered(answer.reachable))
 }
 
 fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> String {

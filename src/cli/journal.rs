@@ -1,9 +1,9 @@
 //! `boxcall journal check` and `journal backup`.
 
 use super::bar::Bar;
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::products::room_dir;
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::journal::Fact;
 use crate::room::{self, Fault, Room};
 use crate::store::Store;
@@ -85,17 +85,17 @@ struct Confirmed {
     date: NaiveDate,
 }
 
-fn confirm_date(dir: &Path, date: &str, reason: &str, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let day = slips.date("date", Some(date));
+fn confirm_date(dir: &Path, date: &str, reason: &str, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let day = errors.date("date", Some(date));
     let why = reason.trim();
-    slips.line("reason", why);
+    errors.line("reason", why);
     let clock = room::today();
     if day.is_some_and(|day| day != clock) {
         let message = format!("the computer says {clock}: set its clock, and nothing has to be confirmed");
-        slips.add("date", date, message);
+        errors.add("date", date, message);
     }
-    slips.settle()?;
+    errors.settle()?;
     let mut room = Room::open(dir)?;
     let entry = match room.today()?.doubt {
         None => None,
@@ -108,10 +108,10 @@ fn confirm_date(dir: &Path, date: &str, reason: &str, out: &mut Out) -> Result<C
         Some(entry) => format!("{clock} is confirmed, entry {entry}: dates are judged by it"),
         None => format!("{clock} goes with the journal: there was nothing to confirm"),
     })?;
-    Ok(Came::Answered)
+    Ok(Outcome::Answered)
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     let dir = room_dir(room)?;
     match &args.task {
         Task::Check => check(&dir, &Room::journal_of(&dir)?, out),
@@ -135,12 +135,12 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
 }
 
-fn check(dir: &Path, store: &Store, out: &mut Out) -> Result<Came, Fault> {
+fn check(dir: &Path, store: &Store, out: &mut Out) -> Result<Outcome, Fault> {
     let mut bar = Bar::new(out.is_json());
     let last = store.last_seq().unwrap_or(0);
     let verified = store.verify(&mut |held| bar.show(held.min(last), last));
     bar.end();
-    // The chain alone can't show a tail that was cut off; what lies beside the journal can: the mark of the last check,
+    // The chain alone can't show a tail that was cut off; what is beside the journal can: the mark of the last check,
     // and what the screens have shown since.
     let stands = |verified| {
         store.mark().map_or(Ok(()), |mark| store.stands_at(&mark))?;
@@ -158,7 +158,7 @@ fn check(dir: &Path, store: &Store, out: &mut Out) -> Result<Came, Fault> {
             let (entry, message) = (Some(broken.seq), Some(broken.message.as_str()));
             let answer = Checked { entry, message, ..Checked::default() };
             out.answer(&answer, || format!("THE JOURNAL DOES NOT HOLD: {broken}"))?;
-            Ok(Came::No)
+            Ok(Outcome::No)
         }
     }
 }

@@ -1,7 +1,7 @@
 //! `boxcall label`: a label written, to try a scanner on or for a room's own re-labelled spares.
 
-use super::out::{Came, Out, Reader};
-use super::typed::Slips;
+use super::out::{Out, Outcome, Reader};
+use super::typed::ArgErrors;
 use crate::label::write::{self, Content, Ground};
 use crate::room::{self, Fault};
 use crate::udi::DeviceId;
@@ -51,22 +51,22 @@ struct Answer {
     svg: String,
 }
 
-pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
     let di: Option<DeviceId> = match DeviceId::parse(&args.di) {
         Ok(di) => Some(di),
         Err(fault) => {
-            slips.add("di", &args.di, format!("di {:?}: {fault}", args.di));
+            errors.add("di", &args.di, format!("di {:?}: {fault}", args.di));
             None
         }
     };
-    let use_by = slips.date("use-by", args.use_by.as_deref());
-    slips.settle()?;
+    let use_by = errors.date("use-by", args.use_by.as_deref());
+    errors.settle()?;
     // What could not be read has been told.
     let Some(di) = di else { return Err(Fault::bad_input("di: give a GTIN")) };
     let content = Content { di, lot: args.lot.clone(), serial: args.serial.clone(), use_by };
     let year = room::today().year();
-    let refused = |fault: write::Fault| Fault::bad_input(fault.to_string());
+    let refused = |fault: write::WriteError| Fault::bad_input(fault.to_string());
     let bytes = write::element_string(&content, year).map_err(refused)?;
     let line = write::human_readable(&content, year).map_err(refused)?;
     let symbol = write::gs1_matrix(&bytes).map_err(refused)?;

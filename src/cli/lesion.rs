@@ -1,7 +1,7 @@
 //! `boxcall lesion`: what measures of one lesion say of it.
 
-use super::out::{Came, Out};
-use super::typed::Slips;
+use super::out::{Out, Outcome};
+use super::typed::ArgErrors;
 use crate::lesion::severity::{Severity, severity};
 use crate::room::Fault;
 use clap::Args as Arguments;
@@ -41,9 +41,9 @@ pub(super) struct Args {
     calcium_length: Option<String>,
 }
 
-pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let mut read = |field, text: &Option<String>, unit| slips.number(field, text.as_deref(), unit);
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let mut read = |field, text: &Option<String>, unit| errors.number(field, text.as_deref(), unit);
     let pair = |a: Option<f64>, b: Option<f64>| a.zip(b).map(|(a, b)| [a, b]);
     let stenosis = pair(read("mld", &args.mld, "mm"), read("reference", &args.reference, "mm"));
     let plaque = pair(read("lumen-area", &args.lumen_area, "mm2"), read("eem-area", &args.eem_area, "mm2"));
@@ -51,7 +51,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
     let thick = pair(read("arc", &args.arc, "degrees"), read("thickness", &args.thickness, "mm"));
     let long = read("calcium-length", &args.calcium_length, "mm");
     let calcium = thick.zip(long).map(|([arc, thickness], length)| [arc, thickness, length]);
-    slips.settle()?;
+    errors.settle()?;
     let asked = Severity { stenosis, plaque, seen, calcium };
     let answer = severity(&asked).map_err(|bad| Fault::of_input(&bad))?;
     out.answer(&answer, || answer.in_words())

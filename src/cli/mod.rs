@@ -1,6 +1,6 @@
-//! The face that other programs and scripts see: one command a file.
+//! The command line: one command a file.
 //!
-//! Invariant: reads arguments, asks the rooms, prints; decides nothing of the trade and knows no screen but that
+//! Invariant: reads arguments, calls the modules, prints; decides nothing of the trade and knows no screen but that
 //! it can be opened.
 //!
 //! Exit status: 0 answered; 1 a clean "no", or not there; 2 bad input; 3 could not read or write.
@@ -46,7 +46,7 @@ use crate::room::{Fault, check_clock};
 use crate::tui::view::Background;
 use clap::error::ErrorKind;
 use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
-use out::{Came, Out};
+use out::{Out, Outcome};
 use std::ffi::OsString;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -140,9 +140,9 @@ pub fn main() -> ExitCode {
         }
     };
     match came {
-        Ok(Came::Answered) => ExitCode::SUCCESS,
-        Ok(Came::No) => ExitCode::from(1),
-        Ok(Came::AtFault) => ExitCode::from(2),
+        Ok(Outcome::Answered) => ExitCode::SUCCESS,
+        Ok(Outcome::No) => ExitCode::from(1),
+        Ok(Outcome::AtFault) => ExitCode::from(2),
         Err(fault) => {
             out.fault(&fault);
             ExitCode::from(fault.exit())
@@ -150,7 +150,7 @@ pub fn main() -> ExitCode {
     }
 }
 
-fn run(line: &Line, out: &mut Out) -> Result<Came, Fault> {
+fn run(line: &Line, out: &mut Out) -> Result<Outcome, Fault> {
     let room = line.room.as_deref();
     check_clock()?;
     match &line.command {

@@ -14,7 +14,7 @@ pub(super) struct Out {
 
 /// What a command came to, where nothing was wrong.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Came {
+pub(super) enum Outcome {
     /// Exit status 0.
     Answered,
     /// A clean no: exit status 1.
@@ -23,10 +23,10 @@ pub(super) enum Came {
     AtFault,
 }
 
-impl Came {
+impl Outcome {
     /// Answered, or a clean no.
     pub(super) const fn answered(yes: bool) -> Self {
-        if yes { Came::Answered } else { Came::No }
+        if yes { Outcome::Answered } else { Outcome::No }
     }
 }
 
@@ -90,7 +90,7 @@ impl Out {
         &mut self,
         answer: &impl Serialize,
         words: impl FnOnce() -> String,
-    ) -> Result<Came, Fault> {
+    ) -> Result<Outcome, Fault> {
         self.answer_for(Reader::Person, answer, words)
     }
 
@@ -103,7 +103,7 @@ impl Out {
         reader: Reader,
         answer: &impl Serialize,
         words: impl FnOnce() -> String,
-    ) -> Result<Came, Fault> {
+    ) -> Result<Outcome, Fault> {
         if self.json { self.json(answer) } else { self.words(reader, &words()) }
     }
 
@@ -111,23 +111,23 @@ impl Out {
     ///
     /// # Errors
     /// As of [`Out::answer`].
-    pub(super) fn file(&mut self, key: &str, text: &str) -> Result<Came, Fault> {
+    pub(super) fn file(&mut self, key: &str, text: &str) -> Result<Outcome, Fault> {
         self.answer_for(Reader::Boxcall, &serde_json::json!({ key: text }), || text.into())
     }
 
     /// Prints an object with one key more, `deference`.
-    pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<Came, Fault> {
+    pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<Outcome, Fault> {
         self.object(&Deferring { answer, deference: LINE })
     }
 
-    fn object(&mut self, object: &impl Serialize) -> Result<Came, Fault> {
+    fn object(&mut self, object: &impl Serialize) -> Result<Outcome, Fault> {
         let text = serde_json::to_string_pretty(object)
             .map_err(|error| Fault::could_not("cannot-write", format!("no JSON came of it: {error}")))?;
         self.print(&text)
     }
 
     /// Prints a text, and who decides where its reader has to be told.
-    pub(super) fn words(&mut self, reader: Reader, text: &str) -> Result<Came, Fault> {
+    pub(super) fn words(&mut self, reader: Reader, text: &str) -> Result<Outcome, Fault> {
         self.print(text)?;
         match reader {
             Reader::Person if !crate::control::holds("answer-says-who-decides") => {}
@@ -135,11 +135,11 @@ impl Out {
             Reader::Program => self.aside(LINE),
             Reader::OfDocument | Reader::Boxcall => {}
         }
-        Ok(Came::Answered)
+        Ok(Outcome::Answered)
     }
 
     /// Prints text and the end of its last line.
-    pub(super) fn print(&mut self, text: &str) -> Result<Came, Fault> {
+    pub(super) fn print(&mut self, text: &str) -> Result<Outcome, Fault> {
         let mut stdout = io::stdout().lock();
         let end: &[u8] = if text.is_empty() || text.ends_with('\n') { b"" } else { b"\n" };
         let written = stdout
@@ -148,7 +148,7 @@ impl Out {
             .and_then(|()| stdout.flush());
         match written {
             Err(error) if error.kind() != io::ErrorKind::BrokenPipe => Err(Fault::cannot_print(&error)),
-            _ => Ok(Came::Answered),
+            _ => Ok(Outcome::Answered),
         }
     }
 

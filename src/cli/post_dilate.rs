@@ -1,9 +1,9 @@
 //! `boxcall post-dilate`: which balloon gives a wanted diameter, at which pressure.
 
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::products::Products;
 use super::today::judged_by;
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::catalogue::Piece;
 use crate::fit::balloon::{Ask, Balloons, choose};
 use crate::room::{self, Fault};
@@ -38,15 +38,15 @@ pub(super) struct Args {
     kind: Vec<String>,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let mut diameter = |field, text: Option<&str>| slips.number(field, text, "mm").map(Diameter::from_mm);
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let mut diameter = |field, text: Option<&str>| errors.number(field, text, "mm").map(Diameter::from_mm);
     let to = diameter("to", Some(&args.to));
     let expansion_limit = diameter("expansion-limit", args.expansion_limit.as_deref());
     let vessel = diameter("vessel", args.vessel.as_deref());
-    let within = slips.number("within", Some(&args.within), "mm").map(Length::from_mm);
-    let kinds: Vec<_> = args.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
-    slips.settle()?;
+    let within = errors.number("within", Some(&args.within), "mm").map(Length::from_mm);
+    let kinds: Vec<_> = args.kind.iter().filter_map(|kind| errors.kind(kind)).collect();
+    errors.settle()?;
     let (Some(to), Some(within)) = (to, within) else {
         return Err(Fault::bad_input("to and within: type both in mm"));
     };
@@ -63,7 +63,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         .map_err(|bad| Fault::of_input(&bad))?;
     answer.cautions.extend(cautions.into_iter().filter(|_| pieces.is_some()));
     out.answer(&answer, || words(&answer))?;
-    Ok(Came::answered(!answer.balloons.is_empty()))
+    Ok(Outcome::answered(!answer.balloons.is_empty()))
 }
 
 fn words(answer: &Balloons) -> String {

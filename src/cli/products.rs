@@ -1,7 +1,7 @@
 //! Where the products that a command reads come from: `--catalogue`, `--room`, or the room in the data directory.
 
 use super::today::judged_by;
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::catalogue::{Catalogue, Piece};
 use crate::fit;
 use crate::journal::Today;
@@ -22,7 +22,7 @@ pub(super) struct Products {
 
 /// What sizes are judged by, besides the measures.
 #[derive(Debug, Args)]
-pub(super) struct Grounds {
+pub(super) struct JudgeArgs {
     #[command(flatten)]
     products: Products,
     /// A kind of device, such as "drug-eluting stent"; may be repeated [default: the policy's]
@@ -39,26 +39,31 @@ pub(super) struct Grounds {
     today: Option<String>,
 }
 
-impl Grounds {
+impl JudgeArgs {
     /// # Errors
     /// A folder or file can't be read, something is wrong in one, there is no room, or its journal can't be read.
-    pub(super) fn open(&self, room: Option<&Path>) -> Result<Furnished, Fault> {
-        let mut furnished =
+    pub(super) fn open(&self, room: Option<&Path>) -> Result<Inputs, Fault> {
+        let mut inputs =
             self.products.open(room)?.with_files(self.policy.as_deref(), self.stock.as_deref())?;
-        if self.today.is_none() && furnished.stock.is_some() {
-            let (day, cautions) = judged_by(None, furnished.today);
-            furnished.today = day.into();
-            furnished.cautions.extend(cautions);
+        if self.today.is_none() && inputs.stock.is_some() {
+            let (day, cautions) = judged_by(None, inputs.today);
+            inputs.today = day.into();
+            inputs.cautions.extend(cautions);
         }
-        Ok(furnished)
+        Ok(inputs)
     }
 
     /// The kinds that are judged, and the day; what slipped is told with the others.
-    pub(super) fn read(&self, slips: &mut Slips, policy: &Policy, today: Today) -> (Vec<Kind>, NaiveDate) {
-        let kinds: Vec<_> = self.kind.iter().filter_map(|kind| slips.kind(kind)).collect();
-        let today = slips.date("today", self.today.as_deref()).unwrap_or(today.day);
+    pub(super) fn read(
+        &self,
+        errors: &mut ArgErrors,
+        policy: &Policy,
+        today: Today,
+    ) -> (Vec<Kind>, NaiveDate) {
+        let kinds: Vec<_> = self.kind.iter().filter_map(|kind| errors.kind(kind)).collect();
+        let today = errors.date("today", self.today.as_deref()).unwrap_or(today.day);
         let kinds = fit::kinds(&kinds, policy).unwrap_or_else(|bad| {
-            slips.take(bad);
+            errors.take(bad);
             Vec::new()
         });
         (kinds, today)
@@ -101,7 +106,7 @@ impl Opened {
     ///
     /// # Errors
     /// A file can't be read or something is wrong in it, or the journal can't be read.
-    pub(super) fn with_files(self, policy: Option<&Path>, stock: Option<&Path>) -> Result<Furnished, Fault> {
+    pub(super) fn with_files(self, policy: Option<&Path>, stock: Option<&Path>) -> Result<Inputs, Fault> {
         let policy = match policy {
             Some(path) => Arc::new(files::policy(path)?),
             None => self.policy,
@@ -120,13 +125,13 @@ impl Opened {
                 (pieces, Vec::new())
             }
         };
-        Ok(Furnished { catalogue: self.catalogue, policy, stock, cautions, today })
+        Ok(Inputs { catalogue: self.catalogue, policy, stock, cautions, today })
     }
 }
 
 /// What `fit` and `span` work with.
 #[derive(Debug)]
-pub(super) struct Furnished {
+pub(super) struct Inputs {
     pub catalogue: Arc<Catalogue>,
     pub policy: Arc<Policy>,
     /// None where nothing is known of what is on hand.

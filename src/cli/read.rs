@@ -1,7 +1,7 @@
 //! `boxcall read`: what a label says.
 
-use super::out::{Came, Out};
-use super::typed::Slips;
+use super::out::{Out, Outcome};
+use super::typed::ArgErrors;
 use crate::label::{self, Label, Settings};
 use crate::room::{self, Fault};
 use chrono::Datelike;
@@ -21,10 +21,10 @@ pub(super) struct Args {
     today: Option<String>,
 }
 
-pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let today = slips.date("today", args.today.as_deref()).unwrap_or_else(room::today);
-    slips.settle()?;
+pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let today = errors.date("today", args.today.as_deref()).unwrap_or_else(room::today);
+    errors.settle()?;
     let bytes = if args.label == "-" {
         let mut bytes = Vec::new();
         std::io::stdin().lock().read_to_end(&mut bytes).map_err(|error| {
@@ -35,7 +35,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Came, Fault> {
         args.label.as_encoded_bytes().to_vec()
     };
     let label = label::read(&bytes, &Settings::of_year(today.year()))
-        .map_err(|refusal| Fault::refused(&refusal.code, refusal.message, refusal.position))?;
+        .map_err(|refusal| Fault::refused(refusal.code.name(), refusal.message, refusal.position))?;
     out.answer(&label, || words(&label))
 }
 

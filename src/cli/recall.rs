@@ -1,7 +1,7 @@
 //! `boxcall stock recall`: a recall list becomes entries; from then on the shelf is marked, and fetch and read-back
 //! warn.
 
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::stocked::PieceAnswer;
 use crate::catalogue::Piece;
 use crate::journal::Fact;
@@ -29,7 +29,7 @@ struct Answer {
     opened: usize,
 }
 
-pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(dir: &Path, file: &Path, out: &mut Out) -> Result<Outcome, Fault> {
     let mut room = Room::open(dir)?;
     let list = recall::read(&file.display().to_string(), &files::text(file)?)
         .map_err(|faults| Fault::of_files(&faults))?;

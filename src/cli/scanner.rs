@@ -1,6 +1,6 @@
 //! `boxcall scanner`: what a scanner sends, shown.
 
-use super::out::Came;
+use super::out::Outcome;
 use crate::room::{self, Fault};
 use chrono::Datelike;
 use clap::Args as Arguments;
@@ -10,6 +10,6 @@ use clap::Args as Arguments;
 #[command(after_help = "Nothing that is scanned is kept.\n\nExample:\n  boxcall scanner")]
 pub(super) struct Args {}
 
-pub(super) fn run(_: &Args) -> Result<Came, Fault> {
-    crate::tui::try_scanner(room::today().year()).map(|()| Came::Answered)
+pub(super) fn run(_: &Args) -> Result<Outcome, Fault> {
+    crate::tui::try_scanner(room::today().year()).map(|()| Outcome::Answered)
 }

@@ -1,9 +1,9 @@
 //! `boxcall shelf gaps` and `shelf wall`: what the shelf can't serve, and the page for the wall.
 
-use super::out::{Came, Out, Reader};
+use super::out::{Out, Outcome, Reader};
 use super::products::room_dir;
 use super::today::{Cautioned, below, judged_by};
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::measure::{Dominance, Kind};
 use crate::report::Wall;
 use crate::room::{Fault, Room};
@@ -90,7 +90,7 @@ struct SmallestAnswer<'a> {
     sizes: &'a [Size],
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     let dir = room_dir(room)?;
     match &args.task {
         Task::Gaps(args) => gaps(args, &dir, out),
@@ -98,34 +98,34 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
 }
 
-fn wall(args: &WallArgs, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let today = slips.date("today", args.today.as_deref());
+fn wall(args: &WallArgs, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let today = errors.date("today", args.today.as_deref());
     if !["markdown", "text"].contains(&args.format.as_str()) {
-        slips.add("format", &args.format, format!("format {:?} is neither markdown nor text", args.format));
+        errors.add("format", &args.format, format!("format {:?} is neither markdown nor text", args.format));
     }
-    slips.settle()?;
+    errors.settle()?;
     let room = Room::look(dir)?;
     let (shelf, trusted) = room.shelf_today()?;
     let (today, cautions) = judged_by(today, trusted);
     let wall = Wall::new(&shelf.unwrap_or_default(), &room.catalogue, &room.policy, today);
     let page = if args.format == "text" { wall.text() } else { wall.markdown() };
-    // The page is laid out elsewhere: what is said of its day stands above it.
+    // The page is laid out elsewhere: what is said of its day is above it.
     let page = if cautions.is_empty() { page } else { below(&cautions, &format!("\n{page}")) };
     let answer = Cautioned { answer: &BTreeMap::from([("page", &page)]), cautions: &cautions };
     out.answer_for(Reader::OfDocument, &answer, || page.clone())
 }
 
-fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let dominance = slips.parse::<Dominance>("dominance", Some(&args.dominance));
-    let excess = slips.positive("excess", args.excess.as_deref(), "mm").map(Length::from_mm);
-    let target = slips.positive("target", Some(&args.target), "percent");
+fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let dominance = errors.parse::<Dominance>("dominance", Some(&args.dominance));
+    let excess = errors.positive("excess", args.excess.as_deref(), "mm").map(Length::from_mm);
+    let target = errors.positive("target", Some(&args.target), "percent");
     if target.is_some_and(|target| target > 100.0) {
-        slips.add("target", &args.target, "target is at most 100 percent".into());
+        errors.add("target", &args.target, "target is at most 100 percent".into());
     }
-    let today = slips.date("today", args.today.as_deref());
-    slips.settle()?;
+    let today = errors.date("today", args.today.as_deref());
+    errors.settle()?;
     let room = Room::look(dir)?;
     let (today, cautions) = judged_by(today, room.today()?);
     let own = needed_lengths(&room.journal()?, &room.policy);

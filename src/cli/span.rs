@@ -1,10 +1,10 @@
 //! `boxcall span`: a set of overlapping devices for a lesion longer than any one of them.
 
 use super::fit::Measures;
-use super::out::{Came, Out};
-use super::products::{Furnished, Grounds};
+use super::out::{Out, Outcome};
+use super::products::{Inputs, JudgeArgs};
 use super::today::{Cautioned, below};
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
 use crate::lesion::{self, Measurements};
 use crate::policy::Policy;
@@ -27,7 +27,7 @@ pub(super) struct Args {
     #[command(flatten)]
     measures: Measures,
     #[command(flatten)]
-    grounds: Grounds,
+    grounds: JudgeArgs,
     /// Largest number of devices [default: the policy's]
     #[arg(long, value_name = "N")]
     max_devices: Option<String>,
@@ -43,12 +43,12 @@ pub(super) struct Args {
 }
 
 impl Args {
-    fn options(&self, slips: &mut Slips) -> Options {
+    fn options(&self, errors: &mut ArgErrors) -> Options {
         let max_devices = self.max_devices.as_deref().and_then(|text| {
             let devices = text.trim().parse().ok().filter(|n| (1..=MOST_DEVICES).contains(n));
             if devices.is_none() {
                 let message = format!("max-devices {text:?} is not a whole number from 1 to {MOST_DEVICES}");
-                slips.add("max-devices", text, message);
+                errors.add("max-devices", text, message);
             }
             devices
         });
@@ -58,10 +58,10 @@ impl Args {
                 Some(ends) => avoid.push(ends.map(Length::from_mm)),
                 None => {
                     let message = format!(
-                        "avoid {text:?} is no stretch: type two places in mm from the distal end, the nearer first, \
+                        "avoid {text:?} is not a stretch: type two places in mm from the distal end, the nearer first, \
                          such as 20-25"
                     );
-                    slips.add("avoid", text, message);
+                    errors.add("avoid", text, message);
                 }
             }
         }
@@ -71,17 +71,17 @@ impl Args {
                 Some(device) => devices.push(device),
                 None => {
                     let message = format!(
-                        "placed {text:?} is no device in the vessel: type its labelled size and where its distal end \
+                        "placed {text:?} is not a device in the vessel: type its labelled size and where its distal end \
                          lies, in mm from the lesion's distal end, such as 3.0x29@12"
                     );
-                    slips.add("placed", text, message);
+                    errors.add("placed", text, message);
                 }
             }
         }
         if self.measures.limit.is_some() && !devices.is_empty() {
             let limit = self.measures.limit.as_deref().unwrap_or_default();
             let message = "limit: it is for a lesion with nothing in it yet; leave it out beside --placed";
-            slips.add("limit", limit, message.into());
+            errors.add("limit", limit, message.into());
         }
         Options { max_devices, placed: devices, avoid }
     }
@@ -102,22 +102,22 @@ fn placed(text: &str) -> Option<Placed> {
     (diameter.mm() > 0.0 && length.mm() > 0.0).then_some(Placed { diameter, length, at })
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
-    let Furnished { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
+    let Inputs { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
     let shelf = stock.as_deref();
-    let mut slips = Slips::default();
-    let measurements = args.measures.read(&mut slips);
-    let (kinds, today) = args.grounds.read(&mut slips, &policy, today);
-    let options = args.options(&mut slips);
+    let mut errors = ArgErrors::default();
+    let measurements = args.measures.read(&mut errors);
+    let (kinds, today) = args.grounds.read(&mut errors, &policy, today);
+    let options = args.options(&mut errors);
     if let Some(path) = &args.lesions {
         // Measures typed beside the file would be those of no lesion.
         if measurements != Measurements::default() || !options.avoid.is_empty() || !options.placed.is_empty()
         {
             let message = "lesions: the file names every measure; leave the others (and --avoid, --placed) out, or leave the \
                            file out";
-            slips.add("lesions", &path.display().to_string(), message.into());
+            errors.add("lesions", &path.display().to_string(), message.into());
         }
-        slips.settle()?;
+        errors.settle()?;
         let lesions =
             lesion::file::read(&path.display().to_string(), &files::text(path)?, &policy, &catalogue.guides)
                 .map_err(|faults| Fault::of_files(&faults))?;
@@ -125,10 +125,10 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
         let together = span::together(&catalogue, &kinds, &lesions, &policy, shelf, today, most);
         let answer = Cautioned { answer: &together, cautions: &cautions };
         out.answer(&answer, || below(&cautions, &words_of_all(&together)))?;
-        return Ok(Came::answered(together.devices.is_some()));
+        return Ok(Outcome::answered(together.devices.is_some()));
     }
     let checked = lesion::check(&measurements, &policy, &catalogue.guides);
-    let lesion = checked.map_err(|bad| slips.take(bad)).ok();
+    let lesion = checked.map_err(|bad| errors.take(bad)).ok();
     let need = lesion.as_ref().map_or(0.0, |lesion| lesion.target.length_min.mm());
     for (device, text) in options.placed.iter().zip(&args.placed).filter(|_| lesion.is_some()) {
         let ends = device.at.mm() + device.length.mm();
@@ -137,17 +137,17 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
                 "placed {text:?} lies outside what is to be covered, 0 to {} mm; check where its distal end lies",
                 plain(need)
             );
-            slips.add("placed", text, message);
+            errors.add("placed", text, message);
         }
     }
-    slips.settle()?;
+    errors.settle()?;
     // Where nothing slipped the check has given a lesion.
     let Some(lesion) = lesion else { return Err(Fault::bad_input("the measures could not be checked")) };
 
     let mut spanned = span::plan(&catalogue, &kinds, &lesion, &policy, shelf, today, &options);
     spanned.cautions.extend(cautions);
     out.answer(&spanned, || words(&spanned, &policy, &options))?;
-    Ok(Came::answered(spanned.is_spanned()))
+    Ok(Outcome::answered(spanned.is_spanned()))
 }
 
 fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {

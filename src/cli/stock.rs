@@ -1,11 +1,11 @@
-//! `boxcall stock load`, `recall`, `list`, `short`, `template` and `export`; what moves stands in `stocked`.
+//! `boxcall stock load`, `recall`, `list`, `short`, `template` and `export`; what moves is in `stocked`.
 
 use super::as_read::AsRead;
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::products::room_dir;
 use super::stocked;
 use super::today::{Cautioned, below, judged_by};
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use super::{history, recall};
 use crate::case::size_words;
 use crate::catalogue::{self, Catalogue, Found, Piece};
@@ -151,7 +151,7 @@ struct Orderable {
 /// `stock list --json`.
 #[derive(Debug, Serialize)]
 struct Listed<'a> {
-    rows: Vec<Row<'a>>,
+    rows: Vec<StockRow<'a>>,
     /// Pieces in all, in date or not.
     pieces: u64,
 }
@@ -159,7 +159,7 @@ struct Listed<'a> {
 /// One of its `rows`: pieces alike in identifier, lot, serial, use-by date, place and owner. What the catalogue
 /// does not know of the identifier is null.
 #[derive(Debug, Serialize)]
-struct Row<'a> {
+struct StockRow<'a> {
     di: &'a str,
     product: Option<&'a str>,
     diameter_mm: Option<f64>,
@@ -190,30 +190,30 @@ struct Remembered<'a> {
     read: DateTime<FixedOffset>,
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     let dir = room_dir(room)?;
     match &args.task {
         Task::Load { file, preview } => load(&dir, file, *preview, out),
         Task::Short { today } => {
-            let mut slips = Slips::default();
-            let today = slips.date("today", today.as_deref());
-            slips.settle()?;
+            let mut errors = ArgErrors::default();
+            let today = errors.date("today", today.as_deref());
+            errors.settle()?;
             short(&Room::look(&dir)?, today, out)
         }
         Task::Recall { file } => recall::run(&dir, file, out),
         Task::List { today, on } => {
-            let mut slips = Slips::default();
-            let on = slips.date("on", on.as_deref());
-            let today = slips.date("today", today.as_deref()).or(on);
-            slips.settle()?;
+            let mut errors = ArgErrors::default();
+            let on = errors.date("on", on.as_deref());
+            let today = errors.date("today", today.as_deref()).or(on);
+            errors.settle()?;
             let room = Room::look(&dir)?;
             list(&room, &shelf_on(&room, on)?, today, out)
         }
         Task::Template => out.file("csv", catalogue::stock::TEMPLATE),
         Task::Export { on } => {
-            let mut slips = Slips::default();
-            let on = slips.date("on", on.as_deref());
-            slips.settle()?;
+            let mut errors = ArgErrors::default();
+            let on = errors.date("on", on.as_deref());
+            errors.settle()?;
             let shelf = shelf_on(&Room::look(&dir)?, on)?;
             let pieces: Vec<Piece> = shelf.pieces().into_iter().cloned().collect();
             out.file("csv", &catalogue::stock::write(&pieces))
@@ -227,7 +227,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     }
 }
 
-fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, Fault> {
+fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Outcome, Fault> {
     let mut room = if preview { Room::look(dir)? } else { Room::open(dir)? };
     let stock = files::stock(file, &room.catalogue)?;
     let from = file.file_name().unwrap_or(file.as_os_str()).to_string_lossy().into_owned();
@@ -250,7 +250,7 @@ fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, F
     let answer = Loaded { entry, rows, pieces, cautions: &stock.cautions, changes };
     out.answer(&answer, || {
         let mut lines: Vec<String> = match entry {
-            // What changes was to be seen before; afterwards the list of what lies there tells more.
+            // What changes was to be seen before; afterwards the list of what is there tells more.
             Some(_) => Vec::new(),
             None => answer.changes.iter().map(stocked::change_words).collect(),
         };
@@ -272,7 +272,7 @@ fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Came, F
     })
 }
 
-fn short(room: &Room, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, Fault> {
+fn short(room: &Room, today: Option<NaiveDate>, out: &mut Out) -> Result<Outcome, Fault> {
     let par = &room.policy.par;
     let (shelf, trusted) = room.shelf_today()?;
     let (shelf, (today, cautions)) = (shelf.unwrap_or_default(), judged_by(today, trusted));
@@ -290,7 +290,7 @@ fn short(room: &Room, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, F
         wanted: short.wanted,
         on_shelf: short.have,
         missing: short.wanted - short.have,
-        place: Some(short.place.as_str()).filter(|place| !place.is_empty()),
+        place: short.place.as_deref(),
         boxes: order(short),
     });
     let answer = Order { today, items: par.len(), short: rows.collect() };
@@ -325,12 +325,12 @@ fn shelf_on(room: &Room, day: Option<NaiveDate>) -> Result<Shelf, Fault> {
     Ok(Shelf::fold_with(&room.catalogue, &entries))
 }
 
-fn list(room: &Room, shelf: &Shelf, today: Option<NaiveDate>, out: &mut Out) -> Result<Came, Fault> {
+fn list(room: &Room, shelf: &Shelf, today: Option<NaiveDate>, out: &mut Out) -> Result<Outcome, Fault> {
     let (today, cautions) = judged_by(today, room.today()?);
     let pieces = shelf.pieces();
     let unknown = pieces.iter().map(|piece| &piece.di).filter(|di| room.catalogue.find(di).is_none());
     let remembered = room.remembered(&unknown.cloned().collect())?;
-    let rows = pieces.iter().map(|piece| Row {
+    let rows = pieces.iter().map(|piece| StockRow {
         remembered: remembered.get(&piece.di).map(remembered_answer),
         ..row(&room.catalogue, shelf, piece, today)
     });
@@ -339,10 +339,10 @@ fn list(room: &Room, shelf: &Shelf, today: Option<NaiveDate>, out: &mut Out) -> 
     out.answer(&Cautioned { answer: &answer, cautions: &cautions }, || below(&cautions, &words(&answer)))
 }
 
-fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: NaiveDate) -> Row<'a> {
+fn row<'a>(catalogue: &'a Catalogue, on_hand: &Shelf, piece: &'a Piece, today: NaiveDate) -> StockRow<'a> {
     let found = catalogue.find(&piece.di);
     let size = found.and_then(|found| found.size());
-    Row {
+    StockRow {
         di: piece.di.as_str(),
         product: found.map(|found| found.product().id.as_str()),
         diameter_mm: size.map(|(diameter, _)| diameter.mm()),
@@ -366,7 +366,7 @@ fn remembered_answer((label, read): &(BoxRead, DateTime<FixedOffset>)) -> Rememb
 }
 
 /// What is known of a box that no product file has: never taken for what one would say.
-fn unknown_words(row: &Row) -> String {
+fn unknown_words(row: &StockRow) -> String {
     let Some(Remembered { what: then, read }) = &row.remembered else {
         return format!("{} IN NO PRODUCT FILE", row.di);
     };
@@ -382,7 +382,7 @@ fn unknown_words(row: &Row) -> String {
 }
 
 fn words(answer: &Listed) -> String {
-    let line = |row: &Row| {
+    let line = |row: &StockRow| {
         let what = if row.product.is_some() { row.words.clone() } else { unknown_words(row) };
         let use_by = row.use_by.map_or("no use-by date".into(), |day| format!("use by {day}"));
         let piece = stocked::marks(row.lot, row.serial);

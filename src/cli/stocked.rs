@@ -2,13 +2,13 @@
 //! entry of the journal.
 
 use super::chosen::Chosen;
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::today::judged_by;
-use super::typed::Slips;
+use super::typed::ArgErrors;
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};
 use crate::journal::{Fact, same_text};
-use crate::measure::Caution;
+use crate::measure::{Caution, CautionCode};
 use crate::room::{Fault, Room, files};
 use crate::shelf::{Change, Shelf, box_words};
 use crate::udi::DeviceId;
@@ -139,7 +139,7 @@ impl PieceAnswer {
     }
 }
 
-pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
     let mut room = Room::open(dir)?;
     let stock = files::stock(&args.file, &room.catalogue)?;
     let from = args.file.file_name().unwrap_or(args.file.as_os_str()).to_string_lossy().into_owned();
@@ -168,7 +168,7 @@ fn came_before(room: &Room, shelf: &Shelf, pieces: &[Piece]) -> Result<Vec<Cauti
             before.at.format("%F %R"),
             before.seq
         );
-        cautions.push(Caution::new("received-before", message));
+        cautions.push(Caution::new(CautionCode::ReceivedBefore, message));
     }
     for piece in pieces.iter().filter(|piece| piece.count > 0) {
         let Some(serial) = &piece.serial else { continue };
@@ -180,12 +180,12 @@ fn came_before(room: &Room, shelf: &Shelf, pieces: &[Piece]) -> Result<Vec<Cauti
         } else {
             continue;
         };
-        cautions.push(Caution::new("serial-there", message));
+        cautions.push(Caution::new(CautionCode::SerialThere, message));
     }
     Ok(cautions)
 }
 
-pub(super) fn count(args: &Count, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn count(args: &Count, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
     let mut room = Room::open(dir)?;
     let stock = files::stock(&args.file, &room.catalogue)?;
     let mut places = stock.pieces.iter().filter(|piece| piece.shelf != args.shelf);
@@ -214,7 +214,7 @@ fn new_places<'a>(shelf: &Shelf, places: impl IntoIterator<Item = &'a str>) -> V
         let alike = known.iter().find(|known| same_text(known, place));
         let alike = alike.map(|alike| format!(" There is {alike:?}.")).unwrap_or_default();
         let message = format!("nothing lay in {place:?} before: is that how the place is written?{alike}");
-        Caution::new("new-place", message)
+        Caution::new(CautionCode::NewPlace, message)
     });
     new.collect()
 }
@@ -224,10 +224,13 @@ fn unusable(shelf: &Shelf, pieces: &[Piece], today: NaiveDate) -> Vec<Caution> {
     let standing = pieces.iter().filter(|piece| piece.count > 0).filter_map(|piece| {
         let marks = marks(&piece.lot, piece.serial.as_deref());
         if shelf.recalled(Some(&piece.di), &piece.lot) {
-            Some(Caution::new("recalled", format!("{marks} of {} is RECALLED", piece.di)))
+            Some(Caution::new(CautionCode::Recalled, format!("{marks} of {} is RECALLED", piece.di)))
         } else if !piece.in_date(today) {
             let day = piece.use_by.map(|day| day.to_string()).unwrap_or_default();
-            Some(Caution::new("expired", format!("{marks} of {} is EXPIRED, use by {day}", piece.di)))
+            Some(Caution::new(
+                CautionCode::Expired,
+                format!("{marks} of {} is EXPIRED, use by {day}", piece.di),
+            ))
         } else {
             None
         }
@@ -241,21 +244,21 @@ fn some(mut pieces: Vec<Piece>) -> Vec<Piece> {
     pieces
 }
 
-pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let today = slips.date("today", args.today.as_deref());
-    let choice = args.chosen.read(&mut slips);
-    check_count(args.count, &mut slips);
+pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let today = errors.date("today", args.today.as_deref());
+    let choice = args.chosen.read(&mut errors);
+    check_count(args.count, &mut errors);
     let reason = args.reason.as_deref().map(str::trim);
     if let Some(reason) = reason {
-        slips.line("reason", reason);
+        errors.line("reason", reason);
     }
     let all_good = !args.expired && !args.recalled;
     if all_good && args.from.is_none() && args.chosen.is_empty() {
         let message = "reason: say which boxes, with --from, --di, --ref, --lot, --serial or --owner";
-        slips.add("reason", reason.unwrap_or_default(), message.into());
+        errors.add("reason", reason.unwrap_or_default(), message.into());
     }
-    slips.settle()?;
+    errors.settle()?;
     let mut room = Room::open(dir)?;
     let (shelf, trusted) = room.shelf_today()?;
     let (today, mut cautions) = judged_by(today, trusted);
@@ -299,9 +302,9 @@ pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Came, Fault
     settle(&mut room, Fact::StockPulled { why, pieces }, &cautions, args.write, out)
 }
 
-fn check_count(count: Option<u32>, slips: &mut Slips) {
+fn check_count(count: Option<u32>, errors: &mut ArgErrors) {
     if count == Some(0) {
-        slips.add("count", "0", "count is 1 or more".into());
+        errors.add("count", "0", "count is 1 or more".into());
     }
 }
 
@@ -315,14 +318,14 @@ fn too_few(wanted: Option<u32>, to_do: &str, found: u64, place: &str) -> Fault {
     Fault::not_found(format!("{wanted} should {to_do}, {found} {} {place}", by_count(found, "lies", "lie")))
 }
 
-pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let choice = args.chosen.read(&mut slips);
-    check_count(args.count, &mut slips);
+pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let choice = args.chosen.read(&mut errors);
+    check_count(args.count, &mut errors);
     if args.to.trim().is_empty() || args.to == args.from {
-        slips.add("to", &args.to, "name another place with --to".into());
+        errors.add("to", &args.to, "name another place with --to".into());
     }
-    slips.settle()?;
+    errors.settle()?;
     let mut room = Room::open(dir)?;
     let shelf = room.shelf()?.unwrap_or_default();
     let mut pieces = Vec::new();
@@ -352,7 +355,7 @@ fn settle(
     cautions: &[Caution],
     write: bool,
     out: &mut Out,
-) -> Result<Came, Fault> {
+) -> Result<Outcome, Fault> {
     let before = room.shelf()?.unwrap_or_default();
     let changes = before.after(std::slice::from_ref(&fact)).changes_from(&before);
     let entry = if write && !changes.is_empty() {

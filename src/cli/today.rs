@@ -2,7 +2,7 @@
 //! come to; where they do not go together, that is said.
 
 use crate::journal::{Doubt, Today};
-use crate::measure::Caution;
+use crate::measure::{Caution, CautionCode};
 use chrono::NaiveDate;
 use serde::Serialize;
 
@@ -24,7 +24,7 @@ pub(super) fn judged_by(typed: Option<NaiveDate>, today: Today) -> (NaiveDate, V
 
 fn caution(doubt: &Doubt) -> Caution {
     let way_out = "boxcall journal confirm-date, or set the clock";
-    Caution::new(Doubt::CODE, format!("CHECK THE DATE: {} ({way_out})", doubt.in_words()))
+    Caution::new(CautionCode::DateInDoubt, format!("CHECK THE DATE: {} ({way_out})", doubt.in_words()))
 }
 
 /// Words with the cautions above them: what they are about must not be read without.

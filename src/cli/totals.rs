@@ -1,7 +1,7 @@
 //! `boxcall case totals`: what many cases came to.
 
-use super::out::{Came, Out, Reader};
-use super::typed::Slips;
+use super::out::{Out, Outcome, Reader};
+use super::typed::ArgErrors;
 use crate::ledger;
 use crate::report;
 use crate::room::Fault;
@@ -26,11 +26,11 @@ crate::measure::words! {
     Form { Table = "table", Csv = "csv", Json = "json" }
 }
 
-pub(super) fn run(args: &Args, dir: &Path, out: &mut Out) -> Result<Came, Fault> {
-    let mut slips = Slips::default();
-    let since = slips.date("since", args.since.as_deref());
-    let form: Option<Form> = slips.parse("format", args.format.as_deref());
-    slips.settle()?;
+pub(super) fn run(args: &Args, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
+    let mut errors = ArgErrors::default();
+    let since = errors.date("since", args.since.as_deref());
+    let form: Option<Form> = errors.parse("format", args.format.as_deref());
+    errors.settle()?;
     let form = form.unwrap_or(if out.is_json() { Form::Json } else { Form::Table });
     let room = out.room_of_journal(dir)?;
     let sums = ledger::sums(&room.journal()?, &room.catalogue, since);

@@ -1,7 +1,7 @@
 //! `boxcall trace`: where a lot, a serial number or an identifier went.
 
 use super::as_read::AsRead;
-use super::out::{Came, Out};
+use super::out::{Out, Outcome};
 use super::products::room_dir;
 use crate::case::{ItemState, fate_words, label_words};
 use crate::journal::Fate;
@@ -79,7 +79,7 @@ enum FateAnswer {
     Open { fate: Option<&'static str> },
 }
 
-pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Came, Fault> {
+pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     let dir = room_dir(room)?;
     let queries = if args.by.recalled {
         recalls(&out.room_of_journal(&dir)?)?
@@ -97,7 +97,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Cam
     };
     let answer = Answer { sought, boxes: traced.iter().map(answer).collect() };
     out.answer(&answer, || words(&traced))?;
-    Ok(Came::answered(!traced.is_empty()))
+    Ok(Outcome::answered(!traced.is_empty()))
 }
 
 /// What was recalled in this room and not taken back.
@@ -112,8 +112,9 @@ fn query(by: &By, dir: &Path, out: &mut Out) -> Result<Query, Fault> {
         By { serial: Some(serial), .. } => Ok(Query::Serial(serial.clone())),
         By { di, .. } => {
             let text = di.as_deref().unwrap_or_default();
-            let di = DeviceId::parse(text)
-                .map_err(|fault| Fault::bad_input(format!("di {text:?} is no device identifier: {fault}")))?;
+            let di = DeviceId::parse(text).map_err(|fault| {
+                Fault::bad_input(format!("di {text:?} is not a device identifier: {fault}"))
+            })?;
             // A room whose product files can't be read is still asked: by this identifier and its cartons'.
             let catalogue = match Room::look(dir) {
                 Ok(room) => room.catalogue.clone(),

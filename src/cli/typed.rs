@@ -10,11 +10,11 @@ use std::fmt::Display;
 
 /// Collects what is wrong.
 #[derive(Debug, Default)]
-pub(super) struct Slips(Vec<BadInput>);
+pub(super) struct ArgErrors(Vec<BadInput>);
 
-impl Slips {
+impl ArgErrors {
     pub(super) fn add(&mut self, field: &str, value: &str, message: String) {
-        self.0.push(BadInput { field: field.into(), value: value.into(), message });
+        self.0.push(BadInput { field: field.into(), value: Some(value.into()), message });
     }
 
     /// Takes what a later check found, but what it says of a field that could not be read already. An EEM that could
@@ -22,7 +22,7 @@ impl Slips {
     pub(super) fn take(&mut self, found: Vec<BadInput>) {
         let known: Vec<String> = self.0.iter().map(|bad| bad.field.clone()).collect();
         let eem = known.iter().any(|field| field.ends_with("-eem"));
-        let follows = |bad: &BadInput| eem && bad.value.is_empty() && bad.field == "distal-lumen";
+        let follows = |bad: &BadInput| eem && bad.value.is_none() && bad.field == "distal-lumen";
         self.0.extend(found.into_iter().filter(|bad| !known.contains(&bad.field) && !follows(bad)));
     }
 
@@ -44,7 +44,7 @@ impl Slips {
             self.add(
                 field,
                 text,
-                format!("{field} {text:?} is no number; type it in {unit}, such as 3 or 3.5"),
+                format!("{field} {text:?} is not a number; type it in {unit}, such as 3 or 3.5"),
             );
         }
         value
@@ -68,7 +68,7 @@ impl Slips {
         let bare = lower.strip_suffix("fr").or_else(|| lower.strip_suffix('f')).unwrap_or(&lower);
         let value = number(bare.trim_end());
         if value.is_none() {
-            self.add(field, text, format!("{field} {text:?} is no gauge; type it in French, such as 6"));
+            self.add(field, text, format!("{field} {text:?} is not a gauge; type it in French, such as 6"));
         }
         value.map(French::new)
     }
@@ -85,7 +85,7 @@ impl Slips {
         let text = text?;
         let date = if text.len() == 10 { NaiveDate::parse_from_str(text, "%Y-%m-%d").ok() } else { None };
         if date.is_none() {
-            self.add(field, text, format!("{field} {text:?} is no date; write it as 2027-05-31"));
+            self.add(field, text, format!("{field} {text:?} is not a date; write it as 2027-05-31"));
         }
         date
     }

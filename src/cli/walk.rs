@@ -8,8 +8,8 @@ use crate::case::readback::{Context, ReadBack, Scan, read_back};
 use crate::case::{Call, Case, label_words};
 use crate::catalogue::{Inflate, Piece, Platform, Product};
 use crate::fit::balloon::{Ask, choose, stretch};
-use crate::fit::{self, JudgedSize, Judgement};
-use crate::journal::{BoxRead, CaseCode, Fact, Fate, Inflation, Readiness, Unused, Wanted};
+use crate::fit::{self, JudgedSize, Judgement, Verdict};
+use crate::journal::{BoxRead, CaseCode, Fact, Fate, Inflation, Readiness, Recorded, Unused, Wanted};
 use crate::label::{self, Arrival, Raw, Settings};
 use crate::lesion::{self, Lesion, Measurements, Reading};
 use crate::measure::Method;
@@ -137,11 +137,11 @@ impl Walk<'_> {
         let best = *there.ok_or_else(|| missing("nothing on the demo shelf fits"))?;
         let why = best.headline(judgement, &catalogue, lesion, &self.room.policy);
         let wanted = wanted(best.product(&catalogue), best.diameter, best.length);
-        self.call(wanted, Some((best.verdict.name().into(), why)))?;
+        self.call(wanted, Some((Recorded::Known(best.verdict), why)))?;
         Ok(best)
     }
 
-    fn call(&mut self, wanted: Wanted, judged: Option<(String, String)>) -> Result<(), Fault> {
+    fn call(&mut self, wanted: Wanted, judged: Option<(Recorded<Verdict>, String)>) -> Result<(), Fault> {
         let call = self.case()?.next_call_number();
         let (verdict, why) = judged.unzip();
         let fact =
@@ -188,9 +188,11 @@ impl Walk<'_> {
         let back = read_back(&scan, &context);
         let printed = back.read.printed.clone().unwrap_or_default();
         self.say("scan", &printed)?;
-        self.say("", &format!("{} · {}", back.big, label_words(&back.read)))?;
+        self.say("", &format!("{} · {}", back.finding, label_words(&back.read)))?;
         for line in back.lines.iter().filter(|line| line.same == Some(false)) {
-            self.say("", &format!("{} DIFFERS: {} on the box, {}", line.field, line.on_box, line.called))?;
+            let told = |side: &Option<String>| side.clone().unwrap_or_default();
+            let (on_box, called) = (told(&line.on_box), told(&line.called));
+            self.say("", &format!("{} DIFFERS: {on_box} on the box, {called}", line.field))?;
         }
         Ok(back)
     }
@@ -198,7 +200,7 @@ impl Walk<'_> {
     fn put_back(&mut self, back: ReadBack) -> Result<(), Fault> {
         let item = self.case()?.next_item_number();
         let words = label_words(&back.read);
-        self.write(&[Fact::BoxPutBack { item, label: back.read, finding: back.big }])?;
+        self.write(&[Fact::BoxPutBack { item, label: back.read, finding: back.finding }])?;
         self.say("put back", &format!("unopened: {words}"))
     }
 
@@ -246,7 +248,7 @@ impl Walk<'_> {
             call,
             lesion,
             label,
-            finding: back.big,
+            finding: back.finding,
             reason: None,
             minutes_ago: None,
         });

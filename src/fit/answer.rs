@@ -1,7 +1,7 @@
 //! What other programs and the screens read of a judgement.
 
-use super::again::Measure;
 use super::reasons::{self, Reason};
+use super::sensitivity::Measure;
 use super::{JudgedSize, Judgement, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::{Lesion, Target};
@@ -53,7 +53,7 @@ pub struct SizeAnswer<'a> {
 /// Below this a size is called unsteady: about the middle between a coin toss and the best that a step of 0.25 mm
 /// gives at a standard error of 0.1 mm (0.79, row PRB-03); design choice.
 pub(super) const UNSTEADY: f64 = 0.65;
-/// A neighbour at least this likely, against the size itself, is told as equally possible; design choice.
+/// A neighbour at least this likely, against the size itself, is reported as equally possible; design choice.
 const EQUALLY: f64 = 0.75;
 
 impl Judgement {
@@ -82,7 +82,7 @@ impl Judgement {
 }
 
 impl JudgedSize {
-    /// The verdict in a few words, and where it hangs on the error of measurement, on what: the neighbour that is
+    /// The verdict in a few words, and where it depends on the error of measurement, on what: the neighbour that is
     /// equally possible, or the length.
     pub fn headline(
         &self,
@@ -108,8 +108,8 @@ impl JudgedSize {
         policy: &Policy,
     ) -> Option<String> {
         let steadiness = self.steadiness.filter(|s| self.verdict.is_fit() && *s < UNSTEADY)?;
-        let hangs = self.hangs_on(catalogue, lesion, policy)?;
-        if hangs.measure == Measure::Length {
+        let sensitivity = self.most_sensitive_to(catalogue, lesion, policy)?;
+        if sensitivity.measure == Measure::Length {
             return Some("may be too short: measure the length again".into());
         }
         let likely = |size: &&JudgedSize| size.steadiness.is_some_and(|s| s >= EQUALLY * steadiness);
@@ -121,8 +121,10 @@ impl JudgedSize {
             .filter(likely)
             .max_by(|a, b| a.steadiness.unwrap_or(0.0).total_cmp(&b.steadiness.unwrap_or(0.0)));
         Some(match neighbour {
-            Some(size) => format!("{} equally possible: measure the {} again", size.diameter, hangs.measure),
-            None => format!("unsteady: measure the {} again", hangs.measure),
+            Some(size) => {
+                format!("{} equally possible: measure the {} again", size.diameter, sensitivity.measure)
+            }
+            None => format!("unsteady: measure the {} again", sensitivity.measure),
         })
     }
 }

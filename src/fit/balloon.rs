@@ -2,7 +2,7 @@
 
 use crate::catalogue::{Catalogue, InDate, Piece, Platform, Product};
 use crate::lesion::{BadInput, believe};
-use crate::measure::{Caution, Kind};
+use crate::measure::{Caution, CautionCode, Kind};
 use crate::policy::Believed;
 use crate::sources::cite;
 use crate::units::{Diameter, Length, Pressure, TOLERANCE, at_most, plain, same};
@@ -63,7 +63,7 @@ pub struct Balloon {
 /// The kinds asked for, each once; non-compliant balloons where none is named.
 ///
 /// # Errors
-/// A kind that is no balloon.
+/// A kind that is not a balloon.
 pub fn kinds(requested: &[Kind]) -> Result<Vec<Kind>, Vec<BadInput>> {
     if requested.is_empty() {
         return Ok(vec![Kind::NonCompliantBalloon]);
@@ -73,7 +73,7 @@ pub fn kinds(requested: &[Kind]) -> Result<Vec<Kind>, Vec<BadInput>> {
         .iter()
         .filter(|kind| !kind.is_balloon())
         .map(|kind| {
-            let message = format!("kind: {kind} is no balloon; name one of {}", balloons.join(", "));
+            let message = format!("kind: {kind} is not a balloon; name one of {}", balloons.join(", "));
             BadInput::new("kind", kind, message)
         })
         .collect();
@@ -93,7 +93,7 @@ pub fn kinds(requested: &[Kind]) -> Result<Vec<Kind>, Vec<BadInput>> {
 /// A target above the expansion limit or the vessel is a clean no.
 ///
 /// # Errors
-/// A number outside what is believed, a kind that is no balloon; every fault at once.
+/// A number outside what is believed, a kind that is not a balloon; every fault at once.
 pub fn choose(
     catalogue: &Catalogue,
     requested: &[Kind],
@@ -176,19 +176,19 @@ fn too_large(ask: &Ask) -> Vec<Caution> {
             "{} is above the stent's expansion limit {limit}: no balloon (the limit is the maker's).",
             ask.to
         );
-        Caution::new("target.above-expansion-limit", message)
+        Caution::new(CautionCode::TargetAboveExpansionLimit, message)
     });
     let vessel = above(ask.vessel).map(|vessel| {
         let source = cite!("ilumien-iii");
         let message = format!("{} is above the vessel's {vessel}: no balloon ({source}).", ask.to);
-        Caution::new("target.above-vessel", message)
+        Caution::new(CautionCode::TargetAboveVessel, message)
     });
     limit.into_iter().chain(vessel).collect()
 }
 
 /// The one caution of a list that is not empty.
 fn in_water() -> Caution {
-    Caution::new("chart.in-water", crate::catalogue::inflate::in_water())
+    Caution::new(CautionCode::ChartInWater, crate::catalogue::inflate::in_water())
 }
 
 fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask) -> Caution {
@@ -205,14 +205,14 @@ fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask) -> Caution {
         .filter(|platform| platform.chart.is_none() && at_most(platform.diameter.mm(), to.mm()))
         .count();
     let (code, message) = if platforms().next().is_none() {
-        ("balloons.none-of-kind", format!("The catalogue holds no {names}."))
+        (CautionCode::BalloonsNoneOfKind, format!("The catalogue holds no {names}."))
     } else if let Some(shortest) = shortest {
         let within = plain(ask.within.mm());
         let message = format!(
             "Every {names} that gives {to} is longer than {within} mm; the shortest is {} mm.",
             plain(shortest)
         );
-        ("balloons.all-too-long", message)
+        (CautionCode::BalloonsAllTooLong, message)
     } else {
         let lacking = match without {
             0 => String::new(),
@@ -220,7 +220,7 @@ fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask) -> Caution {
         };
         let message =
             format!("No chart of a {names} labelled {to} or less gives {to} within rated burst.{lacking}");
-        ("balloons.none-reaches", message)
+        (CautionCode::BalloonsNoneReaches, message)
     };
     Caution::new(code, message)
 }

@@ -10,7 +10,7 @@ use crate::units::{Diameter, Figure, Length, TOLERANCE, plain};
 
 /// One fact of two boxes.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Beside {
+pub struct ComparedFact {
     /// What is compared, in a word.
     pub name: &'static str,
     /// Of the first box.
@@ -19,10 +19,10 @@ pub struct Beside {
     pub other: String,
 }
 
-impl Beside {
+impl ComparedFact {
     /// A fact of both in words.
     pub fn new(name: &'static str, one: impl Into<String>, other: impl Into<String>) -> Self {
-        Beside { name, one: one.into(), other: other.into() }
+        ComparedFact { name, one: one.into(), other: other.into() }
     }
 
     /// Whether the two are told apart by it.
@@ -56,8 +56,8 @@ pub struct Against<'a> {
 }
 
 /// Every fact that bears on the choice, those that differ first, otherwise in the order in which they are asked.
-pub fn beside([one, other]: [Side; 2], against: Against) -> Vec<Beside> {
-    let row = |name, say: &dyn Fn(&Side) -> String| Beside::new(name, say(&one), say(&other));
+pub fn beside([one, other]: [Side; 2], against: Against) -> Vec<ComparedFact> {
+    let row = |name, say: &dyn Fn(&Side) -> String| ComparedFact::new(name, say(&one), say(&other));
     let mut rows = Vec::new();
     if let Some(lesion) = against.lesion {
         let judged = |say: &dyn Fn(&Side, &JudgedSize) -> String, side: &Side| {
@@ -120,8 +120,8 @@ fn steady(size: &JudgedSize, against: Against, lesion: &Lesion) -> String {
         None => "not known".into(),
         Some(steadiness) if size.verdict.is_fit() && steadiness >= UNSTEADY => "steady".into(),
         Some(_) => size
-            .hangs_on(against.catalogue, lesion, against.policy)
-            .map_or("far from it".to_string(), |hangs| hangs.measure.to_string()),
+            .most_sensitive_to(against.catalogue, lesion, against.policy)
+            .map_or("far from it".to_string(), |sensitivity| sensitivity.measure.to_string()),
     }
 }
 

@@ -139,9 +139,8 @@ fn given(
             let fields = fields.into_iter().chain([(WorkedOut::Daughter2, daughter_2)]);
             let given: Vec<&str> = fields.filter(|(_, r)| r.is_some()).map(|(name, _)| name.name()).collect();
             let count = if given.is_empty() { "none".to_string() } else { given.join(", ") };
-            return Err(BadInput::new(
+            return Err(BadInput::of_field(
                 "mother",
-                "",
                 format!("given: {count}; give exactly two of mother, daughter-1, daughter-2"),
             ));
         }
@@ -191,7 +190,7 @@ fn smaller_than_mother(
     mother: f64,
     asked_back: bool,
 ) -> Result<(), BadInput> {
-    // What is no number is refused as well.
+    // What is not a number is refused as well.
     if at_least(daughter, mother) || daughter.is_nan() || mother.is_nan() {
         let why = if law == Law::Finet && !asked_back {
             "by finet the mother comes out no larger than it; the law fails where the daughters differ that much"

@@ -6,14 +6,14 @@ use super::normal::{self, FAR, Normal};
 
 /// An edge: the inner measure at which it lies, against the one that is integrated over.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Line {
+pub(super) struct Edge {
     pub at_zero: f64,
     pub slope: f64,
 }
 
-impl Line {
+impl Edge {
     pub fn level(at: f64) -> Self {
-        Line { at_zero: at, slope: 0.0 }
+        Edge { at_zero: at, slope: 0.0 }
     }
 
     fn at(self, outer: f64) -> f64 {
@@ -25,14 +25,14 @@ impl Line {
 pub(super) struct Plane {
     /// Integrated over.
     pub outer: Normal,
-    /// Nothing fits where the outer measure lies outside.
+    /// Nothing fits where the outer measure is outside.
     pub within: [f64; 2],
     /// Where the answer changes with the outer measure alone.
     pub edges: Vec<f64>,
     pub inner: Normal,
-    pub lines: Vec<Line>,
+    pub lines: Vec<Edge>,
     /// A second inner measure.
-    pub second: Option<(Normal, Vec<Line>)>,
+    pub second: Option<(Normal, Vec<Edge>)>,
 }
 
 /// The longest piece in standard errors: ten nodes give it to 1e-13.
@@ -68,7 +68,7 @@ pub(super) fn probability(plane: &Plane, fits: impl Fn(f64, f64, f64) -> bool) -
     sum
 }
 
-fn crossings(lines: &[Line], breaks: &mut Vec<f64>) {
+fn crossings(lines: &[Edge], breaks: &mut Vec<f64>) {
     for (i, a) in lines.iter().enumerate() {
         for b in &lines[i + 1..] {
             if a.slope != b.slope {
@@ -103,7 +103,7 @@ fn slice(plane: &Plane, outer: f64, fits: &impl Fn(f64, f64, f64) -> bool, scrat
 }
 
 /// A point inside each cell, and the cell's probability; cells that hardly ever happen are left out.
-fn cells(normal: Normal, lines: &[Line], outer: f64, cuts: &mut Vec<f64>, cells: &mut Vec<(f64, f64)>) {
+fn cells(normal: Normal, lines: &[Edge], outer: f64, cuts: &mut Vec<f64>, cells: &mut Vec<(f64, f64)>) {
     cuts.clear();
     cuts.extend(lines.iter().map(|line| line.at(outer)));
     cuts.sort_unstable_by(f64::total_cmp);

@@ -51,10 +51,9 @@ pub fn needed(bodies: &[Diameter]) -> Result<Diameter, BadInput> {
         [one, two, three] if same(*one, *two) && same(*two, *three) => {
             Ok(Diameter::from_mm(one * (1.0 + 2.0 / 3.0_f64.sqrt())))
         }
-        [_, _, _] => Err(BadInput::new(
+        [_, _, _] => Err(BadInput::of_field(
             "body",
-            "",
-            "three bodies must be equally thick here: take the thickest for all three".into(),
+            "three bodies must be equally thick here: take the thickest for all three",
         )),
         _ => Err(BadInput::new(
             "body",

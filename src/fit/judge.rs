@@ -6,13 +6,13 @@ use super::{JudgedSize, Judgement, Place, Verdict, rank};
 use crate::catalogue::{Catalogue, InDate, Piece, Platform, Product};
 use crate::lesion::Lesion;
 use crate::lesion::target::{aim, closed_by_proximal};
-use crate::measure::{Caution, Kind, Rule};
+use crate::measure::{Caution, CautionCode, Kind, Rule};
 use crate::policy::Policy;
 use crate::sources::cite;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_least, at_most};
 use chrono::NaiveDate;
 
-/// D above this times the distal lumen is told. Source: @costa-2008 (axial miss).
+/// D above this times the distal lumen is reported. Source: @costa-2008 (axial miss).
 const LARGE_RATIO: f64 = 1.3;
 
 impl Point {
@@ -117,5 +117,5 @@ pub fn above_lumen(diameter: Diameter, lesion: &Lesion) -> Option<Caution> {
     let lumen = lesion.distal_lumen.filter(|lumen| !at_most(diameter.mm(), LARGE_RATIO * lumen.mm()))?;
     let source = cite!("costa-2008");
     let message = format!("{diameter} is above 1.3 times the distal lumen {lumen} ({source}).");
-    Some(Caution::new("diameter.above-1.3-lumen", message))
+    Some(Caution::new(CautionCode::DiameterAboveLumen, message))
 }

@@ -21,7 +21,7 @@ pub fn kinds(requested: &[Kind], policy: &Policy) -> Result<Vec<Kind>, Vec<BadIn
             let stents: Vec<&str> = Kind::ALL.iter().filter(|k| k.is_stent()).map(|k| k.name()).collect();
             let message =
                 format!("{from}: {kind} is not judged against a lesion; name one of {}", stents.join(", "));
-            BadInput { field: "kind".into(), value: kind.to_string(), message }
+            BadInput { field: "kind".into(), value: Some(kind.to_string()), message }
         })
         .collect();
     if !bad.is_empty() {

@@ -2,7 +2,7 @@
 //!
 //! Invariant: knows no label and no journal; a pure function of catalogue, policy and lesion.
 
-mod again;
+mod sensitivity;
 mod answer;
 pub mod balloon;
 pub mod beside;
@@ -15,9 +15,9 @@ mod facts;
 pub mod guide;
 mod judge;
 mod kinds;
-pub mod laid;
+pub mod placed_device;
 mod normal;
-mod plainly;
+mod short_reason;
 mod rank;
 mod reasons;
 pub mod span;
@@ -27,13 +27,13 @@ mod steady_tests;
 #[cfg(test)]
 mod verdict_tests;
 
-pub use again::{Hangs, Measure};
 pub use answer::{Answer, SizeAnswer};
 pub use explain::explain;
 pub use judge::{above_lumen, judge};
 pub use kinds::kinds;
-pub use plainly::Plainly;
-pub use reasons::{Bound, Code, Reason};
+pub use reasons::{Bound, Reason, ReasonCode};
+pub use sensitivity::{Measure, Sensitivity};
+pub use short_reason::ShortReason;
 
 use crate::catalogue::{Catalogue, Pack, Platform, Product};
 use crate::measure::Caution;
@@ -68,7 +68,7 @@ impl Verdict {
     }
 }
 
-/// Where a box stands in the catalogue: places instead of names, so that a box costs no allocation.
+/// Where a box is in the catalogue: places instead of names, so that a box costs no allocation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Place {
     /// Index into `Catalogue::products`.
@@ -129,7 +129,7 @@ impl JudgedSize {
 pub struct Judgement {
     /// One for each box.
     pub sizes: Vec<JudgedSize>,
-    /// What `fit` itself has to tell; the lesion's own cautions stand in the lesion.
+    /// What `fit` itself has to tell; the lesion's own cautions are in the lesion.
     pub cautions: Vec<Caution>,
 }
 

@@ -2,7 +2,7 @@
 
 use std::cell::Cell;
 
-/// Probability that a standard normal value lies below z.
+/// Probability that a standard normal value is below z.
 pub(super) fn below(z: f64) -> f64 {
     0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
 }

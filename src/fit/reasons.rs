@@ -12,12 +12,12 @@ use serde::Serialize;
 
 words! {
     /// What a reason is about. Stable: other programs read it.
-    Code {
+    ReasonCode {
         /// It is long enough.
         LengthCovers = "length.covers",
         /// It is no longer than was asked for.
         LengthWithinLimit = "length.within-limit",
-        /// Its labelled diameter lies in the window.
+        /// Its labelled diameter is in the window.
         DiameterInWindow = "diameter.in-window",
         /// It is the next size down.
         DiameterNextSizeDown = "diameter.next-size-down",
@@ -63,7 +63,7 @@ enum Basis {
 }
 
 /// All that is said of one condition.
-struct Row {
+struct ReasonRow {
     /// One line each: it holds, it does not, it is not known. Empty where that can't be. In braces the figures of
     /// the reason: see [`Reason::filled`].
     words: [&'static str; 3],
@@ -75,56 +75,56 @@ struct Row {
     leads_to: Option<Verdict>,
 }
 
-impl Code {
+impl ReasonCode {
     /// The one table of reasons: unit, basis, the verdict that it leads to; in short; it holds, it does not, it is not
     /// known.
     #[rustfmt::skip]
-    const fn row(self) -> Row {
+    const fn row(self) -> ReasonRow {
         use Verdict::{FitsAfterPostDilatation, No, Undersized, Unknown};
         const FILE: Basis = Basis::Of(cite!("product-file"));
         const ASKED: Basis = Basis::Of(cite!("asked-for"));
         const STEPS: Basis = Basis::Of(cite!("half-steps"));
         const PROXIMAL: Basis = Basis::Of(cite!("lassen-2014"));
         let (unit, basis, leads_to, short, words) = match self {
-            Code::LengthCovers => (Unit::Length, Basis::Length, Some(No), "too short", [
+            ReasonCode::LengthCovers => (Unit::Length, Basis::Length, Some(No), "too short", [
                 "{value} mm covers {high} mm, {spare} to spare",
                 "too short: {value} mm, and {high} mm are needed", ""]),
-            Code::LengthWithinLimit => (Unit::Length, ASKED, Some(No), "longer than the limit", [
+            ReasonCode::LengthWithinLimit => (Unit::Length, ASKED, Some(No), "longer than the limit", [
                 "{value} mm is within the limit of {high} mm",
                 "too long: {value} mm, and {high} mm at most were asked for", ""]),
             // Above the window it leads to a no: see `leads_to`.
-            Code::DiameterInWindow => (Unit::Diameter, Basis::Rule, Some(Undersized), "{side} the window", [
+            ReasonCode::DiameterInWindow => (Unit::Diameter, Basis::Rule, Some(Undersized), "{side} the window", [
                 "{value} lies in {window} by {rule}", "{value} lies {side} {window} by {rule}", ""]),
-            Code::DiameterNextSizeDown => (Unit::Diameter, STEPS, Some(Undersized), "not the next size down", [
+            ReasonCode::DiameterNextSizeDown => (Unit::Diameter, STEPS, Some(Undersized), "not the next size down", [
                 "{value} is the next size down from {high} by {rule}",
                 "{value} is not the next size down from {high}", ""]),
-            Code::DiameterNoneInWindow => (Unit::Diameter, Basis::Rule, Some(Undersized), "a larger one is made", [
+            ReasonCode::DiameterNoneInWindow => (Unit::Diameter, Basis::Rule, Some(Undersized), "a larger one is made", [
                 "the product makes no size in {window}",
                 "the product makes {value}, which lies in {window}", ""]),
-            Code::LimitReachesTarget => (Unit::Diameter, FILE, Some(No), "beyond the expansion limit", [
+            ReasonCode::LimitReachesTarget => (Unit::Diameter, FILE, Some(No), "beyond the expansion limit", [
                 "may be expanded to the proximal target {high}",
                 "may be expanded to {value} at most, and the proximal end wants {high}",
                 "whether it may be expanded to {high} is not known"]),
-            Code::LimitReachesWindow => (Unit::Diameter, FILE, Some(No), "beyond the expansion limit", [
+            ReasonCode::LimitReachesWindow => (Unit::Diameter, FILE, Some(No), "beyond the expansion limit", [
                 "may be expanded to the window's lower end {high}",
                 "may be expanded to {value} at most, and the distal end wants {high}",
                 "whether it may be expanded to {high} is not known"]),
-            Code::ExpansionLimitMissing => (Unit::Diameter, FILE, Some(Unknown), "expansion limit missing", [
+            ReasonCode::ExpansionLimitMissing => (Unit::Diameter, FILE, Some(Unknown), "expansion limit missing", [
                 "", "", "its file lacks the expansion limit, and {high} is wanted"]),
-            Code::ChartMissing => (Unit::Diameter, FILE, Some(Unknown), "pressure chart missing", [
+            ReasonCode::ChartMissing => (Unit::Diameter, FILE, Some(Unknown), "pressure chart missing", [
                 "", "", "its file lacks the chart: whether its balloon gives {high} is not known"]),
-            Code::ReachNotJudged => (Unit::Diameter, PROXIMAL, None, "reach not judged", [
+            ReasonCode::ReachNotJudged => (Unit::Diameter, PROXIMAL, None, "reach not judged", [
                 "", "", "reach is not judged: no proximal measure"]),
-            Code::BalloonReachesTarget => (Unit::Diameter, PROXIMAL, Some(FitsAfterPostDilatation), "past its balloon", [
+            ReasonCode::BalloonReachesTarget => (Unit::Diameter, PROXIMAL, Some(FitsAfterPostDilatation), "past its balloon", [
                 "its own balloon reaches the proximal target {high}",
                 "{value} by its balloon, {high} at the proximal end by post-dilatation",
                 "whether its own balloon reaches {high} is not known"]),
-            Code::GuideTakesIt => (Unit::Bore, FILE, None, "needs a larger guide", [
+            ReasonCode::GuideTakesIt => (Unit::Bore, FILE, None, "needs a larger guide", [
                 "the guide takes it: {value} in, {high} in needed",
                 "needs a larger guide: {value} in in use, {high} in needed",
                 "the file does not say which guide takes it"]),
         };
-        Row { words, short, unit, basis, leads_to }
+        ReasonRow { words, short, unit, basis, leads_to }
     }
 }
 
@@ -132,7 +132,7 @@ impl Code {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reason {
     /// Which condition it is.
-    pub code: Code,
+    pub code: ReasonCode,
     /// None: not judged, or not known.
     pub holds: Option<bool>,
     /// In mm, for a guide in inches. None: not known.
@@ -192,7 +192,7 @@ impl JudgedSize {
         limit_reasons(&facts, point, &conditions, &mut list);
         if let Some(guide) = lesion.guide {
             let need = product.guide_min_id.map(|need| Bound::Number(need.inches()));
-            list.add(Code::GuideTakesIt, self.guide_ok, Some(guide.inner.inches()), need);
+            list.add(ReasonCode::GuideTakesIt, self.guide_ok, Some(guide.inner.inches()), need);
         }
         list.reasons
     }
@@ -200,10 +200,10 @@ impl JudgedSize {
     fn length_reasons(&self, lesion: &Lesion, list: &mut List) {
         let (length, need) = (self.length.mm(), lesion.target.length_min.mm());
         let holds = Some(at_least(length, need));
-        list.add(Code::LengthCovers, holds, Some(length), Some(Bound::Number(need)));
+        list.add(ReasonCode::LengthCovers, holds, Some(length), Some(Bound::Number(need)));
         if let Some(limit) = lesion.target.limit.map(|limit| limit.mm()) {
             let holds = Some(at_most(length, limit));
-            list.add(Code::LengthWithinLimit, holds, Some(length), Some(Bound::Number(limit)));
+            list.add(ReasonCode::LengthWithinLimit, holds, Some(length), Some(Bound::Number(limit)));
         }
     }
 }
@@ -216,7 +216,7 @@ struct List {
 }
 
 impl List {
-    fn add(&mut self, code: Code, holds: Option<bool>, value: Option<f64>, bound: Option<Bound>) {
+    fn add(&mut self, code: ReasonCode, holds: Option<bool>, value: Option<f64>, bound: Option<Bound>) {
         let source = match code.row().basis {
             Basis::Rule => rule_source(self.rule),
             Basis::Length => self.length,
@@ -229,16 +229,16 @@ impl List {
 fn diameter_reasons(facts: &Facts, frame: &Frame, at: Point, conditions: &Conditions, list: &mut List) {
     let d = Some(facts.diameter);
     let window = Some(Bound::Pair(conditions.window));
-    list.add(Code::DiameterInWindow, Some(conditions.in_window), d, window);
+    list.add(ReasonCode::DiameterInWindow, Some(conditions.in_window), d, window);
     if conditions.in_window || !conditions.not_above {
         return;
     }
     let near = Some(Bound::Pair([at.x - frame.window.next_size_down.mm(), at.x]));
     let is_next = facts.is_next_size_down(frame, at.x);
-    list.add(Code::DiameterNextSizeDown, Some(is_next), d, near);
+    list.add(ReasonCode::DiameterNextSizeDown, Some(is_next), d, near);
     if is_next && frame.rule.rounds_up() {
         let made = facts.made_inside(frame, conditions.window);
-        list.add(Code::DiameterNoneInWindow, Some(made.is_none()), made.or(d), window);
+        list.add(ReasonCode::DiameterNoneInWindow, Some(made.is_none()), made.or(d), window);
     }
 }
 
@@ -247,23 +247,23 @@ fn limit_reasons(facts: &Facts, at: Point, conditions: &Conditions, list: &mut L
     let lower = conditions.window[0];
     if judged {
         let bound = Some(Bound::Number(at.p));
-        list.add(Code::LimitReachesTarget, conditions.limit_reaches_target, facts.limit, bound);
+        list.add(ReasonCode::LimitReachesTarget, conditions.limit_reaches_target, facts.limit, bound);
     }
     let bound = Some(Bound::Number(lower));
-    list.add(Code::LimitReachesWindow, conditions.limit_reaches_window, facts.limit, bound);
+    list.add(ReasonCode::LimitReachesWindow, conditions.limit_reaches_window, facts.limit, bound);
     if conditions.limit_reaches_target.is_none() || conditions.limit_reaches_window.is_none() {
         let bound = Some(Bound::Number(at.p.max(lower)));
-        list.add(Code::ExpansionLimitMissing, None, None, bound);
+        list.add(ReasonCode::ExpansionLimitMissing, None, None, bound);
     }
     if !judged {
-        list.add(Code::ReachNotJudged, None, None, None);
+        list.add(ReasonCode::ReachNotJudged, None, None, None);
         return;
     }
     let bound = Some(Bound::Number(at.p));
     let reach = conditions.reach.filter(|_| conditions.not_above);
-    list.add(Code::BalloonReachesTarget, conditions.balloon_reaches_target, reach, bound);
+    list.add(ReasonCode::BalloonReachesTarget, conditions.balloon_reaches_target, reach, bound);
     if conditions.balloon_reaches_target.is_none() {
-        list.add(Code::ChartMissing, None, None, bound);
+        list.add(ReasonCode::ChartMissing, None, None, bound);
     }
 }
 
@@ -289,13 +289,13 @@ impl Reason {
         let verdict = self.code.row().leads_to?;
         match self.holds {
             Some(true) => None,
-            Some(false) if self.code == Code::DiameterInWindow && self.is_above() => Some(Verdict::No),
+            Some(false) if self.code == ReasonCode::DiameterInWindow && self.is_above() => Some(Verdict::No),
             Some(false) => Some(verdict),
             None => (verdict == Verdict::Unknown).then_some(verdict),
         }
     }
 
-    /// What stands before its line where the verdict is this: only what leads to a verdict that is no fit says no.
+    /// What is before its line where the verdict is this: only what leads to a verdict that is not a fit says no.
     pub(super) fn lead(&self, verdict: Verdict) -> &'static str {
         let refuses = !verdict.is_fit() && self.leads_to() == Some(verdict);
         match self.holds {
@@ -342,7 +342,7 @@ impl Reason {
     }
 }
 
-/// A verdict in as few words as a cell's headline takes: with the first reason that leads to it where it is no fit.
+/// A verdict in as few words as a cell's headline takes: with the first reason that leads to it where it is not a fit.
 pub(super) fn headline(verdict: Verdict, reasons: &[Reason]) -> String {
     let leading = reasons.iter().find(|reason| reason.leads_to() == Some(verdict));
     match leading.filter(|_| !verdict.is_fit()) {
@@ -355,10 +355,10 @@ pub(super) fn headline(verdict: Verdict, reasons: &[Reason]) -> String {
 mod tests {
     use super::*;
 
-    /// Whatever is known of a reason, its line is whole; and only a verdict that is no fit is led to by a no.
+    /// Whatever is known of a reason, its line is whole; and only a verdict that is not a fit is led to by a no.
     #[test]
     fn every_reason_has_its_words() {
-        for &code in Code::ALL {
+        for &code in ReasonCode::ALL {
             let mut lines = 0;
             for holds in [Some(true), Some(false), None] {
                 let (rule, source) = (Rule::DistalEem, cite!("product-file"));

@@ -5,7 +5,7 @@
 //! the same all over a cell. Where an edge of the cells depends on another measure, that measure is integrated over
 //! (`coupled`). A true value whose verdict would be `unknown` does not count.
 
-use super::coupled::{self, Line, Plane};
+use super::coupled::{self, Edge, Plane};
 use super::facts::{Facts, Frame, Point};
 use super::normal::{Normal, Tabled};
 use crate::lesion::Lesion;
@@ -114,7 +114,7 @@ impl Steady {
 
     fn sum(&self, facts: &Facts, cuts: &Cuts) -> f64 {
         // The balloon's reach parts `fits` from `fits-after-post-dilatation` only, unless the chart is missing: then
-        // the verdict can be unknown, and the answer hangs on P and the window together.
+        // the verdict can be unknown, and the answer depends on P and the window together.
         let reach_matters = facts.burst.is_none() && facts.limit.is_some();
         let (Some(first), Some(last)) = (cuts.x.first(), cuts.x.last()) else { return 0.0 };
         // Neither the mean nor the smaller of two measures lies farther from its own value than they do.
@@ -127,7 +127,7 @@ impl Steady {
                 self.apart_coupled(facts, cuts, x, y, target)
             }
             Measures::Apart { y, target, .. } => {
-                // Only the limit asks for P here: where P hangs on y, it is a cap on y.
+                // Only the limit asks for P here: where P depends on y, it is a cap on y.
                 let cap = if let Goal::Below(by) = target { cuts.limit + by } else { f64::INFINITY };
                 let y = y.map(|_| Span { table: &self.proximal, cuts: &cuts.y, cap });
                 let x = |from, to| self.distal.between(from, to);
@@ -173,19 +173,19 @@ impl Steady {
     }
 
     /// The edge where the upper end of the window meets P, as x (or y) against the value integrated over.
-    fn reach_edge(&self, below: f64) -> Line {
+    fn reach_edge(&self, below: f64) -> Edge {
         let at = |p: f64| inverse_upper(self.frame.rule, &self.frame.window, p);
         let slope = at(1.0) - at(0.0);
-        Line { at_zero: at(0.0) - slope * below, slope }
+        Edge { at_zero: at(0.0) - slope * below, slope }
     }
 
     fn apart_coupled(&self, facts: &Facts, cuts: &Cuts, x: Normal, y: Option<Normal>, goal: Goal) -> f64 {
-        let mut lines: Vec<Line> = cuts.x.iter().copied().map(Line::level).collect();
+        let mut lines: Vec<Edge> = cuts.x.iter().copied().map(Edge::level).collect();
         match (goal, y) {
             (Goal::Own(p), y) => {
                 lines.push(self.reach_edge(0.0));
                 let second = y.map(|y| {
-                    let mut lines: Vec<Line> = cuts.y.iter().copied().map(Line::level).collect();
+                    let mut lines: Vec<Edge> = cuts.y.iter().copied().map(Edge::level).collect();
                     lines.push(self.reach_edge(0.0));
                     (y, lines)
                 });
@@ -215,7 +215,7 @@ impl Steady {
         proximal: Normal,
         goal: Goal,
     ) -> f64 {
-        let mut lines: Vec<Line> = cuts.x.iter().copied().map(Line::level).collect();
+        let mut lines: Vec<Edge> = cuts.x.iter().copied().map(Edge::level).collect();
         match goal {
             Goal::Own(p) => {
                 // x against P: both measures are cut where P is, and the smaller of the two decides.
@@ -228,7 +228,7 @@ impl Steady {
             }
             Goal::Below(by) => {
                 lines.push(self.reach_edge(by));
-                lines.push(Line { at_zero: 0.0, slope: 1.0 });
+                lines.push(Edge { at_zero: 0.0, slope: 1.0 });
                 let mut edges = vec![facts.diameter + by];
                 edges.extend(&cuts.x);
                 // The smaller of the two is not above the proximal one.
@@ -242,8 +242,8 @@ impl Steady {
 
     fn mean(&self, facts: &Facts, cuts: &Cuts, distal: Normal, proximal: Normal) -> f64 {
         // x = (a + b) / 2, so an edge of x at t + u b is an edge of a at 2 t + (2 u - 1) b.
-        let as_distal = |line: Line| Line { at_zero: 2.0 * line.at_zero, slope: 2.0 * line.slope - 1.0 };
-        let mut lines: Vec<Line> = cuts.x.iter().map(|t| as_distal(Line::level(*t))).collect();
+        let as_distal = |line: Edge| Edge { at_zero: 2.0 * line.at_zero, slope: 2.0 * line.slope - 1.0 };
+        let mut lines: Vec<Edge> = cuts.x.iter().map(|t| as_distal(Edge::level(*t))).collect();
         let mut edges = Vec::new();
         if facts.burst.is_none() {
             lines.push(as_distal(self.reach_edge(0.0)));

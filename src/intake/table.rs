@@ -1,6 +1,6 @@
 //! Tables (CSV) as spreadsheets write them: the columns in any order, each row with its line, every fault in one run.
 
-use super::{Fault, hint};
+use super::{FileFault, hint};
 use crate::units::counted;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 
@@ -19,13 +19,13 @@ pub struct Row<'a> {
 }
 
 impl<'a> Row<'a> {
-    /// What stands in a column, by its place in the list of columns; empty where the table lacks it.
+    /// What is in a column, by its place in the list of columns; empty where the table lacks it.
     pub fn cell(&self, column: usize) -> &'a str {
         self.places[column].and_then(|place| self.record.get(place)).unwrap_or("")
     }
 
     /// What is wrong in a column of this row.
-    pub fn fault(&self, column: usize, message: impl Into<String>) -> Fault {
+    pub fn fault(&self, column: usize, message: impl Into<String>) -> FileFault {
         at(self.file, self.line, self.columns[column], message)
     }
 }
@@ -57,14 +57,14 @@ pub fn read(
     text: &str,
     columns: &[&str],
     wanted: &[usize],
-    mut each: impl FnMut(Row, &mut Vec<Fault>),
-) -> Result<(), Vec<Fault>> {
+    mut each: impl FnMut(Row, &mut Vec<FileFault>),
+) -> Result<(), Vec<FileFault>> {
     // Spreadsheets put a byte-order mark in front.
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = ReaderBuilder::new().flexible(true).trim(Trim::All).from_reader(text.as_bytes());
     let header = match reader.headers() {
         Ok(header) => header.clone(),
-        Err(error) => return Err(vec![at(file, 1, "", format!("this is no CSV: {error}"))]),
+        Err(error) => return Err(vec![at(file, 1, "", format!("not valid CSV: {error}"))]),
     };
     let places = places(file, &header, columns, wanted)?;
     let mut faults = Vec::new();
@@ -73,7 +73,7 @@ pub fn read(
             Ok(record) => record,
             Err(error) => {
                 let line = error.position().map_or(1, Position::line) as usize;
-                faults.push(at(file, line, "", format!("this is no CSV: {error}")));
+                faults.push(at(file, line, "", format!("not valid CSV: {error}")));
                 continue;
             }
         };
@@ -101,13 +101,13 @@ fn unseen(record: &StringRecord) -> Option<&str> {
     record.iter().find(|cell| cell.chars().any(char::is_control))
 }
 
-/// Where each of the columns stands in the file.
+/// Where each of the columns is in the file.
 fn places(
     file: &str,
     header: &StringRecord,
     columns: &[&str],
     wanted: &[usize],
-) -> Result<Vec<Option<usize>>, Vec<Fault>> {
+) -> Result<Vec<Option<usize>>, Vec<FileFault>> {
     if header.len() == 1
         && let Some(found) = header[0].chars().find(|c| [';', '\t'].contains(c))
     {
@@ -136,6 +136,6 @@ fn line_of(start: &Position, text: &str) -> usize {
     start.line() as usize + skipped.count()
 }
 
-fn at(file: &str, line: usize, column: &str, message: impl Into<String>) -> Fault {
-    Fault { file: file.into(), line, key: column.into(), message: message.into() }
+fn at(file: &str, line: usize, column: &str, message: impl Into<String>) -> FileFault {
+    FileFault { file: file.into(), line, key: column.into(), message: message.into() }
 }

@@ -8,7 +8,7 @@ use serde::Serialize;
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 
-/// What stands before the first entry.
+/// What is before the first entry.
 pub const GENESIS: [u8; 32] = [0; 32];
 
 /// SHA-256 (FIPS 180-4) of the previous hash and the stored body, in this order.

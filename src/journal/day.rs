@@ -92,9 +92,6 @@ impl From<NaiveDate> for Today {
 }
 
 impl Doubt {
-    /// The code of the caution.
-    pub const CODE: &str = "date-in-doubt";
-
     /// Both days, and which of them counts.
     pub fn in_words(&self) -> String {
         let Doubt { clock, last } = self;

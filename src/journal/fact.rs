@@ -1,6 +1,8 @@
 //! The kinds of things that can happen.
 
+use super::finding::{Finding, Recorded};
 use crate::catalogue::{Owner, Piece};
+use crate::fit::Verdict;
 use crate::label::{Raw, System};
 use crate::lesion::Measurements;
 use crate::measure::{Kind, Method};
@@ -199,14 +201,14 @@ pub enum Fact {
         /// What came, with the place where each is laid.
         pieces: Vec<Piece>,
     },
-    /// These, as they lay, lie there now.
+    /// These, as they lay, are there now.
     StockMoved {
-        /// With the place that they are taken from. Of what does not lie there nothing is moved.
+        /// With the place that they are taken from. Of what is not there nothing is moved.
         pieces: Vec<Piece>,
         /// The place where they lie from now on.
         to: String,
     },
-    /// Everything in this place was counted: what was found replaces what was thought to lie there.
+    /// Everything in this place was counted: what was found replaces what was thought to be there.
     StockCounted {
         /// The place, spelt as in the rows of the stock.
         shelf: String,
@@ -238,7 +240,7 @@ pub enum Fact {
         /// Both are those of the catalogue. If not, later boxes of this identifier say CHECK BY EYE.
         agrees: bool,
     },
-    /// The first fact of a case, which tells its code. It can't be struck out: the code may already stand on
+    /// The first fact of a case, which tells its code. It can't be struck out: the code may already be on
     /// paper.
     CaseBegun,
     /// Replaces what was measured of this lesion before.
@@ -259,7 +261,7 @@ pub enum Fact {
         /// Until a change of readiness says otherwise.
         readiness: Readiness,
         /// The engine's verdict and first reason at that moment; none where nothing was measured.
-        verdict: Option<String>,
+        verdict: Option<Recorded<Verdict>>,
         /// The first reason in words, or the span that the device is part of.
         why: Option<String>,
     },
@@ -283,8 +285,8 @@ pub enum Fact {
         call: Option<u32>,
         /// As read, or as typed where nothing could be read.
         label: BoxRead,
-        /// The big words that the screen showed, or `NO LABEL READ`.
-        finding: String,
+        /// What the screen showed in big letters.
+        finding: Finding,
         /// Why it goes on although it is not what was called.
         reason: Option<String>,
     },
@@ -298,8 +300,8 @@ pub enum Fact {
         lesion: Option<u8>,
         /// As read, or as typed. Empty: what was written down when it came into the room stays.
         label: BoxRead,
-        /// The big words that the screen showed, or `NO LABEL READ`.
-        finding: String,
+        /// What the screen showed in big letters.
+        finding: Finding,
         /// Why it was opened although the read-back did not say SAME.
         reason: Option<String>,
         /// Written down so long after it happened.
@@ -311,8 +313,8 @@ pub enum Fact {
         item: u32,
         /// As read.
         label: BoxRead,
-        /// The big words that the screen showed when it was read.
-        finding: String,
+        /// What the screen showed in big letters when it was read.
+        finding: Finding,
     },
     /// The item's balloon goes up: the clock runs from the time of this entry, on every screen of the room.
     BalloonUp {
@@ -330,7 +332,7 @@ pub enum Fact {
     Inflated {
         /// An opened balloon, or a stent on its balloon.
         item: u32,
-        /// Its fields stand beside `item` in the body.
+        /// Its fields are beside `item` in the body.
         #[serde(flatten)]
         inflation: Inflation,
     },
@@ -338,7 +340,7 @@ pub enum Fact {
     AreasMeasured {
         /// The opened box whose device was measured.
         item: u32,
-        /// Its fields stand beside `item` in the body.
+        /// Its fields are beside `item` in the body.
         #[serde(flatten)]
         areas: Areas,
     },
@@ -346,19 +348,19 @@ pub enum Fact {
     FateGiven {
         /// An opened box.
         item: u32,
-        /// Its fields stand beside `item` in the body.
+        /// Its fields are beside `item` in the body.
         #[serde(flatten)]
         fate: Fate,
         /// Where it was used, as somebody said. None: an implant counts for the only lesion that it can be.
         lesion: Option<u8>,
     },
-    /// Two devices as they lie in the vessel; replaces what was said of the same two before.
+    /// Two devices as they are in the vessel; replaces what was said of the same two before.
     OverlapPlaced {
-        /// Its fields stand at the top of the body.
+        /// Its fields are at the top of the body.
         #[serde(flatten)]
         overlap: Overlap,
     },
-    /// It would not cross and lies on the table again; its fate is open.
+    /// It would not cross and is on the table again; its fate is open.
     BackOnTable {
         /// An opened box.
         item: u32,
@@ -387,7 +389,7 @@ pub enum Fact {
         /// Why it was signed unsettled. None with 0 unsettled.
         why: Option<String>,
     },
-    /// The clock of the machine stands before the time of an entry that is already there, by more than two
+    /// The clock of the machine is before the time of an entry that is already there, by more than two
     /// programs that write at once could explain. The store writes it before the entry that it noticed it at.
     ClockWentBack {
         /// The latest time that had been written down.

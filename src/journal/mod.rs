@@ -1,17 +1,19 @@
 //! What happened: the entries and their hash chain. Append-only: a correction is a later entry that strikes out.
 //!
 //! Invariant: entries in, entries out; knows no disk and no clock. The case, the shelf and the ledger are folds
-//! over what stands here.
+//! over what is here.
 
 mod answer;
 pub mod chain;
 mod day;
 mod fact;
+mod finding;
 mod strike;
 
 pub use answer::{same_text, text_key};
 pub use day::{Doubt, LastDay, Today, is_far};
 pub use fact::{Areas, BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
+pub use finding::{Finding, Headline, Recorded};
 pub use strike::struck;
 
 use chrono::{DateTime, FixedOffset};
@@ -28,9 +30,12 @@ impl CaseCode {
     pub const ALPHABET: &'static [u8] = b"ACDEFGHJKMNPQRTWXY34679";
 
     /// A code out of five numbers, each reduced to a place in the alphabet.
-    pub fn from_dice(dice: [u8; 5]) -> Self {
+    pub fn from_random(numbers: [u8; 5]) -> Self {
         CaseCode(
-            dice.iter().map(|&die| Self::ALPHABET[die as usize % Self::ALPHABET.len()] as char).collect(),
+            numbers
+                .iter()
+                .map(|&number| Self::ALPHABET[number as usize % Self::ALPHABET.len()] as char)
+                .collect(),
         )
     }
 
@@ -60,7 +65,7 @@ pub struct Entry {
     pub seq: u64,
     /// By the clock of the machine that wrote it, with its offset.
     pub at: DateTime<FixedOffset>,
-    /// Made before the commit, so that after a kill "committed, but never confirmed" can be told.
+    /// Made before the commit, so that after a kill "committed, but never confirmed" can be recognized.
     pub command: String,
     /// The case that it belongs to; none for what belongs to the room.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -3,7 +3,7 @@
 //! Invariant: pure; instants come in, no clock is read and no key of a terminal is known. What the caller's own
 //! key event is (`K`) is carried along and given back, never looked at.
 //!
-//! A paste is no stroke: the caller hands it to the reader by itself, as a label of unknown origin.
+//! A paste is not a stroke: the caller hands it to the reader by itself, as a label of unknown origin.
 //!
 //! A printable stroke is held for `gap`. A further one within it makes a burst, and the characters of a burst of
 //! `min_len` or more are never given out as keys: they would run as commands.
@@ -55,7 +55,7 @@ impl Default for Config {
 
 /// What the detector has made out.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Told<K> {
+pub enum Decoded<K> {
     /// A key that somebody typed: exactly the event that came in.
     Typed(K),
     /// A burst. Without its terminator it is not complete: show it, never book it.
@@ -95,7 +95,7 @@ impl<K> Detector<K> {
     }
 
     /// Takes a stroke and the key event that brought it. Instants since any start; they must not run backwards.
-    pub fn push(&mut self, now: Duration, stroke: Stroke, key: K) -> Vec<Told<K>> {
+    pub fn push(&mut self, now: Duration, stroke: Stroke, key: K) -> Vec<Decoded<K>> {
         let mut told = self.tick(now);
         let is_tail = self.ended.is_some_and(|ended| now < ended.saturating_add(self.config.gap));
         if self.held.is_empty() && self.broken.is_some_and(|until| now >= until) {
@@ -134,14 +134,14 @@ impl<K> Detector<K> {
             Stroke::Terminator | Stroke::Other => {
                 self.flush(now, false, &mut told);
                 self.ended = None;
-                told.push(Told::Typed(key));
+                told.push(Decoded::Typed(key));
             }
         }
         told
     }
 
     /// Gives out what was held for longer than the gap.
-    pub fn tick(&mut self, now: Duration) -> Vec<Told<K>> {
+    pub fn tick(&mut self, now: Duration) -> Vec<Decoded<K>> {
         let mut told = Vec::new();
         if let Some(deadline) = self.deadline().filter(|deadline| now >= *deadline) {
             self.flush(deadline, false, &mut told);
@@ -154,24 +154,24 @@ impl<K> Detector<K> {
         self.held.windows(2).all(|pair| pair[0].0 == pair[1].0)
     }
 
-    fn flush(&mut self, now: Duration, complete: bool, told: &mut Vec<Told<K>>) {
+    fn flush(&mut self, now: Duration, complete: bool, told: &mut Vec<Decoded<K>>) {
         let one_key = self.is_one_key();
         let held = std::mem::take(&mut self.held);
         if held.is_empty() {
             return;
         }
         if held.len() < self.config.min_len && self.broken.is_none() {
-            told.extend(held.into_iter().map(|(_, key)| Told::Typed(key)));
+            told.extend(held.into_iter().map(|(_, key)| Decoded::Typed(key)));
             return;
         }
-        // No label is one character over and over: a key is held down, or something lies on it. It counts once.
+        // No label is one character over and over: a key is held down, or something is on it. It counts once.
         if one_key && !complete && self.broken.is_none() && crate::control::holds("held-key-counts-once") {
-            told.extend(held.into_iter().map(|(_, key)| Told::Typed(key)).take(1));
+            told.extend(held.into_iter().map(|(_, key)| Decoded::Typed(key)).take(1));
             return;
         }
         self.broken = (!complete).then(|| now.saturating_add(self.config.gap * STALL));
         let text = held.into_iter().map(|(c, _)| c).collect();
-        told.push(Told::Scan { text, complete });
+        told.push(Decoded::Scan { text, complete });
     }
 }
 
@@ -185,11 +185,11 @@ mod tests {
     #[test]
     fn a_key_that_is_held_down_counts_once() {
         let held: Vec<(u64, char)> = (0..2_000).map(|n| (n * 33, '=')).collect();
-        assert_eq!(run(&held, 99_999), vec![Told::Typed('=')]);
+        assert_eq!(run(&held, 99_999), vec![Decoded::Typed('=')]);
     }
 
     /// `\r` and `\n` are terminators, `←` another key. Each stroke's key is its own character.
-    fn run(strokes: &[(u64, char)], end: u64) -> Vec<Told<char>> {
+    fn run(strokes: &[(u64, char)], end: u64) -> Vec<Decoded<char>> {
         let mut detector = Detector::new(Config::default());
         let mut told = Vec::new();
         for (ms, c) in strokes {
@@ -209,8 +209,8 @@ mod tests {
         text.chars().enumerate().map(|(place, c)| (place as u64 * ms, c)).collect()
     }
 
-    fn scan(text: &str, complete: bool) -> Told<char> {
-        Told::Scan { text: text.into(), complete }
+    fn scan(text: &str, complete: bool) -> Decoded<char> {
+        Decoded::Scan { text: text.into(), complete }
     }
 
     #[test]
@@ -232,16 +232,19 @@ mod tests {
     fn a_late_enter_is_a_key() {
         let mut strokes = every(1, &format!("{LABEL}\r"));
         strokes.push((200, '\r'));
-        assert_eq!(run(&strokes, 9999), [scan(LABEL, true), Told::Typed('\r')]);
+        assert_eq!(run(&strokes, 9999), [scan(LABEL, true), Decoded::Typed('\r')]);
     }
 
     #[test]
     fn typing_comes_back_key_by_key() {
-        let typed: Vec<Told<char>> = "jjkl\r".chars().map(Told::Typed).collect();
+        let typed: Vec<Decoded<char>> = "jjkl\r".chars().map(Decoded::Typed).collect();
         assert_eq!(run(&every(60, "jjkl\r"), 9999), typed);
-        // A short bunch within the gap too, and a key that is no character ends it at once.
+        // A short bunch within the gap too, and a key that is not a character ends it at once.
         assert_eq!(run(&every(1, "jjkl\r"), 9999), typed);
-        assert_eq!(run(&every(1, "j←k"), 9999), [Told::Typed('j'), Told::Typed('←'), Told::Typed('k')]);
+        assert_eq!(
+            run(&every(1, "j←k"), 9999),
+            [Decoded::Typed('j'), Decoded::Typed('←'), Decoded::Typed('k')]
+        );
     }
 
     #[test]
@@ -278,7 +281,7 @@ mod tests {
     #[test]
     fn a_stuck_scanner_never_types() {
         let told = run(&every(1, &format!("{}\r", "78".repeat(514))), 9999);
-        assert!(told.iter().all(|one| matches!(one, Told::Scan { complete: false, .. })), "{told:?}");
+        assert!(told.iter().all(|one| matches!(one, Decoded::Scan { complete: false, .. })), "{told:?}");
     }
 
     #[test]
@@ -300,8 +303,8 @@ mod tests {
                 timed.extend(c.chars().map(|c| (now, c)));
             }
             let back: String = run(&timed, now + 1000).into_iter().map(|one| match one {
-                Told::Typed(c) => c.to_string(),
-                Told::Scan { text, .. } => text,
+                Decoded::Typed(c) => c.to_string(),
+                Decoded::Scan { text, .. } => text,
             }).collect();
             prop_assert_eq!(back, given);
         }

@@ -3,7 +3,7 @@
 //! Invariant: a code is a command or a refusal, never another command; it is never a label, nor a label a command.
 //!
 //! A code is `BXC`, two digits that name the command, two check digits: `BXC1342`. Why so:
-//! - `B`, `X`, `C` lie on the same keys of the English, French and German layouts, and no label can begin with
+//! - `B`, `X`, `C` are on the same keys of the English, French and German layouts, and no label can begin with
 //!   them: GS1 begins with a digit, `(`, `]` or an address, HIBC with `+`, ISBT 128 with `=` or `&`.
 //! - Caps lock turns all three letters small: that is read as the same command. Letters of both cases are refused.
 //! - Digits come as other signs from a French keyboard, and from a German one with its shift lock on: then the
@@ -11,8 +11,8 @@
 //! - The check digits are those of @iso-7064: they see every wrong character and every pair of neighbours
 //!   that changed places. A code whose letters are hurt is known by its likeness to one of the seven.
 
-use super::write::{Fault, Matrix, QUIET, plain_matrix};
-use super::{Refusal, symbol::refuse};
+use super::write::{Matrix, QUIET, WriteError, plain_matrix};
+use super::{LabelCode, Refusal, symbol::refuse};
 use crate::deference::LONG;
 
 crate::measure::words! {
@@ -92,7 +92,7 @@ fn command_of(code: &str) -> Option<Command> {
     Command::ALL.iter().copied().find(|command| command.code() == code)
 }
 
-/// Reads what a scanner sent, with or without its symbology identifier and its terminators. `None`: this is no code
+/// Reads what a scanner sent, with or without its symbology identifier and its terminators. `None`: this is not a code
 /// of a card, so ask [`super::read()`].
 ///
 /// # Errors
@@ -118,7 +118,7 @@ pub fn read(bytes: &[u8]) -> Option<Result<Command, Refusal>> {
     let like = behind.is_some() || all().iter().any(|(_, code)| is_near(&upper, code));
     like.then(|| {
         Err(refuse(
-            "card-misread",
+            LabelCode::CardMisread,
             0,
             "This is a code of the command card, but it came through damaged: scan it again, or use the key.",
         ))
@@ -127,7 +127,7 @@ pub fn read(bytes: &[u8]) -> Option<Result<Command, Refusal>> {
 
 fn layout() -> Refusal {
     refuse(
-        "keyboard-layout",
+        LabelCode::KeyboardLayout,
         0,
         "This is a code of the command card on the keys of another keyboard: set the scanner to this computer's \
          keyboard layout.",
@@ -172,8 +172,8 @@ const LINE_HEIGHT: usize = 5;
 /// The card on one sheet: each code as a Data Matrix with its word beside it, `module` millimetres a module.
 ///
 /// # Errors
-/// [`Fault`], which seven characters can't bring about.
-pub fn sheet_svg(module: f64) -> Result<String, Fault> {
+/// [`WriteError`], which seven characters can't bring about.
+pub fn sheet_svg(module: f64) -> Result<String, WriteError> {
     let codes = all();
     let sentences: Vec<&str> = LONG.split_inclusive(". ").collect();
     let (width, height) = (150, codes.len() * ROW + 2 * QUIET + sentences.len() * LINE_HEIGHT);

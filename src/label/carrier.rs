@@ -5,7 +5,7 @@
 /// The separator, GS.
 pub(super) const GS: char = '\x1d';
 
-/// A character and the byte at which it stood in what was given.
+/// A character and the byte at which it was in what was given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Ch {
     pub c: char,
@@ -20,7 +20,7 @@ pub(super) struct Segment {
     pub text: Vec<Ch>,
     /// Bytes from 0.
     pub at: usize,
-    /// A terminator stood before it, or nothing.
+    /// A terminator was before it, or nothing.
     pub apart: bool,
 }
 
@@ -86,7 +86,7 @@ impl Segment {
         matches!(self.id, Some(['C', '1'] | ['d', '2'] | ['Q', '3'] | ['e', '0'] | ['J', '1']))
     }
 
-    /// An identifier that caps lock has turned round: none of these stands on a device label.
+    /// An identifier that caps lock has turned round: none of these is on a device label.
     pub(super) fn caps_lock(&self) -> bool {
         match self.id {
             Some(

@@ -4,7 +4,7 @@
 
 use super::carrier::{Ch, GS, text_of};
 use super::symbol::{Symbol, bad_charset, cut_short, empty, refuse};
-use super::{Reading, Refusal, System, dates, place};
+use super::{LabelCode, PossibleReading, Refusal, System, dates, place};
 
 const RS: char = '\x1e';
 
@@ -32,7 +32,7 @@ pub(super) fn open(chars: &[Ch], end: usize) -> Result<Inside, Refusal> {
     let place = rest.first().map_or(end, |ch| ch.at);
     let cut = || {
         let message = format!("The envelope of this label is not closed at byte {end}: scan again.");
-        refuse("truncated", end, message)
+        refuse(LabelCode::Truncated, end, message)
     };
     if format.len() < 2 {
         return Err(cut());
@@ -40,7 +40,7 @@ pub(super) fn open(chars: &[Ch], end: usize) -> Result<Inside, Refusal> {
     if format != "05" && format != "06" {
         let unknown = "The envelope of this label has a format that is not known";
         let message = format!("{unknown}, at byte {place}: type the printed text.");
-        return Err(refuse("unknown-ai", place, message));
+        return Err(refuse(LabelCode::UnknownAi, place, message));
     }
     let mut body = &rest[2..];
     let closed = body.iter().position(|ch| ch.c == RS);
@@ -51,20 +51,20 @@ pub(super) fn open(chars: &[Ch], end: usize) -> Result<Inside, Refusal> {
         if let Some(over) = body.get(closed + 1) {
             let message =
                 format!("A second part follows in the envelope at byte {}: scan one box at a time.", over.at);
-            return Err(refuse("unknown-ai", over.at, message));
+            return Err(refuse(LabelCode::UnknownAi, over.at, message));
         }
         body = &body[..closed];
     }
     Ok(if format == "05" { Inside::Gs1(body.to_vec()) } else { Inside::DataIdentifiers(body.to_vec()) })
 }
 
-/// Format 06: `1T` lot, `S` serial, `14D` use-by, `16D` made, `Q` quantity. No device identifier stands there.
+/// Format 06: `1T` lot, `S` serial, `14D` use-by, `16D` made, `Q` quantity. No device identifier is there.
 pub(super) fn data_identifiers(chars: &[Ch], end: usize, separators: bool) -> Symbol {
     let mut symbol = Symbol::new(System::Hibc);
     let mut fields = chars.split(|ch| ch.c == GS).filter(|field| !field.is_empty()).peekable();
     if fields.peek().is_none() {
         let message = format!("The envelope of this label is empty at byte {end}: scan again.");
-        symbol.fail(refuse("truncated", end, message));
+        symbol.fail(refuse(LabelCode::Truncated, end, message));
     }
     let whole = !separators && !chars.iter().any(|ch| ch.c == GS);
     for field in fields {
@@ -73,13 +73,13 @@ pub(super) fn data_identifiers(chars: &[Ch], end: usize, separators: bool) -> Sy
         let Some(id) = ["14D", "16D", "1T", "S", "Q"].into_iter().find(|id| text.starts_with(id)) else {
             let message =
                 format!("At byte {at} there is no data identifier that is known: type the printed text.");
-            symbol.fail(refuse("unknown-ai", at, message));
+            symbol.fail(refuse(LabelCode::UnknownAi, at, message));
             return symbol;
         };
         let value = &field[id.len()..];
         let behind = field.last().map_or(end, |ch| ch.at + 1);
         if whole && value.iter().skip(1).any(|ch| ch.c == 'S' || ch.c == 'Q' || ch.c == 'D' || ch.c == 'T') {
-            symbol.readings = vec![Reading { fields: vec![(id.into(), text_of(value))] }];
+            symbol.readings = vec![PossibleReading { fields: vec![(id.into(), text_of(value))] }];
             return symbol;
         }
         take(&mut symbol, id, value, at, behind);
@@ -108,7 +108,7 @@ fn take(symbol: &mut Symbol, id: &str, value: &[Ch], at: usize, end: usize) {
     }
     if let Some(over) = value.get(greatest) {
         let message = format!("{name} is too long at byte {}: scan again.", over.at);
-        return symbol.fail(refuse("too-long", over.at, message));
+        return symbol.fail(refuse(LabelCode::TooLong, over.at, message));
     }
     if id.ends_with('D') && value.len() < 8 {
         return symbol.fail(cut_short(&place, end));

@@ -5,9 +5,9 @@
 use super::carrier::{Ch, GS, text_of, trim};
 use super::gs1_elements::{Element, Elements, pairs_of};
 use super::gs1_table::{self, Ai};
-use super::gs1_value::{self, Fault};
+use super::gs1_value::{self, ValueFault};
 use super::symbol::{personal_data, refuse};
-use super::{Reading, Refusal, place};
+use super::{LabelCode, PossibleReading, Refusal, place};
 
 /// More readings than these are not looked for.
 const READINGS: usize = 24;
@@ -19,7 +19,7 @@ const STEPS: usize = 4_000;
 const TRIED: [&str; 4] = ["10", "11", "17", "21"];
 
 /// How the reader must take what is not there.
-pub(super) struct Manner {
+pub(super) struct Gs1Context {
     pub year: i32,
     /// This scanner sends separators: an absent one is absent.
     pub separators: bool,
@@ -37,7 +37,7 @@ fn identifier(chars: &[Ch]) -> Option<&'static Ai> {
 fn unknown_ai(at: usize, before: Option<&Ai>) -> Refusal {
     let behind = before.map_or_else(String::new, |ai| format!(", behind {},", place::gs1(ai)));
     refuse(
-        "unknown-ai",
+        LabelCode::UnknownAi,
         at,
         format!(
             "At byte {at}{behind} there is no GS1 identifier that is known: scan again, or type the printed text."
@@ -50,7 +50,7 @@ fn unknown_ai(at: usize, before: Option<&Ai>) -> Refusal {
 ///
 /// # Errors
 /// A person's data, and nothing else.
-pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements, Refusal> {
+pub(super) fn read(chars: &[Ch], end: usize, context: &Gs1Context) -> Result<Elements, Refusal> {
     let mut all = Elements::default();
     let mut rest = chars;
     while let Some(first) = rest.first() {
@@ -71,20 +71,20 @@ pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements
         let to = if ai.predefined { to_gs.min(from + ai.greatest()) } else { to_gs };
         let value = &rest[from.min(to)..to];
         let behind = rest.get(to).map_or(end, |ch| ch.at);
-        if !ai.predefined && to == rest.len() && !manner.separators {
+        if !ai.predefined && to == rest.len() && !context.separators {
             let seen: Vec<&str> = all.found.iter().map(|e| e.ai.code.as_str()).collect();
-            let mut search = Search { year: manner.year, found: Vec::new(), personal: false, steps: 0 };
+            let mut search = Search { year: context.year, found: Vec::new(), personal: false, steps: 0 };
             search.splits(&mut Vec::new(), &seen, ai, first.at, value);
             if search.personal {
                 return Err(personal_data());
             }
             if !search.found.is_empty() {
                 let whole = Element { ai, at: first.at, value: value.to_vec() };
-                if gs1_value::check(ai, value, manner.year).is_ok() {
+                if gs1_value::check(ai, value, context.year).is_ok() {
                     search.found.insert(0, vec![whole]);
                 }
                 let known = pairs_of(&all.found);
-                let reading = |tail: &Vec<Element>| Reading {
+                let reading = |tail: &Vec<Element>| PossibleReading {
                     fields: known.iter().cloned().chain(pairs_of(tail)).collect(),
                 };
                 let most = if crate::control::holds("all-readings-shown") { usize::MAX } else { 1 };
@@ -92,7 +92,7 @@ pub(super) fn read(chars: &[Ch], end: usize, manner: &Manner) -> Result<Elements
                 return Ok(all);
             }
         }
-        all.take(ai, first.at, value, behind, manner.year);
+        all.take(ai, first.at, value, behind, context.year);
         rest = &rest[to..];
     }
     Ok(all)
@@ -212,7 +212,7 @@ pub(super) fn read_line(chars: &[Ch], end: usize, year: i32) -> Result<Elements,
         let after = behind.get(to).map_or(end, |ch| ch.at);
         match gs1_value::check(ai, &value, year) {
             // A bracket behind the digits: it was meant to open a field.
-            Err((Fault::TooLong | Fault::Charset, place)) if value[place].c == '(' => {
+            Err((ValueFault::TooLong | ValueFault::Charset, place)) if value[place].c == '(' => {
                 all.fail(unknown_ai(value[place].at, Some(ai)));
             }
             _ => all.take(ai, first.at, &value, after, year),

@@ -3,7 +3,7 @@
 use super::carrier::{Ch, text_of};
 use super::gs1_table::Ai;
 use super::gs1_value;
-use super::{Reading, Refusal};
+use super::{PossibleReading, Refusal};
 
 #[derive(Debug, Clone)]
 pub(super) struct Element {
@@ -20,7 +20,7 @@ pub(super) struct Elements {
     pub fault: Option<Refusal>,
     /// The first field was not taken whole.
     pub fault_in_first: bool,
-    pub readings: Vec<Reading>,
+    pub readings: Vec<PossibleReading>,
 }
 
 impl Elements {

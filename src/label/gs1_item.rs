@@ -7,7 +7,7 @@ use super::gs1_elements::Elements;
 use super::gs1_table::{self, Ai, answers};
 use super::gs1_value;
 use super::symbol::{Symbol, not_a_label, refuse};
-use super::{Reading, Refusal, System, dates, place};
+use super::{LabelCode, PossibleReading, Refusal, System, dates, place};
 use crate::udi::DeviceId;
 
 impl Elements {
@@ -51,7 +51,7 @@ pub(super) fn speaks_of_an_item(elements: &Elements) -> bool {
         let asks = |ai: &Ai| ai.needs.iter().flatten().any(|need| IDENTITIES.contains(&need.as_str()));
         IDENTITIES.contains(&code) || gs1_table::find(code).is_some_and(asks)
     };
-    let read = |reading: &Reading| reading.fields.iter().any(|(code, _)| speaks(code));
+    let read = |reading: &PossibleReading| reading.fields.iter().any(|(code, _)| speaks(code));
     elements.found.iter().any(|e| speaks(&e.ai.code))
         || (!elements.readings.is_empty() && elements.readings.iter().all(read))
 }
@@ -75,7 +75,7 @@ impl Fields<'_> {
         self.codes.iter().any(|(code, _)| answers(code, pattern))
     }
 
-    /// A number of something that is no device, and nothing that a device's box says.
+    /// A number of something that is not a device, and nothing that a device's box says.
     fn no_device(&self) -> bool {
         let other =
             |code: &str| NO_DEVICE.contains(&code) || code.starts_with("41") || code.starts_with("43");
@@ -123,7 +123,7 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
             place::first_word(&place::gs1(ai)),
             needs(ai)
         );
-        return Err(refuse("missing-pair", at, message));
+        return Err(refuse(LabelCode::MissingPair, at, message));
     }
     for (ai, at) in known() {
         let clash = |code: &str| code != ai.code && ai.forbids.iter().any(|pattern| answers(code, pattern));
@@ -133,7 +133,7 @@ pub(super) fn pairs(symbols: &[Symbol]) -> Result<(), Refusal> {
                 place::first_word(&place::gs1(ai)),
                 place::claimed(other)
             );
-            return Err(refuse("forbidden-pair", at, message));
+            return Err(refuse(LabelCode::ForbiddenPair, at, message));
         }
     }
     Ok(())

@@ -5,30 +5,30 @@
 use super::carrier::{Ch, text_of};
 use super::gs1_table::{Ai, Check};
 use super::symbol::refuse;
-use super::{Refusal, dates, place};
+use super::{LabelCode, Refusal, dates, place};
 use crate::udi;
 use crate::units::counted;
 
 /// What is wrong with a value: nothing of the label may be taken.
-pub(super) fn refusal(ai: &Ai, fault: Fault, at: usize) -> Refusal {
+pub(super) fn refusal(ai: &Ai, fault: ValueFault, at: usize) -> Refusal {
     let name = place::first_word(&place::gs1(ai));
     let message = match fault {
-        Fault::Truncated => {
+        ValueFault::Truncated => {
             format!("{name} is cut short at byte {at}: scan again, or type the printed text.")
         }
-        Fault::Empty => format!("{name} is empty at byte {at}: scan again, or type the printed text."),
-        Fault::Charset => {
+        ValueFault::Empty => format!("{name} is empty at byte {at}: scan again, or type the printed text."),
+        ValueFault::Charset => {
             format!(
                 "{name} has a character that it can't have, at byte {at}: scan again, or type the printed text."
             )
         }
-        Fault::TooLong => {
+        ValueFault::TooLong => {
             format!(
                 "{name} is longer than its {}, at byte {at}: scan again.",
                 counted(ai.greatest(), "character")
             )
         }
-        Fault::CheckDigit => {
+        ValueFault::CheckDigit => {
             format!("{name} has a wrong check digit at byte {at}: scan again, or type the printed text.")
         }
     };
@@ -36,7 +36,7 @@ pub(super) fn refusal(ai: &Ai, fault: Fault, at: usize) -> Refusal {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Fault {
+pub(super) enum ValueFault {
     Truncated,
     Empty,
     Charset,
@@ -44,21 +44,21 @@ pub(super) enum Fault {
     CheckDigit,
 }
 
-impl Fault {
-    pub(super) const fn code(self) -> &'static str {
+impl ValueFault {
+    pub(super) const fn code(self) -> LabelCode {
         match self {
-            Fault::Truncated => "truncated",
-            Fault::Empty => "empty-field",
-            Fault::Charset => "bad-charset",
-            Fault::TooLong => "too-long",
-            Fault::CheckDigit => "check-digit",
+            ValueFault::Truncated => LabelCode::Truncated,
+            ValueFault::Empty => LabelCode::EmptyField,
+            ValueFault::Charset => LabelCode::BadCharset,
+            ValueFault::TooLong => LabelCode::TooLong,
+            ValueFault::CheckDigit => LabelCode::CheckDigit,
         }
     }
 }
 
 /// Looks at a value from left to right. `Ok` says whether its dates and times are in the calendar; an error
 /// says what was met first, and at which character of the value (its length: behind the last one).
-pub(super) fn check(ai: &Ai, value: &[Ch], year: i32) -> Result<bool, (Fault, usize)> {
+pub(super) fn check(ai: &Ai, value: &[Ch], year: i32) -> Result<bool, (ValueFault, usize)> {
     let mut dates_hold = true;
     let mut from = 0;
     for part in &ai.parts {
@@ -66,30 +66,30 @@ pub(super) fn check(ai: &Ai, value: &[Ch], year: i32) -> Result<bool, (Fault, us
         if rest.is_empty() {
             match (part.optional, part.fixed || from > 0) {
                 (true, _) => break,
-                (false, true) => return Err((Fault::Truncated, from)),
-                (false, false) => return Err((Fault::Empty, from)),
+                (false, true) => return Err((ValueFault::Truncated, from)),
+                (false, false) => return Err((ValueFault::Empty, from)),
             }
         }
         let taken = &rest[..rest.len().min(part.length)];
         if let Some(bad) = taken.iter().position(|ch| !part.kind.holds(ch.c)) {
-            return Err((Fault::Charset, from + bad));
+            return Err((ValueFault::Charset, from + bad));
         }
         from += taken.len();
         if part.fixed && taken.len() < part.length {
-            return Err((Fault::Truncated, from));
+            return Err((ValueFault::Truncated, from));
         }
         let text = text_of(taken);
         match part.check {
             Check::None => {}
             Check::Mod10 if udi::mod10_holds(&text) => {}
             Check::Pair if pair_holds(&text) => {}
-            Check::Mod10 | Check::Pair => return Err((Fault::CheckDigit, from - 1)),
+            Check::Mod10 | Check::Pair => return Err((ValueFault::CheckDigit, from - 1)),
             Check::Date(day_00) => dates_hold &= dates::yymmdd(&text, year, day_00).is_some(),
             Check::Time => dates_hold &= dates::is_time(&text),
             Check::Sixty => dates_hold &= text.as_str() < "60",
         }
     }
-    if from < value.len() { Err((Fault::TooLong, from)) } else { Ok(dates_hold) }
+    if from < value.len() { Err((ValueFault::TooLong, from)) } else { Ok(dates_hold) }
 }
 
 /// The two check characters of a global model number: each character's place in set 82, times the primes from

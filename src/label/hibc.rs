@@ -8,7 +8,7 @@
 use super::carrier::{Ch, text_of, trim};
 use super::hibc_data;
 use super::symbol::{Symbol, bad_charset, cut_short, not_a_label, personal_data, refuse};
-use super::{Refusal, System};
+use super::{LabelCode, Refusal, System};
 use crate::udi::{DeviceId, mod43_check};
 
 /// `+`, a labeler of four, a product of one, a unit and the check.
@@ -27,14 +27,14 @@ const LONGEST: usize = 512;
 /// The flag says that small letters were raised.
 ///
 /// # Errors
-/// A person's data. Every other fault stands in the symbol.
+/// A person's data. Every other fault is in the symbol.
 pub(super) fn read(chars: &[Ch], end: usize, year: i32) -> Result<(Vec<Symbol>, bool), Refusal> {
     let lower = chars.iter().any(|ch| ch.c.is_ascii_lowercase());
     let mut text: Vec<Ch> = chars
         .iter()
         .map(|ch| Ch { c: if ch.c == '_' { ' ' } else { ch.c.to_ascii_uppercase() }, at: ch.at })
         .collect();
-    unstar(&mut text);
+    strip_stars(&mut text);
     if is_provider(&text) {
         return Err(personal_data());
     }
@@ -78,7 +78,7 @@ fn is_provider(text: &[Ch]) -> bool {
 }
 
 /// Printed stars at both ends are no data.
-fn unstar(text: &mut Vec<Ch>) {
+fn strip_stars(text: &mut Vec<Ch>) {
     if text.first().is_some_and(|ch| ch.c == '*') {
         text.remove(0);
         let spaces = text.iter().rev().take_while(|ch| ch.c == ' ').count();
@@ -155,7 +155,7 @@ fn why(text: &[Ch], end: usize) -> Refusal {
     }
     let at = text.last().map_or(end, |ch| ch.at);
     let wrong = format!("The check character, the last one, at byte {at}, does not fit this HIBC label");
-    refuse("check-digit", at, format!("{wrong}: scan again or type the printed text."))
+    refuse(LabelCode::CheckDigit, at, format!("{wrong}: scan again or type the printed text."))
 }
 
 /// One symbol whose check holds.
@@ -195,7 +195,7 @@ fn unit_is_digit(data: &[Ch]) -> bool {
 /// `+S…` whose place of the unit is a digit: a primary of a labeler with S, or a serial with its link.
 /// `resolve` asks the other symbols of the burst; here both are kept open.
 fn both_ways(symbol: &mut Symbol, data: &[Ch], rest: &[Ch]) {
-    let reading = |id: &str, value: String| super::Reading { fields: vec![(id.into(), value)] };
+    let reading = |id: &str, value: String| super::PossibleReading { fields: vec![(id.into(), value)] };
     symbol.readings = vec![reading("+", text_of(data)), reading("S", text_of(&rest[1..]))];
     symbol.own_check = mod43_check(&format!("+{}", text_of(data)));
 }
@@ -215,7 +215,7 @@ fn primary(symbol: &mut Symbol, data: &[Ch], year: i32) {
     if let Some(over) = head.get(23) {
         let message =
             format!("This HIBC identifier is longer than 23 characters, at byte {}: scan again.", over.at);
-        return symbol.fail(refuse("too-long", over.at, message));
+        return symbol.fail(refuse(LabelCode::TooLong, over.at, message));
     }
     if let Some(unit) = head.last().filter(|ch| !ch.c.is_ascii_digit()) {
         return symbol.fail(bad_charset("the unit of measure behind the product number", unit.at));
@@ -279,7 +279,7 @@ pub(super) fn links(symbols: &[Symbol]) -> Result<(), Refusal> {
     let mismatch = |at: usize| {
         let message =
             format!("The symbols belong to two boxes, says the link at byte {at}: scan one box at a time.");
-        refuse("link-mismatch", at, message)
+        refuse(LabelCode::LinkMismatch, at, message)
     };
     let (settled, open): (Vec<&Symbol>, Vec<&Symbol>) = symbols.iter().partition(|s| s.readings.is_empty());
     let primary = settled.iter().find_map(|s| s.own_check.filter(|_| s.di.is_some()));

@@ -1,11 +1,11 @@
-//! HIBC: what stands behind the identifier - quantity, date, lot, serial and the supplements.
+//! HIBC: what is behind the identifier - quantity, date, lot, serial and the supplements.
 //!
 //! Invariant: knows one section; no check character, no link.
 
 use super::carrier::{Ch, text_of};
-use super::dates;
 use super::place;
 use super::symbol::{Symbol, bad_charset, cut_short, empty, refuse};
+use super::{LabelCode, dates};
 use chrono::NaiveDate;
 
 /// Lots and serials have at most this many characters.
@@ -51,7 +51,7 @@ pub(super) fn section(symbol: &mut Symbol, chars: &[Ch], end: usize, year: i32, 
         }
     } else {
         symbol.fail(refuse(
-            "unknown-ai",
+            LabelCode::UnknownAi,
             at,
             format!("At byte {at} there is no HIBC identifier that is known: scan again, or type the printed text."),
         ));
@@ -157,7 +157,7 @@ fn name(symbol: &mut Symbol, identifier: &str, what: &str, chars: &[Ch], end: us
     }
     if let Some(over) = chars.get(LONGEST) {
         return symbol.fail(refuse(
-            "too-long",
+            LabelCode::TooLong,
             over.at,
             format!(
                 "{} is longer than {LONGEST} characters, at byte {}: scan again.",
@@ -197,7 +197,7 @@ fn supplement_date(symbol: &mut Symbol, id: &str, mut cursor: Cursor, at: usize)
     let Some(text) = cursor.digits(symbol, place, 8) else { return };
     if let Some(over) = cursor.rest.first() {
         let message = format!("{} is too long at byte {}: scan again.", place::first_word(place), over.at);
-        return symbol.fail(refuse("too-long", over.at, message));
+        return symbol.fail(refuse(LabelCode::TooLong, over.at, message));
     }
     symbol.field(id, &text);
     let date = dates::yyyymmdd(&text);

@@ -1,18 +1,18 @@
 //! ISBT 128: structures of fixed length, one behind the other, in any order.
 //!
-//! Invariant: no separators and no check character stand inside.
+//! Invariant: no separators and no check character are inside.
 //!
 //! Sources: @imdrf-udi-guide, @isbt-identifiers.
 
 use super::carrier::{Ch, text_of, trim};
 use super::symbol::{Symbol, bad_charset, not_a_label, personal_data, refuse};
-use super::{Refusal, System, dates, place};
+use super::{LabelCode, Refusal, System, dates, place};
 use crate::udi::DeviceId;
 
 /// Reads one segment that begins with `=` or `&`. The flag says that small letters were raised.
 ///
 /// # Errors
-/// A person's data. Every other fault stands in the symbol.
+/// A person's data. Every other fault is in the symbol.
 pub(super) fn read(chars: &[Ch], end: usize) -> Result<(Symbol, bool), Refusal> {
     let lower = chars.iter().any(|ch| ch.c.is_ascii_lowercase());
     let text: Vec<Ch> = trim(chars).iter().map(|ch| Ch { c: ch.c.to_ascii_uppercase(), at: ch.at }).collect();
@@ -27,7 +27,7 @@ pub(super) fn read(chars: &[Ch], end: usize) -> Result<(Symbol, bool), Refusal> 
     while let Some(first) = rest.first() {
         let Some((id, skip, length)) = structure(rest) else {
             symbol.fail(refuse(
-                "unknown-ai",
+                LabelCode::UnknownAi,
                 first.at,
                 format!("At byte {} there is no ISBT 128 identifier that is known: scan again.", first.at),
             ));
@@ -58,7 +58,7 @@ pub(super) fn read(chars: &[Ch], end: usize) -> Result<(Symbol, bool), Refusal> 
 fn truncated(id: &str, at: usize) -> Refusal {
     let name = place::first_word(&place::isbt(id));
     refuse(
-        "truncated",
+        LabelCode::Truncated,
         at,
         format!("{name} is cut short at byte {at}: scan again, or type the printed text."),
     )

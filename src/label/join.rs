@@ -3,14 +3,7 @@
 //! Invariant: judges what holds over all symbols; reads no characters.
 
 use super::symbol::{Claim, Symbol, not_a_label, refuse};
-use super::{Label, Reading, Refusal, System, gs1_item, hibc, place};
-use crate::measure::Caution;
-
-/// Soft codes, the gravest first.
-const SOFT: [&str; 7] = [
-    "bad-date", "ambiguous-no-separator", "secondary-only", "packaging-level", "caps-lock", "not-gs1-marked",
-    "contents-not-item",
-];
+use super::{Label, LabelCode, PossibleReading, Refusal, System, Warning, gs1_item, hibc, place};
 
 /// Joins the symbols of one box, and judges what holds over all of them.
 pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusal> {
@@ -18,7 +11,9 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
     let Some(first) = symbols.first() else { return Err(not_a_label(0)) };
     let mut label = Label::blank(first.system);
     apart(&symbols)?;
-    if let Some(fault) = symbols.iter().find_map(|s| s.fault.clone().filter(|f| f.code == "not-a-label")) {
+    if let Some(fault) =
+        symbols.iter().find_map(|s| s.fault.clone().filter(|f| f.code == LabelCode::NotALabel))
+    {
         return Err(fault);
     }
     if let Some(fault) = symbols.iter().find_map(|s| s.fault.clone()) {
@@ -29,7 +24,7 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
     }
     hibc::links(&symbols)?;
     gs1_item::pairs(&symbols)?;
-    let mut warnings: Vec<Caution> = Vec::new();
+    let mut warnings: Vec<Warning> = Vec::new();
     let mut lines: Vec<String> = Vec::new();
     for symbol in symbols {
         if !lines.contains(&symbol.printed) {
@@ -56,7 +51,7 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
             }
         }
     }
-    // One field stands under the bars once, though several symbols carry it.
+    // One field is under the bars once, though several symbols carry it.
     label.printed = match label.system {
         System::Gs1 | System::Gs1DigitalLink => {
             label.fields.iter().map(|(id, value)| format!("({id}){value}")).collect()
@@ -64,7 +59,7 @@ pub(super) fn join(mut symbols: Vec<Symbol>, caps: bool) -> Result<Label, Refusa
         System::Hibc | System::Isbt128 => lines.concat().trim_end().to_string(),
     };
     warn(&label, caps, &mut warnings);
-    warnings.sort_by_key(|w| SOFT.iter().position(|code| *code == w.code));
+    warnings.sort_by_key(|warning| warning.code);
     label.warnings = warnings;
     Ok(label)
 }
@@ -85,13 +80,13 @@ pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
                 "At byte {} a label of another standard begins: scan one of the labels of the box.",
                 first.at
             );
-            return Err(refuse("two-labels", first.at, message));
+            return Err(refuse(LabelCode::TwoLabels, first.at, message));
         }
         for claim in &symbol.claims {
             let mut others = symbols[..place].iter().flat_map(|other| &other.claims);
             if others.any(|other| other.what == claim.what && other.value != claim.value) {
                 return Err(refuse(
-                    "two-labels",
+                    LabelCode::TwoLabels,
                     claim.at,
                     format!(
                         "At byte {} a second box begins, {} is another: scan one box at a time.",
@@ -112,18 +107,19 @@ pub(super) fn apart(symbols: &[Symbol]) -> Result<(), Refusal> {
                 place::first_word(&place::claimed(&claim.what)),
                 claim.at
             );
-            return Err(refuse("two-labels", claim.at, message));
+            return Err(refuse(LabelCode::TwoLabels, claim.at, message));
         }
     }
     Ok(())
 }
 
 /// A symbol that lost a separator says this field in every reading, and in none of them with this value.
-fn fits_no_reading(claim: &Claim, readings: &[Reading]) -> bool {
+fn fits_no_reading(claim: &Claim, readings: &[PossibleReading]) -> bool {
     let code = if claim.what == "device identifier" { "01" } else { &claim.what };
-    let said = |reading: &Reading| reading.fields.iter().any(|(id, _)| id == code);
-    let fits =
-        |reading: &Reading| reading.fields.iter().any(|(id, value)| id == code && *value == claim.value);
+    let said = |reading: &PossibleReading| reading.fields.iter().any(|(id, _)| id == code);
+    let fits = |reading: &PossibleReading| {
+        reading.fields.iter().any(|(id, value)| id == code && *value == claim.value)
+    };
     !readings.is_empty() && readings.iter().all(said) && !readings.iter().any(fits)
 }
 
@@ -133,7 +129,7 @@ fn conflict(symbol: &Symbol) -> Result<(), Refusal> {
         let mut others = symbol.claims[..place].iter();
         if others.any(|other| other.what == claim.what && other.value != claim.value) {
             return Err(refuse(
-                "duplicate-ai-conflict",
+                LabelCode::DuplicateAiConflict,
                 claim.at,
                 format!(
                     "{} stands twice with two values, the second at byte {}: this label can't be used as it is.",
@@ -146,28 +142,34 @@ fn conflict(symbol: &Symbol) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn warn(label: &Label, caps: bool, warnings: &mut Vec<Caution>) {
+fn warn(label: &Label, caps: bool, warnings: &mut Vec<Warning>) {
     let contents = label.system == System::Gs1 && label.fields.iter().any(|(id, _)| id == "02");
-    let mut add = |code, message: &str| warnings.push(Caution::new(code, message));
+    let mut add = |code, message: &str| warnings.push(Warning { code, message: message.into() });
     if !label.readings.is_empty() {
         let message = if label.system == System::Hibc {
             "This symbol can be read in two ways: scan it together with the other symbol of the same box."
         } else {
             "The scanner dropped a separator, so where a field ends is not known: type the printed text."
         };
-        add("ambiguous-no-separator", message);
+        add(LabelCode::AmbiguousNoSeparator, message);
     }
     if contents {
-        add("contents-not-item", "(02) names what is inside a carton, not this box: scan the box itself.");
+        add(
+            LabelCode::ContentsNotItem,
+            "(02) names what is inside a carton, not this box: scan the box itself.",
+        );
     } else if label.di.is_none() {
-        add("secondary-only", "This symbol has no device identifier: scan the other symbol of the same box.");
+        add(
+            LabelCode::SecondaryOnly,
+            "This symbol has no device identifier: scan the other symbol of the same box.",
+        );
     }
     // A carton of implants has no serial number of its own, the piece has: the FDA's printed example (UDI formats
     // by FDA-accredited issuing agency, 2017) is such a piece, with indicator 5.
     let piece = label.system == System::Gs1 && label.serial.is_some();
     if let Some(level) = label.packaging_level().filter(|level| *level > 0 && !piece) {
         add(
-            "packaging-level",
+            LabelCode::PackagingLevel,
             &format!(
                 "This identifier names a package of level {level}, not the single unit: scan the unit's box."
             ),
@@ -175,7 +177,7 @@ fn warn(label: &Label, caps: bool, warnings: &mut Vec<Caution>) {
     }
     if caps {
         add(
-            "caps-lock",
+            LabelCode::CapsLock,
             "Caps lock is on, so the case of every letter was turned back: switch caps lock off.",
         );
     }

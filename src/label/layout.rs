@@ -2,10 +2,10 @@
 //!
 //! Invariant: finds the signs of it; never translates back, for two layouts can explain one string.
 
-use super::Refusal;
 use super::carrier::{Ch, Segment, text_of};
 use super::gs1;
 use super::symbol::refuse;
+use super::{LabelCode, Refusal};
 use crate::udi::{mod10_holds, mod43_check};
 
 /// The row of digits on a French layout without shift.
@@ -23,7 +23,7 @@ pub(super) fn sign(segment: &Segment) -> Option<usize> {
 
 pub(super) fn refusal(at: usize) -> Refusal {
     refuse(
-        "keyboard-layout",
+        LabelCode::KeyboardLayout,
         at,
         format!(
             "From byte {at} the keys are those of another keyboard: set the scanner to this computer's keyboard layout."
@@ -54,7 +54,7 @@ fn german(text: &str) -> bool {
         "C1" | "Q3" | "J1" | "D2" | "E0" => data.starts_with("01"),
         _ => false,
     };
-    // A labeler can have such a code: then the check character of HIBC holds and no GTIN stands there.
+    // A labeler can have such a code: then the check character of HIBC holds and no GTIN is there.
     let gtin = data.get(2..16).is_some_and(|n| data.starts_with("01") && mod10_holds(n));
     let upper = text.trim_end().to_ascii_uppercase();
     let hibc = upper
@@ -78,7 +78,7 @@ fn dead_key(text: &str) -> bool {
     }
 }
 
-/// What stands behind the first three signs, if those are a GS1 identifier in disguise: it can hold a person's
+/// What is behind the first three signs, if those are a GS1 identifier in disguise: it can hold a person's
 /// data, which is graver than the layout.
 pub(super) fn behind_identifier(segment: &Segment) -> &[Ch] {
     let text = segment.text.as_slice();

@@ -4,11 +4,11 @@
 //!
 //! Source: @gs1-digital-link.
 
-use super::Refusal;
 use super::carrier::{Ch, text_of};
 use super::gs1_elements::Elements;
 use super::gs1_table;
 use super::symbol::{not_a_label, personal_data, refuse};
+use super::{LabelCode, Refusal};
 
 pub(super) fn is_link(text: &str) -> bool {
     scheme(text).is_some()
@@ -124,7 +124,7 @@ fn before(chars: &[Ch], stop: char) -> &[Ch] {
 
 fn unknown(at: usize) -> Refusal {
     refuse(
-        "unknown-ai",
+        LabelCode::UnknownAi,
         at,
         format!(
             "At byte {at} this link has no identifier that belongs there: type the printed text of the label."

@@ -5,6 +5,7 @@
 pub mod burst;
 pub mod card;
 mod carrier;
+mod code;
 mod dates;
 mod envelope;
 mod gs1;
@@ -24,14 +25,13 @@ mod read;
 mod symbol;
 pub mod write;
 
+pub use code::{LabelCode, Refusal, Warning};
 pub use pair::{Supported, support};
 pub use read::{Settings, holds_separator, read};
 
-use crate::measure::Caution;
 use crate::udi::{DeviceId, Issuer};
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
-use thiserror::Error;
 
 crate::measure::words! {
     /// The standard that a label follows.
@@ -66,10 +66,10 @@ pub struct Label {
     /// Identifiers and raw values, in reading order.
     pub fields: Vec<(String, String)>,
     /// The soft codes of the reader; the first is the gravest.
-    pub warnings: Vec<Caution>,
+    pub warnings: Vec<Warning>,
     /// Where a lost separator leaves several readings open: all of them, for people to compare with the box.
     #[serde(skip)]
-    pub readings: Vec<Reading>,
+    pub readings: Vec<PossibleReading>,
     /// The line under the bars, without control characters: what [`Label::human_readable`] gives.
     #[serde(skip)]
     pub printed: String,
@@ -77,7 +77,7 @@ pub struct Label {
 
 /// One way in which a label with a lost separator can be read.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Reading {
+pub struct PossibleReading {
     /// Identifiers and raw values, in reading order.
     pub fields: Vec<(String, String)>,
 }
@@ -105,9 +105,9 @@ impl Label {
         self.printed.clone()
     }
 
-    /// Only the second of two symbols was read: the device identifier stands on the other.
+    /// Only the second of two symbols was read: the device identifier is on the other.
     pub fn is_only_secondary(&self) -> bool {
-        self.has_warning("secondary-only")
+        self.has_warning(LabelCode::SecondaryOnly)
     }
 
     /// Who gave out the identifier, by the standard that the label follows.
@@ -132,35 +132,13 @@ impl Label {
     }
 
     /// Whether this soft code was met.
-    pub fn has_warning(&self, code: &str) -> bool {
+    pub fn has_warning(&self, code: LabelCode) -> bool {
         self.warnings.iter().any(|warning| warning.code == code)
     }
 
     /// The gravest soft code, or `ok`.
-    pub fn code(&self) -> &str {
-        self.warnings.first().map_or("ok", |warning| warning.code.as_str())
-    }
-}
-
-/// A label from which nothing is taken.
-#[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("{message}")]
-pub struct Refusal {
-    /// A hard code, such as `check-digit`.
-    pub code: String,
-    /// What is wrong, and what to do.
-    pub message: String,
-    /// Bytes from 0; none where naming a place would echo a person's data.
-    pub position: Option<usize>,
-}
-
-impl Refusal {
-    /// The code of a label that names or may name a person.
-    pub const OF_A_PERSON: &str = "personal-data";
-
-    /// Whether the bytes may tell of a person: they are then kept nowhere.
-    pub fn is_of_a_person(&self) -> bool {
-        self.code == Refusal::OF_A_PERSON
+    pub fn code(&self) -> &'static str {
+        self.warnings.first().map_or("ok", |warning| warning.code.name())
     }
 }
 

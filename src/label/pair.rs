@@ -6,11 +6,12 @@
 //! such link: what joins two of their symbols is that nothing contradicts, so people compare the lot with the box.
 
 use super::symbol::{Symbol, refuse};
-use super::{Label, Reading, Refusal, System, gs1_table, join};
+use super::{Label, LabelCode, PossibleReading, Refusal, System, Warning, gs1_table, join};
 use crate::udi::mod43_check;
 
 /// What [`join()`] finds out again over both.
-const FOUND_AGAIN: [&str; 3] = ["secondary-only", "packaging-level", "contents-not-item"];
+const FOUND_AGAIN: [LabelCode; 3] =
+    [LabelCode::SecondaryOnly, LabelCode::PackagingLevel, LabelCode::ContentsNotItem];
 
 /// One label of two that were read one after the other, in either order. The same label twice is one label.
 ///
@@ -19,7 +20,7 @@ const FOUND_AGAIN: [&str; 3] = ["secondary-only", "packaging-level", "contents-n
 /// with two values, or two standards), `link-mismatch` (HIBC), `secondary-only` (neither names a device),
 /// `ambiguous-no-separator` (one of them is itself in doubt), `missing-pair` and `forbidden-pair` (GS1).
 pub fn join(first: &Label, second: &Label) -> Result<Label, Refusal> {
-    let both = |code: &str, why: &str| Refusal {
+    let both = |code: LabelCode, why: &str| Refusal {
         position: None,
         ..refuse(
             code,
@@ -31,19 +32,21 @@ pub fn join(first: &Label, second: &Label) -> Result<Label, Refusal> {
         )
     };
     if !first.readings.is_empty() || !second.readings.is_empty() {
-        return Err(both("ambiguous-no-separator", "One of these codes can be read in several ways"));
+        return Err(both(LabelCode::AmbiguousNoSeparator, "One of these codes can be read in several ways"));
     }
     if first.di.is_none() && second.di.is_none() {
-        return Err(both("secondary-only", "Neither of these codes names a device"));
+        return Err(both(LabelCode::SecondaryOnly, "Neither of these codes names a device"));
     }
     let symbols = vec![symbol(first), symbol(second)];
     join::join(symbols, false).map_err(|refusal| {
-        let why = match refusal.code.as_str() {
-            "link-mismatch" => "These codes belong to two boxes, says the link",
-            "missing-pair" | "forbidden-pair" => "These codes have fields that may not stand together",
+        let why = match refusal.code {
+            LabelCode::LinkMismatch => "These codes belong to two boxes, says the link",
+            LabelCode::MissingPair | LabelCode::ForbiddenPair => {
+                "These codes have fields that may not stand together"
+            }
             _ => "These codes are of two boxes",
         };
-        both(&refusal.code, why)
+        both(refusal.code, why)
     })
 }
 
@@ -88,7 +91,7 @@ fn symbol(label: &Label) -> Symbol {
     symbol.use_by = label.use_by;
     symbol.made = label.made;
     symbol.printed = label.printed.clone();
-    let kept = |warning: &&crate::measure::Caution| !FOUND_AGAIN.contains(&warning.code.as_str());
+    let kept = |warning: &&Warning| !FOUND_AGAIN.contains(&warning.code);
     symbol.warnings = label.warnings.iter().filter(kept).cloned().collect();
     symbol
 }
@@ -109,7 +112,7 @@ pub enum Supported {
 /// is settled by its other symbol, and gives `None` here.
 ///
 /// `year` is the year of reading, as in [`super::Settings`].
-pub fn support(label: &Label, year: i32, known: &dyn Fn(&Reading) -> bool) -> Supported {
+pub fn support(label: &Label, year: i32, known: &dyn Fn(&PossibleReading) -> bool) -> Supported {
     let mut supported = label.readings.iter().filter(|reading| known(reading));
     let Some(reading) = supported.next() else { return Supported::None };
     if supported.next().is_some() {
@@ -120,13 +123,13 @@ pub fn support(label: &Label, year: i32, known: &dyn Fn(&Reading) -> bool) -> Su
         return Supported::None;
     };
     symbol.readings = label.readings.clone();
-    match join::join(vec![symbol], label.has_warning("caps-lock")) {
+    match join::join(vec![symbol], label.has_warning(LabelCode::CapsLock)) {
         Ok(label) => Supported::One(Box::new(label)),
         Err(_) => Supported::None,
     }
 }
 
-fn filled(system: System, reading: &Reading, year: i32) -> Option<Symbol> {
+fn filled(system: System, reading: &PossibleReading, year: i32) -> Option<Symbol> {
     let mut elements = super::gs1_elements::Elements::default();
     for (code, value) in &reading.fields {
         let ai = gs1_table::find(code)?;

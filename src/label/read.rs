@@ -4,10 +4,10 @@
 
 use super::carrier::{self, Ch, GS, Segment, text_of, trim};
 use super::envelope::{self, Inside};
-use super::gs1::{self, Manner};
+use super::gs1::{self, Gs1Context};
 use super::gs1_item;
 use super::symbol::{Symbol, not_a_label, personal_data, refuse};
-use super::{Label, Refusal, System, hibc, isbt, join, layout, link};
+use super::{Label, LabelCode, Refusal, System, hibc, isbt, join, layout, link};
 use crate::udi::DeviceId;
 use crate::units::counted;
 
@@ -29,7 +29,7 @@ impl Settings {
     }
 }
 
-/// Longer input is no label; the largest symbol that carries one holds about 2,300 characters.
+/// Longer input is not a label; the largest symbol that carries one holds about 2,300 characters.
 const LONGEST: usize = 4096;
 
 /// Reads what a scanner sent, or a person typed, for one box.
@@ -66,7 +66,7 @@ pub fn holds_separator(bytes: &[u8], settings: &Settings) -> bool {
 fn shows_separators(segments: &[Segment], place: usize, clean: &[Ch]) -> bool {
     let segment = &segments[place];
     matches!(standard(segment), Standard::Gs1 | Standard::Envelope)
-        // The bar that parts an EAN from its composite is no separator.
+        // The bar that parts an EAN from its composite is not a separator.
         && !matches!(segment.id, Some(['E', _]))
         && (clean.iter().any(|ch| ch.c == GS) || stands_for_separator(segments, place))
 }
@@ -76,7 +76,7 @@ fn shows_separators(segments: &[Segment], place: usize, clean: &[Ch]) -> bool {
 /// # Errors
 /// The gravest of what ends the reading at once.
 fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec<Symbol>, bool), Refusal> {
-    let mut manner = Manner { year: settings.year, separators: settings.sends_separators };
+    let mut context = Gs1Context { year: settings.year, separators: settings.sends_separators };
     let mut jobs = Vec::new();
     for (place, segment) in segments.iter().enumerate() {
         let standard = standard(segment);
@@ -86,7 +86,7 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
             }
             _ => segment.text.clone(),
         };
-        manner.separators |= shows_separators(segments, place, &clean);
+        context.separators |= shows_separators(segments, place, &clean);
         jobs.push((segment, standard, clean));
     }
     let mut found = Vec::new();
@@ -100,18 +100,18 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
         }
         if let Some(at) = layout::sign(segment) {
             // Only a person's data are looked for.
-            gs1::read(layout::behind_identifier(segment), end, &manner)?;
+            gs1::read(layout::behind_identifier(segment), end, &context)?;
             refusals.push(layout::refusal(at));
             continue;
         }
         let read = match standard {
-            Standard::Hibc => hibc::read(clean, end, manner.year),
+            Standard::Hibc => hibc::read(clean, end, context.year),
             Standard::Isbt => isbt::read(clean, end).map(|(symbol, lower)| (vec![symbol], lower)),
-            Standard::Link => link::read(trim(clean), end, manner.year)
-                .map(|e| (vec![e.symbol(System::Gs1DigitalLink, manner.year)], false)),
-            Standard::Envelope => enveloped(clean, end, &manner).map(|symbol| (vec![symbol], false)),
+            Standard::Link => link::read(trim(clean), end, context.year)
+                .map(|e| (vec![e.symbol(System::Gs1DigitalLink, context.year)], false)),
+            Standard::Envelope => enveloped(clean, end, &context).map(|symbol| (vec![symbol], false)),
             Standard::Gs1 => {
-                gs1_segment(segment, clean, end, &manner, jobs.len() == 1).map(|symbols| (symbols, false))
+                gs1_segment(segment, clean, end, &context, jobs.len() == 1).map(|symbols| (symbols, false))
             }
         };
         match read {
@@ -123,11 +123,11 @@ fn symbols(segments: &[Segment], settings: &Settings, end: usize) -> Result<(Vec
             Err(refusal) => refusals.push(refusal),
         }
     }
-    if let Some(layout) = refusals.iter().find(|refusal| refusal.code == "keyboard-layout") {
+    if let Some(layout) = refusals.iter().find(|refusal| refusal.code == LabelCode::KeyboardLayout) {
         return Err(layout.clone());
     }
     join::apart(&found)?;
-    let gravest = refusals.iter().position(|refusal| refusal.code == "not-a-label").unwrap_or(0);
+    let gravest = refusals.iter().position(|refusal| refusal.code == LabelCode::NotALabel).unwrap_or(0);
     match refusals.get(gravest) {
         Some(refusal) => Err(refusal.clone()),
         None => Ok((found, raised)),
@@ -173,26 +173,26 @@ fn standard(segment: &Segment) -> Standard {
     }
 }
 
-fn enveloped(clean: &[Ch], end: usize, manner: &Manner) -> Result<Symbol, Refusal> {
+fn enveloped(clean: &[Ch], end: usize, context: &Gs1Context) -> Result<Symbol, Refusal> {
     let inside = match envelope::open(clean, end) {
         Ok(inside) => inside,
         Err(refusal) => {
             // Only a person's data are looked for.
             let from = clean.iter().position(|ch| ch.c == GS).unwrap_or(clean.len());
-            gs1::read(&clean[from..], end, manner)?;
+            gs1::read(&clean[from..], end, context)?;
             return Err(refusal);
         }
     };
     Ok(match inside {
         Inside::Gs1(body) => {
-            let elements = gs1::read(&body, end, manner)?;
+            let elements = gs1::read(&body, end, context)?;
             if elements.found.is_empty() && elements.fault.is_none() && elements.readings.is_empty() {
                 let message = format!("The envelope is empty at byte {end}: scan again.");
-                return Ok(Symbol::failed(System::Gs1, refuse("truncated", end, message)));
+                return Ok(Symbol::failed(System::Gs1, refuse(LabelCode::Truncated, end, message)));
             }
-            elements.symbol(System::Gs1, manner.year)
+            elements.symbol(System::Gs1, context.year)
         }
-        Inside::DataIdentifiers(body) => envelope::data_identifiers(&body, end, manner.separators),
+        Inside::DataIdentifiers(body) => envelope::data_identifiers(&body, end, context.separators),
     })
 }
 
@@ -202,7 +202,7 @@ fn gs1_segment(
     segment: &Segment,
     clean: &[Ch],
     end: usize,
-    manner: &Manner,
+    context: &Gs1Context,
     alone: bool,
 ) -> Result<Vec<Symbol>, Refusal> {
     let leading = clean.iter().take_while(|ch| ch.c == GS).count();
@@ -216,7 +216,7 @@ fn gs1_segment(
             let length = if kind == '0' { 13 } else { 8 };
             let mut symbols = vec![bare(segment, &body[..parted], length, end)?];
             if body.len() > parted + 1 {
-                symbols.push(gs1::read(&body[parted..], end, manner)?.symbol(System::Gs1, manner.year));
+                symbols.push(gs1::read(&body[parted..], end, context)?.symbol(System::Gs1, context.year));
             }
             return Ok(symbols);
         }
@@ -227,13 +227,13 @@ fn gs1_segment(
     let marked = segment.gs1_marked() || leading > 0;
     if body.is_empty() {
         let message = format!("Nothing follows the symbology identifier at byte {}: scan again.", segment.at);
-        let symbol = Symbol::failed(System::Gs1, refuse("truncated", end, message));
+        let symbol = Symbol::failed(System::Gs1, refuse(LabelCode::Truncated, end, message));
         return if segment.id.is_some() { Ok(vec![symbol]) } else { Err(not_a_label(segment.at)) };
     }
     if gs1::is_readable_line(body) {
-        let elements = gs1::read_line(body, end, manner.year)?;
+        let elements = gs1::read_line(body, end, context.year)?;
         if gs1::opens_with_bracket(body) {
-            return Ok(vec![elements.symbol(System::Gs1, manner.year)]);
+            return Ok(vec![elements.symbol(System::Gs1, context.year)]);
         }
         return Err(not_a_label(segment.at));
     }
@@ -244,12 +244,14 @@ fn gs1_segment(
             _ => {}
         }
     }
-    let elements = gs1::read(body, end, manner)?;
+    let elements = gs1::read(body, end, context)?;
     if !marked && elements.fault_in_first {
-        // A word or a number that happens to begin like a field is no label.
+        // A word or a number that happens to begin like a field is not a label.
         let in_di = text.starts_with("01") && text.len() >= 16;
-        let grave =
-            elements.fault.as_ref().is_some_and(|f| matches!(f.code.as_str(), "too-long" | "empty-field"));
+        let grave = elements
+            .fault
+            .as_ref()
+            .is_some_and(|f| matches!(f.code, LabelCode::TooLong | LabelCode::EmptyField));
         let is_field = in_di || (grave && gs1::begins(body));
         if !is_field {
             return Err(not_a_label(segment.at));
@@ -258,10 +260,10 @@ fn gs1_segment(
     if !marked && alone && elements.fault.is_none() && !gs1_item::speaks_of_an_item(&elements) {
         return Err(not_a_label(segment.at));
     }
-    let mut symbol = elements.symbol(System::Gs1, manner.year);
+    let mut symbol = elements.symbol(System::Gs1, context.year);
     if !marked && segment.id.is_some() {
         symbol.warn(
-            "not-gs1-marked",
+            LabelCode::NotGs1Marked,
             "The symbol is not marked as GS1, though it holds GS1 fields: compare every field with the box.",
         );
     }
@@ -273,16 +275,16 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
     let failed = |refusal| Ok(Symbol::failed(System::Gs1, refusal));
     let digits = || counted(length, "digit");
     if let Some(at) = body.iter().take(length).find(|ch| !ch.c.is_ascii_digit()).map(|bad| bad.at) {
-        let message = format!("This number has a sign that is no digit, at byte {at}: scan again.");
-        return failed(refuse("bad-charset", at, message));
+        let message = format!("This number has a character that is not a digit, at byte {at}: scan again.");
+        return failed(refuse(LabelCode::BadCharset, at, message));
     }
     if body.len() < length {
         let message = format!("This number should have {} and ends at byte {end}: scan again.", digits());
-        return failed(refuse("truncated", end, message));
+        return failed(refuse(LabelCode::Truncated, end, message));
     }
     if let Some(at) = body.get(length).map(|over| over.at) {
         let message = format!("This number should have {} and goes on at byte {at}: scan again.", digits());
-        return failed(refuse("too-long", at, message));
+        return failed(refuse(LabelCode::TooLong, at, message));
     }
     match DeviceId::parse(&text_of(body)) {
         Ok(di) => {
@@ -293,10 +295,10 @@ fn bare(segment: &Segment, body: &[Ch], length: usize, end: usize) -> Result<Sym
             symbol.di = Some(di);
             Ok(symbol)
         }
-        Err(crate::udi::Fault::CheckDigit) => {
+        Err(crate::udi::DiError::CheckDigit) => {
             let at = body.last().map_or(end, |ch| ch.at);
             let wrong = format!("The check digit of this number is wrong, at byte {at}");
-            failed(refuse("check-digit", at, format!("{wrong}: scan again or compare with the box.")))
+            failed(refuse(LabelCode::CheckDigit, at, format!("{wrong}: scan again or compare with the box.")))
         }
         Err(_) => Err(not_a_label(segment.at)),
     }

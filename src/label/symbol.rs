@@ -2,12 +2,11 @@
 //!
 //! Invariant: keeps what a standard's reader found; knows no standard.
 
-use super::{Reading, Refusal, System, place};
-use crate::measure::Caution;
+use super::{LabelCode, PossibleReading, Refusal, System, Warning, place};
 use crate::udi::DeviceId;
 use chrono::NaiveDate;
 
-/// A field that must not stand on one box with two values.
+/// A field that must not be on one box with two values.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Claim {
     /// The field in words of the label, such as `(17)` or `lot`.
@@ -28,9 +27,9 @@ pub(super) struct Symbol {
     pub made: Option<NaiveDate>,
     /// The first thing wrong, in reading order.
     pub fault: Option<Refusal>,
-    pub warnings: Vec<Caution>,
-    pub readings: Vec<Reading>,
-    /// HIBC: the check character that the primary has, or would have if it stood alone.
+    pub warnings: Vec<Warning>,
+    pub readings: Vec<PossibleReading>,
+    /// HIBC: the check character that the primary has, or would have if it was alone.
     pub own_check: Option<char>,
     /// HIBC: the check character of the primary to which a secondary belongs, and where it stands.
     pub link: Option<(char, usize)>,
@@ -76,14 +75,14 @@ impl Symbol {
         self.fault.get_or_insert(refusal);
     }
 
-    pub(super) fn warn(&mut self, code: &str, message: impl Into<String>) {
-        self.warnings.push(Caution::new(code, message));
+    pub(super) fn warn(&mut self, code: LabelCode, message: impl Into<String>) {
+        self.warnings.push(Warning { code, message: message.into() });
     }
 
     /// `place` in words, such as `the use-by date (17)`.
     pub(super) fn bad_date(&mut self, place: &str) {
         self.warn(
-            "bad-date",
+            LabelCode::BadDate,
             format!(
                 "{} is not in the calendar, so it is left empty: read it off the box.",
                 place::first_word(place)
@@ -95,25 +94,29 @@ impl Symbol {
 /// The refusal that names nothing: no byte of a person's data may be echoed.
 pub(super) fn personal_data() -> Refusal {
     Refusal {
-        code: Refusal::OF_A_PERSON.into(),
+        code: LabelCode::PersonalData,
         message: "This holds data of a person, so nothing of it was kept: scan the label of the box.".into(),
         position: None,
     }
 }
 
-pub(super) fn refuse(code: &str, at: usize, message: impl Into<String>) -> Refusal {
-    Refusal { code: code.into(), message: message.into(), position: Some(at) }
+pub(super) fn refuse(code: LabelCode, at: usize, message: impl Into<String>) -> Refusal {
+    Refusal { code, message: message.into(), position: Some(at) }
 }
 
 /// `place` in words, such as `the lot`.
 pub(super) fn cut_short(place: &str, end: usize) -> Refusal {
     let what = place::first_word(place);
-    refuse("truncated", end, format!("{what} is cut short at byte {end}: scan again."))
+    refuse(LabelCode::Truncated, end, format!("{what} is cut short at byte {end}: scan again."))
 }
 
 /// `place` in words, such as `the lot`.
 pub(super) fn empty(place: &str, at: usize) -> Refusal {
-    refuse("empty-field", at, format!("{} is empty at byte {at}: scan again.", place::first_word(place)))
+    refuse(
+        LabelCode::EmptyField,
+        at,
+        format!("{} is empty at byte {at}: scan again.", place::first_word(place)),
+    )
 }
 
 /// `place` in words, such as `the lot`.
@@ -121,12 +124,12 @@ pub(super) fn bad_charset(place: &str, at: usize) -> Refusal {
     let message = format!(
         "A character of {place} can't stand there, at byte {at}: scan again, or type the printed text."
     );
-    refuse("bad-charset", at, message)
+    refuse(LabelCode::BadCharset, at, message)
 }
 
 pub(super) fn not_a_label(at: usize) -> Refusal {
     refuse(
-        "not-a-label",
+        LabelCode::NotALabel,
         at,
         "This is not the label of a device: scan the box again, or type the printed text.",
     )

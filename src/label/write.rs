@@ -6,8 +6,9 @@
 //! through the crate `datamatrix`).
 
 use super::carrier::{Ch, GS};
+use super::dates;
 use super::gs1_table;
-use super::{dates, gs1_value};
+use super::gs1_value::{self, ValueFault};
 use crate::udi::{DeviceId, Issuer};
 use crate::units::counted;
 use chrono::{Datelike, NaiveDate};
@@ -29,8 +30,8 @@ pub struct Content {
 
 /// Why a label can't be written, or a symbol can't be drawn.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-pub enum Fault {
-    /// The identifier is no GTIN.
+pub enum WriteError {
+    /// The identifier is not a GTIN.
     #[error("{di} is no GTIN: give the GTIN of 8, 12, 13 or 14 digits")]
     NoGtin {
         /// As it was given.
@@ -76,14 +77,14 @@ pub enum Fault {
 }
 
 /// The element string as a symbol carries it: 01, then 17, then 10, then 21, with GS (0x1D) behind the lot when a
-/// serial follows. Fields of fixed length stand first, so that no other separator is due. The FNC1 with which the
+/// serial follows. Fields of fixed length are first, so that no other separator is due. The FNC1 with which the
 /// symbol opens is not among the bytes: a reader sends it as `]d2`, see [`scanned`].
 ///
 /// `year` is the year of writing; it bounds the use-by date as [`super::Settings::year`] does for the reader.
 ///
 /// # Errors
-/// [`Fault`], the first in the order identifier, use-by, lot, serial.
-pub fn element_string(content: &Content, year: i32) -> Result<Vec<u8>, Fault> {
+/// [`WriteError`], the first in the order identifier, use-by, lot, serial.
+pub fn element_string(content: &Content, year: i32) -> Result<Vec<u8>, WriteError> {
     let fields = fields(content, year)?;
     let mut text = String::new();
     let mut open = false;
@@ -102,7 +103,7 @@ pub fn element_string(content: &Content, year: i32) -> Result<Vec<u8>, Fault> {
 ///
 /// # Errors
 /// As [`element_string`].
-pub fn human_readable(content: &Content, year: i32) -> Result<String, Fault> {
+pub fn human_readable(content: &Content, year: i32) -> Result<String, WriteError> {
     Ok(fields(content, year)?.iter().map(|(code, value)| format!("({code}){value}")).collect())
 }
 
@@ -112,14 +113,14 @@ pub fn scanned(element_string: &[u8]) -> Vec<u8> {
 }
 
 /// Identifiers and values in the order of writing.
-fn fields(content: &Content, year: i32) -> Result<Vec<(&'static str, String)>, Fault> {
+fn fields(content: &Content, year: i32) -> Result<Vec<(&'static str, String)>, WriteError> {
     if content.di.issuer() != Issuer::Gs1 {
-        return Err(Fault::NoGtin { di: content.di.to_string() });
+        return Err(WriteError::NoGtin { di: content.di.to_string() });
     }
     let mut fields = vec![("01", content.di.to_string())];
     if let Some(day) = content.use_by {
         if dates::full_year(day.year().rem_euclid(100), year) != day.year() {
-            return Err(Fault::Century { use_by: day });
+            return Err(WriteError::Century { use_by: day });
         }
         fields.push(("17", day.format("%y%m%d").to_string()));
     }
@@ -133,17 +134,17 @@ fn fields(content: &Content, year: i32) -> Result<Vec<(&'static str, String)>, F
 }
 
 /// The reader's own rule for the value, so that the two can't part.
-fn fits(code: &str, field: &'static str, value: &str, year: i32) -> Result<(), Fault> {
+fn fits(code: &str, field: &'static str, value: &str, year: i32) -> Result<(), WriteError> {
     if value.contains("<GS>") {
-        return Err(Fault::Separator { field });
+        return Err(WriteError::Separator { field });
     }
     let chars: Vec<Ch> = value.chars().enumerate().map(|(at, c)| Ch { c, at }).collect();
     let Some(ai) = gs1_table::find(code) else { return Ok(()) };
     match gs1_value::check(ai, &chars, year) {
         Ok(_) => Ok(()),
-        Err((gs1_value::Fault::TooLong, _)) => Err(Fault::TooLong { field, greatest: ai.greatest() }),
-        Err((gs1_value::Fault::Empty | gs1_value::Fault::Truncated, _)) => Err(Fault::Empty { field }),
-        Err((_, at)) => Err(Fault::Charset { field, at }),
+        Err((ValueFault::TooLong, _)) => Err(WriteError::TooLong { field, greatest: ai.greatest() }),
+        Err((ValueFault::Empty | ValueFault::Truncated, _)) => Err(WriteError::Empty { field }),
+        Err((_, at)) => Err(WriteError::Charset { field, at }),
     }
 }
 
@@ -154,31 +155,31 @@ pub struct Matrix {
     bits: Vec<bool>,
 }
 
-/// A Data Matrix (ECC 200) that is marked as GS1: FNC1 stands first. A GS inside is written as GS, which GS1 allows
+/// A Data Matrix (ECC 200) that is marked as GS1: FNC1 is first. A GS inside is written as GS, which GS1 allows
 /// as well as FNC1 and which readers give out alike.
 ///
 /// # Errors
-/// [`Fault::TooMuch`].
-pub fn gs1_matrix(element_string: &[u8]) -> Result<Matrix, Fault> {
+/// [`WriteError::TooMuch`].
+pub fn gs1_matrix(element_string: &[u8]) -> Result<Matrix, WriteError> {
     encode(element_string, true)
 }
 
 /// A plain Data Matrix (ECC 200), as the command card has them.
 ///
 /// # Errors
-/// [`Fault::TooMuch`].
-pub fn plain_matrix(bytes: &[u8]) -> Result<Matrix, Fault> {
+/// [`WriteError::TooMuch`].
+pub fn plain_matrix(bytes: &[u8]) -> Result<Matrix, WriteError> {
     encode(bytes, false)
 }
 
-fn encode(bytes: &[u8], gs1: bool) -> Result<Matrix, Fault> {
+fn encode(bytes: &[u8], gs1: bool) -> Result<Matrix, WriteError> {
     // Square ones only: they are what labels of implants show. No macros: they would hide an envelope's characters.
     let symbol = DataMatrixBuilder::new()
         .with_symbol_list(SymbolList::default().enforce_square())
         .with_macros(false)
         .with_fnc1_start(gs1)
         .encode(bytes)
-        .map_err(|_: DataEncodingError| Fault::TooMuch)?;
+        .map_err(|_: DataEncodingError| WriteError::TooMuch)?;
     let bitmap = symbol.bitmap();
     Ok(Matrix { width: bitmap.width(), bits: bitmap.bits().to_vec() })
 }
@@ -216,7 +217,7 @@ impl Matrix {
         x.checked_sub(QUIET).zip(y.checked_sub(QUIET)).is_some_and(|(column, row)| self.dark(column, row))
     }
 
-    /// Dark modules as one path of SVG, a module one unit; the symbol's corner lies at (x, y).
+    /// Dark modules as one path of SVG, a module one unit; the symbol's corner is at (x, y).
     pub(super) fn path(&self, x: usize, y: usize) -> String {
         let mut path = String::new();
         for row in 0..self.height() {

@@ -79,7 +79,7 @@ mod tests {
     use proptest::prelude::*;
 
     fn code(place: u8) -> CaseCode {
-        CaseCode::from_dice([place; 5])
+        CaseCode::from_random([place; 5])
     }
 
     /// Whether each case is open, as folding it says.

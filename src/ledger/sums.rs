@@ -20,12 +20,12 @@ pub struct Sums {
     pub signed: u32,
     /// Most opened first.
     pub sizes: Vec<SizeUsed>,
-    /// Calls for which no piece in date lay on the shelf, most often missing first. The catalogue of today says
+    /// Calls for which no piece in date was on the shelf, most often missing first. The catalogue of today says
     /// which boxes answer a call.
     pub missing: Vec<Missing>,
     /// Calls that were made; those before any stock was loaded are in `calls_unknown`, and never in `missing`.
     pub calls: u32,
-    /// Calls made before any stock was loaded: nobody knows what lay there.
+    /// Calls made before any stock was loaded: nobody knows what was there.
     pub calls_unknown: u32,
     /// Opened and not used, by reason, most often first.
     pub waste: Vec<Wasted>,
@@ -58,7 +58,7 @@ pub struct SizeUsed {
     pub unsettled: u32,
 }
 
-/// What was asked for and did not lie on the shelf.
+/// What was asked for and was not on the shelf.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Missing {
     /// As it was asked for.

@@ -1,4 +1,4 @@
-//! The arithmetic of vessels that stands on its own. Sources: `ARE`, `LEN`, `CAL` rows of
+//! The arithmetic of vessels that is on its own. Sources: `ARE`, `LEN`, `CAL` rows of
 //! `tests/data/sizing_cases.tsv`.
 
 use crate::units::{Area, Diameter, Length};

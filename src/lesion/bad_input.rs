@@ -9,14 +9,19 @@ use thiserror::Error;
 pub struct BadInput {
     /// The field's name, as on the command line without its dashes: `distal-lumen`.
     pub field: String,
-    /// As typed; empty where nothing was.
-    pub value: String,
+    /// As typed; none where nothing was.
+    pub value: Option<String>,
     /// Names field, value, what is believed, and what to do.
     pub message: String,
 }
 
 impl BadInput {
     pub(crate) fn new(field: &str, value: impl Display, message: String) -> Self {
-        BadInput { field: field.into(), value: value.to_string(), message }
+        BadInput { field: field.into(), value: Some(value.to_string()), message }
+    }
+
+    /// Of a field that was not given, or of several values together.
+    pub(crate) fn of_field(field: &str, message: impl Into<String>) -> Self {
+        BadInput { field: field.into(), value: None, message: message.into() }
     }
 }

@@ -8,7 +8,7 @@ use crate::policy::Believed;
 use crate::units::{Area, Diameter, Figure, Inches, Length, at_least, at_most, plain};
 use std::fmt::Display;
 
-/// Also false for what is no number.
+/// Also false for what is not a number.
 pub(crate) fn within(value: f64, range: [f64; 2]) -> bool {
     at_least(value, range[0]) && at_most(value, range[1])
 }

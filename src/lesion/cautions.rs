@@ -1,11 +1,11 @@
 //! Suspicious but possible: said once, and nothing is stopped.
 
 use super::{Lesion, segment};
-use crate::measure::{Caution, Site};
+use crate::measure::{Border, Caution, CautionCode, Site};
 use crate::sources;
 use crate::units::{Diameter, Figure, TOLERANCE, at_least, at_most, marked};
 
-/// A difference along the lesion above this is told, in mm; design choice, no source.
+/// A difference along the lesion above this is reported, in mm; design choice, no source.
 const DIFFERENCE_MM: f64 = 1.0;
 /// So is a ratio above this; design choice, no source.
 const RATIO: f64 = 1.3;
@@ -13,13 +13,13 @@ const RATIO: f64 = 1.3;
 /// Every caution of one lesion, each once.
 pub(super) fn of(lesion: &Lesion) -> Vec<Caution> {
     let mut cautions = Vec::new();
-    along("lumen", "lumen", lesion.proximal_lumen, lesion.distal_lumen, &mut cautions);
-    along("eem", "EEM", lesion.proximal_eem, lesion.distal_eem, &mut cautions);
+    along(Border::Lumen, lesion.proximal_lumen, lesion.distal_lumen, &mut cautions);
+    along(Border::Eem, lesion.proximal_eem, lesion.distal_eem, &mut cautions);
     cautions.extend(outside_band(lesion));
     if lesion.target.window_is_empty() {
         let [lower, upper] = lesion.target.window;
         cautions.push(Caution::new(
-            "window.upper-below-lower",
+            CautionCode::WindowUpperBelowLower,
             format!(
                 "The proximal measure allows {upper} at most, the distal one asks for {lower}: only the next size \
                  down can fit."
@@ -28,7 +28,7 @@ pub(super) fn of(lesion: &Lesion) -> Vec<Caution> {
     }
     if lesion.target.proximal_target.is_none() {
         cautions.push(Caution::new(
-            "reach.not-judged",
+            CautionCode::ReachNotJudged,
             "No proximal lumen (or EEM, where the rule reads it): whether a device reaches the proximal end is not \
              judged.",
         ));
@@ -37,31 +37,39 @@ pub(super) fn of(lesion: &Lesion) -> Vec<Caution> {
     cautions
 }
 
-fn along(
-    code: &str,
-    border: &str,
-    proximal: Option<Diameter>,
-    distal: Option<Diameter>,
-    cautions: &mut Vec<Caution>,
-) {
+fn along(border: Border, proximal: Option<Diameter>, distal: Option<Diameter>, cautions: &mut Vec<Caution>) {
     let (Some(proximal), Some(distal)) = (proximal, distal) else { return };
+    let (border, smaller_than, difference, ratio) = match border {
+        Border::Lumen => (
+            "lumen",
+            CautionCode::ProximalSmallerLumen,
+            CautionCode::TaperDifferenceLumen,
+            CautionCode::TaperRatioLumen,
+        ),
+        Border::Eem => (
+            "EEM",
+            CautionCode::ProximalSmallerEem,
+            CautionCode::TaperDifferenceEem,
+            CautionCode::TaperRatioEem,
+        ),
+    };
     let (p, d) = (proximal.mm(), distal.mm());
     if p < d - TOLERANCE {
         cautions.push(Caution::new(
-            &format!("proximal.smaller-{code}"),
+            smaller_than,
             format!("Proximal {border} {proximal} is smaller than distal {distal}: are the two the right way round?"),
         ));
     }
     let (larger, smaller) = (p.max(d), p.min(d));
     if larger - smaller > DIFFERENCE_MM + TOLERANCE {
         cautions.push(Caution::new(
-            &format!("taper.difference-{code}"),
+            difference,
             format!("Proximal {border} {proximal} and distal {distal} differ by more than 1 mm: the platform's expansion limit says whether one device reaches both."),
         ));
     }
     if larger > RATIO * smaller + TOLERANCE {
         cautions.push(Caution::new(
-            &format!("taper.ratio-{code}"),
+            ratio,
             format!("Proximal {border} {proximal} and distal {distal}: ratio above 1.3: the platform's expansion limit says whether one device reaches both."),
         ));
     }
@@ -79,7 +87,7 @@ fn outside_band(lesion: &Lesion) -> Option<Caution> {
         .collect();
     (!told.is_empty()).then(|| {
         Caution::new(
-            "segment.lumen-outside-band",
+            CautionCode::SegmentLumenOutsideBand,
             format!(
                 "{}: outside the normal {least} to {most} mm of segment {name}; a slip, or a diseased or large heart \
                  ({}).",
@@ -94,29 +102,29 @@ fn outside_band(lesion: &Lesion) -> Option<Caution> {
 fn at(site: Site) -> Caution {
     let (code, message) = match site {
         Site::Ostial => (
-            "site.ostial",
+            CautionCode::SiteOstial,
             "Ostial: the position is the hard part; half miss by more than 1 mm. 1 mm is added at the proximal end \
              (@jic-2011).",
         ),
         Site::LeftMain => (
-            "site.left-main",
+            CautionCode::SiteLeftMain,
             "Left main: imaging is usual (@common-practice), and its targets are its own: 8.2 mm2 with two stents \
              (@kang-2011); 11.4 mm2 with one towards the LAD, a weak cut-off (@left-main-2025).",
         ),
         Site::InStent => (
-            "site.in-stent",
+            CautionCode::SiteInStent,
             "In-stent: the limits here are a new platform's in a free vessel; the old one may not give way \
              (@common-practice).",
         ),
         Site::Graft => {
-            ("site.graft", "Graft: the rules and bands here were made in native vessels (@isight).")
+            (CautionCode::SiteGraft, "Graft: the rules and bands here were made in native vessels (@isight).")
         }
         Site::Occlusion => (
-            "site.occlusion",
+            CautionCode::SiteOcclusion,
             "Occlusion: beyond a tight lesion the vessel reads too small until it is open (@dote).",
         ),
         Site::Acute => (
-            "site.acute",
+            CautionCode::SiteAcute,
             "Acute: clot and spasm make a vessel read small until flow is back (@common-practice).",
         ),
     };

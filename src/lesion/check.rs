@@ -76,9 +76,8 @@ pub fn check(
 fn no_method(m: &Measurements) -> BadInput {
     let given = diameters(m).into_iter().find_map(|(field, reading)| Some((field, reading?)));
     let given = given.map(|(field, reading)| format!(" for {field} {reading}")).unwrap_or_default();
-    BadInput::new(
+    BadInput::of_field(
         "method",
-        "",
         format!(
             "method is not said{given}: name angiography, qca, ivus or oct; the same vessel reads differently by each"
         ),
@@ -138,9 +137,8 @@ fn lumen_inside_eem(end: &str, lumen: Option<Reading>, eem: Option<Reading>, bad
 fn lengths(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) {
     let [least, most] = believed.length_mm.map(Figure);
     match m.length {
-        None => bad.push(BadInput::new(
+        None => bad.push(BadInput::of_field(
             "length",
-            "",
             format!(
                 "length is not given: type it{}, {least} to {most} mm",
                 m.method.map(|method| format!(" ({})", method.length_is())).unwrap_or_default()
@@ -196,7 +194,7 @@ fn choose(m: &Measurements, method: Method, policy: &Policy, bad: &mut Vec<BadIn
             } else {
                 format!("rule {rule} needs {field}, which is not given: measure it, or name another rule")
             };
-            bad.push(BadInput::new(field, "", what));
+            bad.push(BadInput::of_field(field, what));
         }
     }
     (!lacks(rule)).then_some(rule)

@@ -143,7 +143,7 @@ fn the_rule_is_the_one_asked_for_then_the_policys_then_the_distal_lumen() {
     refused(asked, "proximal-eem", &["rule smaller-eem needs proximal-eem"]);
     let asked = Measurements { rule: Some(Rule::MeanLumen), ..only_lumen() };
     refused(asked, "proximal-lumen", &["rule mean-lumen needs proximal-lumen"]);
-    // Nobody named the rule that is fallen back to: both ways out are told.
+    // Nobody named the rule that is fallen back to: both ways out are reported.
     let says = ["rule distal-lumen needs distal-lumen", "rule distal-eem needs (distal-eem)"];
     refused(Measurements { distal_eem: None, ..ivus() }, "distal-lumen", &says);
     // An angiogram shows no EEM.
@@ -213,8 +213,8 @@ fn windows_by_rule() {
     assert_eq!(good(lumen).target.proximal_target, None);
 }
 
-fn codes(m: Measurements) -> Vec<String> {
-    good(m).cautions.into_iter().map(|caution| caution.code).collect()
+fn codes(m: Measurements) -> Vec<&'static str> {
+    good(m).cautions.into_iter().map(|caution| caution.code.name()).collect()
 }
 
 #[test]
@@ -247,7 +247,7 @@ fn a_lumen_outside_the_band_of_its_segment_is_told() {
             proximal_lumen: one(lumen),
             ..qca()
         };
-        codes(m).contains(&"segment.lumen-outside-band".to_string())
+        codes(m).contains(&"segment.lumen-outside-band")
     };
     let (right, left) = (Some(Dominance::Right), Some(Dominance::Left));
     let cases = [

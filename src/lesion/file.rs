@@ -2,7 +2,7 @@
 
 use super::{Lesion, Measurements, check};
 use crate::catalogue::Guide;
-use crate::intake::{self, Fault, Node, Table, Value};
+use crate::intake::{self, FileFault, Node, Table, Value};
 use crate::measure::Site;
 use crate::policy::Policy;
 use crate::units::{French, Length, number};
@@ -29,7 +29,7 @@ pub fn read(
     text: &str,
     policy: &Policy,
     guides: &[Guide],
-) -> Result<Vec<(String, Lesion)>, Vec<Fault>> {
+) -> Result<Vec<(String, Lesion)>, Vec<FileFault>> {
     intake::read(file, text, |table| Some(visit(table, policy, guides)))
 }
 
@@ -71,7 +71,7 @@ struct Keys<'a> {
 
 impl Keys<'_> {
     fn measurements(&mut self) -> Measurements {
-        let plain = |text: &str| number(text).ok_or_else(|| format!("{text:?} is no number"));
+        let plain = |text: &str| number(text).ok_or_else(|| format!("{text:?} is not a number"));
         let millimetres = |text: &str| plain(text).map(Length::from_mm);
         Measurements {
             method: self.take("method", "method", parsed),

@@ -14,7 +14,7 @@ impl Reading {
         let trimmed = text.trim();
         let refused = || {
             format!(
-                "{trimmed:?} is no diameter: type one (3.0), two orthogonal ones (2.9x3.1) or an area (7.1mm2)"
+                "{trimmed:?} is not a diameter: type one (3.0), two orthogonal ones (2.9x3.1) or an area (7.1mm2)"
             )
         };
         let lower = trimmed.to_lowercase();

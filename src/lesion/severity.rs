@@ -6,7 +6,7 @@ use crate::sources::{Source, cite};
 use crate::units::{Area, Figure, Length, at_most};
 use serde::Serialize;
 
-/// What was measured. A group counts when it is whole; none of it is no fault.
+/// What was measured. A group counts when it is whole; none of it is not a fault.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Severity {
     /// Minimal lumen diameter and reference diameter, in mm.
@@ -84,7 +84,7 @@ pub fn severity(asked: &Severity) -> Result<Says, Vec<BadInput>> {
         }
     }
     if *asked == Severity::default() {
-        bad.push(BadInput::new("mld", "", "nothing to work out: give one group of options".into()));
+        bad.push(BadInput::of_field("mld", "nothing to work out: give one group of options"));
     }
     if bad.is_empty() { Ok(says(asked)) } else { Err(bad) }
 }

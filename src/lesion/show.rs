@@ -4,7 +4,7 @@ use super::target::Target;
 use crate::units::{Diameter, Length, at_least, at_most, plain};
 
 impl Target {
-    /// The labelled diameter lies in the window.
+    /// The labelled diameter is in the window.
     pub fn takes_diameter(&self, diameter: Diameter) -> bool {
         at_least(diameter.mm(), self.window[0].mm()) && at_most(diameter.mm(), self.window[1].mm())
     }

@@ -4,7 +4,7 @@ use super::{BadInput, Measurements, Reading, SideBranch, believe};
 use crate::policy::Believed;
 use crate::units::{at_most, plain};
 
-/// Both or neither is given; the place lies within the lesion.
+/// Both or neither is given; the place is within the lesion.
 pub(super) fn check(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) -> Option<SideBranch> {
     let (reading, at) = match (m.branch_lumen, m.branch_at) {
         (None, None) => return None,

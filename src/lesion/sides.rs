@@ -21,7 +21,7 @@ const LENGTH: [&str; 2] = [
     "shorter: in the bare-metal era 9.8 against 16.3 mm went with 15.8 against 24.4 % restenosis (@bare-metal-lengths)",
 ];
 
-/// The pairs of findings that a choice of size by this rule and method lies between, each with its source.
+/// The pairs of findings that a choice of size by this rule and method is between, each with its source.
 pub fn sides(rule: Rule, method: Method) -> Vec<[String; 2]> {
     let diameter = if rule == Rule::ReferenceDiameter { LARGER } else { BORDER };
     let mut pairs = vec![diameter, LENGTH];

@@ -18,7 +18,7 @@ pub fn commented() -> String {
     format!("{}\n# The sources in full:\n{}", sources::in_words(text), full.concat())
 }
 
-/// What a room has decided for itself. `Policy::default()` is what stands in the commented file.
+/// What a room has decided for itself. `Policy::default()` is what is in the commented file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Policy {
     /// For prices; shown as it stands.
@@ -124,7 +124,7 @@ pub struct Believed {
 /// How many pieces of one size, or of one catalogue number, a room wants on its shelf.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Par {
-    /// As it stands in the file: `3.00x29`, or a catalogue number.
+    /// As it is in the file: `3.00x29`, or a catalogue number.
     pub item: String,
     /// How many are wanted.
     pub pieces: u32,

@@ -1,7 +1,7 @@
 //! The protocol file: text in, one checked policy out.
 
 use super::{Believed, Overlap, Par, PerMethod, Policy};
-use crate::intake::{self, At, Fault, Place, Table};
+use crate::intake::{self, At, FileFault, Place, Table};
 use crate::measure::{Border, Kind, Method, Rule};
 use crate::units::{Diameter, Length, at_most, same};
 
@@ -9,7 +9,7 @@ use crate::units::{Diameter, Length, at_most, same};
 ///
 /// # Errors
 /// Every fault of the file at once.
-pub fn read(file: &str, text: &str) -> Result<Policy, Vec<Fault>> {
+pub fn read(file: &str, text: &str) -> Result<Policy, Vec<FileFault>> {
     intake::read(file, text, |table| Some(visit(table)))
 }
 

@@ -54,7 +54,7 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
         day(label.use_by),
         text(&asked_as(report.case, item)),
         text(&verdict_at_call(report.case, item)),
-        text(&item.finding),
+        text(&item.finding.to_string()),
         read(&item.reason),
         list(&item.lesions, lesions(item)),
         list(&item.inflations, pressures.join(" ")),

@@ -30,7 +30,7 @@ pub(super) fn day(day: Option<NaiveDate>) -> String {
 }
 
 /// A moment as every spreadsheet reads it, `2026-11-25 13:05:00`: an offset behind it would make it a text, so all
-/// stand in the one offset that the table names.
+/// are in the one offset that the table names.
 pub(super) fn moment(at: Option<DateTime<FixedOffset>>, offset: FixedOffset) -> String {
     at.map(|at| at.with_timezone(&offset).format("%Y-%m-%d %H:%M:%S").to_string()).unwrap_or_default()
 }
@@ -40,7 +40,7 @@ fn is_formula(text: &str) -> bool {
     text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'])
 }
 
-/// Digits with whatever stands in numbers, days and times, or a word that is a value of its own. Rather one
+/// Digits with whatever is in numbers, days and times, or a word that is a value of its own. Rather one
 /// apostrophe too many than a lot that is another one.
 fn is_converted(text: &str) -> bool {
     const MONTHS: [&str; 12] =

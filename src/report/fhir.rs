@@ -6,7 +6,7 @@
 
 use super::CaseReport;
 use super::udi::{clean, printed};
-use crate::case::{Case, Item, Laid, OverlapKept, fate_words, label_words, overlap_words};
+use crate::case::{Case, Item, OverlapKept, StentLayout, fate_words, label_words, overlap_words};
 use crate::deference::LONG;
 use crate::journal::{BoxRead, Fate};
 use crate::label::{Arrival, Raw, System};
@@ -74,7 +74,7 @@ fn reference(case: &Case, item: &Item) -> Value {
     json!({ "reference": url(case, &device_name(item)), "type": "Device" })
 }
 
-/// Implanted, used and lost boxes stand on the procedure itself.
+/// Implanted, used and lost boxes are on the procedure itself.
 fn is_on_procedure(item: &Item) -> bool {
     matches!(fate(item), Some(Fate::Implanted | Fate::Used | Fate::LostInPatient))
 }
@@ -101,7 +101,7 @@ fn procedure(case: &Case, boxes: &[&Item]) -> Value {
     let stents = with(Fate::Implanted).next().is_some();
     // A clock that was set back may show the signature before the beginning, which a Period may not (per-1).
     let end = case.signed.as_ref().filter(|signed| signed.at >= case.begun);
-    let overlaps = |laid: &Laid| -> Vec<Value> {
+    let overlaps = |laid: &StentLayout| -> Vec<Value> {
         let note = |kept: &&OverlapKept| json!({ "time": kept.at.to_rfc3339(), "text": overlap_words(&kept.overlap) });
         let sum = json!({ "text": format!("lesion {}: {}", laid.lesion, laid.words()) });
         laid.overlaps.iter().map(note).chain([sum]).collect()

@@ -1,10 +1,13 @@
 //! The record for other programs. Its shape is a promise: fields are added, never renamed.
 
 use super::CaseReport;
-use crate::case::{Call, CallState, Cost, Item, Laid, OverlapKept, SignOff, StoryLine, Totals, wanted_words};
+use crate::case::{
+    Call, CallState, Cost, Item, OverlapKept, SignOff, StentLayout, StoryLine, Totals, wanted_words,
+};
 use crate::deference::LONG;
+use crate::fit::Verdict;
 use crate::journal::chain::Link;
-use crate::journal::{Readiness, Wanted};
+use crate::journal::{Readiness, Recorded, Wanted};
 use crate::lesion::Measurements;
 use crate::shelf::{Owed, Refill};
 use chrono::{DateTime, FixedOffset};
@@ -23,7 +26,7 @@ struct Record<'a> {
     begun: DateTime<FixedOffset>,
     /// Null while it is open.
     signed: Option<&'a SignOff>,
-    /// The policy's, as it stands there; every cost is in it.
+    /// The policy's, as it is there; every cost is in it.
     currency: &'a str,
     /// By the lesion's number; measures that were not given are left out.
     lesions: BTreeMap<u8, &'a Measurements>,
@@ -85,7 +88,7 @@ struct CallRecord<'a> {
     /// As it was said last.
     readiness: Readiness,
     /// The size's verdict when it was called, as `fit` names them. Null: nothing was measured.
-    verdict: Option<&'a str>,
+    verdict: Option<&'a Recorded<Verdict>>,
     /// The verdict's first reason in words, or the span that the device is part of. Null: neither.
     why: Option<&'a str>,
     /// `waiting`, `at-hand`, `opened` or `cancelled`.
@@ -99,7 +102,7 @@ struct CallRecord<'a> {
 #[derive(Debug, Serialize)]
 struct PlacedRecord {
     lesion: u8,
-    /// Numbers of boxes: distal first where they are known to lie in a row, else in the order of their openings.
+    /// Numbers of boxes: distal first where they are known to be in a row, else in the order of their openings.
     boxes: Vec<u32>,
     /// From the distal edge of the first to the proximal edge of the last, in mm. Null: not known.
     end_to_end_mm: Option<f64>,
@@ -151,7 +154,7 @@ pub fn json(report: &CaseReport) -> String {
     serde_json::to_string_pretty(&record).map(|text| text + "\n").unwrap_or_default()
 }
 
-fn placed(laid: &Laid) -> PlacedRecord {
+fn placed(laid: &StentLayout) -> PlacedRecord {
     PlacedRecord {
         lesion: laid.lesion,
         boxes: laid.stents.iter().map(|item| item.number).collect(),
@@ -179,7 +182,7 @@ fn call(call: &Call) -> CallRecord<'_> {
         wanted: &call.wanted,
         words: wanted_words(&call.wanted),
         readiness: call.readiness,
-        verdict: call.verdict.as_deref(),
+        verdict: call.verdict.as_ref(),
         why: call.why.as_deref(),
         state,
         item,

@@ -1,6 +1,6 @@
 //! The record for people: one page, the case code big on top.
 
-use super::tame::marked_down as cell;
+use super::escape::markdown_text as cell;
 use super::time::{clock, moment, with_offset};
 use super::udi::printed;
 use super::{CaseReport, asked_as, lesions, verdict_at_call};
@@ -9,7 +9,7 @@ use crate::case::{
     size_words, unused_words,
 };
 use crate::deference::LONG;
-use crate::journal::Fact;
+use crate::journal::{Fact, Finding};
 use crate::shelf::Owed;
 use crate::units::plain;
 use std::fmt::Write;
@@ -107,8 +107,8 @@ fn cells(case: &Case, item: &Item) -> [String; 13] {
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     let name = if label.name.is_empty() { label_words(label) } else { label.name.clone() };
     let verdict = verdict_at_call(case, item);
-    let found = match (&item.reason, item.finding.as_str()) {
-        (None, "") => String::new(),
+    let found = match (&item.reason, &item.finding) {
+        (None, Finding::NotSaid) => String::new(),
         (Some(reason), finding) => format!("read back: {finding} ({reason})"),
         (None, finding) => format!("read back: {finding}"),
     };

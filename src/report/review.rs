@@ -1,16 +1,16 @@
 //! The case told again: drawn, as a time line in words, by lesion, and what was wasted.
 
 use super::CaseReport;
-use super::lie::lie;
-use super::strip::strip;
-use super::tame::plainly;
+use super::escape::plain_text;
+use super::layout::layout;
 use super::time::{clock, moment, with_offset};
+use super::timeline::timeline;
 use crate::case::{Case, Inflated, Item, StoryLine, Unsettled, label_words, overlap_words, wanted_words};
 use crate::deference::LONG;
 use crate::units::plain;
 use std::fmt::Write;
 
-/// One part of what is told. Lines of a drawing keep their columns; others may be broken at spaces.
+/// One part of what is reported. Lines of a drawing keep their columns; others may be broken at spaces.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Section {
     /// One line, without a mark of any format.
@@ -24,7 +24,7 @@ pub struct Section {
 /// What is told of a case, each part left out where there is nothing to say. The drawing is at most `width` columns
 /// wide, `currency` the policy's.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Told {
+pub struct CaseStory {
     /// Calls, openings, inflations and overlaps on a time axis.
     pub drawn: Section,
     /// Every entry in words, each with its time since the case was begun.
@@ -36,7 +36,7 @@ pub struct Told {
 }
 
 /// Tells a case as it stands.
-pub fn told(case: &Case, currency: &str, width: usize) -> Told {
+pub fn told(case: &Case, currency: &str, width: usize) -> CaseStory {
     let section = |title: String, lines| Section { title, lines, drawn: false };
     let elsewhere = case.opened().into_iter().filter(|item| item.lesions.is_empty());
     let elsewhere: Vec<String> = elsewhere.map(|item| opened(item, None)).collect();
@@ -53,10 +53,10 @@ pub fn told(case: &Case, currency: &str, width: usize) -> Told {
     let line = |line: &StoryLine| {
         format!("{}  {}{}", clock(line.at, case.begun, "%H:%M:%S"), line.words, struck(line.struck))
     };
-    Told {
+    CaseStory {
         drawn: Section {
             title: "Drawn (numbers of calls and boxes)".into(),
-            lines: strip(case, width),
+            lines: timeline(case, width),
             drawn: true,
         },
         time_line: section("Time line".into(), case.story.iter().map(line).collect()),
@@ -104,8 +104,7 @@ fn lesions(case: &Case) -> Vec<u8> {
 fn of_lesion(case: &Case, lesion: u8, width: usize) -> Vec<String> {
     let asked = case.calls.iter().filter(|call| call.lesion == Some(lesion));
     let asked = asked.map(|call| {
-        let verdict =
-            call.verdict.as_deref().map(|verdict| format!(", judged {verdict}")).unwrap_or_default();
+        let verdict = call.verdict.as_ref().map(|verdict| format!(", judged {verdict}")).unwrap_or_default();
         format!("asked for  {}{verdict}", wanted_words(&call.wanted))
     });
     let items = case
@@ -123,7 +122,7 @@ fn of_lesion(case: &Case, lesion: u8, width: usize) -> Vec<String> {
     }
     for laid in case.laid().iter().filter(|laid| laid.lesion == lesion) {
         lines.push("as placed, distal on the left:".into());
-        lines.extend(lie(laid, width).into_iter().map(|line| format!("  {line}")));
+        lines.extend(layout(laid, width).into_iter().map(|line| format!("  {line}")));
         lines.extend(laid.overlaps.iter().map(|kept| format!("  {}", overlap_words(&kept.overlap))));
     }
     lines
@@ -195,6 +194,6 @@ fn section(text: &mut String, title: &str, lines: Vec<String>) {
 
 /// What somebody typed must not steer the terminal.
 fn put(text: &mut String, line: &str) {
-    text.push_str(&plainly(line));
+    text.push_str(&plain_text(line));
     text.push('\n');
 }

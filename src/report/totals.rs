@@ -1,7 +1,7 @@
 //! What many cases came to, as a table with bars and as CSV.
 
 use super::csv_cell::{number, text};
-use super::tame::plainly;
+use super::escape::plain_text;
 use crate::case::unused_words;
 use crate::intake::table;
 use crate::ledger::Sums;
@@ -63,7 +63,7 @@ fn bars(page: &mut String, title: &str, nothing: &str, rows: Vec<(String, u32, S
     for (name, count, rest) in rows {
         // Rounded up: what happened once is never a bar of no length.
         let bar = "#".repeat((count as usize * BAR).div_ceil(most));
-        let name = plainly(&name);
+        let name = plain_text(&name);
         let line = format!("  {name:<wide$}  {count:>4}  {bar:<BAR$}  {rest}");
         page.push_str(line.trim_end());
         page.push('\n');

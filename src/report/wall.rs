@@ -1,15 +1,15 @@
 //! The page for the wall: what is ready for a bail-out, what is missing, what expires, what is the last of its kind.
 
-use super::tame::marked_down;
+use super::escape::markdown_text;
 use crate::case::size_words;
 use crate::catalogue::Catalogue;
 use crate::deference::LONG;
 use crate::policy::Policy;
-use crate::shelf::{Day, Item, Lying, Ready, Shelf, THIS_WEEK};
+use crate::shelf::{Day, Lying, ParItem, Ready, Shelf, THIS_WEEK};
 use crate::units::plain;
 use chrono::NaiveDate;
 
-/// A heading and its lines, or what stands there where there are none.
+/// A heading and its lines, or what is there where there are none.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Part {
     heading: String,
@@ -40,16 +40,16 @@ impl Wall {
                 size_words(bail.size.diameter, bail.size.length),
                 bail.size.name,
                 bail.size.reference,
-                bail.size.place,
+                bail.size.place_words(),
                 bail.words
             )
         });
         let items = day.items.iter().map(|item| {
-            let Item { level, name, .. } = item;
+            let ParItem { level, name, .. } = item;
             let missing = if item.is_missing() { "MISSING: " } else { "" };
-            let place = if level.place.is_empty() { "no place known" } else { level.place.as_str() };
-            let gap = if name.is_empty() { "" } else { " " };
-            format!("{missing}{}{gap}{name}, {place}: {} of {}", level.item, level.have, level.wanted)
+            let name = name.as_ref().map(|name| format!(" {name}")).unwrap_or_default();
+            let (item, place) = (&level.item, level.place_words());
+            format!("{missing}{item}{name}, {place}: {} of {}", level.have, level.wanted)
         });
         let ready = match &day.ready {
             Ready::Complete => {
@@ -66,7 +66,7 @@ impl Wall {
             .map(|gap| format!("segment {}: {} to {} mm", gap.segment, plain(gap.from_mm), plain(gap.to_mm)));
         let last = day.last.iter().map(|one| {
             let size = size_words(one.diameter, one.length);
-            format!("{size} {} ({}), {}", one.name, one.reference, one.place)
+            format!("{size} {} ({}), {}", one.name, one.reference, one.place_words())
         });
         let part = |heading: &str, lines, nothing| Part { heading: heading.into(), lines, nothing };
         Wall {
@@ -102,7 +102,7 @@ impl Wall {
             if lines.is_empty() {
                 page.push_str(&format!("{nothing}\n"));
             }
-            lines.iter().for_each(|line| page.push_str(&format!("- [ ] {}\n", marked_down(line))));
+            lines.iter().for_each(|line| page.push_str(&format!("- [ ] {}\n", markdown_text(line))));
         }
         page.push_str(&format!("\n{}\n", LONG));
         page

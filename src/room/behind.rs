@@ -5,8 +5,8 @@ use super::{Fault, Room, clock};
 use crate::catalogue::Catalogue;
 use crate::journal::{CaseCode, Entry, Fact, LastDay, Today};
 use crate::ledger::Known;
-use crate::shelf::sift::{self, Landmarks, Sift};
-use crate::shelf::{Reading, Shelf};
+use crate::shelf::builder::{self, JournalOutline, ShelfBuilder};
+use crate::shelf::{ReadShelf, Shelf};
 use crate::store::{Broken, Mark, Store};
 use chrono::{DateTime, FixedOffset};
 use serde::Deserialize;
@@ -35,7 +35,7 @@ pub struct Opening {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Behind {
     /// The shelf, and which entries it was folded from.
-    pub reading: Reading,
+    pub reading: ReadShelf,
     /// Which cases there are, and which of them are open.
     pub cases: Known,
     /// Stock was loaded, received or counted in this room, at some time.
@@ -197,7 +197,7 @@ fn behind(
 ) -> Result<Behind, Fault> {
     let Some(store) = store else {
         return Ok(Behind {
-            reading: Reading::default(),
+            reading: ReadShelf::default(),
             cases: Known::default(),
             stocked: false,
             last_day: LastDay::default(),
@@ -207,14 +207,14 @@ fn behind(
     let upto = store.last_seq()?;
     let spans: Vec<_> = store.case_codes()?.into_iter().filter(|(_, first, _)| *first <= upto).collect();
     let mut cases = Known::of(spans.iter().map(|(code, first, _)| (code.clone(), *first)));
-    let mut landmarks = Landmarks {
+    let mut landmarks = JournalOutline {
         loads: Vec::new(),
         struck: without.clone(),
         cases: spans.iter().map(|(_, first, last)| (*first, *last)).collect(),
     };
     let mut stocked = false;
     let mut last_day = LastDay::default();
-    let mut kinds = vec![sift::LOAD, "stock-received", "stock-counted", SIGNED, STRUCK];
+    let mut kinds = vec![builder::LOAD, "stock-received", "stock-counted", SIGNED, STRUCK];
     kinds.extend(LastDay::TURNS);
     store.each_of(&kinds, (1, upto), &mut |row| {
         match row.what()? {
@@ -224,7 +224,7 @@ fn behind(
             }
             STRUCK => {
                 let Strike { case, fact: StrikeFact { entry, .. } } = parse(row.body()?)?;
-                // A strike strikes nothing that stands behind it.
+                // A strike strikes nothing that is behind it.
                 if entry < row.seq {
                     landmarks.struck.insert(entry);
                     cases.strike(entry, case.as_ref());
@@ -233,7 +233,7 @@ fn behind(
             what if LastDay::TURNS.contains(&what) => turn(&mut last_day, row.body()?)?,
             what => {
                 stocked = true;
-                if what == sift::LOAD {
+                if what == builder::LOAD {
                     landmarks.loads.push(row.seq);
                 }
             }
@@ -242,17 +242,17 @@ fn behind(
     })?;
     store.latest()?.iter().for_each(|at| last_day.reach(at.date_naive()));
     let from = landmarks.start(back_to);
-    let mut shelf = Sift::new(catalogue, landmarks, from);
+    let mut shelf = ShelfBuilder::new(catalogue, landmarks, from);
     let mut take = |row: &crate::store::Row| {
         shelf.take(row.seq, row.what()?, row.body()?).map_err(|error| error.to_string())
     };
     if from > 1 {
-        store.each_of(&sift::ALWAYS, (1, from - 1), &mut take)?;
+        store.each_of(&builder::ALWAYS, (1, from - 1), &mut take)?;
     }
-    let mut kinds = sift::MOVING.to_vec();
-    kinds.extend(sift::ALWAYS.iter().filter(|kind| !sift::MOVING.contains(kind)));
+    let mut kinds = builder::MOVING.to_vec();
+    kinds.extend(builder::ALWAYS.iter().filter(|kind| !builder::MOVING.contains(kind)));
     store.each_of(&kinds, (from, upto), &mut take)?;
-    Ok(Behind { reading: Reading { shelf: shelf.shelf(), from, upto }, cases, stocked, last_day })
+    Ok(Behind { reading: ReadShelf { shelf: shelf.shelf(), from, upto }, cases, stocked, last_day })
 }
 
 /// Takes in an entry after which the day has to be looked at anew, and how far those before it had come.

@@ -26,7 +26,7 @@ pub fn today() -> NaiveDate {
 /// Whether the computer's clock can be reckoned with.
 ///
 /// # Errors
-/// It stands before 1970 or after 2100.
+/// It is before 1970 or after 2100.
 pub fn check() -> Result<(), Fault> {
     check_of(SystemTime::now())
 }

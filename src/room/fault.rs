@@ -95,7 +95,7 @@ impl Fault {
     }
 
     /// Every fault of some files, one a line.
-    pub fn of_files(faults: &[intake::Fault]) -> Self {
+    pub fn of_files(faults: &[intake::FileFault]) -> Self {
         let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
         Fault::new(FaultKind::BadInput, "bad-file", lines.join("\n"))
     }

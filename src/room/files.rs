@@ -10,7 +10,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// Where the product files stand in a room.
+/// Where the product files are in a room.
 pub const CATALOGUE: &str = "catalogue";
 /// The room's protocol.
 pub const POLICY: &str = "policy.toml";
@@ -24,17 +24,17 @@ pub const RECORDS: &str = "records";
 /// Reads one text file.
 ///
 /// # Errors
-/// It can't be read (exit status 3), or it is no UTF-8 text (a fault in the file).
+/// It can't be read (exit status 3), or it is not UTF-8 text (a fault in the file).
 pub fn text(path: &Path) -> Result<String, Fault> {
     let bytes = std::fs::read(path).map_err(|error| Fault::cannot_read(path, &error))?;
     String::from_utf8(bytes).map_err(|error| Fault::of_files(&[no_text(path, &error)]))
 }
 
-fn no_text(path: &Path, error: &std::string::FromUtf8Error) -> intake::Fault {
+fn no_text(path: &Path, error: &std::string::FromUtf8Error) -> intake::FileFault {
     let good = error.utf8_error().valid_up_to();
     let line = error.as_bytes()[..good].iter().filter(|byte| **byte == b'\n').count() + 1;
-    let message = format!("this is no UTF-8 text from byte {good} on; save the file as UTF-8");
-    intake::Fault { file: path.display().to_string(), line, key: String::new(), message }
+    let message = format!("not valid UTF-8 from byte {good} on; save the file as UTF-8");
+    intake::FileFault { file: path.display().to_string(), line, key: String::new(), message }
 }
 
 /// The product files and the guides of a folder, in the order of their names; folders within it are not looked
@@ -61,7 +61,7 @@ pub fn products(dir: &Path) -> Result<Vec<PathBuf>, Fault> {
 }
 
 /// What came of reading a folder of product files: a catalogue, or every fault of every file.
-pub type Checked = Result<Catalogue, Vec<intake::Fault>>;
+pub type Checked = Result<Catalogue, Vec<intake::FileFault>>;
 
 /// Reads a folder of product files and tells every fault.
 ///
@@ -88,7 +88,7 @@ pub fn check_catalogue(dir: &Path) -> Result<Checked, Fault> {
 /// Reads a folder of product files.
 ///
 /// # Errors
-/// It can't be read, or something is wrong in a file: every fault of every file is told.
+/// It can't be read, or something is wrong in a file: every fault of every file is reported.
 pub fn catalogue(dir: &Path) -> Result<Catalogue, Fault> {
     check_catalogue(dir)?.map_err(|faults| Fault::of_files(&faults))
 }
@@ -100,7 +100,7 @@ pub fn catalogue(dir: &Path) -> Result<Catalogue, Fault> {
 pub fn replace(files: &[(PathBuf, String)]) -> Result<(), Fault> {
     let before: Vec<Option<Vec<u8>>> = files.iter().map(|(path, _)| std::fs::read(path).ok()).collect();
     let mut parts = Vec::new();
-    // What is already gone can't be removed; the first error is the one that is told.
+    // What is already gone can't be removed; the first error is the one that is reported.
     let clear = |parts: &[PathBuf]| parts.iter().for_each(|part| _ = std::fs::remove_file(part));
     for (path, text) in files {
         match write_part(path, text, SHARED) {
@@ -129,7 +129,7 @@ pub fn replace(files: &[(PathBuf, String)]) -> Result<(), Fault> {
 /// Reads a protocol.
 ///
 /// # Errors
-/// It can't be read, or something is wrong in it: every fault is told.
+/// It can't be read, or something is wrong in it: every fault is reported.
 pub fn policy(path: &Path) -> Result<Policy, Fault> {
     policy::read(&path.display().to_string(), &text(path)?).map_err(|faults| Fault::of_files(&faults))
 }
@@ -137,7 +137,7 @@ pub fn policy(path: &Path) -> Result<Policy, Fault> {
 /// Reads a stock file.
 ///
 /// # Errors
-/// It can't be read, or something is wrong in it: every fault is told.
+/// It can't be read, or something is wrong in it: every fault is reported.
 pub fn stock(path: &Path, catalogue: &Catalogue) -> Result<Stock, Fault> {
     catalogue::stock::read(&path.display().to_string(), &text(path)?, catalogue)
         .map_err(|faults| Fault::of_files(&faults))
@@ -151,7 +151,7 @@ pub fn write_whole(path: &Path, text: &str) -> Result<(), Fault> {
     disk::write_whole(path, text, SHARED).map_err(|error| Fault::cannot_write(path, &error))
 }
 
-/// Writes a few bytes over those that stand in a file, in one go: no moment without them, and no wait for the disk.
+/// Writes a few bytes over those that are in a file, in one go: no moment without them, and no wait for the disk.
 /// It outlives the program, not the power. The text has the same length each time.
 pub(super) fn write_over(path: &Path, text: &str) -> std::io::Result<()> {
     File::options().write(true).create(true).truncate(false).open(path)?.write_all(text.as_bytes())

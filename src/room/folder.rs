@@ -103,7 +103,7 @@ pub(super) fn try_writing(dir: &Path) -> Result<(), Fault> {
     written.and(gone).map_err(|error| Fault::cannot_write(dir, &error))
 }
 
-/// Nothing lies at this place yet.
+/// Nothing is at this place yet.
 pub(super) fn absent(path: &Path) -> Result<(), Fault> {
     if path.exists() {
         let message =

@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 const SCANNER_SEEN: &str = "scanner-seen";
 /// What became of every row of a release that was not simply read.
 const REPORT: &str = "import-report.csv";
-/// How many notes of a release are told one by one.
+/// How many notes of a release are reported one by one.
 const NOTES: usize = 12;
 
 /// Which of a room's files are there, as far as catalogue and journal do not say it.
@@ -35,7 +35,7 @@ pub struct Prepared {
     /// What would change, one a line; empty where nothing would.
     pub words: Vec<String>,
     files: Vec<(PathBuf, String)>,
-    /// What stood in each of them when they were looked at.
+    /// What was in each of them when they were looked at.
     before: Vec<Option<Vec<u8>>>,
 }
 
@@ -100,7 +100,7 @@ impl Room {
     /// The file of guide catheters, with the bores that are common.
     ///
     /// # Errors
-    /// It stands there already.
+    /// It is there already.
     pub fn prepare_guides(&self) -> Result<Prepared, Fault> {
         let path = self.products().join(catalogue::GUIDES);
         absent(&path)?;
@@ -112,7 +112,7 @@ impl Room {
     /// The protocol with every default and its source.
     ///
     /// # Errors
-    /// It stands there already.
+    /// It is there already.
     pub fn prepare_policy(&self) -> Result<Prepared, Fault> {
         let path = self.dir.join(files::POLICY);
         absent(&path)?;
@@ -204,7 +204,7 @@ fn whole(texts: &[(PathBuf, String)]) -> Result<(Catalogue, Vec<usize>), Fault> 
 /// written, as an id or an identifier may belong to another product.
 ///
 /// # Errors
-/// A file of that name is there, the folder can't be read, or the whole would be at fault: every fault is told.
+/// A file of that name is there, the folder can't be read, or the whole would be at fault: every fault is reported.
 pub fn added(
     folder: &Path,
     files: impl Iterator<Item = (String, String)>,

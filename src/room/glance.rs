@@ -1,11 +1,11 @@
 //! What the screens of a room show just now, for a second monitor: on no record, and gone with its program.
 //!
-//! A label that was read and about which nothing is decided is no entry, and NOT SAVED can't be one. So each program
+//! A label that was read and about which nothing is decided is not an entry, and NOT SAVED can't be one. So each program
 //! with screens keeps one small file in the room's folder. It has a fixed size and is written over in place, so that a
 //! disk that is full takes it all the same; it is not synced, for it is worth nothing after a power cut. It beats once
 //! a second, and a file that does not beat is not believed: what a killed program left is never shown.
 
-use crate::case::{Glance, Heard};
+use crate::case::{LiveStatus, RoomStatus};
 use crate::store::files::{PRIVATE, writing};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -30,7 +30,7 @@ const LEFT: Duration = Duration::from_secs(60);
 #[derive(Serialize, Deserialize)]
 struct Body {
     beat: u64,
-    glance: Glance,
+    glance: LiveStatus,
 }
 
 /// The file of one program, which goes when it ends.
@@ -39,7 +39,7 @@ pub struct Beacon {
     file: File,
     path: PathBuf,
     beat: u64,
-    last: Option<(Glance, Instant)>,
+    last: Option<(LiveStatus, Instant)>,
 }
 
 impl Beacon {
@@ -52,13 +52,13 @@ impl Beacon {
         let path = folder.join(Uuid::new_v4().to_string());
         let file = writing(PRIVATE).create_new(true).open(&path).ok()?;
         let mut beacon = Beacon { file, path, beat: 0, last: None };
-        beacon.write(&Glance::default()).ok()?;
+        beacon.write(&LiveStatus::default()).ok()?;
         Some(beacon)
     }
 
     /// Writes what is shown, when it has changed or a beat is due. A disk that refuses makes the file silent, which
     /// is what the second monitor then says.
-    pub fn show(&mut self, glance: &Glance, now: Instant) {
+    pub fn show(&mut self, glance: &LiveStatus, now: Instant) {
         let due =
             self.last.as_ref().is_none_or(|(last, at)| last != glance || now.duration_since(*at) >= BEAT);
         if due && self.write(glance).is_ok() {
@@ -66,11 +66,11 @@ impl Beacon {
         }
     }
 
-    fn write(&mut self, glance: &Glance) -> std::io::Result<()> {
+    fn write(&mut self, glance: &LiveStatus) -> std::io::Result<()> {
         self.beat += 1;
         let bytes = bytes(self.beat, glance).or_else(|| {
             // A label too long for the file: that it is not shown is better than half of it.
-            bytes(self.beat, &Glance { read: None, ..glance.clone() })
+            bytes(self.beat, &LiveStatus { read: None, ..glance.clone() })
         });
         let Some(bytes) = bytes else { return Err(std::io::ErrorKind::InvalidData.into()) };
         self.file.seek(SeekFrom::Start(0))?;
@@ -96,7 +96,7 @@ fn clear(folder: &Path) {
 }
 
 /// A digest first: a file that is read while it is written over is seen to be neither one.
-fn bytes(beat: u64, glance: &Glance) -> Option<Vec<u8>> {
+fn bytes(beat: u64, glance: &LiveStatus) -> Option<Vec<u8>> {
     let json = serde_json::to_string(&Body { beat, glance: glance.clone() }).ok()?;
     let mut bytes = format!("{} {json}\n", digest(&json)).into_bytes();
     if bytes.len() > BYTES {
@@ -118,7 +118,7 @@ fn parse(text: &str) -> Option<Body> {
 #[derive(Debug)]
 struct Known {
     beat: u64,
-    glance: Glance,
+    glance: LiveStatus,
     /// When it was seen to beat; none until it has done so.
     beaten: Option<Instant>,
     /// When its content was seen to change.
@@ -139,7 +139,7 @@ impl Watch {
     }
 
     /// What is to be believed now.
-    pub fn look(&mut self, now: Instant) -> Heard {
+    pub fn look(&mut self, now: Instant) -> RoomStatus {
         let mut there = Vec::new();
         for entry in fs::read_dir(&self.folder).into_iter().flatten().flatten() {
             let path = entry.path();
@@ -155,7 +155,7 @@ impl Watch {
         };
         let mut alive: Vec<&Known> = self.known.values().filter(beats).collect();
         alive.sort_by_key(|known| std::cmp::Reverse(known.changed));
-        Heard {
+        RoomStatus {
             call: alive.iter().find_map(|known| known.glance.call),
             read: alive.iter().find_map(|known| known.glance.read.clone()),
             unsaved: alive.iter().map(|known| known.glance.unsaved).sum(),
@@ -185,9 +185,9 @@ impl Watch {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::{Bearing, Reading, Signal};
+    use crate::case::{Bearing, Signal, UndecidedReadBack};
 
-    fn reading(big: &str) -> Glance {
+    fn reading(big: &str) -> LiveStatus {
         let signal = Signal {
             big: big.into(),
             bearing: Bearing::Against,
@@ -195,10 +195,14 @@ mod tests {
             differing: vec!["diameter: box 2.75, call 3.00".into()],
             next: "put it back".into(),
         };
-        Glance { call: Some(2), read: Some(Reading { signal, words: "2.75 × 29 Fell".into() }), unsaved: 1 }
+        LiveStatus {
+            call: Some(2),
+            read: Some(UndecidedReadBack { signal, words: "2.75 × 29 Fell".into() }),
+            unsaved: 1,
+        }
     }
 
-    fn big(heard: &Heard) -> Option<&str> {
+    fn big(heard: &RoomStatus) -> Option<&str> {
         heard.read.as_ref().map(|read| read.signal.big.as_str())
     }
 
@@ -207,14 +211,14 @@ mod tests {
         let room = tempfile::tempdir().unwrap();
         let start = Instant::now();
         let mut watch = Watch::of(room.path());
-        assert_eq!(watch.look(start), Heard::default(), "no program, no folder");
+        assert_eq!(watch.look(start), RoomStatus::default(), "no program, no folder");
         let mut beacon = Beacon::light(room.path()).unwrap();
-        assert_eq!(watch.look(start), Heard::default());
+        assert_eq!(watch.look(start), RoomStatus::default());
         beacon.show(&reading("DIFFERENT"), start);
         let heard = watch.look(start);
         assert_eq!((big(&heard), heard.call, heard.unsaved), (Some("DIFFERENT"), Some(2), 1));
         drop(beacon);
-        assert_eq!(watch.look(start), Heard::default(), "it has left");
+        assert_eq!(watch.look(start), RoomStatus::default(), "it has left");
     }
 
     #[test]
@@ -225,8 +229,8 @@ mod tests {
         beacon.show(&reading("SAME AS CALL 1"), start);
         // Begun after it was killed: its file is there and never beats.
         let mut late = Watch::of(room.path());
-        assert_eq!(late.look(start), Heard::default());
-        assert_eq!(late.look(start + BEAT), Heard::default());
+        assert_eq!(late.look(start), RoomStatus::default());
+        assert_eq!(late.look(start + BEAT), RoomStatus::default());
         // It did beat while this one looked on, and then no more.
         beacon.show(&reading("SAME AS CALL 1"), start + BEAT);
         assert_eq!(big(&late.look(start + BEAT)), Some("SAME AS CALL 1"));

@@ -4,7 +4,7 @@ use super::behind::{STRUCK, Strike, StrikeFact, parse};
 use super::{Fault, Room};
 use crate::catalogue::Piece;
 use crate::journal::{BoxRead, Entry, Fact};
-use crate::shelf::{self, sift};
+use crate::shelf::{self, builder};
 use crate::store::{Field, Sought};
 use crate::udi::DeviceId;
 use chrono::{DateTime, FixedOffset};
@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// An entry of the room.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Written {
-    /// Of a kind out of [`sift::OF_ROOM`].
+    /// Of a kind out of [`builder::OF_ROOM`].
     pub entry: Entry,
     /// The entry that strikes it out, and why; none while it stands.
     pub struck: Option<(u64, String)>,
@@ -28,12 +28,12 @@ impl Room {
         let mut written: BTreeMap<u64, Written> = BTreeMap::new();
         let Some(store) = &self.store else { return Ok(Vec::new()) };
         let upto = store.last_seq()?;
-        let mut kinds = sift::OF_ROOM.to_vec();
+        let mut kinds = builder::OF_ROOM.to_vec();
         kinds.push(STRUCK);
         store.each_of(&kinds, (1, upto), &mut |row| {
             if row.what()? == STRUCK {
                 let Strike { fact: StrikeFact { entry, why }, .. } = parse(row.body()?)?;
-                // A strike strikes nothing that stands behind it, and nothing twice.
+                // A strike strikes nothing that is behind it, and nothing twice.
                 if let Some(written) = written.get_mut(&entry).filter(|written| written.struck.is_none()) {
                     written.struck = Some((row.seq, why));
                 }

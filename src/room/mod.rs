@@ -1,6 +1,6 @@
-//! One room's folder opened: catalogue, policy, journal, clock, records. What both faces talk to.
+//! One room's folder opened: catalogue, policy, journal, clock, records. Used by the command line and the screens.
 //!
-//! Invariant: the only room that names the clock and the files of a room; judges nothing itself and knows no face.
+//! Invariant: the only module that names the clock and the files of a room; judges nothing itself and knows no user interface.
 
 mod behind;
 mod clock;
@@ -189,7 +189,7 @@ impl Room {
         Ok(self.write_stamped(&stamp, case, facts)?.entries)
     }
 
-    /// An id for a command, made before its commit, so that what was committed and never confirmed can be told;
+    /// An id for a command, made before its commit, so that what was committed and never confirmed can be recognized;
     /// with it the time.
     pub fn stamp(&self) -> Stamp {
         Stamp::new(Uuid::new_v4().to_string(), clock::now())
@@ -198,7 +198,7 @@ impl Room {
     /// Writes down what was entered under this stamp, once, however often it is asked for.
     ///
     /// # Errors
-    /// It is not in the journal, or not in a journal that lies in its place; the message says why.
+    /// It is not in the journal, or not in a journal that is in its place; the message says why.
     pub fn write_stamped(
         &mut self,
         stamp: &Stamp,
@@ -236,7 +236,7 @@ impl Room {
     /// Where the journal was deleted or moved away while it is open: puts it back whole, and says that it did.
     ///
     /// # Errors
-    /// Another file lies there, or it can't be written.
+    /// Another file is there, or it can't be written.
     pub fn put_back(&mut self) -> Result<bool, Fault> {
         Ok(self.writable()?.put_back()?)
     }
@@ -268,7 +268,7 @@ impl Room {
     /// Keeps what was typed from the front of a box as a product file, and reads the catalogue again.
     ///
     /// # Errors
-    /// What was typed is no product, another file has it already, or the folder can't be written. Nothing changes.
+    /// What was typed is not a product, another file has it already, or the folder can't be written. Nothing changes.
     pub fn enrol(&mut self, front: &Front) -> Result<Arc<Catalogue>, Fault> {
         let file = front.file();
         crate::catalogue::product::read(&file, &front.text()).map_err(|faults| Fault::of_files(&faults))?;
@@ -306,10 +306,10 @@ impl Room {
     /// A case code out of the blue: one in six million is taken already.
     pub fn any_code() -> CaseCode {
         let [a, b, c, d, e, ..] = *Uuid::new_v4().as_bytes();
-        CaseCode::from_dice([a, b, c, d, e])
+        CaseCode::from_random([a, b, c, d, e])
     }
 
-    /// Whether what was opened still lies in its place: no journal was made since, and it was neither moved away nor
+    /// Whether what was opened is still in its place: no journal was made since, and it was neither moved away nor
     /// replaced. A file that was moved can be read on, and would never change again.
     pub fn is_current(&self) -> bool {
         Room::is_there(&self.dir) && identity(&self.dir.join(files::JOURNAL)) == self.identity

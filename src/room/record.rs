@@ -83,7 +83,7 @@ impl Room {
         let found = match (&self.store, code) {
             (None, _) => None,
             (Some(store), Some(code)) => ledger::cases(&store.entries_about(code)?).pop(),
-            // Cases stand in the order of their clocks; where one was set back, the latest is not the last.
+            // Cases are in the order of their clocks; where one was set back, the latest is not the last.
             (Some(store), None) => {
                 let begun = store.cases_by_clock()?;
                 match begun.last() {

@@ -1,7 +1,7 @@
-//! A release of the public device database, streamed from its folder: gigabytes go by, only what is wanted is kept.
+//! A release of the public device database, streamed from its folder: gigabytes are read, only what is wanted is kept.
 
 use super::{Fault, files};
-use crate::catalogue::import::{Code, Import, Imported, Part};
+use crate::catalogue::import::{Import, Imported, Part, ProductCode};
 use crate::intake;
 use std::fs::File;
 use std::io::{BufRead, BufReader, Read};
@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 /// Read at once; a line may be longer, up to [`LONGEST_LINE`].
 const CHUNK: usize = 1 << 20;
-/// A longer line is no line of a release: it would be a file without line ends.
+/// A longer line is not a line of a release: it would be a file without line ends.
 const LONGEST_LINE: u64 = 16 << 20;
 /// What became of every row that is not simply read.
 const REPORT: &str = "import-report.csv";
@@ -18,11 +18,11 @@ const REPORT: &str = "import-report.csv";
 ///
 /// # Errors
 /// As [`read_into`].
-pub fn read(dir: &Path, codes: Vec<Code>, progress: impl FnMut(u64, u64)) -> Result<Imported, Fault> {
+pub fn read(dir: &Path, codes: Vec<ProductCode>, progress: impl FnMut(u64, u64)) -> Result<Imported, Fault> {
     read_into(Import::new(codes), dir, progress)
 }
 
-/// Reads the four files of a release. `progress` is told bytes read and bytes in all, now and then.
+/// Reads the four files of a release. `progress` is called with bytes read and bytes in all, now and then.
 ///
 /// # Errors
 /// A file is missing or can't be read, its header lacks a column, or it has no line ends.
@@ -74,7 +74,12 @@ fn find(dir: &Path, name: &str) -> Result<PathBuf, Fault> {
 }
 
 fn fault(path: &Path, line: usize, message: String) -> Fault {
-    Fault::of_files(&[intake::Fault { file: path.display().to_string(), line, key: String::new(), message }])
+    Fault::of_files(&[intake::FileFault {
+        file: path.display().to_string(),
+        line,
+        key: String::new(),
+        message,
+    }])
 }
 
 /// Hands over every line without its end, numbered from 1; an empty file has one. `read` is told of bytes now and then.

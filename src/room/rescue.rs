@@ -41,7 +41,7 @@ struct File {
 pub struct TakenIn {
     /// Entries that were written now.
     pub written: usize,
-    /// Entries that stood in the journal already.
+    /// Entries that were in the journal already.
     pub already: usize,
 }
 
@@ -65,7 +65,7 @@ impl Room {
         let (now, room) = (self.now(), self.dir.display().to_string());
         let file = File { schema: 1, what: WHAT.into(), room, commands };
         let text = serde_json::to_string_pretty(&file).map_err(|error| {
-            Fault::could_not("cannot-write", format!("it can't be put in words: {error}"))
+            Fault::could_not("cannot-write", format!("it can't be converted to JSON: {error}"))
         })?;
         let mut failed = Fault::could_not("cannot-write", "there is no folder for it");
         for folder in folders {

@@ -30,7 +30,7 @@ impl Room {
         }
     }
 
-    /// What stands in the journal that no screen may have shown; none where the last entry was shown, or no screen
+    /// What is in the journal that no screen may have shown; none where the last entry was shown, or no screen
     /// was ever open.
     pub fn since_shown(&self) -> Option<SinceShown> {
         let store = self.store.as_ref()?;
@@ -45,8 +45,8 @@ impl Room {
         (last > shown).then_some(SinceShown::More(shown))
     }
 
-    /// Whether the entry that the screens of this folder have shown last stands in its journal as it was shown. The
-    /// screens show nothing that is not on the disk, so one that is missing was cut off, or another file lies there.
+    /// Whether the entry that the screens of this folder have shown last is in its journal as it was shown. The
+    /// screens show nothing that is not on the disk, so one that is missing was cut off, or another file is there.
     ///
     /// # Errors
     /// The first entry that is gone or is another one.
@@ -72,7 +72,7 @@ impl Room {
     }
 }
 
-/// The entry that was shown last, and whether it stands in this journal as it was shown. None: no screen was ever open,
+/// The entry that was shown last, and whether it is in this journal as it was shown. None: no screen was ever open,
 /// or the journal can't be asked.
 fn shown_in(dir: &Path, store: &Store) -> Option<(u64, bool)> {
     let text = std::fs::read_to_string(dir.join(files::SHOWN)).ok()?;

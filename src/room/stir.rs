@@ -79,7 +79,7 @@ mod tests {
         let (sender, receiver) = mpsc::channel();
         let stirrings = Stirrings::of(&place, false, move |stir| _ = sender.send(stir));
         let _stirrings = stirrings.expect("this system tells");
-        room.write(Some(&CaseCode::from_dice([1, 2, 3, 4, 5])), &[Fact::CaseBegun]).unwrap();
+        room.write(Some(&CaseCode::from_random([1, 2, 3, 4, 5])), &[Fact::CaseBegun]).unwrap();
         wait_for(&receiver, Stir::Journal);
     }
 

@@ -10,7 +10,7 @@ use chrono::NaiveDate;
 /// A covered stent in date.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BailOut<'a> {
-    /// Which one, and how much of it lies there.
+    /// Which one, and how much of it is there.
     pub size: SizeOnHand,
     /// The piece to take.
     pub piece: Option<&'a Piece>,

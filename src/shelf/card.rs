@@ -8,6 +8,7 @@ use crate::case::spoken::{alike, looks_alike, say};
 use crate::case::{Call, Case, Item, label_words, size_letters, verdict_words};
 use crate::catalogue::{Catalogue, Owner, Piece};
 use crate::fit::Verdict;
+use crate::journal::Recorded;
 use crate::units::{Diameter, Length, counted, same};
 use chrono::{Days, NaiveDate};
 
@@ -114,7 +115,7 @@ impl Shelf {
     }
 
     /// A balloon of the called size that is open and can go up again: the called product's own or, where no product was
-    /// named, one of the called kind. A size alone may mean a stent. Beside it what speaks against others like it.
+    /// named, one of the called kind. A size alone may mean a stent. SideBySide it what speaks against others like it.
     fn open_already(
         &self,
         call: &Call,
@@ -141,7 +142,7 @@ impl Shelf {
                 None => return (Some(item.number), not_offered),
                 Some(back) => not_offered.push(format!(
                     "{}: {} (box {}), open on the table, is not offered",
-                    back.big,
+                    back.finding,
                     label_words(&item.label),
                     item.number
                 )),
@@ -150,7 +151,7 @@ impl Shelf {
         (None, not_offered)
     }
 
-    /// Pieces that answer the call, lie there and were recalled: the hand goes to the shelf, not to the list.
+    /// Pieces that answer the call, are there and were recalled: the hand goes to the shelf, not to the list.
     fn recalled_there(&self, call: &Call, catalogue: &Catalogue) -> Option<String> {
         let boxes = answering(&call.wanted, catalogue);
         let is_one = |piece: &Piece| {
@@ -253,9 +254,9 @@ fn cautions(
             item.number
         ));
     }
-    let verdict = call.verdict.as_deref().and_then(Verdict::from_name);
-    if let Some(verdict) = verdict.filter(|verdict| !verdict.is_fit()) {
-        let words = verdict_words(verdict.name(), call.why.as_deref());
+    let fits_not = |verdict: &&Recorded<Verdict>| verdict.known().is_some_and(|verdict| !verdict.is_fit());
+    if let Some(verdict) = call.verdict.as_ref().filter(fits_not) {
+        let words = verdict_words(verdict, call.why.as_deref());
         cautions.push(format!("Called although the verdict was {words}"));
     }
     if last {

@@ -30,11 +30,11 @@ pub struct Lying<'a> {
 
 /// A catalogue number that has a par.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Item {
-    /// How many there are and how many there should be; the catalogue number stands in `item`.
+pub struct ParItem {
+    /// How many there are and how many there should be; the catalogue number is in `item`.
     pub level: Short,
-    /// The product's name; empty where no product has this number.
-    pub name: String,
+    /// The product's name; none where no product has this number.
+    pub name: Option<String>,
     /// The product's kind; none where no product has this number.
     pub kind: Option<Kind>,
 }
@@ -46,7 +46,7 @@ pub enum Ready {
     Complete,
     /// What is missing.
     Missing(Vec<String>),
-    /// A covered stent lies there, but the policy names nothing else that has to.
+    /// A covered stent is there, but the policy names nothing else that has to.
     NotSaid,
 }
 
@@ -60,7 +60,7 @@ pub struct Day<'a> {
     /// Covered stents in date, by size, each with the guide that it needs.
     pub bail_out: Vec<BailOut<'a>>,
     /// Catalogue numbers with a par: coils, a large balloon, a drainage set.
-    pub items: Vec<Item>,
+    pub items: Vec<ParItem>,
     /// Segments for whose normal lumens no drug-eluting stent in date is labelled.
     pub gaps: Vec<Gap>,
     /// Sizes and catalogue numbers below par, in cupboard order.
@@ -115,7 +115,7 @@ impl<'a> Day<'a> {
     }
 }
 
-impl Item {
+impl ParItem {
     /// Fewer in date than the policy wants there.
     pub const fn is_missing(&self) -> bool {
         self.level.have < self.level.wanted
@@ -129,15 +129,15 @@ pub fn bands() -> Vec<(&'static str, f64, f64)> {
 }
 
 /// Those of the levels whose par is of a catalogue number.
-fn items(levels: &[Short], catalogue: &Catalogue, policy: &Policy) -> Vec<Item> {
+fn items(levels: &[Short], catalogue: &Catalogue, policy: &Policy) -> Vec<ParItem> {
     let is_size = |item: &str| policy.par.iter().any(|par| par.item == item && par.size().is_some());
     let numbers = levels.iter().filter(|level| !is_size(&level.item));
     let item = |level: &Short| {
         let found = box_of(&level.item, catalogue);
         let product = found.as_ref().map(Found::product);
-        Item {
+        ParItem {
             level: level.clone(),
-            name: product.map_or(String::new(), |product| product.name.clone()),
+            name: product.map(|product| product.name.clone()),
             kind: product.map(|product| product.kind),
         }
     };
@@ -149,14 +149,14 @@ fn lying<'a>(piece: &'a Piece, catalogue: &Catalogue, today: NaiveDate) -> Lying
     Lying { piece, what, days: piece.use_by.map(|day| (day - today).num_days()) }
 }
 
-fn ready(bail_out: &[BailOut], items: &[Item]) -> Ready {
+fn ready(bail_out: &[BailOut], items: &[ParItem]) -> Ready {
     let mut missing = Vec::new();
     if bail_out.is_empty() {
         missing.push("no covered stent in date".to_string());
     }
-    missing.extend(items.iter().filter(|item| item.is_missing()).map(|Item { level, name, .. }| {
-        let gap = if name.is_empty() { "" } else { " " };
-        format!("{name}{gap}{}: {} of {}", level.item, level.have, level.wanted)
+    missing.extend(items.iter().filter(|item| item.is_missing()).map(|ParItem { level, name, .. }| {
+        let name = name.as_ref().map(|name| format!("{name} ")).unwrap_or_default();
+        format!("{name}{}: {} of {}", level.item, level.have, level.wanted)
     }));
     match (missing.is_empty(), items.is_empty()) {
         (false, _) => Ready::Missing(missing),
@@ -175,7 +175,7 @@ fn last(shelf: &Shelf, catalogue: &Catalogue, policy: &Policy, today: NaiveDate)
     for one in shelf.on_hand_by_size(catalogue, today) {
         let Some((diameter, length)) = one.diameter.zip(one.length) else { continue };
         if policy.judged.contains(&one.kind) && one.in_date > 0 {
-            // Padded, so that words stand in the order of numbers.
+            // Padded, so that words are in the order of numbers.
             by_size.entry((format!("{diameter:>6}"), format!("{length:>6}"))).or_default().push(one);
         }
     }
@@ -186,13 +186,13 @@ fn last(shelf: &Shelf, catalogue: &Catalogue, policy: &Policy, today: NaiveDate)
 impl Shelf {
     /// What the policy wants there for a bail-out beside covered stents, in cupboard order: coils, a large balloon, a
     /// drainage set, also where the catalogue does not know the number.
-    pub fn sundries(&self, catalogue: &Catalogue, policy: &Policy, today: NaiveDate) -> Vec<Item> {
+    pub fn sundries(&self, catalogue: &Catalogue, policy: &Policy, today: NaiveDate) -> Vec<ParItem> {
         let mut items = items(&self.par_levels(&policy.par, catalogue, today), catalogue, policy);
         items.retain(|item| item.kind != Some(Kind::CoveredStent));
         items
     }
 
-    /// Every box of the catalogue of which something lies there, in date or not.
+    /// Every box of the catalogue of which something is there, in date or not.
     pub fn on_hand_by_size(&self, catalogue: &Catalogue, today: NaiveDate) -> Vec<SizeOnHand> {
         let lies = |found: &Found| self.rows_of(found.di()).any(|piece| piece.count > 0);
         super::look::every_box(catalogue).filter(lies).map(|found| self.size_on_hand(found, today)).collect()

@@ -10,6 +10,9 @@ use crate::units::{self, Diameter, Length};
 use chrono::{Days, NaiveDate};
 use std::collections::BTreeSet;
 
+/// Said where no place is known.
+const NO_PLACE: &str = "no place known";
+
 /// One size of one product and its pieces.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SizeOnHand {
@@ -31,11 +34,11 @@ pub struct SizeOnHand {
     pub expired: u32,
     /// Pieces in date whose lot was recalled.
     pub recalled: u32,
-    /// Where the piece to take first lies.
-    pub place: String,
+    /// Where the piece to take first is, or the last one was. None: never known.
+    pub place: Option<String>,
 }
 
-/// How much of something lies on the shelf, and how much the room wants there.
+/// How much of something is on the shelf, and how much the room wants there.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Short {
     /// As the policy names it.
@@ -44,8 +47,22 @@ pub struct Short {
     pub wanted: u32,
     /// In date, not recalled.
     pub have: u32,
-    /// Where it lies or lay; empty where that was never known.
-    pub place: String,
+    /// Where it is or was. None: never known.
+    pub place: Option<String>,
+}
+
+impl SizeOnHand {
+    /// Its place, or that none is known.
+    pub fn place_words(&self) -> &str {
+        self.place.as_deref().unwrap_or(NO_PLACE)
+    }
+}
+
+impl Short {
+    /// Its place, or that none is known.
+    pub fn place_words(&self) -> &str {
+        self.place.as_deref().unwrap_or(NO_PLACE)
+    }
 }
 
 impl Shelf {
@@ -83,7 +100,7 @@ impl Shelf {
         boxes.iter().flat_map(|di| self.rows_under(di)).copied().collect()
     }
 
-    /// Where a box lies, or lay before it ran out.
+    /// Where a box lies, or was before it ran out.
     pub fn place(&self, di: &[DeviceId], today: NaiveDate) -> Option<&str> {
         let row = self.first_out(di, today).or_else(|| self.rows_of(di).min_by(|a, b| order::cupboard(a, b)));
         row.map(|piece| piece.shelf.as_str()).filter(|place| !place.is_empty())
@@ -113,7 +130,7 @@ impl Shelf {
             in_date: self.on_hand(di, today),
             expired: count(&|piece| !piece.in_date(today)),
             recalled: count(&|piece| piece.in_date(today) && recalled(piece)),
-            place: self.place(di, today).unwrap_or_default().to_string(),
+            place: self.place(di, today).map(String::from),
         }
     }
 
@@ -147,7 +164,7 @@ impl Shelf {
         list
     }
 
-    /// Everything that has a par and how much of it lies there, in cupboard order. A size (`3.00x29`) counts
+    /// Everything that has a par and how much of it is there, in cupboard order. A size (`3.00x29`) counts
     /// drug-eluting stents, any other item is a catalogue number.
     pub(super) fn par_levels(&self, par: &[Par], catalogue: &Catalogue, today: NaiveDate) -> Vec<Short> {
         // Each box is looked at once, whatever the number of pars.
@@ -174,10 +191,11 @@ impl Shelf {
                 item: par.item.clone(),
                 wanted: par.pieces,
                 have,
-                place: place.unwrap_or_default().to_string(),
+                place: place.map(String::from),
             })
             .collect();
-        list.sort_by(|a, b| order::place(&a.place, &b.place).then_with(|| a.item.cmp(&b.item)));
+        let place = |short: &Short| short.place.clone().unwrap_or_default();
+        list.sort_by(|a, b| order::place(&place(a), &place(b)).then_with(|| a.item.cmp(&b.item)));
         list
     }
 }

@@ -14,20 +14,20 @@ mod promise;
 pub mod recall;
 mod refill;
 mod sample;
-pub mod sift;
+pub mod builder;
 mod stocked;
 mod tally;
 
 pub use bail::{BailOut, Gap};
 pub use card::{Bring, FetchCard};
-pub use day::{AHEAD, Day, Item, Lying, Ready, THIS_WEEK, bands};
+pub use day::{AHEAD, Day, Lying, ParItem, Ready, THIS_WEEK, bands};
 pub use look::{Short, SizeOnHand, boxes_of};
-pub use on_hand::{OnHand, Reading};
+pub use on_hand::{OnHand, ReadShelf};
 pub use promise::{Promise, answering};
 pub use refill::{Owed, Refill};
 pub use sample::scan_of;
 pub use stocked::{Change, same_pieces};
-pub use tally::{Counted, Ground, Heard, Tally, Task, box_words};
+pub use tally::{CountOutcome, Counted, Ground, Tally, Task, box_words};
 
 use crate::case::readback::Cupboard;
 use crate::catalogue::{Catalogue, Piece};
@@ -36,7 +36,7 @@ use crate::udi::DeviceId;
 use chrono::NaiveDate;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What lies in the cupboard after the last entry.
+/// What is in the cupboard after the last entry.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Shelf {
     /// As loaded, counted down; a row that ran out stays with `count` 0, because its place is still known.

@@ -1,13 +1,13 @@
 //! The shelf of screens that have just been opened: it is read behind the first frame, and then follows the journal
 //! entry by entry. Until it is read it says so, and nobody may take its silence for an empty cupboard.
 
-use super::{Shelf, sift};
+use super::{Shelf, builder};
 use crate::journal::{CaseCode, Entry, Fact, struck};
 use std::ops::Deref;
 
 /// A shelf that was read out of the journal.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Reading {
+pub struct ReadShelf {
     /// As it is after entry `upto`.
     pub shelf: Shelf,
     /// The entry at which the fold began: what the boxes of earlier cases took is not known.
@@ -19,7 +19,7 @@ pub struct Reading {
 /// How far the shelf is known.
 #[derive(Debug, Clone, PartialEq)]
 enum Known {
-    Reading,
+    BeingRead,
     Read,
     Unreadable(String),
 }
@@ -28,7 +28,7 @@ enum Known {
 /// is said of what is not there.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OnHand {
-    reading: Reading,
+    reading: ReadShelf,
     known: Known,
     /// What came while the shelf was being read.
     waiting: Vec<Entry>,
@@ -61,12 +61,12 @@ impl Deref for OnHand {
 impl Default for OnHand {
     /// Still being read.
     fn default() -> Self {
-        OnHand { known: Known::Reading, ..OnHand::from(Reading::default()) }
+        OnHand { known: Known::BeingRead, ..OnHand::from(ReadShelf::default()) }
     }
 }
 
-impl From<Reading> for OnHand {
-    fn from(reading: Reading) -> Self {
+impl From<ReadShelf> for OnHand {
+    fn from(reading: ReadShelf) -> Self {
         OnHand { reading, known: Known::Read, waiting: Vec::new(), pending: Pending::Nothing }
     }
 }
@@ -79,14 +79,14 @@ impl OnHand {
                 Some("THE SHELF CAN'T BE READ: a box is struck out, and that waits to be saved".into())
             }
             Known::Read => None,
-            Known::Reading => Some("The shelf is still being read".into()),
+            Known::BeingRead => Some("The shelf is still being read".into()),
             Known::Unreadable(why) => Some(format!("THE SHELF CAN'T BE READ: {why}")),
         }
     }
 
     /// It is on its way.
     pub fn is_being_read(&self) -> bool {
-        self.known == Known::Reading
+        self.known == Known::BeingRead
     }
 
     /// Takes in what is on disk now. `first` gives a case's first entry, `find` an entry by its number where it is at
@@ -115,8 +115,8 @@ impl OnHand {
                 // What was struck out does not matter where it never moved anything.
                 Fact::StruckOut { entry: target, .. } => find(*target)
                     .or_else(|| entries.iter().find(|entry| entry.seq == *target))
-                    .is_some_and(|struck| !sift::matters(&struck.fact)),
-                fact if sift::is_of_box(fact) => {
+                    .is_some_and(|struck| !builder::matters(&struck.fact)),
+                fact if builder::is_of_box(fact) => {
                     entry.case.as_ref().and_then(&first).is_none_or(|first| first >= from)
                 }
                 _ => true,
@@ -154,7 +154,7 @@ impl OnHand {
 
     /// It was read, and what came meanwhile is taken in. False as in [`OnHand::absorb`].
     #[must_use]
-    pub fn arrived(&mut self, reading: Reading, first: impl Fn(&CaseCode) -> Option<u64>) -> bool {
+    pub fn arrived(&mut self, reading: ReadShelf, first: impl Fn(&CaseCode) -> Option<u64>) -> bool {
         let waiting = std::mem::take(&mut self.waiting);
         *self = OnHand::from(reading);
         self.absorb(&waiting, first, |_| None)
@@ -172,6 +172,6 @@ impl OnHand {
 
     /// It is read once more.
     pub fn read_again(&mut self) {
-        (self.known, self.pending) = (Known::Reading, Pending::Nothing);
+        (self.known, self.pending) = (Known::BeingRead, Pending::Nothing);
     }
 }

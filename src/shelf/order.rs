@@ -15,7 +15,7 @@ pub(super) fn cupboard(a: &Piece, b: &Piece) -> Ordering {
     place(&a.shelf, &b.shelf).then_with(|| a.di.cmp(&b.di)).then_with(|| first_out(a, b))
 }
 
-/// Places as people number them: A2 stands before A10; no place stands last.
+/// Places as people number them: A2 is before A10; no place is last.
 pub(super) fn place(a: &str, b: &str) -> Ordering {
     if a.is_empty() != b.is_empty() {
         return a.is_empty().cmp(&b.is_empty());

@@ -20,7 +20,7 @@ pub struct Promise<'a> {
     pub found: Option<Found<'a>>,
     /// No other piece of this box is left once this one and those of earlier calls are gone.
     pub last: bool,
-    /// Something answers the call and lies on the shelf, but earlier calls have it all.
+    /// Something answers the call and is on the shelf, but earlier calls have it all.
     pub taken_by_earlier: bool,
 }
 
@@ -69,7 +69,7 @@ impl Shelf {
     }
 }
 
-/// The boxes of the catalogue that answer a call, whatever lies on the shelf.
+/// The boxes of the catalogue that answer a call, whatever is on the shelf.
 pub fn answering<'a>(wanted: &Wanted, catalogue: &'a Catalogue) -> Vec<Found<'a>> {
     every_box(catalogue).filter(|found| wanted.answered_by(&as_read(found))).collect()
 }

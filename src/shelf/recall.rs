@@ -2,7 +2,7 @@
 //!
 //! Header `lot`, and `di` if wanted, in any order. A row without an identifier recalls that lot of any product.
 
-use crate::intake::{Fault, table};
+use crate::intake::{FileFault, table};
 use crate::journal::text_key;
 use crate::udi::DeviceId;
 use std::collections::HashSet;
@@ -14,11 +14,11 @@ const DI: usize = 1;
 /// A lot, of one box or of any.
 pub type RecalledLot = (Option<DeviceId>, String);
 
-/// Reads a recall list; a row that stands twice counts once.
+/// Reads a recall list; a row that is twice counts once.
 ///
 /// # Errors
 /// Every fault at once, each with its line and its column; then nothing of the list is taken.
-pub fn read(file: &str, text: &str) -> Result<Vec<RecalledLot>, Vec<Fault>> {
+pub fn read(file: &str, text: &str) -> Result<Vec<RecalledLot>, Vec<FileFault>> {
     let mut list: Vec<RecalledLot> = Vec::new();
     let mut known = HashSet::new();
     table::read(file, text, &COLUMNS, &[LOT], |row, faults| {
@@ -33,7 +33,7 @@ pub fn read(file: &str, text: &str) -> Result<Vec<RecalledLot>, Vec<Fault>> {
             text => match DeviceId::parse(text) {
                 Ok(di) => Some(di),
                 Err(fault) => {
-                    faults.push(row.fault(DI, format!("{text:?} is no device identifier: {fault}")));
+                    faults.push(row.fault(DI, format!("{text:?} is not a device identifier: {fault}")));
                     None
                 }
             },
@@ -44,7 +44,7 @@ pub fn read(file: &str, text: &str) -> Result<Vec<RecalledLot>, Vec<Fault>> {
     })?;
     if list.is_empty() {
         let message = "no lot stands in this list".into();
-        return Err(vec![Fault { file: file.into(), line: 1, key: String::new(), message }]);
+        return Err(vec![FileFault { file: file.into(), line: 1, key: String::new(), message }]);
     }
     Ok(list)
 }

@@ -70,7 +70,7 @@ impl Shelf {
         piece.count - left
     }
 
-    /// Only what lay there is laid down again.
+    /// Only what was there is laid down again.
     pub(super) fn shift(&mut self, pieces: &[Piece], to: &str) {
         for piece in pieces {
             let count = self.pull(piece);

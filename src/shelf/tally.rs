@@ -18,7 +18,7 @@ pub enum Task {
         /// Whose they all are.
         owner: Owner,
     },
-    /// They are all that lies there.
+    /// They are all that is there.
     Count {
         /// The place that is counted.
         place: String,
@@ -40,9 +40,9 @@ pub enum Task {
 /// One box that counts.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Counted {
-    /// One piece, as it will lie there.
+    /// One piece, as it will be there.
     pub piece: Piece,
-    /// The row that it is thought to lie in now; none where it is new.
+    /// The row that it is thought to be in now; none where it is new.
     row: Option<Piece>,
     /// `3.00 × 29 Fell`.
     pub words: String,
@@ -52,7 +52,7 @@ pub struct Counted {
 
 /// What became of a scan. An error is a box that does not count, with the reason.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Heard {
+pub enum CountOutcome {
     /// It is the last of those counted.
     Counted,
     /// The first of two codes of one label: the second is to follow.
@@ -108,7 +108,7 @@ impl Tally {
     /// Why it does not count: it can't be read for certain, its serial number counts already, a package of several was
     /// scanned, or nothing like it lies where it is to be moved from. The tally is as it was, but that a first half
     /// without its second is forgotten.
-    pub fn take(&mut self, label: &Label, ground: Ground) -> Result<Heard, String> {
+    pub fn take(&mut self, label: &Label, ground: Ground) -> Result<CountOutcome, String> {
         let half = self.half.take();
         let whole = match half {
             Some(first) if halves(&first, label) => pair::join(&first, label).map_err(|no| no.message)?,
@@ -125,7 +125,7 @@ impl Tally {
         };
         if whole.lot.is_none() && whole.serial.is_none() {
             self.half = Some(whole);
-            return Ok(Heard::Half);
+            return Ok(CountOutcome::Half);
         }
         let found = ground.catalogue.find(&di);
         if let Some(level) =
@@ -159,7 +159,7 @@ impl Tally {
         heed.splice(0..0, standing(&piece, ground));
         let words = box_words(&piece, ground.catalogue);
         self.counted.push(Counted { piece, row, words, heed });
-        Ok(Heard::Counted)
+        Ok(CountOutcome::Counted)
     }
 
     /// Takes the last scan back.
@@ -205,7 +205,7 @@ impl Tally {
         u32::try_from(self.counted.iter().filter(of_row).count()).unwrap_or(u32::MAX)
     }
 
-    /// The rows that a box like this may lie in, and of which not all are counted yet.
+    /// The rows that a box like this may be in, and of which not all are counted yet.
     fn rows<'a>(&self, like: &Piece, ground: Ground<'a>) -> Vec<&'a Piece> {
         let fits = |row: &&Piece| {
             // A label may carry a serial number alone.
@@ -224,7 +224,7 @@ impl Tally {
             let one = Piece { count: 1, ..(*row).clone() };
             return (one.clone(), Some(one), Vec::new());
         }
-        // A serial number names one piece: it can't lie there as well. Without one nobody knows.
+        // A serial number names one piece: it can't be there as well. Without one nobody knows.
         if let Some(row) = rows.iter().find(|row| row.serial.is_some()) {
             let one = Piece { count: 1, ..(*row).clone() };
             let heed = vec![format!("was thought to lie at {}: it is moved here", row.shelf)];

@@ -10,7 +10,7 @@ use std::path::Path;
 
 impl Store {
     /// Copies the journal into a new file, for its owner's eyes only, and verifies the copy. (A copy of the
-    /// file alone, by other means, lacks whatever still lies in the log beside it.)
+    /// file alone, by other means, lacks whatever is still in the log beside it.)
     ///
     /// # Errors
     /// A file of that name is already there (it is not touched); the copy can't be written, or does not hold.

@@ -52,7 +52,7 @@ pub enum StoreError {
     #[error("{}: NOT SAVED, {}", path.display(), if *replaced { REPLACED } else { TAKEN_AWAY })]
     Gone {
         path: PathBuf,
-        /// Another journal lies in its place.
+        /// Another journal is in its place.
         replaced: bool,
     },
     /// These facts can't be appended: they would not read back, or the journal's guards refused them.
@@ -71,7 +71,7 @@ impl StoreError {
         self.code_and_fault().0
     }
 
-    /// True: the fault lies in the file or in what was asked (exit status 2). False: it could not be read or
+    /// True: the fault is in the file or in what was asked (exit status 2). False: it could not be read or
     /// written (exit status 3).
     pub const fn is_fault(&self) -> bool {
         self.code_and_fault().1
@@ -141,7 +141,7 @@ impl StoreError {
             return StoreError::DiskFull { path: path.to_path_buf() };
         }
         match Self::from_database(path, error) {
-            // Whatever stood in the way, it was a write.
+            // Whatever was in the way, it was a write.
             StoreError::CannotRead { path, detail } => StoreError::CannotWrite { path, detail },
             other => other,
         }

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 /// Journal, log and index of the log.
 pub(super) const SUFFIXES: [&str; 3] = ["", "-wal", "-shm"];
 
-/// Device and number of a file on it; none where no file lies there. Elsewhere than on Unix only whether there is one.
+/// Device and number of a file on it; none where no file is there. Elsewhere than on Unix only whether there is one.
 pub type Identity = Option<(u64, u64)>;
 
 /// What tells the three files of an open journal from any other. Without any, nothing is compared.
@@ -16,7 +16,7 @@ pub type Identity = Option<(u64, u64)>;
 pub(super) struct Files(pub(super) Option<[Identity; 3]>);
 
 impl Files {
-    /// Those that lie there now.
+    /// Those that are there now.
     pub(super) fn at(path: &Path) -> Self {
         let found = SUFFIXES.map(|suffix| identity(&beside(path, suffix)));
         // An open file can't be deleted elsewhere than on Unix.
@@ -24,7 +24,7 @@ impl Files {
     }
 }
 
-/// The file that stands at this path.
+/// The file that is at this path.
 pub fn identity(path: &Path) -> Identity {
     let file = std::fs::metadata(path).ok()?;
     #[cfg(unix)]

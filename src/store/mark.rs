@@ -1,6 +1,6 @@
 //! Up to where the journal was found to hold, kept in a small file beside it.
 //!
-//! The mark only says where a quick check may begin, and what stood there: a whole check reads every entry whatever the
+//! The mark only says where a quick check may begin, and what was there: a whole check reads every entry whatever the
 //! mark says. It also shows what a chain alone can't: a tail that was cut off, or a journal that was written afresh.
 
 use super::files::{PRIVATE, write_whole};
@@ -21,7 +21,7 @@ pub struct Mark {
     pub whole: DateTime<FixedOffset>,
 }
 
-/// The first line of the file: anything else in its place is no mark.
+/// The first line of the file: anything else in its place is not a mark.
 const HEADING: &str = "boxcall: up to here the journal was found to hold";
 
 impl Mark {
@@ -49,7 +49,7 @@ impl Store {
         self.path.with_extension("mark")
     }
 
-    /// The mark; none where there is none, or where what lies there is not one.
+    /// The mark; none where there is none, or where what is there is not one.
     pub fn mark(&self) -> Option<Mark> {
         Mark::of(&std::fs::read_to_string(self.mark_path()).ok()?)
     }
@@ -59,7 +59,7 @@ impl Store {
         let _ = write_whole(&self.mark_path(), &mark.text(), PRIVATE);
     }
 
-    /// Whether what stood at the mark still stands there.
+    /// Whether what was at the mark is still there.
     ///
     /// # Errors
     /// The entry is another one, or it is gone.

@@ -1,6 +1,6 @@
 //! The journal on disk.
 //!
-//! Invariant: the only room that names SQLite. It appends and reads entries; it folds nothing and judges
+//! Invariant: the only module that names SQLite. It appends and reads entries; it folds nothing and judges
 //! nothing. Nothing that was written is changed, and `append` returns only when the entries are on the disk.
 
 mod backup;

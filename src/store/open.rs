@@ -86,7 +86,7 @@ impl Store {
         Ok(store)
     }
 
-    /// Nothing is known yet of what stands in it.
+    /// Nothing is known yet of what is in it.
     fn connected(path: &Path, read_only: bool) -> Result<Store, StoreError> {
         let flags =
             if read_only { OpenFlags::SQLITE_OPEN_READ_ONLY } else { OpenFlags::SQLITE_OPEN_READ_WRITE };
@@ -207,7 +207,7 @@ fn connect(path: &Path, access: OpenFlags) -> Result<Connection, StoreError> {
 }
 
 /// Looks without writing: first at the bytes of the file's header (its format is published with SQLite: magic,
-/// user version at byte 60, application id at byte 68), then, as the newest values may still lie in the log,
+/// user version at byte 60, application id at byte 68), then, as the newest values may still be in the log,
 /// through a connection that can't write.
 fn look(path: &Path, format: &Format) -> Result<Look, StoreError> {
     let unreadable = |error: std::io::Error| match error.kind() {

@@ -5,10 +5,10 @@ use super::files::{Files, SUFFIXES, beside, identity};
 use super::{Store, StoreError};
 
 impl Store {
-    /// The files that were opened are those that lie there.
+    /// The files that were opened are those that are there.
     ///
     /// # Errors
-    /// One of them is gone, or another lies in its place.
+    /// One of them is gone, or another is in its place.
     pub fn in_place(&self) -> Result<(), StoreError> {
         if !crate::control::holds("place-looked-at") {
             return Ok(());
@@ -28,7 +28,7 @@ impl Store {
     /// moved away. Nothing is done where it is in its place.
     ///
     /// # Errors
-    /// Another file lies there (it is not touched), or the journal can't be written there.
+    /// Another file is there (it is not touched), or the journal can't be written there.
     pub fn put_back(&mut self) -> Result<bool, StoreError> {
         match self.in_place() {
             Ok(()) => return Ok(false),

@@ -16,7 +16,7 @@ impl Row<'_> {
     /// The kind of fact.
     ///
     /// # Errors
-    /// It is no text.
+    /// It is not text.
     pub fn what(&self) -> Result<&str, String> {
         self.text(1)
     }
@@ -24,7 +24,7 @@ impl Row<'_> {
     /// The stored body.
     ///
     /// # Errors
-    /// It can't be read, or is no text.
+    /// It can't be read, or is not text.
     pub fn body(&self) -> Result<&str, String> {
         self.text(2)
     }

@@ -130,7 +130,7 @@ fn one_fact_that_can_not_be_kept_keeps_out_its_whole_command() {
     let (_folder, path) = place();
     let mut store = filled(&path);
     let label = crate::journal::BoxRead { price: Some(f64::NAN), ..Default::default() };
-    let bad = Fact::BoxPutBack { item: 1, label, finding: String::new() };
+    let bad = Fact::BoxPutBack { item: 1, label, finding: crate::journal::Finding::NotSaid };
     let error = store.append(&Stamp::new("e", noon()), None, &[Fact::CaseBegun, bad]).unwrap_err();
     assert!(error.is_fault() && error.to_string().contains("NOT SAVED"), "{error}");
     assert_eq!(store.last_seq(), Ok(5));
@@ -183,13 +183,13 @@ fn every_attack_on_a_written_entry_is_refused() {
         assert!(stranger.execute(attack, []).is_err(), "{attack}");
         assert_eq!(store.entries_after(0).as_ref(), Ok(&before), "{attack}");
     }
-    // OR IGNORE is no error for SQLite; all that counts is that nothing happens.
+    // OR IGNORE is not an error for SQLite; all that counts is that nothing happens.
     let _ = stranger(&path).execute(&row("INSERT OR IGNORE", "1", "new", &head, &fresh), []);
     assert_eq!(store.entries_after(0), Ok(before));
     assert_eq!(verify(&store).unwrap().entries, 5);
     // The guards refuse those for what is wrong with them: without it the same row goes in.
     assert_eq!(stranger(&path).execute(&row("INSERT", "6", "new", &head, &fresh), []), Ok(1));
-    // It is no entry, and the chain says so.
+    // It is not an entry, and the chain says so.
     assert_eq!(verify(&store).unwrap_err().seq, 6);
 }
 
@@ -490,7 +490,7 @@ fn a_long_journal_names_the_first_entry_that_does_not_hold() {
     }
 }
 
-/// The mark makes a check short and never lets one pass that should not: what lies before it is not said to hold, its
+/// The mark makes a check short and never lets one pass that should not: what is before it is not said to hold, its
 /// own entry is looked at, and a tail that was cut off is seen.
 #[test]
 fn from_the_mark_on_every_entry_is_checked_and_a_lost_tail_is_seen() {

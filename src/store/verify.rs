@@ -25,7 +25,7 @@ const A_PART: u64 = 20_000;
 const ROWS: &str = "SELECT seq, at, command, part, case_code, what, prev, hash, body FROM journal
      WHERE seq BETWEEN ?1 AND ?2 ORDER BY seq LIMIT ?3";
 
-/// Where a run of entries begins: what stands before it.
+/// Where a run of entries begins: what is before it.
 #[derive(Debug, Clone)]
 struct Before {
     /// Entries before it.
@@ -37,7 +37,7 @@ struct Before {
 
 impl Store {
     /// Checks every entry: its number, the chain, and that the columns by which entries are found agree with
-    /// the body; then the file itself. `progress` is told now and then how many entries hold so far.
+    /// the body; then the file itself. `progress` is called now and then with the entries that hold so far.
     ///
     /// # Errors
     /// The first entry that does not hold, or that can't be read.
@@ -90,7 +90,7 @@ impl Store {
         Ok(reached)
     }
 
-    /// The same for what stands from the mark on, its own entry included; nothing is said of what lies before it.
+    /// The same for what stands from the mark on, its own entry included; nothing is said of what is before it.
     ///
     /// # Errors
     /// The first entry that does not hold, the one at the mark among them.
@@ -104,7 +104,7 @@ impl Store {
         Ok(Verified { entries: end.held, head: end.head })
     }
 
-    /// What stands before this entry, taken as it is.
+    /// What is before this entry, taken as it is.
     fn before(&self, seq: u64) -> Result<Before, Broken> {
         if seq <= 1 {
             return Ok(Before { held: 0, head: GENESIS, command: None });

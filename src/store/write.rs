@@ -31,7 +31,7 @@ impl Stamp {
 pub struct Appended {
     /// Its entries, in order; before them what the store noticed while it wrote them.
     pub entries: Vec<Entry>,
-    /// It stood there before: it was committed, and nobody was told. It is not written twice.
+    /// It was there before: it was committed, and nobody was told. It is not written twice.
     pub already: bool,
 }
 

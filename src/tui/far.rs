@@ -106,7 +106,7 @@ impl Screens for Follow {
         let heard = self.screens.look(Instant::now());
         if heard != self.far.heard {
             changed = true;
-            self.far.on(FarMessage::Heard(Box::new(heard)));
+            self.far.on(FarMessage::RoomStatus(Box::new(heard)));
         }
         pace.looked(Instant::now(), self.far.world.now, !self.far.clocks().is_empty());
         changed

@@ -1,7 +1,7 @@
 //! What the first steps ask of the room's folder, carried out: the paths that were typed, the files that are read.
 
 use super::state::{Answer, Ask, Task};
-use crate::catalogue::import::{Code, Imported};
+use crate::catalogue::import::{Imported, ProductCode};
 use crate::room::{Fault, Prepared, Room, release};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -79,7 +79,7 @@ impl Furnisher {
         let (later, imported) = (self.later.clone(), self.imported.clone());
         thread::spawn(move || {
             let mut told = 0;
-            let read = release::read(&typed(&path), Code::all(), |done, total| {
+            let read = release::read(&typed(&path), ProductCode::all(), |done, total| {
                 let percent = (done * 100).checked_div(total).unwrap_or(100);
                 if percent > told {
                     told = percent;

@@ -6,7 +6,7 @@
 use super::keys::Key;
 use super::state::Message;
 use crate::label::Arrival;
-use crate::label::burst::{Config, Detector, Stroke, Told};
+use crate::label::burst::{Config, Decoded, Detector, Stroke};
 use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use std::time::Instant;
 
@@ -54,10 +54,10 @@ impl Decoder {
     }
 }
 
-fn message(told: Told<Key>) -> Message {
+fn message(told: Decoded<Key>) -> Message {
     match told {
-        Told::Typed(key) => Message::Key(key),
-        Told::Scan { text, complete } => {
+        Decoded::Typed(key) => Message::Key(key),
+        Decoded::Scan { text, complete } => {
             Message::Scan { bytes: text.into_bytes(), complete, arrival: Arrival::Scanned }
         }
     }

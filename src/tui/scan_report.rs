@@ -1,6 +1,6 @@
 //! A scan in plain lines, for whoever tries a scanner.
 
-use crate::label::{self, Label, Refusal, Settings, card};
+use crate::label::{self, Label, LabelCode, Refusal, Settings, card};
 
 /// One scan in plain lines: its bytes, its fields, what to set.
 pub fn report(bytes: &[u8], complete: bool, year: i32) -> Vec<String> {
@@ -35,7 +35,7 @@ pub fn report(bytes: &[u8], complete: bool, year: i32) -> Vec<String> {
 fn understood(label: &Label) -> Vec<String> {
     let mut lines = vec![format!("understood  {}  {}", label.system, label.human_readable())];
     lines.extend(label.warnings.iter().map(|warning| format!("but         {}", warning.message)));
-    if label.has_warning("ambiguous-no-separator") {
+    if label.has_warning(LabelCode::AmbiguousNoSeparator) {
         lines.push("to set      let the scanner send GS (FNC1) as Ctrl+] or as F8".into());
     }
     lines
@@ -43,7 +43,7 @@ fn understood(label: &Label) -> Vec<String> {
 
 fn not_understood(refusal: &Refusal) -> Vec<String> {
     let mut lines = vec![format!("refused     {}", refusal.message)];
-    if refusal.code == "keyboard-layout" {
+    if refusal.code == LabelCode::KeyboardLayout {
         lines.push("to set      the scanner's keyboard layout must be this computer's".into());
     }
     lines

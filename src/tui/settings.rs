@@ -10,7 +10,7 @@ pub use remap::{Change, remapped};
 use super::keys::{Action, Key, Keys, Place, SHARED};
 use super::preferences::Background;
 use super::state::places;
-use crate::intake::{self, At, Fault, Node, Table, Value, hint};
+use crate::intake::{self, At, FileFault, Node, Table, Value, hint};
 use crate::units::Decimal;
 
 /// The name of the file in a room's folder.
@@ -36,7 +36,7 @@ impl Value for Spellings {
 ///
 /// # Errors
 /// Every fault of the file at once.
-pub fn read(file: &str, text: &str) -> Result<Settings, Vec<Fault>> {
+pub fn read(file: &str, text: &str) -> Result<Settings, Vec<FileFault>> {
     intake::read(file, text, |table| Some(visit(table)))
 }
 

@@ -2,7 +2,7 @@
 
 use std::fmt::Display;
 
-/// `1 entry`, `0 entries`, `3 boxes`: the noun stands in the singular, its last word is the one that changes.
+/// `1 entry`, `0 entries`, `3 boxes`: the noun is in the singular, its last word is the one that changes.
 pub fn counted<N: Display + PartialEq + From<u8>>(count: N, noun: &str) -> String {
     let words = plural(&count, noun);
     format!("{count} {words}")

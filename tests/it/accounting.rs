@@ -119,7 +119,7 @@ proptest! {
             journal.strike(entry);
             holds(&journal)?;
             let case = journal.fold();
-            let loose = case.loose.iter().filter(|loose| {
+            let loose = case.orphans.iter().filter(|loose| {
                 matches!(journal.entries[loose.seq as usize - 1].fact, Fact::BoxOpened { .. })
             });
             prop_assert_eq!(standing_openings(&journal.entries), case.opened().len() + loose.count());
@@ -137,7 +137,7 @@ proptest! {
                     Unsettled::Fate { item, .. } => journal.fate(item, Fate::NotFound),
                     Unsettled::AtHand { item, .. } => journal.put_back(item, Default::default()),
                     Unsettled::Call { call, .. } => journal.push(Fact::CallCancelled { call }),
-                    Unsettled::Loose { entry, .. } => journal.strike(entry),
+                    Unsettled::Orphan { entry, .. } => journal.strike(entry),
                 };
             }
         }

@@ -1,7 +1,7 @@
 //! What a case says of itself in words, which call a wrong box comes nearest to, and what one key takes back.
 
 use crate::entries::*;
-use boxcall::case::readback::{Context, Headline, ReadBack, Scan, read_back};
+use boxcall::case::readback::{Context, Headline, LabelField, ReadBack, Scan, read_back};
 use boxcall::case::{CallState, ItemState, label_words, wanted_words};
 use boxcall::journal::{BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 use boxcall::label::{self, Label, Settings};
@@ -187,17 +187,17 @@ fn what_is_printed_under_the_bars_is_kept_and_nothing_is_made_up() {
 fn a_field_stands_beside_the_call_though_one_of_the_two_lacks_it() {
     let open = Wanted { product: Some("fell".into()), ..Wanted::default() };
     let line =
-        |back: &ReadBack, field: &str| back.lines.iter().find(|line| line.field.starts_with(field)).cloned();
+        |back: &ReadBack, field: &str| back.lines.iter().find(|line| line.field.word() == field).cloned();
     let back = held_against(&[open]);
     for (field, on_box) in [("diameter", "2.75"), ("length", "29")] {
         let line = line(&back, field).unwrap();
-        assert_eq!((line.called.as_str(), line.on_box.as_str(), line.same), ("", on_box, None));
+        assert_eq!((line.called.as_deref(), line.on_box.as_deref(), line.same), (None, Some(on_box), None));
     }
     let stranger = label(Some(STRANGER), Some("L1"), Some("2027-12-31"));
     let back = judge(&[wanted(Some("fell"), 3.0, 29.0)], stranger);
     for (field, called) in [("diameter", "3.00"), ("length", "29")] {
         let line = line(&back, field).unwrap();
-        assert_eq!((line.called.as_str(), line.on_box.as_str(), line.same), (called, "", None));
+        assert_eq!((line.called.as_deref(), line.on_box.as_deref(), line.same), (Some(called), None, None));
     }
 }
 
@@ -230,7 +230,8 @@ fn a_box_that_differs_in_one_field_alone_is_different() {
     ] {
         let back = judge(&[wanted], label(Some(identifier), Some("L1"), Some("2027-12-31")));
         assert_eq!((back.headline, back.matching.len()), (Headline::Different, 0), "{why} alone");
-        let differ = back.lines.iter().filter(|line| line.same == Some(false) && line.field != "REF");
+        let differ =
+            back.lines.iter().filter(|line| line.same == Some(false) && line.field != LabelField::Reference);
         assert_eq!(differ.count(), 1, "{why} alone: {:?}", back.lines);
     }
     let back =

@@ -42,7 +42,7 @@ impl Row {
     /// The same as a number.
     pub fn number(&self, name: &str) -> Option<f64> {
         self.input(name)
-            .map(|text| text.parse().unwrap_or_else(|_| panic!("{}: {text:?} is no number", self.id)))
+            .map(|text| text.parse().unwrap_or_else(|_| panic!("{}: {text:?} is not a number", self.id)))
     }
 
     /// A number that the row has to give.

@@ -118,7 +118,7 @@ fn run(name: &str, text: &str) {
         assert!((found.mm() - expected).abs() < 1e-9, "{name}: window {:?}", lesion.target.window);
     }
     let told: Vec<&str> =
-        lesion.cautions.iter().chain(&judgement.cautions).map(|caution| caution.code.as_str()).collect();
+        lesion.cautions.iter().chain(&judgement.cautions).map(|caution| caution.code.name()).collect();
     let mut expected: Vec<&str> = scenario.expected.cautions.iter().map(String::as_str).collect();
     if lesion.target.proximal_target.is_none() {
         expected.push("reach.not-judged");

@@ -10,7 +10,7 @@ fn demo_catalogue() -> catalogue::Catalogue {
     catalogue::read(&owned()).unwrap_or_else(|faults| panic!("{}", lines(&faults)))
 }
 
-fn lines(faults: &[boxcall::intake::Fault]) -> String {
+fn lines(faults: &[boxcall::intake::FileFault]) -> String {
     faults.iter().map(|fault| format!("{fault}\n")).collect()
 }
 

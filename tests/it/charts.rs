@@ -2,11 +2,11 @@
 
 use crate::cases::{Row, rows};
 use boxcall::catalogue::{Inflate, Platform, product};
-use boxcall::intake::Fault;
+use boxcall::intake::FileFault;
 use boxcall::units::{Diameter, French, Inches, Pressure};
 
 /// A product whose one diameter, 3.00, has the chart of the row.
-fn platform(row: &Row) -> Result<Platform, Vec<Fault>> {
+fn platform(row: &Row) -> Result<Platform, Vec<FileFault>> {
     let pairs: Vec<(&str, &str)> =
         row.input("chart").unwrap().split(',').map(|pair| pair.split_once(':').unwrap()).collect();
     let chart: Vec<String> = pairs.iter().map(|(atm, mm)| format!("[{atm}, {mm}]")).collect();

@@ -29,7 +29,7 @@ fn until(piece: &Piece, last_day: NaiveDate) -> String {
 }
 
 fn big(hand: &Hand) -> String {
-    hand.state.held().expect("a label is held").big()
+    hand.state.held().expect("a label is held").finding().to_string()
 }
 
 const SCREENS: [&str; 8] = ["<F2>", "<F3>", "<F4>", "<F5>", "<F6>", "<F7>", "<F9>", "<F1>"];
@@ -55,7 +55,7 @@ fn a_clock_that_was_set_back_lets_no_expired_box_pass() {
     hand.keys("o");
     assert_eq!(hand.state.world.opened().len(), 0, "eyes are needed");
     hand.keys(&format!("{size}<Enter>"));
-    assert_eq!(hand.state.world.opened()[0].finding, "CHECK THE DATE", "{}", hand.small());
+    assert_eq!(hand.state.world.opened()[0].finding.to_string(), "CHECK THE DATE", "{}", hand.small());
 }
 
 #[test]

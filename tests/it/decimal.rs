@@ -105,3 +105,19 @@ fn either_mark_is_taken_whatever_is_shown() {
         }
     }
 }
+
+/// What the journal has in words is the same whoever reads the screen: why a size was called, and of which plan it is
+/// a part.
+#[test]
+fn the_words_of_a_call_have_a_point_whatever_the_mark() {
+    let bodies = |mark| -> Vec<String> {
+        let mut hand = room(mark);
+        hand.keys("<Esc>mo<Tab>2.7<Tab>3.005<Tab>3.2<Tab>3.6<Tab>20<Enter><Esc>3.0x29<Enter>");
+        hand.keys("<F2>l<Esc>mo<Tab>2.7<Tab>3.1<Tab>3.2<Tab>3.6<Tab>62.5<Enter><Esc>s<Enter>");
+        hand.journal.iter().map(|entry| entry.body().expect("a body")).collect()
+    };
+    let [point, comma] = [Decimal::Point, Decimal::Comma].map(bodies);
+    assert_eq!(comma, point);
+    assert!(point.iter().any(|body| body.contains("2.75 equally possible")), "{point:#?}");
+    assert!(point.iter().any(|body| body.contains("one of a span: ")), "{point:#?}");
+}

@@ -3,7 +3,7 @@
 use boxcall::case::Totals;
 use boxcall::catalogue::{Catalogue, Guide, Owner, Pack, Piece, Platform, Product, Sundry};
 use boxcall::journal::{
-    BoxRead, CaseCode, Certainty, Entry, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted,
+    BoxRead, CaseCode, Certainty, Entry, Fact, Fate, Finding, Inflation, Overlap, Readiness, Unused, Wanted,
 };
 use boxcall::label::{Arrival, Label, Raw, System};
 use boxcall::lesion::Measurements;
@@ -259,7 +259,7 @@ pub fn any_fact() -> impl Strategy<Value = Fact> {
         beck(),
         BoxRead { price: None, serial: Some("S1".into()), ..fell(FELL_30029, 3.0, 29.0, "L1") },
     ]);
-    let finding = Just(String::from("same"));
+    let finding = Just(Finding::from("same"));
     prop_oneof![
         Just(Fact::CaseBegun),
         number.clone().prop_map(|item| Fact::BalloonUp { item }),

@@ -2,7 +2,7 @@
 
 use crate::hand::{self, Hand, text};
 use crate::screens;
-use boxcall::case::{Bearing, Heard};
+use boxcall::case::{Bearing, RoomStatus};
 use boxcall::catalogue::Piece;
 use boxcall::journal::Fact;
 use boxcall::shelf::scan_of;
@@ -26,14 +26,14 @@ pub fn far(hand: &Hand) -> Far {
     );
     seen.demo = world.demo;
     let mut far = Far::new(seen);
-    far.on(FarMessage::Heard(Box::new(heard(hand))));
+    far.on(FarMessage::RoomStatus(Box::new(heard(hand))));
     far
 }
 
 /// What this hand's screens let a second monitor hear.
-fn heard(hand: &Hand) -> Heard {
+fn heard(hand: &Hand) -> RoomStatus {
     let glance = hand.state.glance();
-    Heard { call: glance.call, read: glance.read, unsaved: glance.unsaved, silent: false }
+    RoomStatus { call: glance.call, read: glance.read, unsaved: glance.unsaved, silent: false }
 }
 
 pub fn buffer(far: &Far, width: u16, height: u16, look: Look) -> Buffer {
@@ -164,7 +164,7 @@ fn it_shows_the_call_that_the_fetch_screen_shows() {
     hand.keys("<↓>");
     assert_eq!(far(&hand).call_shown().map(|call| call.number), Some(2));
     let mut alone = far(&hand);
-    alone.on(FarMessage::Heard(Box::default()));
+    alone.on(FarMessage::RoomStatus(Box::default()));
     assert_eq!(
         alone.call_shown().map(|call| call.number),
         Some(1),
@@ -203,7 +203,7 @@ fn a_read_back_is_shown_until_it_is_decided() {
     assert!(shown.contains("put it back"), "the next step: {shown}");
     hand.keys("b");
     far.on(FarMessage::News(vec![hand.journal.last().expect("written").clone()]));
-    far.on(FarMessage::Heard(Box::new(heard(&hand))));
+    far.on(FarMessage::RoomStatus(Box::new(heard(&hand))));
     assert!(far.heard.read.is_none() && small(&far).contains("FETCH"), "the call stands: {}", small(&far));
 }
 
@@ -236,7 +236,7 @@ fn what_is_not_true_any_more_is_not_shown_as_if_it_were() {
     assert!(!shown.contains("FETCH"), "{shown}");
     far.on(FarMessage::Followed(Box::new(far.world.clone())));
     assert!(!small(&far).contains("NOT FOLLOWED"), "it comes back by itself");
-    far.on(FarMessage::Heard(Box::new(Heard { silent: true, ..Heard::default() })));
+    far.on(FarMessage::RoomStatus(Box::new(RoomStatus { silent: true, ..RoomStatus::default() })));
     assert!(small(&far).contains("NOT HEARD SINCE"), "{}", small(&far));
 }
 

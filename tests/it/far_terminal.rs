@@ -43,7 +43,7 @@ fn it_follows_a_room_resized_and_lost_and_found_and_writes_nothing() {
     let mut room = Room::lay_demo(&place).expect("a room");
     let mut monitor = far(&place);
     monitor.sees("no case open");
-    let case = CaseCode::from_dice([1; 5]);
+    let case = CaseCode::from_random([1; 5]);
     room.write(Some(&case), &[Fact::CaseBegun, call(1)]).expect("written");
     monitor.sees("call 1 · FETCH");
     monitor.sees("three point zero, by twenty-nine, Fell");
@@ -90,7 +90,7 @@ fn it_follows_a_room_whose_journal_is_made_later() {
     monitor.sees("no case open");
     assert!(!place.join("journal.db").exists(), "looking makes nothing");
     let mut room = Room::open(&place).expect("its first program");
-    let case = CaseCode::from_dice([2; 5]);
+    let case = CaseCode::from_random([2; 5]);
     room.write(Some(&case), &[Fact::CaseBegun, call(1)]).expect("written");
     monitor.sees("call 1 · FETCH");
     monitor.sees("NONE ON THE SHELF");
@@ -105,7 +105,7 @@ fn a_journal_that_was_changed_is_said_and_followed() {
     let folder = tempfile::tempdir().expect("a folder");
     let place = folder.path().join("room");
     let mut room = Room::lay_demo(&place).expect("a room");
-    let case = CaseCode::from_dice([1; 5]);
+    let case = CaseCode::from_random([1; 5]);
     room.write(Some(&case), &[Fact::CaseBegun, call(1)]).expect("written");
     drop(room);
     let stranger = rusqlite::Connection::open(place.join("journal.db")).expect("a journal");

@@ -113,7 +113,7 @@ fn a_journal_of_every_version_so_far_is_read_whole_and_goes_on() {
         let case = entries.iter().find_map(|entry| entry.case.clone()).unwrap();
         let told = boxcall::case::Case::fold(&store.case_entries(&case).unwrap()).unwrap();
         assert!(
-            told.loose.is_empty() && told.opened().len() > 1 && told.signed.is_some(),
+            told.orphans.is_empty() && told.opened().len() > 1 && told.signed.is_some(),
             "{name}: the case is whole"
         );
         let at = entries.last().unwrap().at;

@@ -5,7 +5,7 @@
 use crate::faults_files::{everything, limited, limited_into, says_what_to_do};
 use crate::faulty::folder;
 use boxcall::catalogue::enrol::Front;
-use boxcall::catalogue::import::Code;
+use boxcall::catalogue::import::ProductCode;
 use boxcall::measure::Kind;
 use boxcall::room::{Fault, Room, files, release};
 use boxcall::udi::DeviceId;
@@ -144,7 +144,7 @@ fn furnish(what: &str, dir: &Path, size: u64) -> Result<(), Fault> {
         "policy" => room.prepare_policy()?,
         "guides" => room.prepare_guides()?,
         "products" => room.prepare_products(&dir.with_file_name("table.csv"))?,
-        _ => room.prepare_release(&release::read(&release, Code::all(), |_, _| {})?)?,
+        _ => room.prepare_release(&release::read(&release, ProductCode::all(), |_, _| {})?)?,
     };
     narrow();
     room.lay(&prepared)

@@ -49,7 +49,7 @@ fn asked_of_a_child() -> Option<(PathBuf, usize, Option<u64>)> {
 
 /// Each lane works on a case of its own.
 fn case_of(lane: usize) -> CaseCode {
-    CaseCode::from_dice([lane as u8; 5])
+    CaseCode::from_random([lane as u8; 5])
 }
 
 /// What the case says next: it begins, then a call in each command, some with a measure of the length beside it.
@@ -134,7 +134,7 @@ fn look(room: &Path, acks: &[Ack]) {
             assert_eq!(there, facts, "case {case} from its entry {from} on");
             told.extend_from_slice(&own[from..from + facts.len()]);
         }
-        assert!(Case::fold(&own).is_none_or(|case| case.loose.is_empty()));
+        assert!(Case::fold(&own).is_none_or(|case| case.orphans.is_empty()));
     }
 }
 

@@ -55,7 +55,7 @@ fn at_hand_with(last_day: Option<NaiveDate>) -> (Hand, Piece) {
     hand.scan(&label(&piece)).keys(&format!("h{size}<Enter>"));
     let at_hand = hand.state.world.at_hand();
     assert_eq!(at_hand.len(), 1, "{}", hand.small());
-    assert_eq!(at_hand[0].finding, "SAME AS CALL 1");
+    assert_eq!(at_hand[0].finding.to_string(), "SAME AS CALL 1");
     (hand, piece)
 }
 
@@ -111,7 +111,7 @@ fn a_box_at_hand_whose_lot_is_recalled_stops_on_every_screen() {
     let (diameter, length) = (size.diameter.unwrap(), size.length.unwrap());
     hand.keys(&format!("d{diameter}x{length}<Tab>nothing else there<Enter><Enter>"));
     let item = hand.state.world.opened()[0];
-    assert_eq!(item.finding, "STOP: RECALLED", "the journal has the finding of that moment");
+    assert_eq!(item.finding.to_string(), "STOP: RECALLED", "the journal has the finding of that moment");
     assert_eq!((item.call, item.reason.as_deref()), (Some(1), Some("nothing else there")));
 }
 
@@ -195,7 +195,11 @@ fn a_call_cancelled_on_another_terminal_is_said_and_asks_for_a_new_confirmation(
     assert!(far_screen(&far).contains("now NO CALL"), "{}", far_screen(&far));
     hand.keys("o");
     let item = hand.state.world.opened()[0];
-    assert_eq!((item.finding.as_str(), item.call), ("NO CALL", Some(1)), "recorded as it was then");
+    assert_eq!(
+        (item.finding.to_string().as_str(), item.call),
+        ("NO CALL", Some(1)),
+        "recorded as it was then"
+    );
 }
 
 /// Two calls, one box: what was asked for first is taken back, and the box is another call's.
@@ -210,7 +214,7 @@ fn a_box_at_hand_goes_to_the_call_that_it_answers_now() {
     assert!(said.contains("now SAME AS CALL 2 (came in as SAME AS CALL 1)"), "{said}");
     hand.keys("o");
     let item = hand.state.world.opened()[0];
-    assert_eq!((item.finding.as_str(), item.call), ("SAME AS CALL 2", Some(2)));
+    assert_eq!((item.finding.to_string().as_str(), item.call), ("SAME AS CALL 2", Some(2)));
     assert_eq!(item.label.lot.as_deref(), Some(piece.lot.as_str()));
 }
 
@@ -221,13 +225,17 @@ fn a_box_without_a_call_is_the_same_as_a_call_that_is_made_later() {
     hand.keys(&format!("<Esc>{size}<Enter><Esc>"));
     let scanned = label(&proposed(&hand));
     hand.keys("<F3><Delete>").scan(&scanned).keys(&format!("h{size}<Enter>"));
-    assert_eq!(hand.state.world.at_hand()[0].finding, "NO CALL", "{}", hand.small());
+    assert_eq!(hand.state.world.at_hand()[0].finding.to_string(), "NO CALL", "{}", hand.small());
     hand.keys(&format!("<F2>{size}<Enter><F4>"));
     let screen = hand.small();
     assert!(screen.contains("WAS NO CALL: CALL 2 MADE"), "{screen}");
     hand.scan(&Command::Opened.code());
     let item = hand.state.world.opened()[0];
-    assert_eq!((item.finding.as_str(), item.call), ("SAME AS CALL 2", Some(2)), "by the code as by the key");
+    assert_eq!(
+        (item.finding.to_string().as_str(), item.call),
+        ("SAME AS CALL 2", Some(2)),
+        "by the code as by the key"
+    );
 }
 
 /// Half a second, by the time that the state is given.
@@ -274,7 +282,7 @@ fn an_answer_typed_under_another_finding_confirms_nothing() {
     hand.keys("<Enter>");
     assert_eq!(opened(&hand), 0, "a reason is needed now: {}", hand.small());
     hand.keys(&format!("<Esc>d{size}<Tab>asked for<Enter><Enter>"));
-    assert_eq!(hand.state.world.opened()[0].finding, "STOP: RECALLED", "{}", hand.small());
+    assert_eq!(hand.state.world.opened()[0].finding.to_string(), "STOP: RECALLED", "{}", hand.small());
 
     // Another finding that a key may confirm: the second answer does.
     let (mut hand, size) = called();
@@ -284,7 +292,7 @@ fn an_answer_typed_under_another_finding_confirms_nothing() {
     hand.elsewhere(code, vec![Fact::CallCancelled { call: 1 }]).keys("<Enter>");
     assert_eq!(opened(&hand), 0, "{}", hand.small());
     hand.keys("<Enter>");
-    assert_eq!(hand.state.world.opened()[0].finding, "NO CALL");
+    assert_eq!(hand.state.world.opened()[0].finding.to_string(), "NO CALL");
 }
 
 /// The box under the key is opened on another terminal, and another box lies there then.
@@ -368,7 +376,7 @@ fn a_box_typed_from_its_front_is_held_against_recalls_and_the_day() {
     }
     assert_eq!(opened(&hand), 0, "{}", hand.small());
     hand.keys("<Enter>");
-    assert_eq!(hand.state.world.opened()[0].finding, "STOP: RECALLED", "{}", hand.small());
+    assert_eq!(hand.state.world.opened()[0].finding.to_string(), "STOP: RECALLED", "{}", hand.small());
 }
 
 /// A readiness that changes, another call, a second box: nothing is announced of a box that is as it was.
@@ -384,5 +392,5 @@ fn what_does_not_touch_a_box_changes_nothing_of_it() {
     assert!(!hand.state.rests() && !hand.state.said.words.contains("WAS"), "{}", hand.state.said.words);
     hand.keys("<F4>o");
     assert_eq!(opened(&hand), 1, "one key, as before: {}", hand.small());
-    assert_eq!(hand.state.world.opened()[0].finding, "SAME AS CALL 1");
+    assert_eq!(hand.state.world.opened()[0].finding.to_string(), "SAME AS CALL 1");
 }

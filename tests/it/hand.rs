@@ -7,7 +7,7 @@ use boxcall::label::Arrival;
 use boxcall::ledger::Known;
 use boxcall::policy::{self, Policy};
 use boxcall::room::{Behind, Kept, Opening, Room};
-use boxcall::shelf::{Reading, Shelf};
+use boxcall::shelf::{ReadShelf, Shelf};
 use boxcall::store::Appended;
 use boxcall::tui::effects::{Backend, carry_out};
 use boxcall::tui::furnish::Furnisher;
@@ -102,7 +102,7 @@ fn behind(catalogue: &Catalogue, journal: &[Entry]) -> Behind {
     let stocked = journal.iter().any(stock);
     let mut last_day = LastDay::default();
     journal.iter().for_each(|entry| last_day.apply(entry));
-    Behind { reading: Reading { shelf, from: 0, upto }, cases, stocked, last_day }
+    Behind { reading: ReadShelf { shelf, from: 0, upto }, cases, stocked, last_day }
 }
 
 impl Hand {
@@ -125,7 +125,7 @@ impl Hand {
         let now = DateTime::parse_from_rfc3339(MORNING).expect("a date");
         let policy = policy::read("policy.toml", demo::policy()).expect("the demo policy is free of faults");
         let (catalogue, policy) = (Arc::new(catalogue), Arc::new(policy));
-        let world = world(catalogue, policy, &journal, now, CaseCode::from_dice([0; 5]));
+        let world = world(catalogue, policy, &journal, now, CaseCode::from_random([0; 5]));
         Hand {
             state: State::new(world, Settings::default()),
             journal,
@@ -153,7 +153,7 @@ impl Hand {
         let mut hand = Hand::with(demo_catalogue(), self.journal.clone());
         hand.state.world.demo = true;
         hand.codes = self.codes;
-        let code = CaseCode::from_dice([hand.codes; 5]);
+        let code = CaseCode::from_random([hand.codes; 5]);
         hand.send(Message::SpareCode(code));
         hand
     }
@@ -374,7 +374,7 @@ impl Backend for Desk<'_> {
 
     fn spare_code(&mut self) -> CaseCode {
         *self.codes += 1;
-        CaseCode::from_dice([*self.codes; 5])
+        CaseCode::from_random([*self.codes; 5])
     }
 
     fn case_entries(&mut self, code: &CaseCode) -> Result<Vec<Entry>, String> {

@@ -4,7 +4,7 @@
 //! as the loaders of three public repositories have them.
 
 use crate::program::boxcall;
-use boxcall::catalogue::import::{Code, Count, Import, Imported, Outcome, Part};
+use boxcall::catalogue::import::{Count, Import, Imported, Outcome, Part, ProductCode};
 use boxcall::catalogue::{self, Catalogue, Found};
 use boxcall::fit::judge;
 use boxcall::lesion::{Measurements, Reading, check};
@@ -21,7 +21,7 @@ fn dir() -> PathBuf {
 }
 
 fn imported() -> Imported {
-    release::read(&dir(), Code::all(), |_, _| {}).expect("the release can be read")
+    release::read(&dir(), ProductCode::all(), |_, _| {}).expect("the release can be read")
 }
 
 fn loaded(imported: &Imported) -> Catalogue {
@@ -101,7 +101,8 @@ fn discontinued_boxes_are_kept_out_and_said_or_taken_on_request() {
     let (truth, kept_out) = (truth(), imported());
     let gone = truth.values().filter(|truth| truth.state == "discontinued").count();
     assert!(gone > 50 && kept_out.no_longer_sold() == gone, "{} of {gone}", kept_out.no_longer_sold());
-    let all = release::read_into(Import::new(Code::all()).with_discontinued(), &dir(), |_, _| {}).unwrap();
+    let all =
+        release::read_into(Import::new(ProductCode::all()).with_discontinued(), &dir(), |_, _| {}).unwrap();
     assert_eq!(all.no_longer_sold(), 0);
     let catalogue = loaded(&all);
     let mut read = 0;
@@ -161,7 +162,7 @@ fn verdicts_are_unknown_where_the_release_is_silent() {
 }
 
 fn fed(devices: &[&str], sizes: &[&str]) -> Imported {
-    let mut import = Import::new(Code::all());
+    let mut import = Import::new(ProductCode::all());
     let rows: [(Part, &str, &[&str]); 4] = [
         (Part::Codes, "PrimaryDI|productCode", &["09521001275293|NIQ"]),
         (
@@ -211,8 +212,9 @@ fn a_verified_product_needs_its_pressures() {
         )
     };
     let read = |verified, pressures: &str| catalogue::product::read("fell.toml", &text(verified, pressures));
-    let keys =
-        |faults: Vec<boxcall::intake::Fault>| faults.into_iter().map(|fault| fault.key).collect::<Vec<_>>();
+    let keys = |faults: Vec<boxcall::intake::FileFault>| {
+        faults.into_iter().map(|fault| fault.key).collect::<Vec<_>>()
+    };
     let both = ["diameter[1].nominal_atm", "diameter[1].rated_burst_atm"];
     assert_eq!(keys(read(true, "").unwrap_err()), both);
     let silent = read(false, "").unwrap();

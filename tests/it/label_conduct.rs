@@ -19,7 +19,7 @@ fn said(text: &str) -> (String, String, String, String) {
             label.lot.clone().unwrap_or_default(),
             label.serial.clone().unwrap_or_default(),
         ),
-        Err(refusal) => (refusal.code, String::new(), String::new(), String::new()),
+        Err(refusal) => (refusal.code.to_string(), String::new(), String::new(), String::new()),
     }
 }
 
@@ -292,7 +292,7 @@ fn personal_data_wherever_they_stand() {
         "+d28018952123400000000024",
     ] {
         let refusal = read(text).unwrap_err();
-        assert_eq!((refusal.code.as_str(), refusal.position), ("personal-data", None), "{text:?}");
+        assert_eq!((refusal.code.name(), refusal.position), ("personal-data", None), "{text:?}");
     }
 }
 

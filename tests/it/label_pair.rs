@@ -45,7 +45,7 @@ fn what_does_not_belong_together_is_refused_with_both_named() {
         (&hibc, &lot, "two-labels"),
     ] {
         let refusal = join(first, second).unwrap_err();
-        assert_eq!(refusal.code, code, "{refusal}");
+        assert_eq!(refusal.code.name(), code, "{refusal}");
         assert!(refusal.message.contains(&first.printed) && refusal.message.contains(&second.printed));
     }
     // 37 beside 01 is forbidden: @gs1-syntax-dictionary.
@@ -70,7 +70,7 @@ fn the_link_of_hibc_joins_or_refuses() {
     // Every other link is of another box; a space is one of them.
     for c in "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ-. $/+%".chars().filter(|c| *c != link) {
         let strange = read(&with_check(&format!("+$$3270228L7{c}")));
-        assert_eq!(join(&read(&primary), &strange).unwrap_err().code, "link-mismatch", "{c}");
+        assert_eq!(join(&read(&primary), &strange).unwrap_err().code.name(), "link-mismatch", "{c}");
     }
     // One symbol with all in it says the same lot.
     let whole = read(&with_check("+A123FL300290/$$3270228L7"));
@@ -83,7 +83,7 @@ fn one_supported_reading_is_offered_as_doubtful() {
     assert_eq!((label.code(), label.lot.as_deref()), ("ambiguous-no-separator", None));
     assert!(label.readings.len() >= 2);
     let has = |wanted: &'static [(&str, &str)]| {
-        move |reading: &label::Reading| {
+        move |reading: &label::PossibleReading| {
             wanted.iter().all(|(id, value)| reading.fields.iter().any(|(i, v)| i == id && v == value))
         }
     };
@@ -96,6 +96,6 @@ fn one_supported_reading_is_offered_as_doubtful() {
     assert_eq!(support(&label, YEAR, &has(&[("10", "LOT8")])), Supported::None);
     assert_eq!(support(&label, YEAR, &|_| true), Supported::Several);
     // What is still in doubt joins with nothing.
-    assert_eq!(join(&one, &read("]C10109521234543213")).unwrap_err().code, "ambiguous-no-separator");
+    assert_eq!(join(&one, &read("]C10109521234543213")).unwrap_err().code.name(), "ambiguous-no-separator");
     assert_eq!(support(&read("]C10109521234543213"), YEAR, &|_| true), Supported::None);
 }

@@ -118,7 +118,7 @@ fn an_overlap_of_boxes_that_are_not_open_is_said_and_not_swallowed() {
     let seqs = [placed(&mut journal, 1, 1, 3.0), placed(&mut journal, 1, 7, 3.0)];
     let case = journal.fold();
     assert!(case.overlaps.is_empty());
-    assert_eq!(case.loose.iter().map(|loose| loose.seq).collect::<Vec<_>>(), seqs);
+    assert_eq!(case.orphans.iter().map(|loose| loose.seq).collect::<Vec<_>>(), seqs);
 }
 
 /// A box of this size off the demo shelf, called, read back, opened.

@@ -1,11 +1,11 @@
 //! The read-back: the headline is the worst thing that is true.
 
 use crate::entries::*;
-use boxcall::case::readback::{Context, Headline, ReadBack, Scan, known_item, read_back};
+use boxcall::case::readback::{Context, Headline, LabelField, ReadBack, Scan, known_item, read_back};
 use boxcall::catalogue::Catalogue;
 use boxcall::journal::{BoxRead, Fact, Wanted};
-use boxcall::label::{Label, Refusal};
-use boxcall::measure::{Caution, Kind};
+use boxcall::label::{Label, LabelCode, Refusal, Warning};
+use boxcall::measure::Kind;
 use boxcall::shelf::Shelf;
 use boxcall::units::{Diameter, Length};
 use proptest::prelude::*;
@@ -66,8 +66,8 @@ fn recall(journal: &mut Journal, identifier: Option<&str>, lot: &str) {
     journal.push_to(None, Fact::LotRecalled { di: identifier.map(di), lot: lot.into() });
 }
 
-fn warned(mut label: Label, code: &str) -> Label {
-    label.warnings.push(Caution::new(code, "said by the reader"));
+fn warned(mut label: Label, code: LabelCode) -> Label {
+    label.warnings.push(Warning { code, message: "said by the reader".into() });
     label
 }
 
@@ -80,12 +80,12 @@ fn the_headline_is_the_worst_thing_that_is_true() {
     recall(&mut recalled, Some(FELL_30029), "l1");
     let mut stranger_recalled = room();
     recall(&mut stranger_recalled, None, "L1");
-    let refusal = Refusal { code: "check-digit".into(), message: "check digit".into(), position: Some(3) };
+    let refusal = Refusal { code: LabelCode::CheckDigit, message: "check digit".into(), position: Some(3) };
     let cannot = Scan { label: Err(refusal), raw: raw(), complete: true };
     let expired = Some("2026-11-24");
     let with = |identifier, use_by| scan(label(identifier, Some("L1"), use_by));
     let late = Some("2027-12-31");
-    let doubtful = |label| scan(warned(label, "ambiguous-no-separator"));
+    let doubtful = |label| scan(warned(label, LabelCode::AmbiguousNoSeparator));
     let other_size = label(Some(FELL_30039), Some("L1"), late);
     let rows = [
         ("refused, in a room with a recall", &recalled, cannot, Headline::CannotRead, "CAN'T READ"),
@@ -162,7 +162,7 @@ fn the_headline_is_the_worst_thing_that_is_true() {
     ];
     for (name, journal, scan, headline, big) in rows {
         let back = judge(journal, &scan);
-        assert_eq!((back.headline, back.big.as_str()), (headline, big), "{name}: {back:?}");
+        assert_eq!((back.headline, back.finding.to_string().as_str()), (headline, big), "{name}: {back:?}");
         assert!(!back.next.is_empty(), "{name}");
     }
 }
@@ -205,24 +205,24 @@ fn of_a_box_that_was_not_called_no_lot_is_the_one_that_was_proposed() {
     journal.call(1, wanted(Some("fell"), 3.0, 29.0));
     let lot = |identifier| {
         let back = judge(&journal, &scan(label(Some(identifier), Some("M1"), Some("2027-12-31"))));
-        let line = back.lines.iter().find(|line| line.field == "lot").expect("a lot").clone();
+        let line = back.lines.iter().find(|line| line.field == LabelField::Lot).expect("a lot").clone();
         (line.called, line.same, back.notes)
     };
     let (called, same, notes) = lot(FELL_30039);
-    assert_eq!((called.as_str(), same), ("", None));
+    assert_eq!((called, same), (None, None));
     assert!(!notes.iter().any(|note| note.contains("proposed")), "{notes:?}");
-    assert_eq!(lot(FELL_30029).0, "L1", "of the called size it is");
+    assert_eq!(lot(FELL_30029).0.as_deref(), Some("L1"), "of the called size it is");
 }
 
 #[test]
 fn another_lot_than_proposed_is_the_same_with_a_quiet_line() {
     let back = judge(&room(), &scan(good()));
     assert_eq!(back.headline, Headline::Same);
-    let lot = back.lines.iter().find(|line| line.field == "lot").unwrap();
-    assert_eq!((lot.called.as_str(), lot.on_box.as_str(), lot.same), ("L0", "L1", None));
+    let lot = back.lines.iter().find(|line| line.field == LabelField::Lot).unwrap();
+    assert_eq!((lot.called.as_deref(), lot.on_box.as_deref(), lot.same), (Some("L0"), Some("L1"), None));
     assert!(back.notes.iter().any(|note| note.contains("L0 expires first")), "{:?}", back.notes);
     let back = judge(&room(), &scan(label(Some(FELL_30029), Some("L0"), Some("2026-12-31"))));
-    assert_eq!(back.lines.iter().find(|line| line.field == "lot").unwrap().same, Some(true));
+    assert_eq!(back.lines.iter().find(|line| line.field == LabelField::Lot).unwrap().same, Some(true));
     assert!(back.notes.is_empty(), "a clean box has no note: {:?}", back.notes);
     assert_eq!(back.read.shelf.as_deref(), Some("A1"));
     assert_eq!(back.read.price, Some(900.0));
@@ -234,14 +234,17 @@ fn a_different_box_is_held_against_the_nearest_call_field_by_field() {
     journal.call(2, wanted(Some("beck"), 3.5, 12.0));
     let back = judge(&journal, &scan(label(Some(FELL_30039), Some("L1"), Some("2027-12-31"))));
     assert_eq!((back.nearest, back.matching.len()), (Some(1), 0));
-    let line = |field: &str| back.lines.iter().find(|line| line.field.starts_with(field)).unwrap();
+    let line = |field: &str| back.lines.iter().find(|line| line.field.word() == field).unwrap();
     assert_eq!(line("product").same, Some(true));
     assert_eq!(line("diameter").same, Some(true));
     let length = line("length");
-    assert_eq!((length.called.as_str(), length.on_box.as_str(), length.same), ("29", "39", Some(false)));
+    assert_eq!(
+        (length.called.as_deref(), length.on_box.as_deref(), length.same),
+        (Some("29"), Some("39"), Some(false))
+    );
     assert_eq!(line("REF").same, Some(false));
     assert_eq!(line("use by").same, Some(true));
-    assert!(length.field.contains("by the catalogue"));
+    assert!(length.field.name().contains("by the catalogue"));
 }
 
 #[test]
@@ -251,7 +254,7 @@ fn every_call_that_the_box_answers_is_named_oldest_first() {
     journal.call(3, wanted(None, 3.0, 29.0));
     let back = judge(&journal, &scan(good()));
     assert_eq!(back.matching, [1, 3]);
-    assert_eq!(back.big, "SAME AS CALL 1");
+    assert_eq!(back.finding.to_string(), "SAME AS CALL 1");
     assert!(back.notes.iter().any(|note| note == "answers call 3 too"));
 }
 
@@ -317,14 +320,14 @@ fn a_box_without_a_size_answers_by_its_reference() {
 
 #[test]
 fn nothing_of_a_refused_label_is_kept_but_its_bytes_and_nothing_at_all_of_a_persons() {
-    let refused = |code: &str| Scan {
-        label: Err(Refusal { code: code.into(), message: "refused".into(), position: None }),
+    let refused = |code| Scan {
+        label: Err(Refusal { code, message: "refused".into(), position: None }),
         raw: raw(),
         complete: true,
     };
-    let back = judge(&room(), &refused("truncated"));
+    let back = judge(&room(), &refused(LabelCode::Truncated));
     assert_eq!(back.read, BoxRead { raw: Some(raw()), ..BoxRead::default() });
-    assert_eq!(judge(&room(), &refused("personal-data")).read, BoxRead::default());
+    assert_eq!(judge(&room(), &refused(LabelCode::PersonalData)).read, BoxRead::default());
 }
 
 #[test]
@@ -359,7 +362,7 @@ fn a_second_box_while_the_first_is_at_hand_is_told_so() {
 
 #[test]
 fn a_date_that_could_not_be_read_is_said_once() {
-    let bad_date = warned(label(Some(FELL_30029), Some("L0"), None), "bad-date");
+    let bad_date = warned(label(Some(FELL_30029), Some("L0"), None), LabelCode::BadDate);
     let back = judge(&room(), &scan(bad_date));
     assert_eq!(back.headline, Headline::CheckByEye);
     assert_eq!(back.notes, ["said by the reader"]);
@@ -375,7 +378,7 @@ proptest! {
         lot in prop::sample::select(vec![None, Some("L0"), Some("L1"), Some("BAD")]),
         use_by in prop::sample::select(vec![None, Some("2026-11-24"), Some("2026-11-25"), Some("2027-12-31")]),
         serial in prop::sample::select(vec![None, Some("S1"), Some("S2")]),
-        warning in prop::sample::select(vec![None, Some("ambiguous-no-separator"), Some("packaging-level")]),
+        warning in prop::sample::select(vec![None, Some(LabelCode::AmbiguousNoSeparator), Some(LabelCode::PackagingLevel)]),
         complete in any::<bool>(),
         calls in prop::collection::vec(
             (prop::sample::select(vec![None, Some("fell"), Some("skerry")]), 0usize..3), 0..4,
@@ -402,9 +405,9 @@ proptest! {
             prop_assert!(lot != Some("BAD") && use_by.is_some_and(|date| date >= "2026-11-25"));
             prop_assert!(identifier.is_some_and(|di| di != STRANGER && di != SKERRY_30029));
         }
-        prop_assert_eq!(back.headline == Headline::Same, back.big.starts_with("SAME"));
+        prop_assert_eq!(back.headline == Headline::Same, back.finding.to_string().starts_with("SAME"));
         let stop = matches!(back.headline, Headline::Recalled | Headline::Expired | Headline::NotKnown);
-        prop_assert_eq!(stop, back.big.starts_with("STOP"));
+        prop_assert_eq!(stop, back.finding.to_string().starts_with("STOP"));
         prop_assert!(back.matching.is_empty() || back.nearest == back.matching.first().copied());
     }
 }

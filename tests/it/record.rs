@@ -88,11 +88,11 @@ fn striking_an_opening_that_has_a_fate_leaves_the_fate_in_sight() {
     assert!(case.items.is_empty());
     assert_eq!(case.calls[0].state, CallState::Waiting);
     assert_eq!(case.totals().opened, 0);
-    let loose = case.unsettled().into_iter().find(|one| matches!(one, Unsettled::Loose { .. }));
-    assert!(matches!(&loose, Some(Unsettled::Loose { entry, .. }) if *entry == fate), "{loose:?}");
+    let loose = case.unsettled().into_iter().find(|one| matches!(one, Unsettled::Orphan { .. }));
+    assert!(matches!(&loose, Some(Unsettled::Orphan { entry, .. }) if *entry == fate), "{loose:?}");
     assert_eq!(case.next_item_number(), 2, "a number means one box for good");
     journal.strike(fate);
-    assert_eq!(journal.fold().loose, []);
+    assert_eq!(journal.fold().orphans, []);
 }
 
 #[test]
@@ -159,7 +159,7 @@ fn a_broken_seal_stays_broken() {
     journal.at_hand(1, Some(1), stent());
     let case = journal.fold();
     assert_eq!(case.item(1).unwrap().state, ItemState::Opened);
-    assert_eq!(case.loose.len(), 2);
+    assert_eq!(case.orphans.len(), 2);
 }
 
 #[test]
@@ -195,7 +195,7 @@ fn a_struck_call_leaves_its_opened_box() {
     let case = journal.fold();
     assert!(case.calls.is_empty());
     assert_eq!(case.totals().opened, 1);
-    assert_eq!(case.loose.len(), 1, "the change of readiness has no call");
+    assert_eq!(case.orphans.len(), 1, "the change of readiness has no call");
     assert_eq!(case.next_call_number(), 2);
 }
 
@@ -220,7 +220,7 @@ fn two_boxes_under_one_number_are_said_and_not_swallowed() {
     let second = journal.open(1, None, beck());
     let case = journal.fold();
     assert_eq!(case.totals().opened, 1);
-    let loose = &case.loose[..];
+    let loose = &case.orphans[..];
     assert!(matches!(loose, [one] if one.seq == second && one.words.contains("Beck")), "{loose:?}");
     assert!(!case.unsettled().is_empty());
 }
@@ -391,7 +391,7 @@ proptest! {
             .filter(|entry| matches!(entry.fact, Fact::BoxOpened { .. }) && !struck.contains(&entry.seq));
         for opening in openings {
             let kept = case.items.iter().any(|item| item.is_opened() && item.seq == opening.seq);
-            let loose = case.loose.iter().any(|loose| loose.seq == opening.seq);
+            let loose = case.orphans.iter().any(|loose| loose.seq == opening.seq);
             prop_assert!(kept != loose, "entry {} is kept {kept}, loose {loose}", opening.seq);
         }
         // The journal stores JSON: every fact comes back as it went in.

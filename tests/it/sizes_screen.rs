@@ -120,7 +120,7 @@ fn why_and_why_not_are_told_in_a_line_each() {
             let today = chrono::NaiveDate::from_ymd_opt(2026, 11, 25).expect("a day");
             let judged = fit::judge(&catalogue, &policy.judged, &lesion, &policy, Some(&pieces), today);
             for size in &judged.sizes {
-                let why = size.plainly(&catalogue, &lesion, &policy);
+                let why = size.short_reason(&catalogue, &lesion, &policy);
                 let start = if size.verdict.is_fit() { "Why: " } else { "Why not: " };
                 assert!(why.what.starts_with(start) && why.what.len() > start.len() + 8, "{why:?}");
                 assert!(why.what.chars().count() <= 78, "{}", why.what);

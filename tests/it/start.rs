@@ -5,7 +5,7 @@ use crate::program::boxcall_on;
 use boxcall::case::Case;
 use boxcall::case::readback::Cupboard;
 use boxcall::catalogue::Piece;
-use boxcall::journal::{BoxRead, CaseCode, Entry, Fact};
+use boxcall::journal::{BoxRead, CaseCode, Entry, Fact, Finding};
 use boxcall::ledger::Known;
 use boxcall::room::{Room, files};
 use boxcall::shelf::Shelf;
@@ -29,7 +29,7 @@ fn today() -> NaiveDate {
 }
 
 fn code(place: u8) -> CaseCode {
-    CaseCode::from_dice([place; 5])
+    CaseCode::from_random([place; 5])
 }
 
 fn di(place: usize) -> DeviceId {
@@ -61,7 +61,7 @@ fn piece(n: usize) -> Piece {
 fn step() -> impl Strategy<Value = (Option<CaseCode>, Fact)> {
     let pieces = || prop::collection::vec((0usize..54).prop_map(piece), 0..4);
     let boxes = (1u8..5, 1u32..4, 0usize..54, 0u8..4).prop_map(|(case, item, n, kind)| {
-        let (label, finding) = (label(n), "same".to_string());
+        let (label, finding) = (label(n), Finding::from("same"));
         let fact = match kind {
             0 => Fact::BoxAtHand { item, call: None, label, finding, reason: None },
             1 => Fact::BoxPutBack { item, label, finding },
@@ -292,9 +292,9 @@ fn a_box_read_before_the_shelf_is_known_is_checked_by_eye_and_read_back_again() 
     let mut hand = hand.reopened();
     let screen = hand.scan(&label).small();
     assert!(screen.contains("whether this lot is recalled is not known"), "{screen}");
-    assert_eq!(hand.state.held().unwrap().back.big, "CHECK BY EYE");
+    assert_eq!(hand.state.held().unwrap().back.finding.to_string(), "CHECK BY EYE");
     hand.shelf_arrives();
-    assert_eq!(hand.state.held().unwrap().back.big, "STOP: RECALLED");
+    assert_eq!(hand.state.held().unwrap().back.finding.to_string(), "STOP: RECALLED");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! The stock file, and the demo room's own.
 
 use boxcall::catalogue::{self, Catalogue, InDate, Owner, demo, stock};
-use boxcall::intake::Fault;
+use boxcall::intake::FileFault;
 use boxcall::policy;
 use chrono::NaiveDate;
 
@@ -10,7 +10,7 @@ fn catalogue() -> Catalogue {
     catalogue::read(&files).unwrap()
 }
 
-fn read(text: &str) -> Result<stock::Stock, Vec<Fault>> {
+fn read(text: &str) -> Result<stock::Stock, Vec<FileFault>> {
     stock::read("stock.csv", text, &catalogue())
 }
 
@@ -64,7 +64,7 @@ fn every_fault_has_its_line_and_column() {
 
 #[test]
 fn a_header_is_held_against_the_known_columns() {
-    let told = |header: &str| read(header).unwrap_err().iter().map(Fault::to_string).collect::<Vec<_>>();
+    let told = |header: &str| read(header).unwrap_err().iter().map(FileFault::to_string).collect::<Vec<_>>();
     assert_eq!(
         told("di,lot,serial,useby,shelf,count\n"),
         [
@@ -86,7 +86,7 @@ fn an_identifier_that_no_product_has_is_a_caution() {
     let text = "di,lot,serial,use_by,shelf,count\n09529999000019,L1,S1,2027-05-31,A,2\n";
     let stock = read(text).unwrap();
     assert_eq!(stock.pieces.len(), 1);
-    let codes: Vec<_> = stock.cautions.iter().map(|caution| caution.code.as_str()).collect();
+    let codes: Vec<_> = stock.cautions.iter().map(|caution| caution.code.name()).collect();
     assert_eq!(codes, ["unknown-identifier", "serial-count"]);
     assert!(stock.cautions[0].message.starts_with("stock.csv:2: di: "), "{}", stock.cautions[0].message);
 }
@@ -177,7 +177,7 @@ fn a_serial_number_that_stands_twice_is_a_caution() {
     let gone = "09521001275293,L1,S2,2027-05-31,A,0\n09521001275293,L1,S2,2027-05-31,B,1\n";
     let stock = read(&format!("di,lot,serial,use_by,shelf,count\n{row}{row}{gone}")).expect("it reads");
     let told: Vec<_> =
-        stock.cautions.iter().map(|caution| (caution.code.as_ref(), caution.message.clone())).collect();
+        stock.cautions.iter().map(|caution| (caution.code.name(), caution.message.clone())).collect();
     let message = "stock.csv:3: serial: the serial number S1 names one piece, and stands in line 2 too";
     assert_eq!(told, [("serial-twice", message.to_string())]);
     assert_eq!(stock.pieces.len(), 4, "a caution stops nothing");

@@ -266,9 +266,9 @@ fn a_strike_tells_what_changes_and_refuses_what_is_no_entry_of_the_shelf() {
         ((begun - 1).to_string(), 2, "can't be struck out"),
         (begun.to_string(), 2, "case ACDEF"),
         ((begun + 7).to_string(), 1, "the journal has none"),
-        ("0".into(), 2, "no number"),
-        ("9-3".into(), 2, "no number"),
-        ("all".into(), 2, "no number"),
+        ("0".into(), 2, "not the number of an entry"),
+        ("9-3".into(), 2, "not the number of an entry"),
+        ("all".into(), 2, "not the number of an entry"),
     ] {
         let output = strike(&entry, &["--write"]);
         let said = String::from_utf8_lossy(&output.stdout).into_owned();
@@ -332,7 +332,7 @@ fn a_box_that_no_product_file_has_any_more_is_listed_with_what_the_cases_knew_of
             lot: Some(lot.into()),
             ..Default::default()
         },
-        finding: String::new(),
+        finding: "".into(),
         reason: None,
         minutes_ago: None,
     };

@@ -31,7 +31,7 @@ fn whole(path: &Path) -> u64 {
 fn write_in_turn(path: &Path, me: u64) {
     let mut store = Store::open(path).unwrap();
     let at = DateTime::parse_from_rfc3339("2026-02-03T12:00:00+01:00").unwrap();
-    let case = CaseCode::from_dice([me as u8; 5]);
+    let case = CaseCode::from_random([me as u8; 5]);
     let mut seen = 0;
     let (mut since, mut first) = (Instant::now(), true);
     while seen < PROGRAMS * ROUNDS {

@@ -59,7 +59,7 @@ impl Figure {
         match unit {
             Unit::Millimetre => Some((self.value, 0.0)),
             Unit::Centimetre => Some((self.value * 10.0, 0.0)),
-            // Inches are converted ones: the metric size that was meant lies within the last decimal written.
+            // Inches are converted ones: the metric size that was meant is within the last decimal written.
             Unit::Inch => Some((self.value * 25.4, half * 25.4)),
             Unit::French => None,
         }

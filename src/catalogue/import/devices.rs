@@ -3,7 +3,7 @@
 use super::report::{Outcome, Report};
 use super::row::{Header, field_at, split};
 use super::typed::{self, Typed};
-use super::{Code, Part};
+use super::{Part, ProductCode};
 use std::collections::HashMap;
 
 const CODE_COLUMNS: [&str; 2] = ["PrimaryDI", "productCode"];
@@ -30,7 +30,7 @@ pub(super) struct Device {
     pub row: Option<DeviceRow>,
     pub diameters: Vec<f64>,
     pub lengths: Vec<f64>,
-    /// Among the diameters, those that stood in words beside a length: no folded profile does.
+    /// Among the diameters, those that were in words beside a length: no folded profile does.
     pub worded: Vec<f64>,
     /// Further identifiers of the same box, with their lines.
     pub further: Vec<(String, u64)>,
@@ -59,7 +59,7 @@ impl Device {
 /// A release as far as it has been fed. Feed the parts in the order of [`Part`]; each begins with its header.
 #[derive(Debug)]
 pub struct Import {
-    pub(super) codes: Vec<Code>,
+    pub(super) codes: Vec<ProductCode>,
     pub(super) devices: HashMap<Box<[u8]>, Device>,
     pub(super) report: Report,
     /// Boxes that are no longer sold are wanted too.
@@ -69,7 +69,7 @@ pub struct Import {
 
 impl Import {
     /// Devices that carry at least one of these codes are kept.
-    pub fn new(codes: Vec<Code>) -> Import {
+    pub fn new(codes: Vec<ProductCode>) -> Import {
         Import {
             codes,
             devices: HashMap::new(),
@@ -79,7 +79,7 @@ impl Import {
         }
     }
 
-    /// Takes boxes that are no longer in commercial distribution as well: some may still lie on the shelf.
+    /// Takes boxes that are no longer in commercial distribution as well: some may still be on the shelf.
     pub fn with_discontinued(self) -> Import {
         Import { discontinued: true, ..self }
     }

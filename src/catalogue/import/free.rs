@@ -144,7 +144,7 @@ fn chains(tokens: &[Token]) -> Vec<Vec<Group>> {
     chains
 }
 
-/// Whether an `x` at the end of these stands behind a number.
+/// Whether an `x` at the end of these is behind a number.
 fn joined_before(tokens: &[Token]) -> bool {
     matches!(tokens.last(), Some(Token::Figure(_) | Token::Unit(_) | Token::Role(_) | Token::Close))
 }

@@ -5,7 +5,7 @@ use crate::measure::Kind;
 /// A product code that is wanted. The code of dilatation catheters does not say how far a balloon gives, so its kind
 /// comes from the description, or from whoever asked, or not at all.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Code {
+pub struct ProductCode {
     /// Three capital letters.
     pub code: String,
     /// None: by the description.
@@ -16,10 +16,10 @@ pub struct Code {
 pub const CODES: [(&str, Option<Kind>); 3] =
     [("NIQ", Some(Kind::DrugElutingStent)), ("MAF", Some(Kind::BareMetalStent)), ("LOX", None)];
 
-impl Code {
+impl ProductCode {
     /// The default codes.
-    pub fn all() -> Vec<Code> {
-        CODES.iter().map(|(code, kind)| Code { code: (*code).into(), kind: *kind }).collect()
+    pub fn all() -> Vec<ProductCode> {
+        CODES.iter().map(|(code, kind)| ProductCode { code: (*code).into(), kind: *kind }).collect()
     }
 
     /// `NIQ`, or `ABC=covered-stent` for a code that is not among the known ones (hyphens stand for blanks). `LOX=`
@@ -27,14 +27,14 @@ impl Code {
     ///
     /// # Errors
     /// In words: no code, no kind, or an unknown one.
-    pub fn parse(text: &str) -> Result<Code, String> {
+    pub fn parse(text: &str) -> Result<ProductCode, String> {
         let (code, kind) = match text.split_once('=') {
             Some((code, kind)) => (code.trim(), Some(kind.trim())),
             None => (text.trim(), None),
         };
         let code = code.to_ascii_uppercase();
         if code.len() != 3 || !code.bytes().all(|byte| byte.is_ascii_uppercase()) {
-            return Err(format!("{text:?} is no product code: three letters, such as NIQ"));
+            return Err(format!("{text:?} is not a product code: three letters, such as NIQ"));
         }
         let known = CODES.iter().find(|(known, _)| *known == code);
         let kind = match (kind, known) {
@@ -42,14 +42,14 @@ impl Code {
                 let kind =
                     Kind::ALL.iter().find(|kind| kind.name().replace(' ', "-") == name.replace(' ', "-"));
                 let kind = kind.copied().filter(|kind| *kind != Kind::Other);
-                Some(kind.ok_or_else(|| format!("{name:?} is no kind of stent or balloon"))?)
+                Some(kind.ok_or_else(|| format!("{name:?} is not a kind of stent or balloon"))?)
             }
             (None, Some((_, kind))) => *kind,
             (None, None) => {
                 return Err(format!("what kind of device is {code}? Write it as {code}=covered-stent"));
             }
         };
-        Ok(Code { code, kind })
+        Ok(ProductCode { code, kind })
     }
 }
 

@@ -21,11 +21,11 @@ pub enum Token {
     Close,
     Colon,
     Dash,
-    /// Everything else, which parts what stands before and after it.
+    /// Everything else, which parts what is before and after it.
     Word,
 }
 
-/// Words that may stand before "length" or "diameter" of a stent or balloon. Any other (shaft, crossing, vessel,
+/// Words that may be before "length" or "diameter" of a stent or balloon. Any other (shaft, crossing, vessel,
 /// working, maximum) makes it the length or diameter of something else.
 const OWN: [&str; 12] = [
     "stent", "balloon", "device", "system", "exchange", "size", "nominal", "labelled", "labeled", "and", "x",

@@ -17,7 +17,7 @@ mod typed;
 mod write;
 
 pub use devices::Import;
-pub use kinds::{CODES, Code};
+pub use kinds::{CODES, ProductCode};
 pub use report::{Count, Note, Outcome, Report};
 pub use settle::Imported;
 pub use write::ProductFile;

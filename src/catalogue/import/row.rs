@@ -5,7 +5,7 @@
 
 use crate::units::counted;
 
-/// What stands between fields.
+/// What is between fields.
 pub const PIPE: u8 = b'|';
 
 /// Where the columns stand that somebody asked for.
@@ -21,7 +21,7 @@ impl Header {
     /// begin with a byte-order mark. The first `needed` of the names must be there.
     ///
     /// # Errors
-    /// The first needed column that is missing, or one that stands twice, in words.
+    /// The first needed column that is missing, or one that is twice, in words.
     pub fn read(line: &[u8], names: &[&str], needed: usize) -> Result<Header, String> {
         let line = line.strip_prefix(b"\xef\xbb\xbf").unwrap_or(line);
         let text = std::str::from_utf8(line).map_err(|_| "the header is no UTF-8 text".to_string())?;
@@ -101,7 +101,7 @@ fn unquoted(field: &str) -> &str {
 }
 
 /// The fields, where a quote that opens one hides pipes up to a quote that closes one. None where a quote that opens
-/// is never closed: then it is no quote.
+/// is never closed: then it is not a quote.
 fn by_quotes(text: &str) -> Option<Vec<&str>> {
     let mut fields = Vec::new();
     let mut rest = text;

@@ -171,7 +171,7 @@ impl Import {
         clear
     }
 
-    /// A product makes a size once: where two devices of it have one size, which is meant cannot be told, unless
+    /// A product makes a size once: where two devices of it have one size, which is meant can't be known, unless
     /// they bear the same catalogue number and are one box.
     fn without_doubles(&mut self, members: Vec<Sure>) -> Vec<Sure> {
         let mut by_size: BTreeMap<(u64, u64), Vec<Sure>> = BTreeMap::new();

@@ -31,7 +31,7 @@ pub(super) fn read(size_type: &str, unit: &str, value: &str, text: &str) -> Type
     if value.is_empty() && unit.is_empty() {
         return in_words(text);
     }
-    let Some(figure) = Figure::read(value) else { return Typed::Doubtful("the value is no number") };
+    let Some(figure) = Figure::read(value) else { return Typed::Doubtful("the value is not a number") };
     let Some(unit) = Unit::from_word(unit) else { return Typed::Doubtful("the unit is not known") };
     let Some(mm) = figure.millimetres(unit) else {
         return Typed::Doubtful("a French gauge is a catheter's");

@@ -66,7 +66,7 @@ impl Along {
         }
     }
 
-    /// A level border has no proximal measure: it closes no window and is no target.
+    /// A level border has no proximal measure: it closes no window and is not a target.
     fn proximal(&self, ends: Ends, at: Ticks) -> Option<f64> {
         ends[1].and_then(|_| self.reference(ends, at))
     }

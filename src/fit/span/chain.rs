@@ -20,7 +20,7 @@ pub(super) struct Chain {
     /// Runs from its proximal end to the distal one: its first device is the proximal one.
     pub mirrored: bool,
     /// Overlaps of n devices beyond n - 1: one for each neighbour that is in already, counted from -1.
-    pub joins: i64,
+    pub neighbour_overlaps: i64,
     /// What the lengths less the overlaps must come to at least.
     pub need: Ticks,
     /// And at most.
@@ -48,12 +48,12 @@ impl Chain {
     }
 
     fn overlaps(&self, n: usize) -> i64 {
-        n as i64 + self.joins
+        n as i64 + self.neighbour_overlaps
     }
 
     /// The least place at which a chain of any number of devices is done.
     pub fn done_at(&self) -> Ticks {
-        self.need + self.planned * self.joins - SLACK
+        self.need + self.planned * self.neighbour_overlaps - SLACK
     }
 
     /// The farthest place at which n devices still keep the limit.
@@ -64,7 +64,7 @@ impl Chain {
 
     /// Each overlap of n devices that end at this place, in mm: planned, or as much as the limit asks for.
     pub fn overlap(&self, n: usize, place: Ticks) -> f64 {
-        let covered = place - self.planned * self.joins;
+        let covered = place - self.planned * self.neighbour_overlaps;
         match self.room {
             Some(room) if covered > room + SLACK => {
                 mm(self.planned) + mm(covered - room) / self.overlaps(n) as f64
@@ -75,7 +75,7 @@ impl Chain {
 
     /// What n devices that end at this place cover.
     pub fn covered(&self, place: Ticks) -> Ticks {
-        let covered = place - self.planned * self.joins;
+        let covered = place - self.planned * self.neighbour_overlaps;
         match self.room {
             Some(room) if covered > room + SLACK => room,
             _ => covered,
@@ -83,7 +83,7 @@ impl Chain {
     }
 
     /// Where a device of this length lies along the lesion, by the planned overlaps.
-    pub fn lies(&self, place: Ticks, length: Ticks) -> [Ticks; 2] {
+    pub fn interval(&self, place: Ticks, length: Ticks) -> [Ticks; 2] {
         if self.mirrored {
             [self.origin - place - length, self.origin - place]
         } else {
@@ -106,7 +106,7 @@ impl Chain {
     /// What the engine says of this device at this place of the chain.
     pub fn verdict_at(&self, parts: &Parts, item: u32, place: Ticks) -> Verdict {
         let item = &parts.items[item as usize];
-        let [begins, ends] = self.lies(place, item.length);
+        let [begins, ends] = self.interval(place, item.length);
         let facts = Facts::of(parts.product(item), item.platform as usize);
         self.verdict(&facts, [begins, self.along.clamped(ends)])
     }
@@ -121,14 +121,14 @@ impl Chain {
         facts.diameter >= lower - 2.0 * tolerance && facts.diameter <= upper + 2.0 * tolerance
     }
 
-    /// Whether the overlap before a device at this place lies on a stretch to be avoided. `before` counts the
+    /// Whether the overlap before a device at this place is on a stretch to be avoided. `before` counts the
     /// chain's overlaps before it, each of which is `extra` longer than planned.
     pub fn avoided(&self, place: Ticks, before: i64, extra: Ticks) -> bool {
         if self.avoid.is_empty() {
             return false;
         }
         let start = place - before * extra;
-        let [from, to] = self.lies(start, self.planned + extra);
+        let [from, to] = self.interval(start, self.planned + extra);
         self.avoid.iter().any(|[a, b]| from < b - SLACK && to > a + SLACK)
     }
 

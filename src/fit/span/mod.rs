@@ -45,7 +45,7 @@ pub struct Placed {
     pub diameter: Diameter,
     /// Labelled.
     pub length: Length,
-    /// Its distal end, from the distal end of what is to be covered; may lie before it (negative).
+    /// Its distal end, from the distal end of what is to be covered; may be before it (negative).
     pub at: Length,
 }
 

@@ -14,7 +14,7 @@ pub(super) const ANY: u32 = u32::MAX;
 
 /// One box of the catalogue.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Item {
+pub(super) struct Part {
     pub product: u32,
     pub platform: u32,
     pub pack: u32,
@@ -38,7 +38,7 @@ pub(super) struct Parts<'a> {
     /// Labelled diameters in mm, rising, each once.
     pub classes: Vec<f64>,
     pub families: Vec<Family<'a>>,
-    pub items: Vec<Item>,
+    pub items: Vec<Part>,
     /// Some size may run out.
     pub stocked: bool,
 }
@@ -57,7 +57,7 @@ impl<'a> Parts<'a> {
             for (platform_index, platform) in product.diameters.iter().enumerate() {
                 let class = class_of(platform.diameter.mm());
                 let from = items.len();
-                items.extend(platform.boxes.iter().enumerate().map(|(pack_index, pack)| Item {
+                items.extend(platform.boxes.iter().enumerate().map(|(pack_index, pack)| Part {
                     product: index as u32,
                     platform: platform_index as u32,
                     pack: pack_index as u32,
@@ -73,11 +73,11 @@ impl<'a> Parts<'a> {
         Parts { catalogue, classes, families, items, stocked: stock.is_some() }
     }
 
-    pub fn product(&self, item: &Item) -> &'a Product {
+    pub fn product(&self, item: &Part) -> &'a Product {
         &self.catalogue.products[item.product as usize]
     }
 
-    /// Those that stand in the list, each once, in their order.
+    /// Those that are in the list, each once, in their order.
     pub fn products(&self) -> Vec<u32> {
         let mut products: Vec<u32> = self.families.iter().map(|family| family.product).collect();
         products.dedup();

@@ -8,7 +8,7 @@ use super::share::{Cost, Sharing};
 use super::solve::Ask;
 use super::{Device, PLANS, Placed, Plan};
 use crate::fit::Verdict;
-use crate::measure::Caution;
+use crate::measure::{Caution, CautionCode};
 use crate::units::at_least;
 
 /// The stretches that are open, distal first. `whole` is the lesion as if nothing were in.
@@ -29,14 +29,14 @@ pub(super) fn stretches(whole: &Chain, placed: &[Placed]) -> Vec<Chain> {
                 None => Chain {
                     origin: begins + whole.planned,
                     mirrored: true,
-                    joins: 0,
+                    neighbour_overlaps: 0,
                     neighbours: [Some(d), None],
                     ..free
                 },
                 // Both ends are fixed: what is too long goes into the overlaps.
                 Some((end, before)) => Chain {
                     origin: end - whole.planned,
-                    joins: 1,
+                    neighbour_overlaps: 1,
                     room: Some(gap),
                     neighbours: [Some(before), Some(d)],
                     ..free
@@ -52,7 +52,7 @@ pub(super) fn stretches(whole: &Chain, placed: &[Placed]) -> Vec<Chain> {
     {
         open.push(Chain {
             origin: end - whole.planned,
-            joins: 0,
+            neighbour_overlaps: 0,
             room: None,
             need: whole.need - end,
             neighbours: [Some(before), None],
@@ -132,15 +132,15 @@ fn assemble<'a>(
         let mut total = 0;
         for (i, (item, place)) in found.devices.iter().enumerate() {
             let length = parts.items[*item as usize].length;
-            let begins = chain.lies(*place, length)[0] - (i as Ticks + 1) * stretch;
+            let begins = chain.interval(*place, length)[0] - (i as Ticks + 1) * stretch;
             devices.push((mm(begins), parts.device(*item), chain.verdict_at(parts, *item, *place)));
             total += length;
         }
-        let overlaps = n as Ticks + chain.joins;
+        let overlaps = n as Ticks + chain.neighbour_overlaps;
         holds &= at_least(mm(total - chain.most * overlaps), mm(chain.need));
     }
     devices.sort_by(|a, b| a.0.total_cmp(&b.0));
-    // Everything that lies there, by its two ends.
+    // Everything that is there, by its two ends.
     let mut all: Vec<(f64, f64)> = placed.iter().map(|p| (p.at.mm(), p.at.mm() + p.length.mm())).collect();
     all.extend(devices.iter().map(|(begins, device, _)| (*begins, begins + device.length_mm)));
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -160,7 +160,7 @@ fn assemble<'a>(
     }
 }
 
-/// A device that is in fixes where it is joined: an overlap there can be told, not avoided.
+/// A device that is in fixes where it is joined: an overlap there can be reported, not avoided.
 pub(super) fn cautions(open: &[Chain]) -> Vec<Caution> {
     let joined = open.iter().filter(|chain| {
         let first = chain.avoided(0, 0, 0);
@@ -171,5 +171,5 @@ pub(super) fn cautions(open: &[Chain]) -> Vec<Caution> {
     });
     let message =
         "A device that is in already ends on a stretch to be avoided: the overlap with it lies there.";
-    joined.take(1).map(|_| Caution::new("span.joined-on-avoided", message)).collect()
+    joined.take(1).map(|_| Caution::new(CautionCode::SpanJoinedOnAvoided, message)).collect()
 }

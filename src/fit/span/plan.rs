@@ -79,7 +79,7 @@ pub(super) fn whole(lesion: &Lesion, policy: &Policy, avoid: &[[Length; 2]]) -> 
         most: ticks(policy.overlap.most.mm()),
         origin: 0,
         mirrored: false,
-        joins: -1,
+        neighbour_overlaps: -1,
         need: ticks(lesion.target.length_min.mm()),
         room: lesion.target.limit.map(|limit| ticks(limit.mm())),
         largest_step: policy.span.largest_step.mm(),

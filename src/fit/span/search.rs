@@ -25,6 +25,10 @@ pub(super) struct Found {
     pub extra: Option<u32>,
 }
 
+/// What the rest of a search depends on: devices to put, state, the class behind them, whether one piece more may still
+/// be used, and the pieces left of what can run out.
+type Rest = (u8, u32, Option<usize>, bool, Vec<u32>);
+
 pub(super) struct Search<'t, 'p, 'a> {
     table: &'t Table<'p, 'a>,
     /// Pieces left, by item.
@@ -35,7 +39,7 @@ pub(super) struct Search<'t, 'p, 'a> {
     extra: bool,
     extra_item: Option<u32>,
     /// By what is left to choose: no chain takes less than this.
-    known: HashMap<(u8, u32, u32, bool, Vec<u32>), Ticks>,
+    known: HashMap<Rest, Ticks>,
     /// How much longer than planned the overlaps are.
     stretch: Ticks,
     path: Vec<(u32, Ticks)>,
@@ -76,7 +80,7 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
         self.best.take()
     }
 
-    /// Where the chain will end: the overlaps hang on it where there is a limit.
+    /// Where the chain will end: the overlaps depend on it where there is a limit.
     pub(super) fn place_at(&mut self, n: usize, place: Ticks) {
         self.place = place;
         let chain = self.table.chain;
@@ -170,7 +174,7 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
     }
 
     /// What the rest of the search depends on: of the sizes used in the diameter in hand, those that can run out.
-    fn key(&self, k: usize, state: u32, next: Option<usize>) -> (u8, u32, u32, bool, Vec<u32>) {
+    fn key(&self, k: usize, state: u32, next: Option<usize>) -> Rest {
         let items = &self.table.parts.items;
         let mut used: Vec<u32> = self
             .path
@@ -182,6 +186,6 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
             .collect();
         used.sort_unstable();
         used.dedup();
-        (k as u8, state, next.map_or(u32::MAX, |class| class as u32), self.extra, used)
+        (k as u8, state, next, self.extra, used)
     }
 }

@@ -100,12 +100,12 @@ impl Fitting {
             let families = parts.families.iter();
             for family in families.filter(|family| product.is_none_or(|only| family.product == only)) {
                 // Mirrored, the place is where a device ends, so each of its lengths begins elsewhere.
-                if !chain.mirrored && !chain.may_fit(&family.facts, chain.lies(place, 0)[0]) {
+                if !chain.mirrored && !chain.may_fit(&family.facts, chain.interval(place, 0)[0]) {
                     continue;
                 }
                 let mut last = None;
                 for index in family.items.clone() {
-                    let [begins, ends] = chain.lies(place, parts.items[index].length);
+                    let [begins, ends] = chain.interval(place, parts.items[index].length);
                     let at = [begins, chain.along.clamped(ends)];
                     let off = match last {
                         Some((before, off)) if before == at => off,

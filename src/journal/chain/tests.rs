@@ -3,6 +3,7 @@
 use super::*;
 use crate::catalogue::{Owner, Piece};
 use crate::journal::{Areas, BoxRead, Certainty, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
+use crate::journal::{Finding, Recorded};
 use crate::label::{Arrival, Raw, System};
 use crate::lesion::{Measurements, Reading};
 use crate::measure::{Dominance, Kind, Method, Rule, Site};
@@ -125,7 +126,7 @@ fn facts(odd: f64) -> Vec<Fact> {
             lesion: Some(1),
             wanted,
             readiness: Readiness::HaveReady,
-            verdict: Some("fits".into()),
+            verdict: Some(Recorded::Other("fits, nearly".into())),
             why: Some(ODD.into()),
         },
         Fact::Called {
@@ -145,7 +146,7 @@ fn facts(odd: f64) -> Vec<Fact> {
             finding: "SAME".into(),
             reason: Some(ODD.into()),
         },
-        Fact::BoxAtHand { item: 1, call: None, label: bare.clone(), finding: String::new(), reason: None },
+        Fact::BoxAtHand { item: 1, call: None, label: bare.clone(), finding: Finding::NotSaid, reason: None },
         Fact::BoxOpened {
             item: 1,
             call: Some(2),
@@ -160,7 +161,7 @@ fn facts(odd: f64) -> Vec<Fact> {
             call: None,
             lesion: None,
             label: bare,
-            finding: String::new(),
+            finding: Finding::NotSaid,
             reason: None,
             minutes_ago: None,
         },
@@ -268,7 +269,7 @@ fn what_would_not_come_back_is_refused() {
         let optional = Fact::BoxPutBack {
             item: 1,
             label: BoxRead { price: Some(odd), ..BoxRead::default() },
-            finding: String::new(),
+            finding: Finding::NotSaid,
         };
         assert!(entry(optional).body().is_err(), "{odd} would come back as nothing");
     }
@@ -304,7 +305,7 @@ proptest! {
         let label = BoxRead { name: text.clone(), price: Some(odd), ..BoxRead::default() };
         let facts = [
             Fact::Inflated { item: 1, inflation },
-            Fact::BoxPutBack { item: 1, label, finding: text },
+            Fact::BoxPutBack { item: 1, label, finding: text.into() },
         ];
         for fact in facts {
             let entry = entry(fact);

@@ -1,4 +1,4 @@
-//! What answers a query: common practice, no source; the boxes stand in the demo's own files.
+//! What answers a query: common practice, no source; the boxes are in the demo's own files.
 
 use super::*;
 use crate::catalogue::{self, Piece, demo};

@@ -117,7 +117,7 @@ impl Lengths {
     }
 }
 
-/// Probability that a standard normal value lies below z.
+/// Probability that a standard normal value is below z.
 fn below(z: f64) -> f64 {
     0.5 * libm::erfc(-z * std::f64::consts::FRAC_1_SQRT_2)
 }

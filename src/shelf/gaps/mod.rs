@@ -51,7 +51,7 @@ pub struct Served {
     pub vessels: Vec<Share>,
     /// Of all lesions, each vessel counting by its weight.
     pub share: f64,
-    /// If every size of the catalogue lay there.
+    /// If every size of the catalogue was there.
     pub possible: f64,
     /// The largest first.
     pub gains: Vec<Gain>,
@@ -59,7 +59,7 @@ pub struct Served {
     pub smallest: Smallest,
 }
 
-/// So many gains are told.
+/// The most gains that are reported.
 const GAINS: usize = 10;
 
 /// Every size of these kinds that the catalogue has, with what each serves. Sizes that serve the same stand once, by

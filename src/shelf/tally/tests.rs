@@ -1,4 +1,4 @@
-//! The numbers are arithmetic over the rows that stand in the tests; how a delivery is counted in is common practice, no
+//! The numbers are arithmetic over the rows that are in the tests; how a delivery is counted in is common practice, no
 //! source.
 
 use super::*;
@@ -59,7 +59,7 @@ fn fifty_boxes_alike_are_one_row_of_fifty() {
     for _ in 0..50 {
         assert_eq!(
             tally.take(&of(&piece("L1", None, "", 1)), ground(&shelf, &catalogue)),
-            Ok(Heard::Counted)
+            Ok(CountOutcome::Counted)
         );
     }
     assert_eq!(tally.count(), 50);
@@ -110,12 +110,12 @@ fn a_box_opened_in_a_case_is_told_when_it_comes_again() {
         call: None,
         lesion: None,
         label: label_read,
-        finding: String::new(),
+        finding: crate::journal::Finding::NotSaid,
         reason: None,
         minutes_ago: None,
     };
     let at = "2026-11-20T07:00:00+01:00".parse().unwrap();
-    let case = Some(CaseCode::from_dice([1; 5]));
+    let case = Some(CaseCode::from_random([1; 5]));
     let shelf = Shelf::fold(&[Entry { seq: 1, at, command: "c".into(), case, fact: opened }]);
     let mut tally = receive();
     tally.take(&of(&piece("L1", Some("S1"), "", 1)), ground(&shelf, &Catalogue::default())).unwrap();
@@ -128,9 +128,9 @@ fn two_codes_of_one_label_are_one_box() {
     let (shelf, catalogue) = (Shelf::default(), Catalogue::default());
     let mut tally = receive();
     let ground = ground(&shelf, &catalogue);
-    assert_eq!(tally.take(&label(b"]C10109521001275293"), ground), Ok(Heard::Half));
+    assert_eq!(tally.take(&label(b"]C10109521001275293"), ground), Ok(CountOutcome::Half));
     assert_eq!(tally.count(), 0);
-    assert_eq!(tally.take(&label(b"]C11727053110L1"), ground), Ok(Heard::Counted));
+    assert_eq!(tally.take(&label(b"]C11727053110L1"), ground), Ok(CountOutcome::Counted));
     assert_eq!((tally.count(), tally.counted[0].piece.lot.as_str()), (1, "L1"));
     let alone = tally.take(&label(b"]C11727053110L1"), ground).unwrap_err();
     assert!(alone.contains("second code"), "{alone}");

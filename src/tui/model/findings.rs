@@ -7,7 +7,7 @@ use crate::case::finding::{self, Shown};
 use crate::case::readback::{ReadBack, Scan};
 use crate::case::{Item, label_words};
 use crate::label::pair::{self, Supported, support};
-use crate::label::{self, Label, Reading, Refusal, Settings};
+use crate::label::{self, Label, PossibleReading, Refusal, Settings};
 use crate::shelf::Shelf;
 use crate::tui::keys::{ACCEPT, Action};
 use crate::udi::DeviceId;
@@ -141,17 +141,17 @@ impl Session {
         let mut list = Vec::new();
         let at_hand = self.world.at_hand().into_iter().map(|item| self.judged_at_hand(item));
         for judged in self.held().into_iter().chain(at_hand) {
-            let big = judged.big();
+            let big = judged.finding();
             let which = match judged.of {
                 Subject::Item(item) => format!("box {item} at hand, "),
                 Subject::Held | Subject::Device(_) => String::new(),
             };
             let words = format!("now {big}: {which}{}", label_words(&judged.back.read));
-            list.push((judged.of, Shown::of(&judged.back, &big), Some(judged.back), words));
+            list.push((judged.of, Shown::of(&judged.back, big), Some(judged.back), words));
         }
         for item in self.world.in_play() {
             let against = self.world.against_in_play(item);
-            let big = against.as_ref().map_or("nothing against it", |back| back.big.as_str());
+            let big = against.as_ref().map_or("nothing against it".into(), |back| back.finding.to_string());
             let words = format!("now {big}: box {}, open, {}", item.number, item.words());
             let shown = Shown::of_device(item, against.as_ref());
             list.push((Subject::Device(item.number), shown, against, words));
@@ -194,7 +194,7 @@ impl Session {
 
     /// The question in front is about this box with this finding.
     pub fn asked_about(&mut self, judged: &Judged) {
-        self.findings.watched.asked = Some((judged.of, judged.big()));
+        self.findings.watched.asked = Some((judged.of, judged.finding()));
     }
 
     /// The box that the question in front is about, with the finding under which it was asked.
@@ -207,7 +207,7 @@ impl Session {
         let Some((judged, (of, big))) = judged.zip(asked).filter(|(judged, (of, _))| judged.of == *of) else {
             return Err("That box is not here any more: nothing was written".into());
         };
-        let now = judged.big();
+        let now = judged.finding();
         if now == big {
             return Ok(judged);
         }
@@ -224,14 +224,17 @@ impl Session {
         let against =
             self.item(item).and_then(|item| Some((self.world.against_in_play(item)?, item.words())));
         let Some((back, words)) = against else { return false };
-        let warned = Some((item, back.big.clone()));
+        let warned = Some((item, back.finding.clone()));
         if self.findings.watched.warned == warned {
             self.findings.watched.warned = None;
             return false;
         }
         self.findings.watched.warned = warned;
         let key = self.key(action);
-        self.warn(format!("{}: {words}. Don't use it. {key} again writes it down all the same", back.big));
+        self.warn(format!(
+            "{}: {words}. Don't use it. {key} again writes it down all the same",
+            back.finding
+        ));
         true
     }
 
@@ -249,7 +252,7 @@ impl Session {
     fn supported(&self, label: &Label) -> Option<Label> {
         let year = self.world.today().year();
         let (catalogue, shelf) = (&self.world.catalogue, &self.world.shelf);
-        let known = |reading: &Reading| {
+        let known = |reading: &PossibleReading| {
             let value = |code: &str| {
                 reading.fields.iter().find(|(id, _)| id == code).map(|(_, value)| value.as_str())
             };

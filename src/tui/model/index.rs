@@ -7,8 +7,8 @@ use std::sync::Arc;
 /// What was gone through once: the boxes of this catalogue, the lots after this entry.
 #[derive(Debug, Clone, Default)]
 pub struct Searchable {
-    boxes: Option<(usize, Arc<Index>)>,
-    lots: Option<(usize, u64, Arc<Lots>)>,
+    boxes: Option<(u64, Arc<Index>)>,
+    lots: Option<(u64, u64, Arc<Lots>)>,
 }
 
 impl Searchable {
@@ -16,7 +16,7 @@ impl Searchable {
     /// so that the first keystroke does not wait for it.
     pub fn renew(&mut self, world: &World) -> (Arc<Index>, Arc<Lots>) {
         let catalogue = &world.catalogue;
-        let (which, seq) = (Arc::as_ptr(catalogue) as usize, world.last_seq());
+        let (which, seq) = (world.catalogue_version(), world.last_seq());
         let boxes = match self.boxes.take() {
             Some((of, boxes)) if of == which => boxes,
             _ => Arc::new(Index::new(catalogue)),

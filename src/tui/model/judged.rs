@@ -4,7 +4,7 @@ use super::screen::Screen;
 use crate::case::Signal;
 use crate::case::finding::Shown;
 use crate::case::readback::{Headline, ReadBack};
-use crate::journal::CaseCode;
+use crate::journal::{CaseCode, Finding};
 use crate::label::{Label, Raw, Refusal};
 use crate::units::{Diameter, Length};
 use chrono::{DateTime, FixedOffset};
@@ -51,11 +51,11 @@ pub struct Watched {
     /// The screen that a scan has brought up: there they rest. None: a finding has changed, and they rest everywhere.
     pub rest_on: Option<Screen>,
     /// The box and the finding that the question in front was asked about.
-    pub asked: Option<(Subject, String)>,
+    pub asked: Option<(Subject, Finding)>,
     /// The box whose printed size was typed last.
     pub typed: Option<(Subject, Diameter, Length)>,
     /// An opened device that was refused once, and in what words.
-    pub warned: Option<(u32, String)>,
+    pub warned: Option<(u32, Finding)>,
 }
 
 #[derive(Debug, Clone)]
@@ -83,8 +83,8 @@ impl Judged {
     }
 
     /// The words in big letters; what the journal gets when something is decided now.
-    pub fn big(&self) -> String {
-        self.back.signal(self.disagrees.as_deref()).big
+    pub fn finding(&self) -> Finding {
+        self.back.finding_where(self.disagrees.is_some())
     }
 
     /// No product file has its identifier.

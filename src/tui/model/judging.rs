@@ -3,12 +3,12 @@
 use super::session::{Effects, Session};
 use crate::case::Item;
 use crate::catalogue::{Piece, Platform};
-use crate::fit;
 use crate::fit::carina::Carina;
-use crate::journal::{Fact, Fate, Readiness, Wanted};
+use crate::fit::{self, Verdict};
+use crate::journal::{Fact, Fate, Readiness, Recorded, Wanted};
 use crate::lesion::{self, Measurements};
 use crate::measure::Kind;
-use crate::units;
+use crate::units::{self, Decimal, shown_with};
 
 /// More stents are in no lesion.
 pub const MOST_IN: usize = 6;
@@ -74,7 +74,7 @@ impl Session {
             lesion: Some(self.lesion),
             wanted,
             readiness,
-            verdict: judged.as_ref().map(|(verdict, _)| verdict.clone()),
+            verdict: judged.as_ref().map(|(verdict, _)| Recorded::Known(*verdict)),
             why: judged.map(|(_, why)| why),
         };
         // A call begins a case while the first measures are still being typed: they are of this patient.
@@ -88,7 +88,7 @@ impl Session {
     }
 
     /// The verdict on the best box that would answer, and its first reason in words.
-    fn verdict_of(&self, wanted: &Wanted) -> Option<(String, String)> {
+    fn verdict_of(&self, wanted: &Wanted) -> Option<(Verdict, String)> {
         let (judgement, lesion) = (self.work.judgement.as_ref()?, self.work.lesion.as_ref()?);
         let catalogue = &self.world.catalogue;
         let answers = |size: &&fit::JudgedSize| {
@@ -97,8 +97,10 @@ impl Session {
                 && wanted.length.is_none_or(|l| units::same(l.mm(), size.length.mm()))
         };
         let best = judgement.sizes.iter().filter(answers).min_by_key(|size| (size.verdict, size.rank))?;
-        let why = best.headline(judgement, catalogue, lesion, &self.world.policy);
-        Some((best.verdict.name().to_string(), why))
+        // The journal has a decimal point, whatever the reader of this screen has.
+        let why =
+            shown_with(Decimal::Point, || best.headline(judgement, catalogue, lesion, &self.world.policy));
+        Some((best.verdict, why))
     }
 
     pub fn product_name(&self, id: &str) -> String {

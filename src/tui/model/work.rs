@@ -1,7 +1,7 @@
 //! The lesion in work: what was measured of it, and what follows from that.
 
 use crate::fit::Judgement;
-use crate::fit::laid::Laid;
+use crate::fit::placed_device::PlacedDevice;
 use crate::lesion::{BadInput, Lesion, Measurements};
 
 /// What was measured of the lesion in work, and how the catalogue is judged against it.
@@ -26,5 +26,5 @@ pub struct Work {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Spanned {
     pub lesion: Lesion,
-    pub devices: Vec<Laid>,
+    pub devices: Vec<PlacedDevice>,
 }

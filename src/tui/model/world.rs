@@ -19,7 +19,9 @@ use std::sync::Arc;
 /// The room as the screens see it.
 #[derive(Debug, Clone)]
 pub struct World {
+    /// Replaced by [`World::replace_catalogue`] alone, which counts.
     pub catalogue: Arc<Catalogue>,
+    catalogue_version: u64,
     pub policy: Arc<Policy>,
     /// Still being read while the first frames are shown: ask [`OnHand::unread`].
     pub shelf: OnHand,
@@ -76,6 +78,7 @@ impl World {
     pub fn opening(catalogue: Arc<Catalogue>, policy: Arc<Policy>, opening: Opening) -> Self {
         World {
             catalogue,
+            catalogue_version: 0,
             policy,
             shelf: OnHand::default(),
             case: Case::fold(&opening.entries),
@@ -94,6 +97,17 @@ impl World {
             last_day: opening.last_day,
             stocked: (opening.upto == 0).then_some(false),
         }
+    }
+
+    /// The room's product files were read again.
+    pub fn replace_catalogue(&mut self, catalogue: Arc<Catalogue>) {
+        self.catalogue = catalogue;
+        self.catalogue_version += 1;
+    }
+
+    /// What is worked out from the catalogue holds for this version of it.
+    pub fn catalogue_version(&self) -> u64 {
+        self.catalogue_version
     }
 
     /// The day that dates are judged by.

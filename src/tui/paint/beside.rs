@@ -3,7 +3,7 @@
 use super::big::{self, Size};
 use super::text::{columns, put, rows};
 use super::theme;
-use crate::case::Beside;
+use crate::case::SideBySide;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -12,7 +12,7 @@ use ratatui::style::Style;
 const GAP: u16 = 2;
 
 /// Draws both in letters of one size, side by side or one below the other, whichever is larger; the rows they took.
-pub fn draw(buffer: &mut Buffer, area: Rect, beside: &Beside) -> u16 {
+pub fn draw(buffer: &mut Buffer, area: Rect, beside: &SideBySide) -> u16 {
     if beside.called.is_empty() {
         put(buffer, area, 0, 0, &beside.title, theme::QUIET);
         return 1 + big::draw(buffer, rows(area, 1, area.height), &beside.on_box, theme::STRONG, &[]);
@@ -39,17 +39,17 @@ pub fn draw(buffer: &mut Buffer, area: Rect, beside: &Beside) -> u16 {
 }
 
 /// The largest letters in which either stands in one line.
-fn size_of(beside: &Beside, width: u16, height: u16) -> Option<Size> {
+fn size_of(beside: &SideBySide, width: u16, height: u16) -> Option<Size> {
     let on_box = Size::fitting(&beside.on_box, true, width, height)?;
     let called = Size::fitting(&beside.called, true, width, height)?;
     Some(if on_box.rows(false) <= called.rows(false) { on_box } else { called })
 }
 
-fn box_side(buffer: &mut Buffer, area: Rect, beside: &Beside, size: Size) -> u16 {
+fn box_side(buffer: &mut Buffer, area: Rect, beside: &SideBySide, size: Size) -> u16 {
     side(buffer, area, &beside.title, (&beside.on_box, &beside.box_marked), (size, theme::STOP))
 }
 
-fn call_side(buffer: &mut Buffer, area: Rect, beside: &Beside, size: Size) -> u16 {
+fn call_side(buffer: &mut Buffer, area: Rect, beside: &SideBySide, size: Size) -> u16 {
     side(buffer, area, "called", (&beside.called, &beside.called_marked), (size, theme::STRONG))
 }
 

@@ -3,7 +3,7 @@
 
 use super::text::{columns, cut, put, put_line, rows};
 use super::theme;
-use crate::fit::laid::{Laid, overlaps, past_the_need};
+use crate::fit::placed_device::{PlacedDevice, overlaps, past_the_need};
 use crate::lesion::Lesion;
 use crate::measure::Border;
 use crate::units::{Figure, Length, plain};
@@ -40,7 +40,7 @@ struct Scale {
 pub struct Drawn<'a> {
     pub lesion: &'a Lesion,
     /// Distal first.
-    pub devices: Vec<Laid>,
+    pub devices: Vec<PlacedDevice>,
     /// What is drawn, in words; empty where there is only the vessel.
     pub whose: String,
 }
@@ -196,7 +196,7 @@ fn ruler(lesion: &Lesion, scale: &Scale, area: Rect, buffer: &mut Buffer) {
 }
 
 /// A device as a bar under the stretch that it covers, with its size beside or upon it.
-fn bar(drawn: &Drawn, device: &Laid, scale: &Scale, area: Rect, buffer: &mut Buffer) {
+fn bar(drawn: &Drawn, device: &PlacedDevice, scale: &Scale, area: Rect, buffer: &mut Buffer) {
     let (from, to) = (scale.column(device.begins), scale.column(device.ends));
     let wide = to.saturating_sub(from).max(1);
     put(buffer, area, from, 0, &"━".repeat(usize::from(wide)), theme::GOOD);

@@ -2,7 +2,7 @@
 
 use crate::journal::{Readiness, Wanted};
 use crate::measure::Kind;
-use crate::shelf::{BailOut, Item, Short};
+use crate::shelf::{BailOut, ParItem, Short};
 use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::*;
 use crate::tui::model::{Canvas, Component, Effects, List, Session};
@@ -73,7 +73,7 @@ impl Component for CoveredStents {
         let room = usize::from(free - below);
         let first = first_shown(self.shown, stents.len(), room);
         let name = widest(stents.iter().map(|stent| stent.size.name.as_str()), 8, area.width / 4);
-        let place = widest(stents.iter().map(|stent| stent.size.place.as_str()), 10, area.width / 3);
+        let place = widest(stents.iter().map(|stent| stent.size.place_words()), 10, area.width / 3);
         let lines = stents.iter().enumerate().skip(first).take(room).map(|(index, stent)| {
             let style = if index == self.shown { theme::CURSOR } else { theme::STRONG };
             let size = &stent.size;
@@ -87,7 +87,7 @@ impl Component for CoveredStents {
                     format!("{diameter} × {length:<2} {} ×{:<2} ", padded(&size.name, name), size.in_date),
                     style,
                 ),
-                Span::styled(format!("▸ {} ", padded_at_least(&size.place, place)), theme::GOOD),
+                Span::styled(format!("▸ {} ", padded_at_least(size.place_words(), place)), theme::GOOD),
                 Span::styled(stent.words.clone(), guide_style),
             ])
         });
@@ -104,7 +104,7 @@ pub fn bail_out(session: &Session) -> Vec<BailOut<'_>> {
 }
 
 /// What else the room wants there, such as coils and a drainage set, each with how many it wants.
-pub fn wanted_there(session: &Session) -> Vec<Item> {
+pub fn wanted_there(session: &Session) -> Vec<ParItem> {
     let world = &session.world;
     match world.shelf.unread() {
         Some(_) => Vec::new(),
@@ -113,13 +113,13 @@ pub fn wanted_there(session: &Session) -> Vec<Item> {
 }
 
 /// A line an item; what is not there, or too little of it, is said.
-fn sundries(items: &[Item], width: u16) -> Vec<Line<'static>> {
-    let widest_of = |text: fn(&Item) -> &str, most: u16| widest(items.iter().map(text), 4, most);
-    let name = widest_of(|item| &item.name, width / 4);
+fn sundries(items: &[ParItem], width: u16) -> Vec<Line<'static>> {
+    let widest_of = |text: fn(&ParItem) -> &str, most: u16| widest(items.iter().map(text), 4, most);
+    let name = widest_of(|item| item.name.as_deref().unwrap_or_default(), width / 4);
     let reference = widest_of(|item| &item.level.item, width / 4);
-    let place = widest_of(|item| &item.level.place, width / 3);
-    let line = |item: &Item| {
-        let Short { item: number, wanted, have, place: at } = &item.level;
+    let place = widest_of(|item| item.level.place_words(), width / 3);
+    let line = |item: &ParItem| {
+        let Short { item: number, wanted, have, .. } = &item.level;
         let style = match have {
             _ if !item.is_missing() => theme::PLAIN,
             0 => theme::STOP,
@@ -130,8 +130,12 @@ fn sundries(items: &[Item], width: u16) -> Vec<Line<'static>> {
         } else {
             (format!("×{have}"), "")
         };
-        let what = format!("{} {} {counted:<9} ", padded(&item.name, name), padded(number, reference));
-        let at = if at.is_empty() { "no place known" } else { at };
+        let what = format!(
+            "{} {} {counted:<9} ",
+            padded(item.name.as_deref().unwrap_or_default(), name),
+            padded(number, reference)
+        );
+        let at = item.level.place_words();
         Line::from(vec![
             Span::styled(what, style),
             Span::styled(format!("▸ {} ", padded_at_least(at, place)), theme::PLAIN),

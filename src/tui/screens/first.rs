@@ -225,7 +225,8 @@ impl FirstSteps {
                 ));
             }
             Answer::Laid { catalogue, policy, furniture } => {
-                (session.world.catalogue, session.world.policy) = (catalogue, policy);
+                session.world.replace_catalogue(catalogue);
+                session.world.policy = policy;
                 session.world.furniture = furniture;
                 session.judge();
                 session.say("It is in the room's folder now");

@@ -201,7 +201,7 @@ fn detail(session: &Session, item: &Item, area: Rect, buffer: &mut Buffer) {
     lines.extend(broken(&format!("{asked} · read back: {}", item.finding), theme::PLAIN));
     let in_play = session.world.in_play().iter().any(|there| there.number == item.number);
     if let Some(against) = session.world.against_in_play(item).filter(|_| in_play) {
-        lines.extend(broken(&format!("now {}: don't use it", against.big), theme::STOP));
+        lines.extend(broken(&format!("now {}: don't use it", against.finding), theme::STOP));
     }
     if let Some(reason) = &item.reason {
         lines.extend(broken(&format!("went on because: {reason}"), theme::HEED));

@@ -6,7 +6,7 @@ pub mod tally;
 pub use keys::*;
 
 use crate::journal::Fact;
-use crate::shelf::{AHEAD, BailOut, Day, Item, Lying, Ready, SizeOnHand, bands};
+use crate::shelf::{AHEAD, BailOut, Day, Lying, ParItem, Ready, SizeOnHand, bands};
 use crate::sources::cite;
 use crate::tui::columns::{padded, padded_at_least, widest};
 use crate::tui::keys::*;
@@ -83,7 +83,7 @@ const PAGES: &[(Page, &str)] = &[
 ];
 
 /// Page, last entry, day, guide, and which catalogue.
-type Asked = (Page, u64, NaiveDate, Option<French>, usize);
+type Asked = (Page, u64, NaiveDate, Option<French>, u64);
 
 /// The page that is shown, worked out once: thousands of boxes are not gone through for each frame.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -119,7 +119,7 @@ impl Shelf {
             return;
         }
         let world = &session.world;
-        let catalogue = std::sync::Arc::as_ptr(&world.catalogue) as usize;
+        let catalogue = world.catalogue_version();
         let guide = session.work.measured.guide;
         let unread = world.shelf.unread();
         let of = Some(((self.page(), world.last_seq(), world.today(), guide, catalogue), unread));
@@ -254,10 +254,10 @@ fn by_size(session: &Session) -> Vec<Row> {
     let mut rows: Vec<Row> = sizes
         .into_iter()
         .map(|size| {
-            let SizeOnHand { name, reference, in_date, place, expired, recalled, .. } = &size;
+            let SizeOnHand { name, reference, in_date, expired, recalled, .. } = &size;
             let what = size_text(&size);
             let (name, reference) = (padded(name, wide), padded_at_least(reference, 9));
-            let mut words = format!("{name} {what:<10} {reference} ×{in_date:<3} {place}");
+            let mut words = format!("{name} {what:<10} {reference} ×{in_date:<3} {}", size.place_words());
             if *expired > 0 {
                 words.push_str(&format!(" · EXPIRED ×{expired}"));
             }
@@ -314,7 +314,7 @@ fn today(day: &Day) -> Vec<Row> {
             size_text(size),
             padded(&size.name, wide),
             padded_at_least(&size.reference, 9),
-            size.place
+            size.place_words()
         ))
     });
     part("Last piece of its size in date".into(), last.collect());
@@ -332,7 +332,10 @@ fn runs_out(day: &Day, pars: usize) -> Vec<Row> {
     let row = |short: &crate::shelf::Short| Row {
         words: format!(
             "{:<12} have ×{:<3} want ×{:<3} {}",
-            short.item, short.have, short.wanted, short.place
+            short.item,
+            short.have,
+            short.wanted,
+            short.place_words()
         ),
         heed: short.have == 0,
         strong: false,
@@ -395,12 +398,13 @@ fn bail_out_page(day: &Day) -> Vec<Row> {
     if rows.is_empty() {
         rows.push(Row::heed("NO covered stent in date"));
     }
-    let wide = names(day.items.iter().map(|item| item.name.as_str()));
+    let wide = names(day.items.iter().map(|item| item.name.as_deref().unwrap_or_default()));
     rows.extend(day.items.iter().map(|item| {
-        let Item { level, name, .. } = item;
-        let place = if level.place.is_empty() { "no place known" } else { &level.place };
+        let ParItem { level, name, .. } = item;
+        let place = level.place_words();
         let missing = if item.is_missing() { " · MISSING" } else { "" };
-        let (name, number) = (padded(name, wide), padded_at_least(&level.item, 9));
+        let (name, number) =
+            (padded(name.as_deref().unwrap_or_default(), wide), padded_at_least(&level.item, 9));
         let words = format!("  {name} {number} ×{} of {} ▸ {place}{missing}", level.have, level.wanted);
         Row { words, heed: item.is_missing(), strong: false }
     }));
@@ -409,14 +413,14 @@ fn bail_out_page(day: &Day) -> Vec<Row> {
 
 fn bail_rows(day: &Day) -> Vec<Row> {
     let wide = names(day.bail_out.iter().map(|stent| stent.size.name.as_str()));
-    let place = widest(day.bail_out.iter().map(|stent| stent.size.place.as_str()), 10, 30);
+    let place = widest(day.bail_out.iter().map(|stent| stent.size.place_words()), 10, 30);
     let row = |stent: &BailOut| Row {
         words: format!(
             "  {:<10} {} ×{:<3} {}  {}",
             size_text(&stent.size),
             padded(&stent.size.name, wide),
             stent.size.in_date,
-            padded_at_least(&stent.size.place, place),
+            padded_at_least(stent.size.place_words(), place),
             stent.words
         ),
         heed: stent.guide_ok == Some(false),

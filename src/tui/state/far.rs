@@ -4,7 +4,7 @@
 
 use crate::case::finding;
 use crate::case::readback::ReadBack;
-use crate::case::{Call, Heard, Item, Reading};
+use crate::case::{Call, Item, RoomStatus, UndecidedReadBack};
 use crate::journal::{Entry, Readiness};
 use crate::shelf::FetchCard;
 use crate::tui::keys::*;
@@ -35,7 +35,7 @@ pub enum FarMessage {
     /// The journal does not hold, and where.
     Broken(String),
     /// What the screens of the room show just now.
-    Heard(Box<Heard>),
+    RoomStatus(Box<RoomStatus>),
 }
 
 /// The room can't be read any more.
@@ -51,7 +51,7 @@ pub struct Far {
     pub world: World,
     pub keys: Keys,
     pub lost: Option<Lost>,
-    pub heard: Heard,
+    pub heard: RoomStatus,
     /// Since when a program of the room is silent.
     pub silent_since: Option<DateTime<FixedOffset>>,
     /// A key was pressed that does nothing here.
@@ -67,7 +67,7 @@ impl Far {
             world,
             keys: Keys::default(),
             lost: None,
-            heard: Heard::default(),
+            heard: RoomStatus::default(),
             silent_since: None,
             key_refused: false,
             wanted: Vec::new(),
@@ -97,7 +97,7 @@ impl Far {
                 self.lost = Some(Lost { since, why });
             }
             FarMessage::Broken(why) => self.world.broken = Some(why),
-            FarMessage::Heard(heard) => {
+            FarMessage::RoomStatus(heard) => {
                 self.silent_since = heard.silent.then(|| self.silent_since.unwrap_or(self.world.now));
                 self.heard = *heard;
             }
@@ -122,14 +122,14 @@ impl Far {
 
     /// The label that is large: one that was read on the room's screens, else a box at hand that something has come
     /// up against.
-    pub fn read_shown(&self) -> Option<Reading> {
+    pub fn read_shown(&self) -> Option<UndecidedReadBack> {
         let at_hand = || {
             let mut boxes = self.world.at_hand().into_iter();
             boxes.find_map(|item| {
                 let back = self.finding_at_hand(item).filter(|back| back.headline.needs_reason())?;
                 let mut signal = back.signal(None);
                 signal.differing.insert(0, format!("WAS {}: box {} at hand", item.finding, item.number));
-                Some(Reading { signal, words: item.words() })
+                Some(UndecidedReadBack { signal, words: item.words() })
             })
         };
         self.heard.read.clone().or_else(at_hand)
@@ -139,7 +139,7 @@ impl Far {
     pub fn finding_at_hand(&self, item: &Item) -> Option<ReadBack> {
         let back = self.world.read_back_at_hand(item);
         let graver = !finding::is_accepted(item, &back);
-        (back.big != item.finding && (graver || !back.headline.needs_reason())).then_some(back)
+        (back.finding != item.finding && (graver || !back.headline.needs_reason())).then_some(back)
     }
 
     /// Whether a call is what is shown large: a room that is not followed and a label that is read come first.

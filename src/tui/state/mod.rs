@@ -13,7 +13,7 @@ pub use far::{Far, FarMessage, Lost};
 
 use super::keys::*;
 use super::preferences::Settings;
-use crate::case::{Call, Glance, Reading, label_words};
+use crate::case::{Call, LiveStatus, UndecidedReadBack, label_words};
 use crate::journal::Fact;
 use crate::shelf::FetchCard;
 use crate::units::{Decimal, shown_with};
@@ -438,11 +438,12 @@ impl State {
     }
 
     /// What a second monitor is to show of these screens.
-    pub fn glance(&self) -> Glance {
-        let read =
-            self.held().map(|held| Reading { signal: held.signal(), words: label_words(&held.back.read) });
+    pub fn glance(&self) -> LiveStatus {
+        let read = self
+            .held()
+            .map(|held| UndecidedReadBack { signal: held.signal(), words: label_words(&held.back.read) });
         let unsaved: usize = self.unsaved.count();
-        Glance {
+        LiveStatus {
             call: self.call_shown().map(|call| call.number),
             read,
             unsaved: u32::try_from(unsaved).unwrap_or(u32::MAX),

@@ -2,7 +2,7 @@
 //!
 //! In this order: the room is not followed; a label that was read; a balloon that is up; the call to fetch.
 
-use crate::case::{Bearing, Reading, label_words, wanted_words};
+use crate::case::{Bearing, UndecidedReadBack, label_words, wanted_words};
 use crate::journal::Readiness;
 use crate::tui::keys::CLOSE;
 use crate::tui::paint::{
@@ -166,7 +166,7 @@ fn stage(far: &Far, area: Rect, buffer: &mut Buffer) {
 }
 
 /// A label that was read: the headline, the box beside the call, every field that differs, the next step.
-fn read(reading: &Reading, area: Rect, buffer: &mut Buffer) {
+fn read(reading: &UndecidedReadBack, area: Rect, buffer: &mut Buffer) {
     let signal = &reading.signal;
     let next = (format!("▸ {}", signal.next), theme::STRONG);
     let mut texts: Vec<(String, Style)> =
@@ -228,7 +228,7 @@ fn three(far: &Far) -> [List; 3] {
     let at_hand = far.world.at_hand().into_iter().map(|thing| {
         let (big, words) = item(thing);
         let call = thing.call.map_or(String::new(), |call| format!(", for call {call}"));
-        let now = far.finding_at_hand(thing).map_or(String::new(), |back| format!(", now {}", back.big));
+        let now = far.finding_at_hand(thing).map_or(String::new(), |back| format!(", now {}", back.finding));
         (big, format!("{words}{call}{now}"))
     });
     let open = far.on_the_table().into_iter().map(|thing| {

@@ -109,7 +109,7 @@ fn heading(state: &State, room: usize) -> Line<'static> {
     if at_hand > 0 {
         spans.push(Span::raw(format!(" · {at_hand} at hand")));
         if let Some(stop) = state.stop_at_hand() {
-            spans.push(Span::styled(format!(": {}", stop.big()), theme::STOP));
+            spans.push(Span::styled(format!(": {}", stop.finding()), theme::STOP));
         }
     }
     if let Some(tally) = state.tally.as_ref().filter(|_| state.screen() != Screen::Shelf) {

@@ -57,9 +57,9 @@ fn accept_balloon(session: &mut Session, item: u32, form: &Form) -> Outcome {
     let number = |id: &str| -> Result<Option<f64>, String> {
         match form.value(id) {
             text if text.is_empty() => Ok(None),
-            text => {
-                units::number(&text).map(Some).ok_or_else(|| format!("{text:?} is no number of millimetres"))
-            }
+            text => units::number(&text)
+                .map(Some)
+                .ok_or_else(|| format!("{text:?} is not a number of millimetres")),
         }
     };
     let to = number("to")?.ok_or("Type the diameter that is wanted")?;
@@ -165,7 +165,7 @@ pub fn ask_areas(session: &mut Session, item: u32) -> Effects {
 fn accept_areas(session: &mut Session, item: u32, form: &Form) -> Outcome {
     let area = |id: &str| {
         let text = form.value(id);
-        units::number(&text).map(Area::from_mm2).ok_or_else(|| format!("{text:?} is no number of mm²"))
+        units::number(&text).map(Area::from_mm2).ok_or_else(|| format!("{text:?} is not a number of mm²"))
     };
     let areas = Areas {
         msa_mm2: area("msa")?,

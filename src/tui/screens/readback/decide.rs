@@ -21,7 +21,7 @@ fn goes_by_one_key(session: &Session, judged: &Judged) -> Result<(), String> {
     if !judged.stops() {
         return Ok(());
     }
-    Err(format!("{}: {} goes on all the same, with a reason", judged.big(), session.key(ANYWAY)))
+    Err(format!("{}: {} goes on all the same, with a reason", judged.finding(), session.key(ANYWAY)))
 }
 
 pub fn keep_held(session: &mut Session) -> Effects {
@@ -68,7 +68,7 @@ pub fn put_back(session: &mut Session) -> Effects {
         return session.say("There is no box to put back");
     };
     let item = item_of(session, &judged);
-    let finding = judged.big();
+    let finding = judged.finding();
     let written = session.write(vec![Fact::BoxPutBack { item, label: judged.back.read, finding }]);
     if judged.of == Subject::Held {
         session.findings.held = None;
@@ -104,7 +104,7 @@ fn write_opened(
         call,
         lesion,
         label,
-        finding: judged.big(),
+        finding: judged.finding(),
         reason: reason.or_else(|| judged.reason.clone()),
         minutes_ago,
     });
@@ -123,7 +123,7 @@ fn write_at_hand(
         item: item_of(session, judged),
         call: judged.call(),
         label,
-        finding: judged.big(),
+        finding: judged.finding(),
         reason,
     });
     decided(session, judged);
@@ -167,7 +167,7 @@ fn accept_printed_size(session: &mut Session, intent: Intent, form: &Form) -> Ou
     let judged = session.still_asked()?;
     if judged.stops() {
         let (back, on) = (session.key(CLOSE), session.key(ANYWAY));
-        return Err(format!("{}: {back}, and then {on} goes on with a reason", judged.big()));
+        return Err(format!("{}: {back}, and then {on} goes on with a reason", judged.finding()));
     }
     let text = form.value("size");
     let (diameter, length) =
@@ -189,11 +189,11 @@ pub fn ask_anyway(session: &mut Session) -> Effects {
         return session.say("Scan the box first, or type its label");
     };
     if judged.of != Subject::Held && !judged.stops() {
-        return session.say(format!("{}: {} opens it", judged.big(), session.key(OPENED)));
+        return session.say(format!("{}: {} opens it", judged.finding(), session.key(OPENED)));
     }
     let intro = format!(
         "{}. Type what the box says and why it goes on; {} and then {} puts it back instead.",
-        judged.big(),
+        judged.finding(),
         session.key(CLOSE),
         session.key(PUT_BACK)
     );

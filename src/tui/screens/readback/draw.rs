@@ -1,7 +1,8 @@
 //! The label against the call, in words and in letters that are read from three metres.
 
 use super::keys::{TYPE_BOX, TYPE_LABEL};
-use crate::case::{Item, label_words, readback};
+use crate::case::readback::{self, LabelField};
+use crate::case::{Item, label_words};
 use crate::tui::columns::{padded, widest};
 use crate::tui::model::{Judged, Session};
 use crate::tui::paint::{Hits, Spot, beside, plate, put, put_lines, rows, theme, wrapped};
@@ -32,7 +33,7 @@ pub fn label(held: &Judged, rests: bool, area: Rect, buffer: &mut Buffer) {
     let table = Table::of(&back.lines, area.width);
     lines.extend(back.lines.iter().filter(|line| line.differs()).flat_map(|line| table.field(line)));
     lines.extend(notes.map(|text| Line::styled(text, theme::HEED)));
-    let others: Vec<&readback::Line> = back.lines.iter().filter(|line| !line.differs()).collect();
+    let others: Vec<&readback::LabelLine> = back.lines.iter().filter(|line| !line.differs()).collect();
     let told: Vec<Line> = others.iter().flat_map(|line| table.field(line)).collect();
     let room = area.height.saturating_sub(LARGE + 1).max(TEXT.min(area.height));
     if lines.len() + told.len() <= usize::from(room) {
@@ -67,17 +68,17 @@ struct Table {
 
 impl Table {
     /// As wide as the widest that has room beside what was called.
-    fn of(lines: &[readback::Line], width: u16) -> Table {
+    fn of(lines: &[readback::LabelLine], width: u16) -> Table {
         let room = width.saturating_sub(WORD + FIELD + 5);
         let beside = lines
             .iter()
-            .filter(|line| Span::raw(&line.on_box).width() + Span::raw(called(line)).width() < room.into());
-        Table { width, on_box: widest(beside.map(|line| line.on_box.as_str()), 18, room) }
+            .filter(|line| Span::raw(on_box(line)).width() + Span::raw(called(line)).width() < room.into());
+        Table { width, on_box: widest(beside.map(on_box), 18, room) }
     }
 
     /// A field: a word says whether it is the same, not a colour. Never cut: where it has no room beside the call it is
     /// told in words.
-    fn field(&self, line: &readback::Line) -> Vec<Line<'static>> {
+    fn field(&self, line: &readback::LabelLine) -> Vec<Line<'static>> {
         let (word, style) = match line.same {
             Some(true) => ("same", theme::GOOD),
             Some(false) => ("DIFFERS", theme::STOP),
@@ -86,7 +87,7 @@ impl Table {
         let lead = |row: usize| format!("{:<1$}", if row == 0 { word } else { "" }, usize::from(WORD));
         let called = called(line);
         let beside = usize::from(self.width.saturating_sub(WORD + FIELD + 5 + self.on_box));
-        if Span::raw(&line.on_box).width() > usize::from(self.on_box) || Span::raw(&called).width() > beside {
+        if Span::raw(on_box(line)).width() > usize::from(self.on_box) || Span::raw(&called).width() > beside {
             let texts = wrapped(&line.in_words(), self.width.saturating_sub(WORD)).into_iter().enumerate();
             let words = if line.differs() { style } else { theme::PLAIN };
             return texts
@@ -95,30 +96,34 @@ impl Table {
                 })
                 .collect();
         }
-        let on_box = if line.on_box.is_empty() { "–" } else { &line.on_box };
         vec![Line::from(vec![
             Span::styled(lead(0), style),
             Span::styled(format!("{:<1$}", line.field, usize::from(FIELD)), theme::QUIET),
-            Span::styled(format!("box {} ", padded(on_box, self.on_box)), theme::STRONG),
+            Span::styled(format!("box {} ", padded(on_box(line), self.on_box)), theme::STRONG),
             Span::raw(called),
         ])]
     }
 }
 
 /// What was called, or the day on which the box is looked at.
-fn called(line: &readback::Line) -> String {
+fn called(line: &readback::LabelLine) -> String {
     match &line.called {
-        called if called.is_empty() || called.starts_with("today") => called.clone(),
-        called => format!("call {called}"),
+        None => String::new(),
+        Some(today) if line.field == LabelField::UseBy => today.clone(),
+        Some(called) => format!("call {called}"),
     }
 }
 
+fn on_box(line: &readback::LabelLine) -> &str {
+    line.on_box.as_deref().unwrap_or("–")
+}
+
 /// What is the same in one line, and what can't be compared in another.
-fn folded(lines: &[&readback::Line]) -> Vec<Line<'static>> {
+fn folded(lines: &[&readback::LabelLine]) -> Vec<Line<'static>> {
     let told = |same: bool, title: &str, style: Style| {
         let lines = lines.iter().filter(|line| line.same.is_some() == same);
         let words: Vec<String> = lines
-            .map(|line| format!("{} {}", line.field.split(',').next().unwrap_or_default(), line.on_box))
+            .map(|line| format!("{} {}", line.field.word(), line.on_box.as_deref().unwrap_or_default()))
             .collect();
         (!words.is_empty()).then(|| {
             Line::from(vec![Span::styled(format!("{title:<9}"), style), Span::raw(words.join(" · "))])
@@ -130,7 +135,7 @@ fn folded(lines: &[&readback::Line]) -> Vec<Line<'static>> {
 /// A box at hand with its finding of now and, where that is another one, the one that it came in with.
 fn at_hand_lines(session: &Session, item: &Item, here: bool, width: u16) -> Vec<Line<'static>> {
     let judged = session.judged_at_hand(item);
-    let big = judged.big();
+    let big = judged.finding();
     let for_call = item.call.map_or(String::new(), |call| format!(" for call {call}"));
     let lot = item.label.lot.as_ref().map_or(String::new(), |lot| format!(" · lot {lot}"));
     let mark = if here { next_mark(session.rests()) } else { " " };
@@ -188,8 +193,13 @@ pub fn waiting(session: &Session, area: Rect, buffer: &mut Buffer, hits: &mut Hi
 mod tests {
     use super::*;
 
-    fn line(on_box: &str, called: &str) -> readback::Line {
-        readback::Line { field: "product", called: called.into(), on_box: on_box.into(), same: Some(false) }
+    fn line(on_box: &str, called: &str) -> readback::LabelLine {
+        readback::LabelLine {
+            field: LabelField::Product,
+            called: Some(called.into()),
+            on_box: Some(on_box.into()),
+            same: Some(false),
+        }
     }
 
     #[test]

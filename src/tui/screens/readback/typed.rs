@@ -2,10 +2,9 @@
 
 use super::boxes::{item_read, lesion_of_call};
 use super::keys::*;
-use crate::case::readback::NO_LABEL_READ;
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
-use crate::journal::{BoxRead, Fact, same_text};
+use crate::journal::{BoxRead, Fact, Finding, same_text};
 use crate::label::{Arrival, Label};
 use crate::measure::Kind;
 use crate::tui::keys::ACCEPT;
@@ -58,7 +57,8 @@ fn accept_typed_box(session: &mut Session, form: &Form) -> Outcome {
     let use_by = match some("use-by") {
         None => None,
         Some(text) => Some(
-            text.parse::<NaiveDate>().map_err(|_| format!("{text:?} is no date: type it as 2027-02-28"))?,
+            text.parse::<NaiveDate>()
+                .map_err(|_| format!("{text:?} is not a date: type it as 2027-02-28"))?,
         ),
     };
     let label = BoxRead {
@@ -73,15 +73,15 @@ fn accept_typed_box(session: &mut Session, form: &Form) -> Outcome {
     };
     let waiting: Vec<u32> = session.world.waiting().iter().map(|call| call.number).collect();
     let call = form.chosen("call").checked_sub(1).and_then(|place| waiting.get(place).copied());
-    let against = session.world.against_typed(&label).map(|back| back.big);
+    let against = session.world.against_typed(&label).map(|back| back.finding);
     if let Some(big) = &against
-        && !form.refused.as_ref().is_some_and(|words| words.starts_with(big))
+        && !form.refused.as_ref().is_some_and(|words| words.starts_with(&big.to_string()))
     {
         let key = session.key(ACCEPT);
         return Err(format!("{big}: put it back. If it is opened all the same, {key} again writes it down"));
     }
     let item = item_read(session, &label);
-    let finding = against.unwrap_or_else(|| NO_LABEL_READ.into());
+    let finding = against.unwrap_or(Finding::NoLabelRead);
     let reason = Some("typed by hand".to_string());
     session.findings.held = None;
     Ok(if form.chosen("what") == 0 {
@@ -139,7 +139,7 @@ fn accept_enrol(session: &mut Session, form: &Form) -> Outcome {
 
 /// The catalogue has grown: the box that is held is read back again.
 pub fn enrolled(session: &mut Session, catalogue: Arc<Catalogue>) -> Effects {
-    session.world.catalogue = catalogue;
+    session.world.replace_catalogue(catalogue);
     session.judge();
     if let Some(Ok(label)) = session.findings.held.as_ref().map(|held| held.label.clone()) {
         session.hold(label, "Kept as a product file, unverified: compare every field with the box");

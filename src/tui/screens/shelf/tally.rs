@@ -6,7 +6,7 @@ use super::super::readback::ask_label;
 use super::keys::{COUNT, MOVE, RECEIVE};
 use crate::catalogue::{Catalogue, Owner, Piece};
 use crate::label::{Label, Refusal};
-use crate::shelf::{Counted, Ground, Heard, Tally, Task, box_words};
+use crate::shelf::{CountOutcome, Counted, Ground, Tally, Task, box_words};
 use crate::tui::keys::*;
 use crate::tui::model::{
     Effects, Field, Form, LastScan, List, Outcome, Scanning, Screen, Session, SumRow, ask,
@@ -181,8 +181,8 @@ pub fn tally_scan(session: &mut Session, label: Result<Label, Refusal>, complete
         Err(refusal) => Err(refusal.message),
     };
     scanning.last = match heard {
-        Ok(Heard::Counted) => LastScan::Counted,
-        Ok(Heard::Half) => LastScan::Half,
+        Ok(CountOutcome::Counted) => LastScan::Counted,
+        Ok(CountOutcome::Half) => LastScan::Half,
         Err(why) => LastScan::NotCounted(why),
     };
     match (&scanning.last, scanning.tally.counted.last()) {

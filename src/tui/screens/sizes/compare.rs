@@ -4,7 +4,7 @@ use super::state::{Marked, Sizes};
 use crate::case::spoken::alike;
 use crate::catalogue::{Pack, Platform, Product};
 use crate::fit::JudgedSize;
-use crate::fit::beside::{Against, Beside, Side, beside};
+use crate::fit::beside::{Against, ComparedFact, Side, beside};
 use crate::tui::model::{Effects, Session};
 use crate::tui::paint::{cut, put, put_line, theme};
 use crate::units::{self, Diameter, Length};
@@ -20,7 +20,7 @@ pub struct Compared {
     pub sizes: [(String, Vec<usize>); 2],
     pub names: [String; 2],
     /// What differs first.
-    pub rows: Vec<Beside>,
+    pub rows: Vec<ComparedFact>,
 }
 
 /// A box in the catalogue, and its place in the judgement.
@@ -81,8 +81,8 @@ impl Sizes {
             pieces => format!("×{pieces}"),
         };
         let place = |known: &Known| shelf.place(&known.2.di, today).unwrap_or("–").to_string();
-        rows.push(Beside::new("pieces", pieces(&one), pieces(&other)));
-        rows.push(Beside::new("place", place(&one), place(&other)));
+        rows.push(ComparedFact::new("pieces", pieces(&one), pieces(&other)));
+        rows.push(ComparedFact::new("place", place(&one), place(&other)));
         rows.sort_by_key(|row| !row.differs());
         let text = |known: &Known| format!("{} × {}", known.1.diameter, known.2.length);
         let (a, b) = (text(&one), text(&other));

@@ -22,7 +22,7 @@ const LONGEST: usize = 60;
 
 /// What is being looked for, and what answers, best first.
 #[derive(Debug, Clone, Default)]
-pub struct Finding {
+pub struct FindBox {
     query: String,
     cursor: usize,
     found: Vec<Known>,
@@ -64,12 +64,12 @@ impl Known {
 
 /// Opens it with nothing typed yet.
 pub fn find(session: &mut Session) -> Effects {
-    let mut finding = Finding::default();
+    let mut finding = FindBox::default();
     finding.look(session);
     open(finding)
 }
 
-impl Finding {
+impl FindBox {
     fn look(&mut self, session: &mut Session) {
         let (boxes, lots) = session.searchable.renew(&session.world);
         let hits = boxes.find(&lots, &self.query);
@@ -81,7 +81,7 @@ impl Finding {
     }
 }
 
-impl Component for Finding {
+impl Component for FindBox {
     fn place(&self, _: &Session) -> &'static Place {
         &PLACE
     }

@@ -162,7 +162,7 @@ fn read_measure_form(form: &mut Form) -> Measurements {
     let millimetres = |text: &str| {
         units::number(text)
             .map(Length::from_mm)
-            .ok_or_else(|| format!("{text:?} is no number of millimetres"))
+            .ok_or_else(|| format!("{text:?} is not a number of millimetres"))
     };
     let length = read_field(form, "length", millimetres);
     let limit = read_field(form, "limit", millimetres);

@@ -4,9 +4,9 @@
 use super::state::NEXT_LESION;
 use crate::catalogue::Piece;
 use crate::fit::Verdict;
-use crate::fit::laid::{self, Laid};
+use crate::fit::placed_device::{self, PlacedDevice};
 use crate::fit::span::{self, Options, Placed, Plan};
-use crate::journal::{Fact, Readiness, Wanted};
+use crate::journal::{Fact, Readiness, Recorded, Wanted};
 use crate::lesion::{self, Lesion, Measurements};
 use crate::tui::columns::padded;
 use crate::tui::keys::*;
@@ -14,7 +14,7 @@ use crate::tui::model::{
     Canvas, Component, Effects, Field, Form, List, Outcome, Screen, Session, Spanned, ask, close, go, open,
 };
 use crate::tui::paint::{Drawn, Spot, framed, middle, put_lines, rows, theme, vessel, wrapped};
-use crate::units::{self, Diameter, Length, at_most, by_count, counted, plain};
+use crate::units::{self, Decimal, Diameter, Length, at_most, by_count, counted, plain, shown_with};
 use ratatui::layout::Rect;
 use ratatui::text::Line;
 
@@ -49,11 +49,13 @@ pub struct Plans {
 #[derive(Debug, Clone, PartialEq)]
 struct Offered {
     words: String,
+    /// The same as the journal has it, with a decimal point.
+    recorded: String,
     /// The lesion that it spans, and its number in the case.
     lesion: Lesion,
     number: u8,
     /// Distal first; what is in already stands among them.
-    devices: Vec<Laid>,
+    devices: Vec<PlacedDevice>,
     /// What is to be called, distal first, and the verdict on each where it is to lie.
     wanted: Vec<(Wanted, Verdict)>,
 }
@@ -147,7 +149,7 @@ pub fn plan_this(session: &mut Session, already: &[(Placed, String)]) -> Effects
         .iter()
         .map(|plan| {
             let mut offered = offered(session, plan, &lesion, session.lesion);
-            offered.devices.extend(already.iter().map(|(placed, name)| Laid {
+            offered.devices.extend(already.iter().map(|(placed, name)| PlacedDevice {
                 begins: placed.at,
                 ends: Length::from_mm(placed.at.mm() + placed.length.mm()),
                 diameter: placed.diameter,
@@ -191,7 +193,7 @@ fn offered(session: &Session, plan: &Plan, lesion: &Lesion, number: u8) -> Offer
         reference: None,
     };
     let most = session.world.policy.overlap.most;
-    let words = match plan.devices.len() {
+    let words = || match plan.devices.len() {
         0 => "what is in already covers the length".to_string(),
         count => {
             let devices = counted(count, "device");
@@ -213,10 +215,11 @@ fn offered(session: &Session, plan: &Plan, lesion: &Lesion, number: u8) -> Offer
         }
     };
     Offered {
-        words,
+        words: words(),
+        recorded: shown_with(Decimal::Point, words),
         lesion: lesion.clone(),
         number,
-        devices: laid::of_plan(plan, name),
+        devices: placed_device::of_plan(plan, name),
         wanted: plan.devices.iter().map(wanted).zip(plan.verdicts.iter().copied()).collect(),
     }
 }
@@ -248,8 +251,8 @@ fn call_plans(session: &mut Session, plans: &Plans) -> Effects {
         lesion: Some(plan.number),
         wanted: wanted.clone(),
         readiness: Readiness::Asked,
-        verdict: Some(verdict.name().into()),
-        why: Some(format!("one of a span: {}", plan.words)),
+        verdict: Some(Recorded::Known(*verdict)),
+        why: Some(format!("one of a span: {}", plan.recorded)),
     }));
     let of_this = chosen.iter().find(|plan| plan.number == session.lesion);
     session.work.spanned =
@@ -283,7 +286,9 @@ fn plan_together(session: &mut Session) -> Effects {
         .zip(&together.lesions)
         .filter_map(|((number, lesion), of_lesion)| {
             let mut offered = offered(session, of_lesion.plans.first()?, lesion, *number);
-            offered.words = format!("lesion {number}: {}", offered.words);
+            for text in [&mut offered.words, &mut offered.recorded] {
+                text.insert_str(0, &format!("lesion {number}: "));
+            }
             Some(offered)
         })
         .collect();
@@ -334,7 +339,7 @@ fn accept_in_already(session: &mut Session, lesion: u8, form: &Form) -> Outcome 
         let text = form.value(id);
         let size: Option<(Diameter, Length)> = item.label.diameter.zip(item.label.length);
         let Some((diameter, length)) = size.filter(|_| !text.is_empty()) else { continue };
-        let at = units::number(&text).ok_or_else(|| format!("{text:?} is no number of millimetres"))?;
+        let at = units::number(&text).ok_or_else(|| format!("{text:?} is not a number of millimetres"))?;
         if at_most(at + length.mm(), 0.0) || at_most(need, at) {
             return Err(format!(
                 "{text} mm puts {diameter} × {length} outside what is to be covered, 0 to {} mm",

@@ -2,7 +2,7 @@
 
 use crate::case::CallState;
 use crate::catalogue::Product;
-use crate::fit::laid::Laid;
+use crate::fit::placed_device::PlacedDevice;
 use crate::tui::keys::*;
 use crate::tui::model::{Axes, Cell, CellBox, Grid, Session};
 use crate::tui::paint::Drawn;
@@ -172,7 +172,7 @@ impl Sizes {
         if let (Some((diameter, length)), Some(boxed)) = (self.size(), self.box_here())
             && boxed.kind.is_stent()
         {
-            let devices = vec![Laid::single(diameter, length, &boxed.name)];
+            let devices = vec![PlacedDevice::single(diameter, length, &boxed.name)];
             return Some(Drawn { lesion, devices, whose: "under the cursor".into() });
         }
         if let Some(spanned) = session.work.spanned.as_ref().filter(|spanned| spanned.lesion == *lesion) {
@@ -186,7 +186,7 @@ impl Sizes {
         Some(Drawn { lesion, devices, whose })
     }
 
-    fn called_device(&self, session: &Session) -> Option<(Vec<Laid>, String)> {
+    fn called_device(&self, session: &Session) -> Option<(Vec<PlacedDevice>, String)> {
         let calls = &session.world.case.as_ref()?.calls;
         let call = calls.iter().rev().find(|call| {
             call.lesion == Some(session.lesion)
@@ -195,6 +195,6 @@ impl Sizes {
         })?;
         let (diameter, length) = call.wanted.diameter.zip(call.wanted.length)?;
         let name = call.wanted.name.clone().unwrap_or_default();
-        Some((vec![Laid::single(diameter, length, &name)], format!("call {}", call.number)))
+        Some((vec![PlacedDevice::single(diameter, length, &name)], format!("call {}", call.number)))
     }
 }

@@ -112,7 +112,7 @@ fn of_the_box(
     }
     if let Some((size, (judgement, lesion))) = size.zip(judged) {
         let (catalogue, policy) = (&session.world.catalogue, &session.world.policy);
-        let plainly = size.plainly(catalogue, lesion, policy);
+        let plainly = size.short_reason(catalogue, lesion, policy);
         lines.extend(wrapped(&plainly.what, width).into_iter().map(Line::raw));
         if let Some(source) = plainly.source {
             let source = format!("[{source}]");

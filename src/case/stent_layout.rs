@@ -1,4 +1,4 @@
-//! How the devices implanted in one lesion lie behind each other, and how much vessel they cover.
+//! How the devices implanted in one lesion are behind each other, and how much vessel they cover.
 //!
 //! Plain arithmetic: lengths on the boxes, less what overlaps, plus what lies bare between them.
 
@@ -9,10 +9,10 @@ use crate::units::{Length, TOLERANCE, plain};
 
 /// The stents of one lesion, in a row where it is known how each lies to the next.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Laid<'a> {
+pub struct StentLayout<'a> {
     /// The lesion in which all of them were implanted.
     pub lesion: u8,
-    /// Distal first where they are known to lie in a row, else in the order in which they were opened.
+    /// Distal first where they are known to be in a row, else in the order in which they were opened.
     pub stents: Vec<&'a Item>,
     /// What was said of two of them.
     pub overlaps: Vec<&'a OverlapKept>,
@@ -22,7 +22,7 @@ pub struct Laid<'a> {
 
 impl Case {
     /// Lesions in which two stents or more were implanted.
-    pub fn laid(&self) -> Vec<Laid<'_>> {
+    pub fn laid(&self) -> Vec<StentLayout<'_>> {
         let mut lesions: Vec<u8> = self.items.iter().filter_map(stented).collect();
         lesions.sort_unstable();
         lesions.dedup();
@@ -50,7 +50,7 @@ impl Case {
         self.overlaps.push(kept);
     }
 
-    fn laid_in(&self, lesion: u8) -> Laid<'_> {
+    fn laid_in(&self, lesion: u8) -> StentLayout<'_> {
         let stents = self.stents_in(lesion);
         let is_here = |number: u32| stents.iter().any(|item| item.number == number);
         let overlaps: Vec<&OverlapKept> = self
@@ -59,13 +59,13 @@ impl Case {
             .filter(|kept| is_here(kept.overlap.distal) && is_here(kept.overlap.proximal))
             .collect();
         match row(&stents, &overlaps) {
-            Ok(row) => Laid { lesion, end_to_end: end_to_end(&row, &overlaps), stents: row, overlaps },
-            Err(why) => Laid { lesion, stents, overlaps, end_to_end: Err(why) },
+            Ok(row) => StentLayout { lesion, end_to_end: end_to_end(&row, &overlaps), stents: row, overlaps },
+            Err(why) => StentLayout { lesion, stents, overlaps, end_to_end: Err(why) },
         }
     }
 }
 
-impl Laid<'_> {
+impl StentLayout<'_> {
     /// `28 + 18 − 3 = 43 mm from end to end`, or why it can't be said.
     pub fn words(&self) -> String {
         let whole = match &self.end_to_end {

@@ -6,9 +6,9 @@ use chrono::{DateTime, FixedOffset, TimeDelta};
 
 const HEAD: usize = 11;
 
-/// Rows and axis, at most `width` columns wide (40 at least). Where two marks would stand on each other the later
-/// one moves to the right; one that finds no room any more is told by `+` at the end of its row.
-pub(super) fn strip(case: &Case, width: usize) -> Vec<String> {
+/// Rows and axis, at most `width` columns wide (40 at least). Where two marks would be on each other the later
+/// one moves to the right; one that finds no room any more is reported by `+` at the end of its row.
+pub(super) fn timeline(case: &Case, width: usize) -> Vec<String> {
     let room = width.max(40) - HEAD;
     let calls = case.calls.iter().map(|call| (call.at, call.number));
     let opened = case.items.iter().filter_map(|item| Some((item.opened_at?, item.number)));
@@ -68,7 +68,7 @@ impl Axis {
             // A blank between two marks, or 1 and 2 would be read as 12.
             let column = self.column(at).max(if used == 0 { 0 } else { used + 1 });
             if column + number.len() > self.room {
-                // The last one of all stands at the end of the axis, moved left where there is room for it.
+                // The last one of all is at the end of the axis, moved left where there is room for it.
                 let left = self.room - number.len().min(self.room);
                 if left < used + usize::from(used > 0) {
                     row.push('+');
@@ -105,7 +105,7 @@ impl Axis {
         format!("{:<HEAD$}{line}", "")
     }
 
-    /// The two ends and what stands between them, about 15 columns apart.
+    /// The two ends and what is between them, about 15 columns apart.
     fn ticks(&self) -> impl Iterator<Item = (usize, DateTime<FixedOffset>)> {
         let parts = (self.room / 15).max(1) as i32;
         (0..=parts).map(move |part| {

@@ -6,7 +6,7 @@ use crate::units::{Diameter, Length, TOLERANCE};
 
 /// One device along the lesion.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Laid {
+pub struct PlacedDevice {
     /// From the distal end of what is to be covered.
     pub begins: Length,
     /// Its proximal end, counted the same way.
@@ -17,10 +17,10 @@ pub struct Laid {
     pub name: String,
 }
 
-impl Laid {
+impl PlacedDevice {
     /// A single device lies from the distal end on, as it is judged; what is too long stands past the proximal end.
     pub fn single(diameter: Diameter, length: Length, name: &str) -> Self {
-        Laid { begins: Length::from_mm(0.0), ends: length, diameter, name: name.to_string() }
+        PlacedDevice { begins: Length::from_mm(0.0), ends: length, diameter, name: name.to_string() }
     }
 
     /// The labelled length.
@@ -30,8 +30,8 @@ impl Laid {
 }
 
 /// The devices of a plan, distal first. `name` gives the name of a product id.
-pub fn of_plan(plan: &Plan, name: impl Fn(&str) -> String) -> Vec<Laid> {
-    let laid = plan.begins_mm.iter().zip(&plan.devices).map(|(begins, device)| Laid {
+pub fn of_plan(plan: &Plan, name: impl Fn(&str) -> String) -> Vec<PlacedDevice> {
+    let laid = plan.begins_mm.iter().zip(&plan.devices).map(|(begins, device)| PlacedDevice {
         begins: Length::from_mm(*begins),
         ends: Length::from_mm(begins + device.length_mm),
         diameter: Diameter::from_mm(device.diameter_mm),
@@ -41,13 +41,13 @@ pub fn of_plan(plan: &Plan, name: impl Fn(&str) -> String) -> Vec<Laid> {
 }
 
 /// The stretches in which two neighbours lie over each other, distal first; the devices stand distal first.
-pub fn overlaps(devices: &[Laid]) -> Vec<[Length; 2]> {
+pub fn overlaps(devices: &[PlacedDevice]) -> Vec<[Length; 2]> {
     let shared = devices.windows(2).map(|pair| [pair[1].begins, pair[0].ends]);
     shared.filter(|[from, to]| to.mm() - from.mm() > TOLERANCE).collect()
 }
 
 /// What stands past the proximal end of what is to be covered; none where it ends before.
-pub fn past_the_need(devices: &[Laid], target: &Target) -> Option<Length> {
+pub fn past_the_need(devices: &[PlacedDevice], target: &Target) -> Option<Length> {
     let ends = devices.iter().map(|device| device.ends.mm()).fold(f64::NEG_INFINITY, f64::max);
     let past = ends - target.length_min.mm();
     (past > TOLERANCE).then(|| Length::from_mm(past))
@@ -57,9 +57,9 @@ pub fn past_the_need(devices: &[Laid], target: &Target) -> Option<Length> {
 mod tests {
     use super::*;
 
-    fn laid(begins: f64, length: f64) -> Laid {
-        let single = Laid::single(Diameter::from_mm(3.0), Length::from_mm(length), "Fell");
-        Laid { begins: Length::from_mm(begins), ends: Length::from_mm(begins + length), ..single }
+    fn laid(begins: f64, length: f64) -> PlacedDevice {
+        let single = PlacedDevice::single(Diameter::from_mm(3.0), Length::from_mm(length), "Fell");
+        PlacedDevice { begins: Length::from_mm(begins), ends: Length::from_mm(begins + length), ..single }
     }
 
     /// 38 mm from 0, 28 mm from 35: they share 35 to 38. By hand.

@@ -1,6 +1,6 @@
 //! Why this size, or why not, in two lines of plain words: what decides, and where that comes from.
 
-use super::reasons::{Code, Reason};
+use super::reasons::{Reason, ReasonCode};
 use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
@@ -9,7 +9,7 @@ use crate::sources::Source;
 
 /// Two lines, each short enough for a terminal of 80 columns.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Plainly {
+pub struct ShortReason {
     /// What decides, in words.
     pub what: String,
     /// Where the rule that decides comes from.
@@ -20,9 +20,9 @@ pub struct Plainly {
 const LONGEST: usize = 78;
 
 impl JudgedSize {
-    /// What decides the verdict. More than one thing stands there where the line has room for it; the whole
+    /// What decides the verdict. More than one thing is there where the line has room for it; the whole
     /// arithmetic is `explain`. The catalogue, lesion and policy are those that the size was judged with.
-    pub fn plainly(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Plainly {
+    pub fn short_reason(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> ShortReason {
         let reasons = self.reasons(catalogue, lesion, policy);
         let deciding: Vec<&Reason> = reasons.iter().filter(|reason| decides(self.verdict, reason)).collect();
         let mut what = String::from(if self.verdict.is_fit() { "Why: " } else { "Why not: " });
@@ -33,7 +33,7 @@ impl JudgedSize {
                 what.push_str(&joined);
             }
         }
-        Plainly { what, source: deciding.first().map(|reason| reason.source) }
+        ShortReason { what, source: deciding.first().map(|reason| reason.source) }
     }
 }
 
@@ -41,8 +41,8 @@ impl JudgedSize {
 fn decides(verdict: Verdict, reason: &Reason) -> bool {
     let holds = reason.holds == Some(true);
     let makes_a_fit = match reason.code {
-        Code::DiameterNextSizeDown => verdict.is_fit(),
-        Code::DiameterInWindow | Code::LengthCovers => verdict == Verdict::Fits,
+        ReasonCode::DiameterNextSizeDown => verdict.is_fit(),
+        ReasonCode::DiameterInWindow | ReasonCode::LengthCovers => verdict == Verdict::Fits,
         _ => false,
     };
     reason.leads_to() == Some(verdict) || holds && makes_a_fit

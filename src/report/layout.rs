@@ -1,7 +1,7 @@
 //! How the stents of one lesion lie, to scale: a row a stent, distal on the left, so that overlaps are seen one below
 //! the other.
 
-use crate::case::{Laid, size_words};
+use crate::case::{StentLayout, size_words};
 
 /// Columns before the drawing and after it.
 const HEAD: usize = 9;
@@ -9,7 +9,7 @@ const TAIL: usize = 14;
 
 /// Rows of at most `width` columns (40 at least), then the sum. Without a drawing where a length or an overlap is
 /// not known: nothing is drawn by guess.
-pub(super) fn lie(laid: &Laid, width: usize) -> Vec<String> {
+pub(super) fn layout(laid: &StentLayout, width: usize) -> Vec<String> {
     let room = width.max(40) - HEAD - TAIL;
     let mut lines = Vec::new();
     if let (Some(begins), Ok(whole)) = (laid.begins(), &laid.end_to_end) {

@@ -8,14 +8,14 @@ fn steers(character: char) -> bool {
 }
 
 /// For a plain page: what steers it becomes a blank.
-pub(super) fn plainly(text: &str) -> String {
+pub(super) fn plain_text(text: &str) -> String {
     text.chars().map(|character| if steers(character) { ' ' } else { character }).collect()
 }
 
 /// For Markdown (CommonMark 0.31 and the tables and strikethrough of GitHub's): it must not turn into a table, a tag, a
 /// link, an entity, a heading or a list, nor break its line.
-pub(super) fn marked_down(text: &str) -> String {
-    let text = plainly(text);
+pub(super) fn markdown_text(text: &str) -> String {
+    let text = plain_text(text);
     let text = text.trim();
     let mut safe = String::with_capacity(text.len());
     let digits = text.len() - text.trim_start_matches(|c: char| c.is_ascii_digit()).len();
@@ -61,10 +61,10 @@ mod tests {
             ("one\ntwo\u{2028}three", "one two three"),
             ("LOT\u{202e}321", "LOT 321"),
         ] {
-            assert_eq!(marked_down(text), safe);
+            assert_eq!(markdown_text(text), safe);
         }
         for text in ["cupboard 2, shelf E", "3.00 × 29 Fell", "A & B", "a-b+c=d #5", "+A123/$$7", "-REF"] {
-            assert_eq!(marked_down(text), text);
+            assert_eq!(markdown_text(text), text);
         }
     }
 }

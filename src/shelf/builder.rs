@@ -1,6 +1,6 @@
 //! Folding the shelf out of the few entries that can matter to it.
 //!
-//! From a stock load on, everything that moves a piece matters. Of what stands before it only recalls, printed sizes
+//! From a stock load on, everything that moves a piece matters. Of what is before it only recalls, printed sizes
 //! and the serial numbers of opened boxes do: a load replaces what is on hand. A case that goes on across a load took
 //! its boxes before it and may put them back after it; then the fold begins at an earlier load.
 
@@ -41,7 +41,7 @@ pub(super) fn is_of_box(fact: &Fact) -> bool {
 
 /// What has to be known of a journal before its shelf is folded.
 #[derive(Debug, Clone, Default)]
-pub struct Landmarks {
+pub struct JournalOutline {
     /// The numbers of all stock loads, in order.
     pub loads: Vec<u64>,
     /// The numbers of the entries that were struck out.
@@ -50,9 +50,9 @@ pub struct Landmarks {
     pub cases: Vec<(u64, u64)>,
 }
 
-impl Landmarks {
+impl JournalOutline {
     /// The load at which the fold may begin: the last that stands, that no case goes on across, and that no entry from
-    /// `back_to` on lies before. 0: at the first entry.
+    /// `back_to` on is before. 0: at the first entry.
     pub fn start(&self, back_to: Option<u64>) -> u64 {
         let before = |limit: u64| {
             let loads = self.loads.iter().rev().copied();
@@ -72,7 +72,7 @@ impl Landmarks {
 
 /// A shelf on its way: the entries that matter are handed over in order.
 #[derive(Debug)]
-pub struct Sift {
+pub struct ShelfBuilder {
     shelf: Shelf,
     struck: BTreeSet<u64>,
     from: u64,
@@ -95,18 +95,18 @@ struct OpenedLabel {
     serial: Option<String>,
 }
 
-impl Sift {
-    /// The fold begins at entry `from`, as [`Landmarks::start`] gave it.
-    pub fn new(catalogue: &Catalogue, landmarks: Landmarks, from: u64) -> Sift {
+impl ShelfBuilder {
+    /// The fold begins at entry `from`, as [`JournalOutline::start`] gave it.
+    pub fn new(catalogue: &Catalogue, landmarks: JournalOutline, from: u64) -> ShelfBuilder {
         let shelf = Shelf { alias: aliases(catalogue), ..Shelf::default() };
-        Sift { shelf, struck: landmarks.struck, from }
+        ShelfBuilder { shelf, struck: landmarks.struck, from }
     }
 
     /// Takes the next entry: its number, its kind and its stored body. Before the fold begins only kinds out of
     /// [`ALWAYS`], from there on those and the kinds out of [`MOVING`].
     ///
     /// # Errors
-    /// The body is no entry of a journal.
+    /// The body is not an entry of a journal.
     pub fn take(&mut self, seq: u64, what: &str, body: &str) -> Result<(), BadBody> {
         if self.struck.contains(&seq) {
             return Ok(());

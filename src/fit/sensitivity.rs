@@ -32,7 +32,7 @@ const HALVINGS: u32 = 24;
 
 /// A measure, and how many of its standard errors it may be off before the verdict changes.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Hangs {
+pub struct Sensitivity {
     /// The measure to take again.
     pub measure: Measure,
     /// Its own standard errors, more than 0 and at most 4.
@@ -76,12 +76,17 @@ impl Measured {
 impl JudgedSize {
     /// The measure on which this size's verdict hangs most. None where no measure within four standard errors
     /// changes it, or the policy has none. The catalogue, lesion and policy are those that it was judged with.
-    pub fn hangs_on(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Option<Hangs> {
+    pub fn most_sensitive_to(
+        &self,
+        catalogue: &Catalogue,
+        lesion: &Lesion,
+        policy: &Policy,
+    ) -> Option<Sensitivity> {
         let error = policy.error.of(lesion.method);
         let facts = Facts::of(self.product(catalogue), self.place.platform as usize);
         let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
         let verdict = |measured: Measured| measured.point(lesion).map(|point| facts.class(&frame, point));
-        let mut least: Option<Hangs> = None;
+        let mut least: Option<Sensitivity> = None;
         if length_holds(lesion, self.length.mm()) {
             for measure in Measure::ALL {
                 let changes = |errors: f64| {
@@ -103,10 +108,10 @@ impl JudgedSize {
     }
 }
 
-fn nearer(least: Option<Hangs>, measure: Measure, errors: Option<f64>) -> Option<Hangs> {
+fn nearer(least: Option<Sensitivity>, measure: Measure, errors: Option<f64>) -> Option<Sensitivity> {
     match (least, errors) {
         (Some(least), Some(errors)) if least.errors <= errors => Some(least),
-        (_, Some(errors)) => Some(Hangs { measure, errors }),
+        (_, Some(errors)) => Some(Sensitivity { measure, errors }),
         (least, None) => least,
     }
 }
@@ -166,12 +171,12 @@ mod tests {
         (catalogue, lesion, judgement)
     }
 
-    fn hangs(distal: f64, proximal: Option<f64>, length: f64, size: (f64, f64)) -> Hangs {
+    fn hangs(distal: f64, proximal: Option<f64>, length: f64, size: (f64, f64)) -> Sensitivity {
         let (catalogue, lesion, judgement) = judged(distal, proximal, length);
         let fell =
             |s: &&JudgedSize| s.product(&catalogue).id == "fell" && (s.diameter.mm(), s.length.mm()) == size;
         let size = judgement.sizes.iter().find(fell).expect("Fell has it");
-        size.hangs_on(&catalogue, &lesion, &Policy::default()).expect("something changes it")
+        size.most_sensitive_to(&catalogue, &lesion, &Policy::default()).expect("something changes it")
     }
 
     /// Policy: IVUS has a standard error of 0.10 mm in diameter and 1.0 mm in length.
