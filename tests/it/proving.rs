@@ -86,6 +86,8 @@ fn unproved(control: &str, (program, test): (&Program, &str), folder: &Path) -> 
         .current_dir(ROOT)
         .env(TAKEN_OUT, control)
         .env(REACHED, &reached)
+        // It is to fail: no seed of that is to be kept among the sources.
+        .env("PROPTEST_DISABLE_FAILURE_PERSISTENCE", "1")
         .stdin(Stdio::null())
         .output()
         .expect("it runs");
