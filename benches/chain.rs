@@ -13,7 +13,7 @@ use timing::{median, middle};
 const RUNS: usize = 5;
 
 fn main() {
-    let entries = std::env::args().filter_map(|word| word.parse().ok()).next().unwrap_or(1_000_000);
+    let entries = std::env::args().find_map(|word| word.parse().ok()).unwrap_or(1_000_000);
     let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
     let path = folder.path().join("journal.db");
     let count = filled::fill(&path, entries);

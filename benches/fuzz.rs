@@ -1,6 +1,13 @@
 //! Random hands, as many sequences as are asked for, on every core: `cargo bench --bench fuzz -- 100000 [FIRST SEED]`.
 //! What has to hold is in `tests/it/fuzz.rs`.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "figures of a benchmark are small"
+)]
+
 #[path = "../tests/it/fuzz.rs"]
 #[allow(dead_code, reason = "the test's own count")]
 mod fuzz;

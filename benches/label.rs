@@ -5,6 +5,13 @@
 //! fault: a panic, a field that does not stand in the input, or a written label that reads back otherwise.
 //! `-- symbols FOLDER` writes Data Matrix pictures with their bytes, for `tests/reference/datamatrix.py`.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "figures of a benchmark are small"
+)]
+
 #[path = "../tests/it/mutations.rs"]
 mod mutations;
 

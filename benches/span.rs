@@ -3,6 +3,13 @@
 //!
 //! `cargo bench --bench span`.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "figures of a benchmark are small"
+)]
+
 #[path = "../tests/it/span_shelf.rs"]
 mod span_shelf;
 mod timing;

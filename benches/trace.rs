@@ -12,7 +12,7 @@ use std::time::Instant;
 use timing::median;
 
 fn main() {
-    let entries = std::env::args().filter_map(|word| word.parse().ok()).next().unwrap_or(1_000_000usize);
+    let entries = std::env::args().find_map(|word| word.parse().ok()).unwrap_or(1_000_000usize);
     let folder = std::env::temp_dir().join(format!("boxcall-trace-{}", std::process::id()));
     std::fs::create_dir_all(&folder).expect("a folder");
     let path = folder.join("journal.db");

@@ -1,5 +1,11 @@
 //! A journal as years of work fill it, for the benches: cases of twenty entries, a stock load now and then.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    reason = "figures of a benchmark are small"
+)]
+
 use boxcall::catalogue::Piece;
 use boxcall::journal::{BoxRead, CaseCode, Fact, Fate, Readiness, Wanted};
 use boxcall::label::{Arrival, Raw};

@@ -1,5 +1,7 @@
 //! What a case still owes an answer to, and what it comes to.
 
+#![allow(clippy::cast_possible_truncation, reason = "boxes of one case")]
+
 use super::words::{label_words, wanted_words};
 use super::{Case, Item, ItemState};
 use crate::journal::{Fate, Unused};

@@ -1,5 +1,7 @@
 //! One product file: text in, one checked product out.
 
+#![allow(clippy::cast_possible_truncation, reason = "a number of steps: small, whole and above 0")]
+
 use super::keys::{self, CHART_MM, Context, PRESSURE_ATM};
 use super::{Chart, Pack, Platform, Pressures, Product, Sundry};
 use crate::intake::{self, At, FileFault, Place, Table};

@@ -1,5 +1,7 @@
 //! How far something long is, on standard error.
 
+#![allow(clippy::cast_possible_truncation, reason = "columns of a line")]
+
 use std::io::{IsTerminal, Write};
 
 /// How far it is, on standard error, where somebody looks at it.

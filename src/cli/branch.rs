@@ -63,6 +63,6 @@ fn words(spread: &Spread) -> String {
     if let Some(apart) = spread.apart_mm {
         lines.push(format!("  {apart:.2} mm between the laws"));
     }
-    lines.push(spread.note.to_string());
+    lines.push(spread.note.clone());
     lines.join("\n")
 }

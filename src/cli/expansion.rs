@@ -61,7 +61,7 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
             .iter()
             .map(|criterion| format!("{} [{}]", criterion.in_words(), criterion.source))
             .collect();
-        lines.push(answer.note.to_string());
+        lines.push(answer.note.clone());
         lines.join("\n")
     })
 }

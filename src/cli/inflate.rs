@@ -99,7 +99,7 @@ fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> St
         (_, None) => {}
         (Some(ceiling), _) => match answer.whole_atm_within(platform, ceiling) {
             Some((whole, there)) => {
-                text.push_str(&format!("\nat {whole} atm: {there} mm, not above {ceiling}"))
+                text.push_str(&format!("\nat {whole} atm: {there} mm, not above {ceiling}"));
             }
             None => text.push_str(&format!("\nno whole atmosphere beside it stays at or below {ceiling} mm")),
         },

@@ -1,5 +1,7 @@
 //! `boxcall span`: a set of overlapping devices for a lesion longer than any one of them.
 
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "columns of a line")]
+
 use super::fit::Measures;
 use super::out::{Out, Outcome};
 use super::products::{Inputs, JudgeArgs};

@@ -1,5 +1,7 @@
 //! Post-dilatation: which balloons give a wanted diameter, by their own charts.
 
+#![allow(clippy::cast_possible_truncation, reason = "a number of steps: small, whole and above 0")]
+
 use crate::catalogue::{Catalogue, InDate, Piece, Platform, Product};
 use crate::lesion::{BadInput, believe};
 use crate::measure::{Caution, CautionCode, Kind};

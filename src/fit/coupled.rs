@@ -2,6 +2,12 @@
 //! quadrature, with a break wherever two edges cross, so that between breaks the integrand is smooth; the rest is
 //! closed form. Right to 1e-9 and far better, which the tests check against a fine grid.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "places in a catalogue: far below 2^32"
+)]
+
 use super::normal::{self, FAR, Normal};
 
 /// An edge: the inner measure at which it lies, against the one that is integrated over.

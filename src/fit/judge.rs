@@ -1,5 +1,7 @@
 //! Every box of the kinds judged: verdict, facts of the shelf and the guide, rank.
 
+#![allow(clippy::cast_possible_truncation, reason = "places in a catalogue: far below 2^32")]
+
 use super::facts::{Facts, Frame, Point};
 use super::steady::Steady;
 use super::{JudgedSize, Judgement, Place, Verdict, rank};

@@ -1,5 +1,7 @@
 //! The normal distribution, and Gauss-Legendre quadrature.
 
+#![allow(clippy::cast_possible_truncation, reason = "a hash that is cut to the number of slots")]
+
 use std::cell::Cell;
 
 /// Probability that a standard normal value is below z.

@@ -1,5 +1,11 @@
 //! The order of the sizes that fit.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "ranks of boxes, and millimetres above 0 counted in tolerances"
+)]
+
 use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;

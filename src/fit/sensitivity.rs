@@ -3,6 +3,12 @@
 //! It is the one that has to be off by the fewest of its own standard errors, the others held, before the verdict on
 //! the size is another one. Design choice: it can be worked out for every rule, and said in one breath.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a number of steps: small, whole and above 0"
+)]
+
 use super::facts::{Facts, Frame, Point};
 use super::judge::length_holds;
 use super::{JudgedSize, Verdict};

@@ -1,5 +1,7 @@
 //! Tables (CSV) as spreadsheets write them: the columns in any order, each row with its line, every fault in one run.
 
+#![allow(clippy::cast_possible_truncation, reason = "bytes and lines of a file on a machine of 64 bits")]
+
 use super::{FileFault, hint};
 use crate::units::counted;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};

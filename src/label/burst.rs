@@ -121,7 +121,7 @@ impl<K> Detector<K> {
                     && self.held.is_empty()
                     && (is_tail || is_rest) =>
             {
-                self.ended = Some(now)
+                self.ended = Some(now);
             }
             Stroke::Terminator if is_rest => {
                 self.flush(now, false, &mut told);

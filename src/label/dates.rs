@@ -2,6 +2,8 @@
 //!
 //! Invariant: knows no clock; the year of the reader comes in.
 
+#![allow(clippy::cast_possible_wrap, reason = "at most eight digits")]
+
 use chrono::{Datelike, NaiveDate};
 
 /// The full year of a two-digit one, read in `now`: from 49 years back to 50 ahead.

@@ -1,6 +1,8 @@
 //! How the stents of one lesion lie, to scale: a row a stent, distal on the left, so that overlaps are seen one below
 //! the other.
 
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "columns of a line")]
+
 use crate::case::{StentLayout, size_words};
 
 /// Columns before the drawing and after it.

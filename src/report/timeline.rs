@@ -1,6 +1,13 @@
 //! A case drawn on a time axis: calls, openings, inflations and overlaps (of the proximal box), each by the number of
 //! its call or box.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "columns of a line"
+)]
+
 use crate::case::{Case, ItemState};
 use chrono::{DateTime, FixedOffset, TimeDelta};
 

@@ -104,7 +104,7 @@ impl Wall {
             }
             lines.iter().for_each(|line| page.push_str(&format!("- [ ] {}\n", markdown_text(line))));
         }
-        page.push_str(&format!("\n{}\n", LONG));
+        page.push_str(&format!("\n{LONG}\n"));
         page
     }
 
@@ -118,7 +118,7 @@ impl Wall {
             }
             lines.iter().for_each(|line| page.push_str(&format!("  [ ] {line}\n")));
         }
-        page.push_str(&format!("\n{}\n", LONG));
+        page.push_str(&format!("\n{LONG}\n"));
         page
     }
 }

@@ -1,5 +1,7 @@
 //! A release of the public device database, streamed from its folder: gigabytes are read, only what is wanted is kept.
 
+#![allow(clippy::cast_possible_truncation, reason = "bytes and lines of a file on a machine of 64 bits")]
+
 use super::{Fault, files};
 use crate::catalogue::import::{Import, Imported, Part, ProductCode};
 use crate::intake;

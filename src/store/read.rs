@@ -1,5 +1,11 @@
 //! Reading entries back.
 
+#![allow(
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "SQLite's INTEGER has a sign, a number of entries has none and is far below 2^63"
+)]
+
 use super::{Store, StoreError};
 use crate::journal::chain::{GENESIS, Link};
 use crate::journal::{CaseCode, Entry};

@@ -1,5 +1,10 @@
 //! Looking over the journal by the kinds of its entries: only what is asked for is read.
 
+#![allow(
+    clippy::cast_sign_loss,
+    reason = "SQLite's INTEGER has a sign, a number of entries has none and is far below 2^63"
+)]
+
 use super::read::number;
 use super::{Store, StoreError};
 

@@ -1,6 +1,11 @@
 //! Attacks on a journal, and what is left of it. The list of attacks is that of the measured facts: updates and
 //! deletes in every spelling, and the ways by which `OR REPLACE` passes by guards on them.
 
+#![allow(
+    clippy::cast_sign_loss,
+    reason = "SQLite's INTEGER has a sign, a number of entries has none and is far below 2^63"
+)]
+
 use super::*;
 use crate::journal::{CaseCode, Entry, Fact, chain};
 use chrono::{DateTime, FixedOffset};

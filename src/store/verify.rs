@@ -1,5 +1,10 @@
 //! Whether the journal still says what was written.
 
+#![allow(
+    clippy::cast_possible_wrap,
+    reason = "SQLite's INTEGER has a sign, a number of entries has none and is far below 2^63"
+)]
+
 use super::{Broken, Mark, Store};
 use crate::journal::Entry;
 use crate::journal::chain::{self, GENESIS};

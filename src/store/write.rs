@@ -1,5 +1,10 @@
 //! Appending: all facts of one command or none of them.
 
+#![allow(
+    clippy::cast_possible_wrap,
+    reason = "SQLite's INTEGER has a sign, a number of entries has none and is far below 2^63"
+)]
+
 use super::read::{OF_COMMAND, entries, hash_of, head};
 use super::{Store, StoreError};
 use crate::journal::chain::{self, GENESIS};

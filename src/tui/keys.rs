@@ -186,7 +186,7 @@ impl Keys {
         let mut own: Vec<Key> = Vec::new();
         keys.iter().for_each(|key| {
             if !own.contains(key) {
-                own.push(*key)
+                own.push(*key);
             }
         });
         self.changed.retain(|(changed, _)| *changed != action);

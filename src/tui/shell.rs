@@ -99,7 +99,7 @@ impl<S: Screens> Loop<'_, S> {
                         changed |= self.take(decoder.key(at, event));
                     }
                     Ok(Arrived::Input(_, Event::Paste(text))) => {
-                        changed |= self.take(vec![Message::pasted(text)])
+                        changed |= self.take(vec![Message::pasted(text)]);
                     }
                     Ok(Arrived::Input(_, Event::Mouse(event))) => {
                         // A click is on what is seen.

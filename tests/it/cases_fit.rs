@@ -137,7 +137,7 @@ fn run(name: &str, text: &str) {
         assert_eq!(found.guide_ok, wanted.guide, "{name}: {key}: guide");
         match (found.deploy.map(|p| p.atm()), wanted.deploy) {
             (Some(found), Some(wanted)) => {
-                assert!((found - wanted).abs() < 1e-9, "{name}: {key}: {found} atm")
+                assert!((found - wanted).abs() < 1e-9, "{name}: {key}: {found} atm");
             }
             (found, wanted) => assert_eq!(found, wanted, "{name}: {key}: pressure"),
         }

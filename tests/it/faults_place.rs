@@ -199,9 +199,9 @@ fn each_page_in_turn_corrupted_is_told_or_changes_nothing() {
             let mut bytes = whole.clone();
             let part = &mut bytes[start + at..start + at + length];
             if length == 1 {
-                part[0] ^= 0x10
+                part[0] ^= 0x10;
             } else {
-                part.fill(with)
+                part.fill(with);
             }
             if bytes == whole {
                 continue;

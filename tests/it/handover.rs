@@ -279,7 +279,7 @@ fn a_lot_is_traced_to_its_case_codes() {
     assert_eq!(struck.len(), 1, "an opening that was struck out is told, and that it was");
     assert_eq!(struck[0].struck.as_deref(), Some("slip of the finger"));
     assert!(!struck[0].was_opened() && found.iter().all(|one| one.struck.is_none()));
-    assert!(ledger::trace(&journal.entries, &[Query::Lot("".into())]).is_empty());
+    assert!(ledger::trace(&journal.entries, &[Query::Lot(String::new())]).is_empty());
     assert_eq!(ledger::trace(&journal.entries, &[Query::Di(vec![di(FELL_30039)])]).len(), 2);
     assert_eq!(ledger::trace(&journal.entries, &[Query::Serial("s1".into())]).len(), 1);
 }

@@ -112,7 +112,7 @@ fn discontinued_boxes_are_kept_out_and_said_or_taken_on_request() {
         assert_eq!(size, Some((known.diameter, known.length)), "{di} {}", known.dirt);
         read += 1;
     }
-    assert!(read as f64 > 0.8 * gone as f64, "{read} of {gone}");
+    assert!(f64::from(read) > 0.8 * gone as f64, "{read} of {gone}");
 }
 
 #[test]

@@ -211,7 +211,7 @@ fn another_keyboard_never_makes_another_command() {
                         Some(Ok(read)) => assert_eq!(read, command, "{got}"),
                         Some(Err(_)) => {}
                         None => {
-                            assert!(label::read(got.as_bytes(), &Settings::of_year(YEAR)).is_err(), "{got}")
+                            assert!(label::read(got.as_bytes(), &Settings::of_year(YEAR)).is_err(), "{got}");
                         }
                     }
                 }

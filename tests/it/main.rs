@@ -1,6 +1,12 @@
 //! The tests of what happens in this process: seconds, so that they run at every change (`cargo test --test fast`). What
 //! starts programs, kills them or draws many inputs is in `slow.rs`.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "figures of a test are small"
+)]
 #![warn(clippy::undocumented_unsafe_blocks)]
 
 // What both binaries take of these helpers is not the same.

@@ -1,6 +1,12 @@
 //! The tests that start programs, kill them, fill disks or draw many inputs: a minute. `cargo test` runs them, `cargo test
 //! --test fast` does not.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "figures of a test are small"
+)]
 #![warn(clippy::undocumented_unsafe_blocks)]
 
 // What both binaries take of these helpers is not the same.

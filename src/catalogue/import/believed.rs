@@ -2,6 +2,12 @@
 //!
 //! The bands are narrower than what a product file may hold: here a slip is not seen by the person who typed it.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    reason = "decimals of a printed figure"
+)]
+
 use crate::units::same;
 
 /// Labelled diameters are believed from 1 to 8 mm, on steps of 0.25 mm (and 1.2 mm, a balloon). A folded profile

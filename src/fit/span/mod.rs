@@ -2,6 +2,13 @@
 //!
 //! Best is: fewest devices, then least total length, then least sum of |D - aim|.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    reason = "pieces, places and boxes of one plan: far below 2^31"
+)]
+
 mod along;
 mod chain;
 mod parts;

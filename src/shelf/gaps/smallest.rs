@@ -4,6 +4,12 @@
 //! price of the cheapest way to reach the share, less what a box earns above its cost of 1, is a lower bound on the
 //! number of boxes of every shelf (@fisher-1981). So `at_least` holds whatever the search did.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "a number of steps: small, whole and above 0"
+)]
+
 use super::Size;
 use super::grid::Grid;
 use crate::units::TOLERANCE;

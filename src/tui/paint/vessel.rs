@@ -1,6 +1,8 @@
 //! The measured vessel to scale, distal on the left: wall, lumen, what has to be covered, and the devices that are
 //! chosen. Nothing is drawn where nothing was measured: the narrowing itself has no depth here.
 
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "columns of a line")]
+
 use super::text::{columns, cut, put, put_line, rows};
 use super::theme;
 use crate::fit::placed_device::{PlacedDevice, overlaps, past_the_need};

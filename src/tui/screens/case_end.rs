@@ -1,5 +1,7 @@
 //! Case end: what is unsettled first, then sign-off and the record.
 
+#![allow(clippy::cast_possible_truncation, reason = "columns of a line")]
+
 use crate::case::{Case, Cost, Totals, unused_words};
 use crate::catalogue::Owner;
 use crate::journal::{CaseCode, Fact};

@@ -1,5 +1,7 @@
 //! How the screens follow what is written, here and by other programs, and what was read behind them.
 
+#![allow(clippy::cast_possible_truncation, reason = "entries that wait")]
+
 use super::{State, case_code, unsaved};
 use crate::case::entry_words;
 use crate::journal::{CaseCode, Entry, Fact};

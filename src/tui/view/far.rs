@@ -50,14 +50,14 @@ fn whole(far: &Far, area: Rect, buffer: &mut Buffer) {
     let large = area.width >= LARGE.0 && area.height >= LARGE.1 && far.read_shown().is_none();
     let lists = three(far);
     let below = if large { lists_rows(&lists, area.height) } else { 3 };
-    let decides = if DECIDES_BELOW.contains(&area.width) { 1 } else { 0 };
+    let decides = u16::from(DECIDES_BELOW.contains(&area.width));
     let stage_rows = area.height.saturating_sub(top + below + decides + 1);
     stage(far, columns(rows(area, top, stage_rows), 1, area.width.saturating_sub(2)), buffer);
     let lists_area = columns(rows(area, top + stage_rows, below), 1, area.width.saturating_sub(2));
     if large {
-        lists_large(&lists, lists_area, buffer)
+        lists_large(&lists, lists_area, buffer);
     } else {
-        lists_small(&lists, lists_area, buffer)
+        lists_small(&lists, lists_area, buffer);
     }
     if decides > 0 {
         put(
