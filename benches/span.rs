@@ -16,7 +16,8 @@ mod timing;
 
 use boxcall::fit::span::{Options, plan};
 use boxcall::measure::{Kind, Rule};
-use span_shelf::{Sizes, instances, lesion, policy, shelf, today};
+use boxcall::units::Length;
+use span_shelf::{Sizes, branched, instances, policy, shelf, today};
 use std::hint::black_box;
 use std::time::Instant;
 use timing::median;
@@ -24,7 +25,7 @@ use timing::median;
 fn reference() {
     let (mut ours, mut theirs, mut ratios) = (Vec::new(), Vec::new(), Vec::new());
     for case in instances() {
-        let options = Options { max_devices: Some(case.max_devices), ..Options::default() };
+        let options = Options { max_devices: Some(case.max_devices), most: case.most, ..Options::default() };
         let stock = case.stocked.then_some(case.pieces.as_slice());
         let kinds = [Kind::DrugElutingStent];
         let began = Instant::now();
@@ -72,9 +73,11 @@ fn promise() {
         let distal = 2.5 + f64::from(next(50)) / 100.0;
         let ends = [Some(distal), Some(distal + 0.4 + f64::from(next(60)) / 100.0)];
         let need = 100.0 + f64::from(next(150));
-        let limit = (round % 2 == 0).then_some(need + 4.0).filter(|limit| *limit <= 150.0);
-        let lesion = lesion(Rule::DistalEem, ends, need, limit, &policy);
-        let options = Options { max_devices: Some(6), ..Options::default() };
+        let most = (round % 2 == 0).then_some(need + 4.0).filter(|most| *most <= 150.0);
+        let branch = (Some(2.5), Some(need / 2.0));
+        let lesion = branched(Rule::DistalEem, ends, need, None, branch, &policy);
+        let most = most.map(Length::from_mm);
+        let options = Options { max_devices: Some(6), most, ..Options::default() };
         let began = Instant::now();
         let kinds = [Kind::DrugElutingStent];
         let found = plan(&catalogue, &kinds, &lesion, &policy, Some(&pieces), today(), &options);

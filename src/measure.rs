@@ -152,6 +152,19 @@ impl Rule {
 }
 
 words! {
+    /// How the diameters of a bifurcation depend on each other: mother D0, daughters D1 and D2. The arithmetic is in
+    /// `lesion::law`.
+    Law {
+        /// D0³ = D1³ + D2³.
+        Murray = "murray",
+        /// D0 = 0.678 (D1 + D2).
+        Finet = "finet",
+        /// D0^(7/3) = D1^(7/3) + D2^(7/3).
+        HuoKassab = "huo-kassab",
+    }
+}
+
+words! {
     /// What kind of device a product is.
     Kind {
         DrugElutingStent = "drug-eluting stent",
@@ -227,6 +240,16 @@ words! {
         BalloonsNoneReaches = "balloons.none-reaches",
         DiameterAboveLumen = "diameter.above-1.3-lumen",
         SpanJoinedOnAvoided = "span.joined-on-avoided",
+        LandingZonePlaqueBurden = "landing-zone-plaque-burden",
+        ProximalByLaw = "proximal-by-law",
+        BranchOstium = "branch-ostium",
+        LengthShort = "length.short",
+        DiameterTwoFarApart = "diameter.two-far-apart",
+        DiameterSmallVessel = "diameter.small-vessel",
+        RuleSmallerEemTakesIt = "rule.smaller-eem-takes-it",
+        AreasLookLikeDiameters = "areas.look-like-diameters",
+        ReferencesTaper = "references.taper",
+        SpanPlacedLeavesNothing = "span.placed-leaves-nothing",
         WindowUpperBelowLower = "window.upper-below-lower",
         ReachNotJudged = "reach.not-judged",
         ProximalSmallerLumen = "proximal.smaller-lumen",

@@ -5,12 +5,16 @@ use crate::sources;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_most};
 use serde::Serialize;
 
-/// What is beside every chart diameter.
+/// What is said beside every chart diameter.
 pub fn in_water() -> String {
+    "Chart diameter, in water: in the vessel the chart is not met.".into()
+}
+
+/// The same beside the chart of a stent's own balloon, of which alone it was measured by how much.
+pub fn in_water_on_delivery_balloon() -> String {
     sources::in_words(
-        "Chart diameter, in water: in patients the lumen came out 27 % below the chart (499 lesions, @aziz-2007), and \
-         stents on their delivery balloon alone reached 0.74 of its diameter and 0.63 of its area (99 patients, \
-         @ajc-2010).",
+        "Chart diameter, in water: under their delivery balloon alone, stents left a lumen 27 % below the chart (499 \
+         lesions, @aziz-2007), and reached 0.74 of its diameter and 0.63 of its area (99 patients, @ajc-2010).",
     )
 }
 
@@ -33,6 +37,8 @@ pub struct Inflate {
     pub reachable: bool,
     /// False exactly on a row of the chart.
     pub interpolated: bool,
+    /// Whether the diameter is at most the largest allowed; none where nobody named one, or nothing is reachable.
+    pub within_ceiling: Option<bool>,
 }
 
 impl Inflate {
@@ -46,6 +52,7 @@ impl Inflate {
             rated_burst_atm: platform.rated_burst().map(Pressure::atm),
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
+            within_ceiling: None,
         }
     }
 
@@ -59,7 +66,14 @@ impl Inflate {
             rated_burst_atm: platform.rated_burst().map(Pressure::atm),
             reachable: read.is_some(),
             interpolated: read.is_some_and(|read| !read.on_row),
+            within_ceiling: None,
         }
+    }
+
+    /// The same, held against the largest chart diameter allowed.
+    pub fn below(self, ceiling: Option<Diameter>) -> Self {
+        let mm = self.diameter_mm.filter(|_| self.reachable);
+        Inflate { within_ceiling: mm.zip(ceiling).map(|(mm, ceiling)| at_most(mm, ceiling.mm())), ..self }
     }
 
     /// The whole atmosphere that a gauge is set to below a ceiling of chart diameter (the window's end, or the

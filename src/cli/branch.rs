@@ -2,10 +2,11 @@
 
 use super::out::{Out, Outcome};
 use super::typed::ArgErrors;
-use crate::fit::branch::{Law, Spread, solve, spread};
+use crate::fit::branch::{Branch, Law, Spread, solve, spread};
 use crate::policy::Policy;
 use crate::room::Fault;
 use clap::Args as Arguments;
+use serde::Serialize;
 
 /// Calculate the third diameter of a bifurcation from the other two
 #[derive(Debug, Arguments)]
@@ -41,10 +42,18 @@ pub(super) fn run(args: &Args, out: &mut Out) -> Result<Outcome, Fault> {
     let Some(law) = law else { return Err(Fault::bad_input("law: name murray, finet or huo-kassab")) };
     let answer =
         solve(law, mother, daughter_1, daughter_2, &believed).map_err(|bad| Fault::of_input(&[bad]))?;
-    out.answer(&answer, || {
-        let side_by_side = spread(mother, daughter_1, daughter_2, &believed).ok();
-        format!("{}\n{}", answer.in_words(), side_by_side.map(|laws| words(&laws)).unwrap_or_default())
-    })
+    let laws = spread(mother, daughter_1, daughter_2, &believed).map_err(|bad| Fault::of_input(&[bad]))?;
+    let ranged = Ranged { answer: &answer, range_mm: laws.range() };
+    out.answer(&ranged, || format!("{}\n{}", answer.in_words(), words(&laws)))
+}
+
+/// The answer, and what the other laws make of the same two.
+#[derive(Serialize)]
+struct Ranged<'a> {
+    #[serde(flatten)]
+    answer: &'a Branch,
+    /// The least and the largest answer of the laws that have one, in mm.
+    range_mm: Option<[f64; 2]>,
 }
 
 /// All three laws, how far they lie apart, and what each holds for.

@@ -60,9 +60,9 @@ pub(super) struct Measures {
     /// Lumen of a side branch that leaves the lesion
     #[arg(long, value_name = "MM")]
     branch_lumen: Option<String>,
-    /// Where the side branch leaves, from the distal end of --length
+    /// Where a side branch leaves, from the distal end of --length, that of --branch-lumen first; may be repeated
     #[arg(long, value_name = "MM")]
-    branch_at: Option<String>,
+    branch_at: Vec<String>,
     /// The longest device wanted
     #[arg(long, value_name = "MM")]
     pub(super) limit: Option<String>,
@@ -86,6 +86,11 @@ impl Measures {
         let millimetres = |errors: &mut ArgErrors, field, text: &Option<String>| {
             errors.number(field, text.as_deref(), "mm").map(Length::from_mm)
         };
+        let mut places = Vec::new();
+        for at in &self.branch_at {
+            places.extend(errors.number("branch-at", Some(at), "mm").map(Length::from_mm));
+        }
+        let mut places = places.into_iter();
         Measurements {
             method: errors.parse("method", self.method.as_deref()),
             proximal_lumen: errors.parse("proximal-lumen", self.proximal_lumen.as_deref()),
@@ -94,7 +99,8 @@ impl Measures {
             distal_eem: errors.parse("distal-eem", self.distal_eem.as_deref()),
             length: millimetres(errors, "length", &self.length),
             branch_lumen: errors.parse("branch-lumen", self.branch_lumen.as_deref()),
-            branch_at: millimetres(errors, "branch-at", &self.branch_at),
+            branch_at: places.next(),
+            further_branches_at: places.collect(),
             limit: millimetres(errors, "limit", &self.limit),
             rule: errors.parse("rule", self.rule.as_deref()),
             guide: errors.french("guide", self.guide.as_deref()),
@@ -176,22 +182,20 @@ fn words(judgement: &Judgement, catalogue: &Catalogue, lesion: &Lesion, policy: 
     let ranked = judgement.ranked();
     if ranked.is_empty() {
         lines.push("Nothing fits. What comes nearest, and why not:".into());
-        for size in nearest(judgement, lesion) {
-            let why = size.headline(judgement, catalogue, lesion, policy);
-            lines.push(format!(
-                "     {:.2} × {}  {}: {why}",
-                size.diameter,
-                size.length,
-                size.product(catalogue).name
-            ));
+        for (size, fails) in nearest(judgement, catalogue, lesion, policy) {
+            let why: Vec<String> = fails.iter().map(fit::Reason::in_words).collect();
+            let name = &size.product(catalogue).name;
+            lines.push(format!("     {} × {}  {name}: {}", size.diameter, size.length, why.join("; ")));
         }
     }
+    let behind = judgement.behind(lesion, policy);
     for size in ranked.iter().take(BEST) {
         let shelf = size.on_shelf.map(|pieces| format!("  ×{pieces} on the shelf")).unwrap_or_default();
         let pressure = size.deploy.map(|pressure| format!("  {:.1} atm", pressure.atm())).unwrap_or_default();
+        let guide = if size.guide_ok == Some(false) { "  needs a larger guide" } else { "" };
         let name = &size.product(catalogue).name;
         lines.push(format!(
-            "{:>3}. {} × {}  {name} ({})  {}{pressure}{shelf}",
+            "{:>3}. {} × {}  {name} ({})  {}{pressure}{shelf}{guide}",
             size.rank.unwrap_or_default(),
             size.diameter,
             size.length,
@@ -199,6 +203,7 @@ fn words(judgement: &Judgement, catalogue: &Catalogue, lesion: &Lesion, policy: 
             size.verdict,
         ));
         lines.push(format!("     {}", size.headline(judgement, catalogue, lesion, policy)));
+        lines.extend(behind.why(size).map(|why| format!("     not first: {why}")));
     }
     if let Some(best) = ranked.first() {
         lines.push("Why the first:".into());
@@ -209,20 +214,26 @@ fn words(judgement: &Judgement, catalogue: &Catalogue, lesion: &Lesion, policy: 
     if ranked.len() > BEST {
         lines.push(format!("and {} more that fit", ranked.len() - BEST));
     }
-    for caution in lesion.cautions.iter().chain(&judgement.cautions) {
+    for caution in judgement.cautions_with(lesion) {
         lines.push(format!("caution: {}", caution.message));
     }
     lines
 }
 
-/// Three that do not fit, by distance from what is aimed at.
-fn nearest<'a>(judgement: &'a Judgement, lesion: &Lesion) -> Vec<&'a fit::JudgedSize> {
+/// Three that do not fit, with the conditions that fail: of the fewest such, then nearest to what is aimed at.
+fn nearest<'a>(
+    judgement: &'a Judgement,
+    catalogue: &Catalogue,
+    lesion: &Lesion,
+    policy: &Policy,
+) -> Vec<(&'a fit::JudgedSize, Vec<fit::Reason>)> {
     let target = &lesion.target;
-    let far = |size: &&fit::JudgedSize| {
+    let far = |size: &fit::JudgedSize| {
         (size.diameter.mm() - target.aim.mm()).abs() + (size.length.mm() - target.length_min.mm()).abs()
     };
-    let mut sizes: Vec<_> = judgement.sizes.iter().collect();
-    sizes.sort_by(|a, b| far(a).total_cmp(&far(b)));
+    let mut sizes: Vec<_> =
+        judgement.sizes.iter().map(|size| (size, size.fails(catalogue, lesion, policy))).collect();
+    sizes.sort_by(|(a, fails), (b, others)| fails.len().cmp(&others.len()).then(far(a).total_cmp(&far(b))));
     sizes.truncate(3);
     sizes
 }

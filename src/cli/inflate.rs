@@ -3,7 +3,7 @@
 use super::out::{Out, Outcome};
 use super::products::Products;
 use super::typed::ArgErrors;
-use crate::catalogue::inflate::in_water;
+use crate::catalogue::inflate::{in_water, in_water_on_delivery_balloon};
 use crate::catalogue::{Inflate, Platform};
 use crate::room::Fault;
 use crate::units::{Diameter, Pressure, plain};
@@ -64,11 +64,14 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Out
         (Some(wanted), _) => Inflate::to(platform, wanted),
         (None, pressure) => Inflate::at(platform, pressure.unwrap_or(Pressure::from_atm(0.0))),
     };
-    out.answer(&answer, || words(&answer, platform, ceiling))?;
-    Ok(Outcome::answered(answer.reachable))
+    let answer = answer.below(ceiling);
+    let stent = product.kind.is_stent();
+    out.answer(&answer, || words(&answer, platform, ceiling, stent))?;
+    Ok(Outcome::answered(answer.reachable && answer.within_ceiling != Some(false)))
 }
 
-fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> String {
+/// `stent`: the chart is that of its own balloon.
+fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>, stent: bool) -> String {
     let marks = platform.marks();
     let asked = match (answer.atm, answer.diameter_mm) {
         (Some(atm), Some(mm)) => format!("{mm:.2} mm at {} atm", plain(atm)),
@@ -96,6 +99,9 @@ fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> St
         text.push_str(&format!("\n= {kpa:.0} kPa, {bar:.1} bar, {psi:.0} psi"));
     }
     match (ceiling, answer.whole_atm(platform)) {
+        (Some(ceiling), _) if answer.within_ceiling == Some(false) => {
+            text.push_str(&format!("\nno: above {ceiling} mm, the largest allowed"));
+        }
         (_, None) => {}
         (Some(ceiling), _) => match answer.whole_atm_within(platform, ceiling) {
             Some((whole, there)) => {
@@ -106,6 +112,7 @@ fn words(answer: &Inflate, platform: &Platform, ceiling: Option<Diameter>) -> St
         (None, Some((whole, Some(there)))) => text.push_str(&format!("\nat {whole} atm: {there} mm")),
         (None, Some((whole, None))) => text.push_str(&format!("\n{whole} atm lies past the chart")),
     }
-    text.push_str(&format!("\n{}", in_water()));
+    let water = if stent { in_water_on_delivery_balloon() } else { in_water() };
+    text.push_str(&format!("\n{water}"));
     text
 }

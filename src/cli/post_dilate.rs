@@ -6,17 +6,19 @@ use super::today::judged_by;
 use super::typed::ArgErrors;
 use crate::catalogue::Piece;
 use crate::fit::balloon::{Ask, Balloons, choose};
-use crate::room::{self, Fault};
-use crate::units::{Diameter, Length};
+use crate::lesion::{BadInput, Reading};
+use crate::room::{self, Fault, files};
+use crate::units::Length;
 use clap::Args as Arguments;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Find balloons that reach a diameter by their own pressure charts
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(
     after_help = "--within is the stretch that must hold the balloon with its shoulders: a stent less 2 mm at \
-    each end.\n\nExample:\n  boxcall post-dilate --to 3.5 --within 14 --expansion-limit 4.0"
+    each end. Where no chart gives the diameter itself, the balloons that come near it are listed.\n\nExample:\n  boxcall post-dilate --to 3.5 --within 14 --expansion-limit 4.0"
 )]
 pub(super) struct Args {
     #[command(flatten)]
@@ -36,14 +38,16 @@ pub(super) struct Args {
     /// A kind of balloon; may be repeated [default: non-compliant balloon]
     #[arg(long, value_name = "KIND")]
     kind: Vec<String>,
+    /// A protocol (TOML) in the place of the room's
+    #[arg(long, value_name = "FILE")]
+    policy: Option<PathBuf>,
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     let mut errors = ArgErrors::default();
-    let mut diameter = |field, text: Option<&str>| errors.number(field, text, "mm").map(Diameter::from_mm);
-    let to = diameter("to", Some(&args.to));
-    let expansion_limit = diameter("expansion-limit", args.expansion_limit.as_deref());
-    let vessel = diameter("vessel", args.vessel.as_deref());
+    let to: Option<Reading> = errors.parse("to", Some(&args.to));
+    let expansion_limit: Option<Reading> = errors.parse("expansion-limit", args.expansion_limit.as_deref());
+    let vessel: Option<Reading> = errors.parse("vessel", args.vessel.as_deref());
     let within = errors.number("within", Some(&args.within), "mm").map(Length::from_mm);
     let kinds: Vec<_> = args.kind.iter().filter_map(|kind| errors.kind(kind)).collect();
     errors.settle()?;
@@ -58,9 +62,26 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Out
     let (today, cautions) = judged_by(None, today);
     let pieces: Option<Vec<Piece>> = shelf.map(|shelf| shelf.pieces().into_iter().cloned().collect());
     let stock = pieces.as_deref().map(|pieces| (pieces, today));
-    let ask = Ask { to, within, expansion_limit, vessel };
-    let mut answer = choose(&opened.catalogue, &kinds, &ask, &opened.policy.believed, stock)
-        .map_err(|bad| Fault::of_input(&bad))?;
+    let policy = match &args.policy {
+        Some(path) => Arc::new(files::policy(path)?),
+        None => opened.policy.clone(),
+    };
+    let readings = [("to", Some(to)), ("expansion-limit", expansion_limit), ("vessel", vessel)];
+    let bad: Vec<BadInput> = readings
+        .into_iter()
+        .filter_map(|(field, reading)| reading?.refused(field, &policy.believed))
+        .collect();
+    if !bad.is_empty() {
+        return Err(Fault::of_input(&bad));
+    }
+    let ask = Ask {
+        to: to.diameter(),
+        within,
+        expansion_limit: expansion_limit.map(Reading::diameter),
+        vessel: vessel.map(Reading::diameter),
+    };
+    let mut answer =
+        choose(&opened.catalogue, &kinds, &ask, &policy, stock).map_err(|bad| Fault::of_input(&bad))?;
     answer.cautions.extend(cautions.into_iter().filter(|_| pieces.is_some()));
     out.answer(&answer, || words(&answer))?;
     Ok(Outcome::answered(!answer.balloons.is_empty()))
@@ -73,7 +94,7 @@ fn words(answer: &Balloons) -> String {
         .map(|balloon| {
             let shelf =
                 balloon.on_shelf.map(|pieces| format!(" · ×{pieces} on the shelf")).unwrap_or_default();
-            format!("{:>3}. {}{shelf}", balloon.rank, balloon.in_words())
+            format!("{:>3}. {}{shelf}", balloon.rank.unwrap_or_default(), balloon.in_words())
         })
         .collect();
     if lines.is_empty() {

@@ -8,10 +8,10 @@ use super::products::{Inputs, JudgeArgs};
 use super::today::{Cautioned, below};
 use super::typed::ArgErrors;
 use crate::fit::span::{self, MOST_DEVICES, Options, Placed, Spanned, Together};
-use crate::lesion::{self, Measurements};
+use crate::lesion::{self, LIMIT_MM, Measurements};
 use crate::policy::Policy;
 use crate::room::{Fault, files};
-use crate::units::{Length, at_most, counted, number, plain, size};
+use crate::units::{Figure, Length, at_most, counted, number, plain, size};
 use clap::Args as Arguments;
 use std::path::{Path, PathBuf};
 
@@ -22,7 +22,7 @@ const COLUMNS: f64 = 60.0;
 #[derive(Debug, Arguments)]
 #[command(allow_negative_numbers = true)]
 #[command(
-    after_help = "First by the rules is the set of fewest devices, then of least total length, then of diameters nearest to the aim.\n\n\
+    after_help = "First by the rules is the set of fewest devices, then of fewest overlaps on a side branch, then one that is surely long enough, then of least total length, then of diameters nearest to the aim.\n\n\
     Example:\n  boxcall span --method oct --distal-eem 3.0 --proximal-eem 3.75 --length 64 --json"
 )]
 pub(super) struct Args {
@@ -30,6 +30,9 @@ pub(super) struct Args {
     measures: Measures,
     #[command(flatten)]
     grounds: JudgeArgs,
+    /// The longest that a set may come to; overlaps are made larger for it, evenly
+    #[arg(long, value_name = "MM")]
+    most: Option<String>,
     /// Largest number of devices [default: the policy's]
     #[arg(long, value_name = "N")]
     max_devices: Option<String>,
@@ -80,12 +83,20 @@ impl Args {
                 }
             }
         }
-        if self.measures.limit.is_some() && !devices.is_empty() {
-            let limit = self.measures.limit.as_deref().unwrap_or_default();
-            let message = "limit: it is for a lesion with nothing in it yet; leave it out beside --placed";
-            errors.add("limit", limit, message.into());
+        let most = errors.number("most", self.most.as_deref(), "mm").map(Length::from_mm);
+        if let (Some(most), Some(text)) = (most, &self.most) {
+            let [least, longest] = LIMIT_MM;
+            if !(at_most(least, most.mm()) && at_most(most.mm(), longest)) {
+                let message =
+                    format!("most {text:?} is not believed: {least} to {longest} mm; type it again");
+                errors.add("most", text, message);
+            }
+            if !devices.is_empty() {
+                let message = "most: it is for a lesion with nothing in it yet; leave it out beside --placed";
+                errors.add("most", text, message.into());
+            }
         }
-        Options { max_devices, placed: devices, avoid }
+        Options { max_devices, most, placed: devices, avoid }
     }
 }
 
@@ -113,7 +124,10 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Out
     let options = args.options(&mut errors);
     if let Some(path) = &args.lesions {
         // Measures typed beside the file would be those of no lesion.
-        if measurements != Measurements::default() || !options.avoid.is_empty() || !options.placed.is_empty()
+        if measurements != Measurements::default()
+            || options.most.is_some()
+            || !options.avoid.is_empty()
+            || !options.placed.is_empty()
         {
             let message = "lesions: the file names every measure; leave the others (and --avoid, --placed) out, or leave the \
                            file out";
@@ -177,9 +191,23 @@ fn words(spanned: &Spanned, policy: &Policy, options: &Options) -> String {
             let most = plain(policy.overlap.most.mm());
             lines.push(format!("     too short if every overlap came to {most} mm"));
         }
+        if plan.overlaps_on_branch > 0 {
+            let overlaps = counted(plan.overlaps_on_branch, "overlap");
+            lines.push(format!("     {overlaps} on a side branch"));
+        }
         if number == 1 {
             lines.extend(drawing(spanned.length_min_mm, plan));
         }
+    }
+    if let Some(fewer) = &spanned.one_fewer {
+        let names: Vec<String> = fewer.devices.iter().map(named).collect();
+        lines.push(format!(
+            "One device fewer: {}; covers {} mm, {} mm short; chance that it covers all the same {:.2}",
+            names.join(" + "),
+            plain(fewer.covered_mm),
+            plain(fewer.short_mm),
+            Figure(fewer.chance)
+        ));
     }
     if !spanned.is_spanned() {
         let longest = match spanned.longest_mm {

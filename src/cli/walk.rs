@@ -297,7 +297,7 @@ impl Walk<'_> {
         let Some(to) = lesion.target.proximal_target else { return Ok(()) };
         let (catalogue, stock) = (self.room.catalogue.clone(), self.stock()?);
         let ask = Ask { to, within: stretch(stent.length), expansion_limit: None, vessel: None };
-        let choice = choose(&catalogue, &[], &ask, &self.room.policy.believed, Some((&stock, self.today())))
+        let choice = choose(&catalogue, &[], &ask, &self.room.policy, Some((&stock, self.today())))
             .map_err(|bad| Fault::of_input(&bad))?;
         let best = choice.balloons.iter().find(|balloon| balloon.on_shelf.is_some_and(|count| count > 0));
         let chosen = best.and_then(|balloon| {

@@ -5,7 +5,7 @@ use super::sensitivity::Measure;
 use super::{JudgedSize, Judgement, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::{Lesion, Target};
-use crate::measure::Caution;
+use crate::measure::{Caution, CautionCode};
 use crate::policy::Policy;
 use serde::Serialize;
 
@@ -46,6 +46,8 @@ pub struct SizeAnswer<'a> {
     pub post_dilate: Option<bool>,
     /// None where the guide's bore or what the product needs is not known.
     pub guide_ok: Option<bool>,
+    /// Why a size that fits is not first, in one line; none for the first and for those that don't fit.
+    pub behind: Option<String>,
     /// Every condition of the verdict.
     pub reasons: Vec<Reason>,
 }
@@ -59,7 +61,9 @@ const EQUALLY: f64 = 0.75;
 impl Judgement {
     /// Everything with its reasons, for `--json`. Catalogue, lesion and policy are those judged with.
     pub fn answer<'a>(&self, catalogue: &'a Catalogue, lesion: &'a Lesion, policy: &Policy) -> Answer<'a> {
+        let behind = self.behind(lesion, policy);
         let sizes = self.sizes.iter().map(|size| SizeAnswer {
+            behind: behind.why(size),
             product: &size.product(catalogue).id,
             diameter_mm: size.diameter.mm(),
             length_mm: size.length.mm(),
@@ -73,11 +77,15 @@ impl Judgement {
             guide_ok: size.guide_ok,
             reasons: size.reasons(catalogue, lesion, policy),
         });
-        Answer {
-            target: &lesion.target,
-            sizes: sizes.collect(),
-            cautions: lesion.cautions.iter().chain(&self.cautions).cloned().collect(),
-        }
+        Answer { target: &lesion.target, sizes: sizes.collect(), cautions: self.cautions_with(lesion) }
+    }
+
+    /// The lesion's cautions and its own, the gravest first: an end that is no landing zone, then what a size tells,
+    /// then the rest.
+    pub fn cautions_with(&self, lesion: &Lesion) -> Vec<Caution> {
+        let (gravest, rest): (Vec<&Caution>, Vec<&Caution>) =
+            lesion.cautions.iter().partition(|caution| caution.code == CautionCode::LandingZonePlaqueBurden);
+        gravest.into_iter().chain(&self.cautions).chain(rest).cloned().collect()
     }
 }
 

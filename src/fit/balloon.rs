@@ -2,12 +2,12 @@
 
 #![allow(clippy::cast_possible_truncation, reason = "a number of steps: small, whole and above 0")]
 
-use crate::catalogue::{Catalogue, InDate, Piece, Platform, Product};
-use crate::lesion::{BadInput, believe};
+use crate::catalogue::{Catalogue, InDate, Piece, Platform};
+use crate::lesion::{BadInput, Lesion, believe};
 use crate::measure::{Caution, CautionCode, Kind};
-use crate::policy::Believed;
+use crate::policy::Policy;
 use crate::sources::cite;
-use crate::units::{Diameter, Length, Pressure, TOLERANCE, at_most, plain, same};
+use crate::units::{Diameter, Figure, Length, Pressure, TOLERANCE, at_most, plain, same};
 use chrono::NaiveDate;
 use serde::Serialize;
 use std::cmp::Reverse;
@@ -31,6 +31,24 @@ pub fn stretch(stent: Length) -> Length {
     Length::from_mm(stent.mm() - 4.0)
 }
 
+/// How far inside the proximal edge a balloon ends, in mm. Common practice, no source.
+const INSIDE_EDGE_MM: f64 = 1.0;
+
+/// What a device of this length, laid from the distal end of the vessel, leaves for a balloon that brings its proximal
+/// part up to a diameter: from where the vessel reaches that diameter, and from the carina where a side branch leaves
+/// it, to 1 mm inside the proximal edge. None where the vessel is nowhere known to reach it, or nothing is left: a
+/// balloon of the proximal size must never be in the distal part.
+pub fn proximal_stretch(lesion: &Lesion, device: Length, to: Diameter) -> Option<Length> {
+    let carina = lesion.branches.at.first();
+    let from = match (lesion.vessel.reaches(to), carina) {
+        (Some(reached), Some(carina)) => reached.mm().max(carina.mm()),
+        (Some(at), None) | (None, Some(&at)) => at.mm(),
+        (None, None) => return None,
+    };
+    let stretch = device.mm() - INSIDE_EDGE_MM - from;
+    (stretch > 0.0).then(|| Length::from_mm(stretch))
+}
+
 /// The object of `post-dilate --json`. Nothing rounded.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Balloons {
@@ -38,8 +56,19 @@ pub struct Balloons {
     pub target_mm: f64,
     /// Best first; empty is a clean no, and `cautions` says why.
     pub balloons: Vec<Balloon>,
+    /// Where no chart gives the target itself: the boxes that come nearest, whatever the distance.
+    pub nearest: Option<Nearest>,
     /// What is to be known besides.
     pub cautions: Vec<Caution>,
+}
+
+/// The box nearest below the target, and the one nearest above it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Nearest {
+    /// Its chart stays below the target.
+    pub below: Option<Balloon>,
+    /// It is labelled above the target.
+    pub above: Option<Balloon>,
 }
 
 /// One of its `balloons`.
@@ -54,10 +83,15 @@ pub struct Balloon {
     /// The maker's catalogue number.
     #[serde(rename = "ref")]
     pub reference: String,
-    /// Where its chart, in water, gives the target.
+    /// Where its chart, in water, gives `mm`.
     pub atm: f64,
-    /// From 1.
-    pub rank: u32,
+    /// What its chart gives there: the target, or the nearest to it.
+    pub mm: f64,
+    /// `mm` less the target; 0 where the chart gives the target itself.
+    pub off_mm: f64,
+    /// From 1; none for a box that is only the nearest.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rank: Option<u32>,
     /// Pieces in date; none without stock.
     pub on_shelf: Option<u32>,
 }
@@ -88,11 +122,14 @@ pub fn kinds(requested: &[Kind]) -> Result<Vec<Kind>, Vec<BadInput>> {
     Ok(kinds)
 }
 
-/// Every balloon of these kinds (none named: non-compliant) that gives the target: labelled at most the target,
-/// target within its chart and its rated burst, no longer than the stretch. Ranked by nearest labelled diameter,
-/// then least pressure, then longest, then product and REF by bytes. `stock` is the pieces on the shelf and today.
+/// The balloons of these kinds (none named: non-compliant), no longer than the stretch, whose chart gives the target:
+/// labelled at most the target, target within chart and rated burst. Where there is none, those whose chart comes within
+/// the policy's `near` of it, from the first row to rated burst, never above the vessel or the expansion limit; a box
+/// labelled above the target counts from its nominal pressure on. `stock` is the pieces on the shelf and today.
 ///
-/// A target above the expansion limit or the vessel is a clean no.
+/// Exact ones are ranked by nearest labelled diameter, then least pressure; near ones by distance, those below the
+/// target first; then both by longest, then product and REF by bytes. A target above the expansion limit or the vessel
+/// is a clean no.
 ///
 /// # Errors
 /// A number outside what is believed, a kind that is not a balloon; every fault at once.
@@ -100,9 +137,10 @@ pub fn choose(
     catalogue: &Catalogue,
     requested: &[Kind],
     ask: &Ask,
-    believed: &Believed,
+    policy: &Policy,
     stock: Option<(&[Piece], NaiveDate)>,
 ) -> Result<Balloons, Vec<BadInput>> {
+    let believed = &policy.believed;
     let mut bad: Vec<BadInput> = believe::diameter("to", ask.to, believed).into_iter().collect();
     bad.extend(believe::length("within", ask.within, believed));
     bad.extend(ask.expansion_limit.and_then(|d| believe::diameter("expansion-limit", d, believed)));
@@ -113,62 +151,89 @@ pub fn choose(
         Err(more) => return Err(bad.into_iter().chain(more).collect()),
     };
     let target_mm = ask.to.mm();
-    let cautions = too_large(ask);
-    if !cautions.is_empty() {
-        return Ok(Balloons { target_mm, balloons: Vec::new(), cautions });
-    }
     let stock = stock.map(|(pieces, today)| InDate::new(pieces, today));
-    let mut balloons = Vec::new();
-    for (product, platform, pressure) in reaching(catalogue, &kinds, ask.to) {
-        let fitting = platform.boxes.iter().filter(|pack| at_most(pack.length.mm(), ask.within.mm()));
-        balloons.extend(fitting.map(|pack| Balloon {
-            product: product.id.clone(),
-            diameter_mm: platform.diameter.mm(),
-            length_mm: pack.length.mm(),
-            reference: pack.reference.clone(),
-            atm: pressure.atm(),
-            rank: 0,
-            on_shelf: stock.as_ref().map(|stock| stock.count(&pack.di)),
-        }));
+    let mut all = boxes(catalogue, &kinds, ask, stock.as_ref());
+    rank(&mut all);
+    let refused = too_large(ask);
+    if !refused.is_empty() {
+        return Ok(Balloons { target_mm, balloons: Vec::new(), nearest: nearest(&all), cautions: refused });
     }
-    rank(&mut balloons, target_mm);
-    let cautions =
-        if balloons.is_empty() { vec![why_none(catalogue, &kinds, ask)] } else { vec![in_water()] };
-    Ok(Balloons { target_mm, balloons, cautions })
+    let exact = all.iter().filter(|balloon| balloon.is_exact()).count();
+    let nearest = if exact > 0 { None } else { nearest(&all) };
+    let most = if exact > 0 { 0.0 } else { policy.near.mm() };
+    let near = |balloon: &Balloon| at_most(balloon.off_mm.abs(), most);
+    let mut balloons: Vec<Balloon> = all.into_iter().filter(near).collect();
+    for (rank, balloon) in (1..).zip(&mut balloons) {
+        balloon.rank = Some(rank);
+    }
+    let cautions = if balloons.is_empty() {
+        vec![why_none(catalogue, &kinds, ask, nearest.as_ref())]
+    } else {
+        vec![in_water()]
+    };
+    Ok(Balloons { target_mm, balloons, nearest, cautions })
 }
 
-/// Every labelled diameter whose chart gives the target, and where.
-fn reaching<'a>(
-    catalogue: &'a Catalogue,
-    kinds: &[Kind],
-    to: Diameter,
-) -> Vec<(&'a Product, &'a Platform, Pressure)> {
-    let products = catalogue.products.iter().filter(|product| kinds.contains(&product.kind));
-    let platforms = products.flat_map(|product| product.diameters.iter().map(move |d| (product, d)));
-    platforms
-        .filter(|(_, platform)| at_most(platform.diameter.mm(), to.mm()))
-        .filter_map(|(product, platform)| {
-            let pressure = platform.chart.as_ref()?.pressure_for(to)?;
-            let burst = platform.rated_burst()?;
-            at_most(pressure.atm(), burst.atm()).then_some((product, platform, pressure))
-        })
-        .collect()
+/// Every box of these kinds that is short enough, with what its chart gives nearest to the target.
+fn boxes(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask, stock: Option<&InDate>) -> Vec<Balloon> {
+    let mut boxes = Vec::new();
+    for product in catalogue.products.iter().filter(|product| kinds.contains(&product.kind)) {
+        for platform in &product.diameters {
+            let Some((mm, pressure)) = comes_nearest(platform, ask) else { continue };
+            let fitting = platform.boxes.iter().filter(|pack| at_most(pack.length.mm(), ask.within.mm()));
+            boxes.extend(fitting.map(|pack| Balloon {
+                product: product.id.clone(),
+                diameter_mm: platform.diameter.mm(),
+                length_mm: pack.length.mm(),
+                reference: pack.reference.clone(),
+                atm: pressure.atm(),
+                mm: mm.mm(),
+                off_mm: if same(mm.mm(), ask.to.mm()) { 0.0 } else { mm.mm() - ask.to.mm() },
+                rank: None,
+                on_shelf: stock.map(|stock| stock.count(&pack.di)),
+            }));
+        }
+    }
+    boxes
 }
 
-fn rank(balloons: &mut [Balloon], target: f64) {
-    // Whole billionths order totally, binary fractions allowed for.
+/// The diameter that the chart gives nearest to the target, and where: from its first row, or from its nominal pressure
+/// where it is labelled above the target, to its rated burst, and not above the vessel or the expansion limit.
+fn comes_nearest(platform: &Platform, ask: &Ask) -> Option<(Diameter, Pressure)> {
+    let chart = platform.chart.as_ref()?;
+    let to = ask.to.mm();
+    let least =
+        if at_most(platform.diameter.mm(), to) { chart.rows.first()?.1.mm() } else { platform.diameter.mm() };
+    let bounds = [ask.vessel, ask.expansion_limit].into_iter().flatten().map(|bound| bound.mm());
+    let most = bounds.fold(chart.at_rated_burst().mm(), f64::min);
+    if !at_most(least, most) {
+        return None;
+    }
+    let mm = Diameter::from_mm(to.clamp(least.min(most), most));
+    Some((mm, chart.pressure_for(mm)?))
+}
+
+/// What is first among these, below the target and above it.
+fn nearest(ranked: &[Balloon]) -> Option<Nearest> {
+    let first = |above: bool| ranked.iter().find(|balloon| (balloon.off_mm > 0.0) == above).cloned();
+    Some(Nearest { below: first(false), above: first(true) })
+}
+
+/// Exact ones first; the key of each is in whole billionths, which order totally, binary fractions allowed for.
+fn rank(balloons: &mut [Balloon]) {
     let whole = |value: f64| (value / TOLERANCE).round() as i64;
-    balloons.sort_by(|a, b| {
-        let key = |balloon: &Balloon| {
-            let excess = whole(target - balloon.diameter_mm);
-            (excess, whole(balloon.atm), Reverse(whole(balloon.length_mm)))
+    let key = |balloon: &Balloon| {
+        let nearest = if balloon.is_exact() {
+            (whole(balloon.mm - balloon.diameter_mm), whole(balloon.atm))
+        } else {
+            (whole(balloon.off_mm.abs()), i64::from(balloon.off_mm > 0.0))
         };
+        (!balloon.is_exact(), nearest, Reverse(whole(balloon.length_mm)))
+    };
+    balloons.sort_by(|a, b| {
         let bytes = |balloon: &Balloon| (balloon.product.clone(), balloon.reference.clone());
         key(a).cmp(&key(b)).then_with(|| bytes(a).cmp(&bytes(b)))
     });
-    for (place, balloon) in balloons.iter_mut().enumerate() {
-        balloon.rank = place as u32 + 1;
-    }
 }
 
 fn too_large(ask: &Ask) -> Vec<Caution> {
@@ -193,22 +258,23 @@ fn in_water() -> Caution {
     Caution::new(CautionCode::ChartInWater, crate::catalogue::inflate::in_water())
 }
 
-fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask) -> Caution {
+fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask, nearest: Option<&Nearest>) -> Caution {
     let names: Vec<&str> = kinds.iter().map(|kind| kind.name()).collect();
     let (names, to) = (names.join(" or "), ask.to);
     let platforms = || {
         catalogue.products.iter().filter(|product| kinds.contains(&product.kind)).flat_map(|p| &p.diameters)
     };
-    let shortest = reaching(catalogue, kinds, to)
-        .into_iter()
-        .flat_map(|(_, platform, _)| platform.boxes.iter().map(|pack| pack.length.mm()))
-        .reduce(f64::min);
+    let gives = |platform: &&Platform| {
+        at_most(platform.diameter.mm(), to.mm())
+            && platform.chart.as_ref().is_some_and(|chart| chart.pressure_for(to).is_some())
+    };
+    let lengths = platforms().filter(gives).flat_map(|platform| &platform.boxes).map(|pack| pack.length.mm());
     let without = platforms()
         .filter(|platform| platform.chart.is_none() && at_most(platform.diameter.mm(), to.mm()))
         .count();
     let (code, message) = if platforms().next().is_none() {
         (CautionCode::BalloonsNoneOfKind, format!("The catalogue holds no {names}."))
-    } else if let Some(shortest) = shortest {
+    } else if let Some(shortest) = lengths.reduce(f64::min) {
         let within = plain(ask.within.mm());
         let message = format!(
             "Every {names} that gives {to} is longer than {within} mm; the shortest is {} mm.",
@@ -220,8 +286,13 @@ fn why_none(catalogue: &Catalogue, kinds: &[Kind], ask: &Ask) -> Caution {
             0 => String::new(),
             _ => format!(" Labelled diameters whose file lacks the chart: {without}."),
         };
-        let message =
-            format!("No chart of a {names} labelled {to} or less gives {to} within rated burst.{lacking}");
+        let sides = nearest.iter().flat_map(|nearest| [&nearest.below, &nearest.above]).flatten();
+        let nearest: Vec<String> =
+            sides.map(|balloon| format!(" Nearest: {}.", balloon.in_words())).collect();
+        let message = format!(
+            "No chart of a {names} gives {to} within rated burst, nor comes near.{lacking}{}",
+            nearest.concat()
+        );
         (CautionCode::BalloonsNoneReaches, message)
     };
     Caution::new(code, message)
@@ -255,9 +326,27 @@ impl Balloons {
 }
 
 impl Balloon {
-    /// One plain line: `furrow 3.50 × 12: 14.4 atm, chart diameter, in water`.
+    /// Its chart gives the target itself.
+    pub fn is_exact(&self) -> bool {
+        self.off_mm == 0.0
+    }
+
+    /// How far off it comes: `0.04 below`; none where it gives the target itself.
+    pub fn off_in_words(&self) -> Option<String> {
+        let side = if self.off_mm > 0.0 { "above" } else { "below" };
+        (!self.is_exact()).then(|| format!("{:.2} {side}", Figure(self.off_mm.abs())))
+    }
+
+    /// One plain line: `furrow 3.50 × 12: 14.4 atm, chart diameter, in water`; of one that does not give the target
+    /// itself also what it gives.
     pub fn in_words(&self) -> String {
         let (diameter, length) = (Diameter::from_mm(self.diameter_mm), plain(self.length_mm));
-        format!("{} {diameter} × {length}: {} atm, chart diameter, in water", self.product, plain(self.atm))
+        let off = self.off_in_words().map(|off| format!("{:.2} mm, {off} the target, at ", Figure(self.mm)));
+        format!(
+            "{} {diameter} × {length}: {}{} atm, chart diameter, in water",
+            self.product,
+            off.unwrap_or_default(),
+            plain(self.atm)
+        )
     }
 }

@@ -2,26 +2,14 @@
 //!
 //! A law is a hint whether measures are believable; it never overrules one.
 
+use crate::lesion::law::{daughter, mother, of_powers};
 use crate::lesion::{BadInput, Reading, believe};
+pub use crate::measure::Law;
 use crate::policy::Believed;
 use crate::sources::{self, cite};
 use crate::units::{Diameter, at_least, at_most};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
-crate::measure::words! {
-    /// How the diameters of a bifurcation hang together.
-    Law {
-        /// D0³ = D1³ + D2³.
-        Murray = "murray",
-        /// D0 = 0.678 (D1 + D2).
-        Finet = "finet",
-        /// D0^(7/3) = D1^(7/3) + D2^(7/3).
-        HuoKassab = "huo-kassab",
-    }
-}
-
-/// Finet's factor.
-const FINET: f64 = 0.678;
 /// Above this share of the mother the inverse of a law of powers says nothing: its error grows without bound.
 /// Design choice after the derivative; no source.
 const NEAR_MOTHER: f64 = 0.95;
@@ -54,29 +42,6 @@ impl Law {
             Law::HuoKassab => compared.to_string(),
         }
     }
-
-    /// The exponent of a law of powers.
-    fn exponent(self) -> Option<f64> {
-        match self {
-            Law::Murray => Some(3.0),
-            Law::HuoKassab => Some(7.0 / 3.0),
-            Law::Finet => None,
-        }
-    }
-
-    fn mother(self, a: f64, b: f64) -> f64 {
-        match self.exponent() {
-            Some(n) => (a.powf(n) + b.powf(n)).powf(1.0 / n),
-            None => FINET * (a + b),
-        }
-    }
-
-    fn daughter(self, mother: f64, other: f64) -> f64 {
-        match self.exponent() {
-            Some(n) => (mother.powf(n) - other.powf(n)).powf(1.0 / n),
-            None => mother / FINET - other,
-        }
-    }
 }
 
 crate::measure::words! {
@@ -97,6 +62,15 @@ pub struct Branch {
     pub daughter_2_mm: f64,
     /// Which of the three was not given.
     pub worked_out: WorkedOut,
+    /// The vessels for which the law was found to hold.
+    pub holds_for: &'static str,
+    /// The papers.
+    #[serde(serialize_with = "source_of")]
+    source: Law,
+}
+
+fn source_of<S: Serializer>(law: &Law, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&law.source())
 }
 
 /// Works out the third of mother and daughters by one law. Exactly two are given, in mm; either daughter may be
@@ -160,16 +134,16 @@ fn apply(law: Law, given: &Given) -> Result<Branch, BadInput> {
     let branch = match (given.mother, given.daughters) {
         (Some(mother), [Some(first), _]) => {
             smaller_than_mother(law, "daughter-1", first, mother, true)?;
-            with_daughters(law, mother, [first, law.daughter(mother, first)], given.worked_out)
+            with_daughters(law, mother, [first, daughter(law, mother, first)], given.worked_out)
         }
         (Some(mother), [_, Some(second)]) => {
             smaller_than_mother(law, "daughter-2", second, mother, true)?;
-            with_daughters(law, mother, [law.daughter(mother, second), second], given.worked_out)
+            with_daughters(law, mother, [daughter(law, mother, second), second], given.worked_out)
         }
         (_, daughters) => {
             // Without a mother both daughters are there: `given` has seen to it.
             let daughters = daughters.map(|d| d.unwrap_or(f64::NAN));
-            with_daughters(law, law.mother(daughters[0], daughters[1]), daughters, given.worked_out)
+            with_daughters(law, mother(law, daughters[0], daughters[1]), daughters, given.worked_out)
         }
     };
     let asked_back = given.worked_out != WorkedOut::Mother;
@@ -179,7 +153,15 @@ fn apply(law: Law, given: &Given) -> Result<Branch, BadInput> {
 }
 
 fn with_daughters(law: Law, mother_mm: f64, daughters: [f64; 2], worked_out: WorkedOut) -> Branch {
-    Branch { law, mother_mm, daughter_1_mm: daughters[0], daughter_2_mm: daughters[1], worked_out }
+    Branch {
+        law,
+        mother_mm,
+        daughter_1_mm: daughters[0],
+        daughter_2_mm: daughters[1],
+        worked_out,
+        holds_for: law.holds_for(),
+        source: law,
+    }
 }
 
 /// Refuses a daughter that the law has no place for; `asked_back` where a daughter is worked out.
@@ -200,7 +182,7 @@ fn smaller_than_mother(
         let message = format!("{field} {daughter:.2} against mother {mother:.2}: {why}");
         return Err(BadInput::new(field, daughter, message));
     }
-    if asked_back && law.exponent().is_some() && !at_most(daughter, NEAR_MOTHER * mother) {
+    if asked_back && of_powers(law) && !at_most(daughter, NEAR_MOTHER * mother) {
         let message = format!(
             "{field} {daughter:.2} is above 0.95 of the mother {mother:.2}: so near, a small error of either moves \
              the other daughter without bound; measure the third diameter instead"
@@ -277,6 +259,14 @@ pub fn spread(
     let least = answers.iter().copied().reduce(f64::min);
     let apart_mm = most.zip(least).filter(|_| answers.len() > 1).map(|(most, least)| most - least);
     Ok(Spread { worked_out: given.worked_out, laws, apart_mm, note: sources::in_words(NOTE) })
+}
+
+impl Spread {
+    /// The least and the largest of the answers, in mm; none where no law answers.
+    pub fn range(&self) -> Option<[f64; 2]> {
+        let answers = || self.laws.iter().filter_map(|law| law.answer_mm);
+        Some([answers().reduce(f64::min)?, answers().reduce(f64::max)?])
+    }
 }
 
 impl Branch {

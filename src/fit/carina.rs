@@ -4,7 +4,7 @@
 //! post-dilatation (@lassen-2014). A law never overrules a measurement.
 
 use super::branch::{Spread, spread};
-use crate::lesion::{BadInput, Lesion, Reading, SideBranch};
+use crate::lesion::{BadInput, Lesion, Reading};
 use crate::policy::Believed;
 use crate::sources::cite;
 use crate::units::{Diameter, Figure, Length, plain};
@@ -12,8 +12,10 @@ use crate::units::{Diameter, Figure, Length, plain};
 /// What is to be known at a carina.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Carina {
-    /// As it was measured.
-    pub branch: SideBranch,
+    /// The side branch's lumen at its ostium.
+    pub branch: Diameter,
+    /// From the distal end of what has to be covered to the carina, where that was given.
+    pub at: Option<Length>,
     /// The main vessel's lumen beyond the carina.
     pub beyond: Diameter,
     /// Before it, as measured.
@@ -23,26 +25,22 @@ pub struct Carina {
 }
 
 impl Carina {
-    /// None where the lesion has no side branch, or the lumen beyond it was not measured.
+    /// None where no side branch's lumen was measured, or not the one beyond it.
     ///
     /// # Errors
     /// A diameter outside what is believed.
     pub fn of(lesion: &Lesion, believed: &Believed) -> Result<Option<Carina>, BadInput> {
-        let (Some(branch), Some(beyond)) = (lesion.branch, lesion.distal_lumen) else { return Ok(None) };
-        let laws = spread(None, Some(Reading::One(beyond)), Some(Reading::One(branch.lumen)), believed)?;
-        Ok(Some(Carina { branch, beyond, before: lesion.proximal_lumen, laws }))
-    }
-
-    /// The stretch from the carina to the proximal edge of a device of this length: the balloon that brings the
-    /// proximal part up must stay inside it. None where the device ends before the carina.
-    pub fn proximal_stretch(&self, device: Length) -> Option<Length> {
-        let stretch = device.mm() - self.branch.at.mm();
-        (stretch > 0.0).then(|| Length::from_mm(stretch))
+        let (Some(branch), Some(beyond)) = (lesion.branches.lumen, lesion.distal_lumen) else {
+            return Ok(None);
+        };
+        let laws = spread(None, Some(Reading::One(beyond)), Some(Reading::One(branch)), believed)?;
+        let at = lesion.branches.at.first().copied();
+        Ok(Some(Carina { branch, at, beyond, before: lesion.proximal_lumen, laws }))
     }
 
     /// Plain lines, the most important first.
     pub fn in_words(&self) -> Vec<String> {
-        let at = plain(self.branch.at.mm());
+        let at = self.at.map(|at| format!(" at {} mm", plain(at.mm()))).unwrap_or_default();
         let laws: Vec<String> = self
             .laws
             .laws
@@ -57,8 +55,8 @@ impl Carina {
             None => "not measured before it: no proximal lumen is given, and a law is only a hint".into(),
         };
         vec![
-            format!("side branch {} at {at} mm; {before}", self.branch.lumen),
-            format!("the laws make of {} and {}: {}", self.beyond, self.branch.lumen, laws.join(", ")),
+            format!("side branch {}{at}; {before}", self.branch),
+            format!("the laws make of {} and {}: {}", self.beyond, self.branch, laws.join(", ")),
             format!(
                 "beyond the carina by the distal reference, before it by post-dilatation [{}]",
                 cite!("lassen-2014")
@@ -104,7 +102,6 @@ mod tests {
             Some(Diameter::from_mm(3.6)),
             "the target is the measured one"
         );
-        assert_eq!(carina.proximal_stretch(Length::from_mm(28.0)), Some(Length::from_mm(18.0)));
     }
 
     #[test]

@@ -46,18 +46,28 @@ const PIECE: f64 = 1.0;
 
 /// `fits` is asked of (outer, inner, second), the last infinite where there is none.
 pub(super) fn probability(plane: &Plane, fits: impl Fn(f64, f64, f64) -> bool) -> f64 {
-    let Normal { mean, sd } = plane.outer;
-    if sd <= 0.0 {
-        return slice(plane, mean, &fits, &mut Scratch::default());
-    }
-    let (start, end) = (plane.within[0].max(mean - FAR * sd), plane.within[1].min(mean + FAR * sd));
     let mut scratch = Scratch::default();
-    let mut breaks = vec![start, end];
-    breaks.extend(&plane.edges);
+    let mut breaks = plane.edges.clone();
     crossings(&plane.lines, &mut breaks);
     if let Some((_, lines)) = &plane.second {
         crossings(lines, &mut breaks);
     }
+    over(plane.outer, plane.within, breaks, |outer| slice(plane, outer, &fits, &mut scratch))
+}
+
+/// The mean of a function of the outer measure over the values within; smooth between the breaks.
+pub(super) fn over(
+    outer: Normal,
+    within: [f64; 2],
+    mut breaks: Vec<f64>,
+    mut f: impl FnMut(f64) -> f64,
+) -> f64 {
+    let Normal { mean, sd } = outer;
+    if sd <= 0.0 {
+        return f(mean);
+    }
+    let (start, end) = (within[0].max(mean - FAR * sd), within[1].min(mean + FAR * sd));
+    breaks.extend([start, end]);
     breaks.retain(|at| (start..=end).contains(at));
     breaks.sort_unstable_by(f64::total_cmp);
     let mut sum = 0.0;
@@ -66,9 +76,7 @@ pub(super) fn probability(plane: &Plane, fits: impl Fn(f64, f64, f64) -> bool) -
         let width = (pair[1] - pair[0]) / pieces.max(1.0);
         for piece in 0..pieces as u32 {
             let from = pair[0] + width * f64::from(piece);
-            sum += normal::integral(from, from + width, |outer| {
-                normal::density((outer - mean) / sd) / sd * slice(plane, outer, &fits, &mut scratch)
-            });
+            sum += normal::integral(from, from + width, |at| normal::density((at - mean) / sd) / sd * f(at));
         }
     }
     sum

@@ -27,6 +27,8 @@ pub(crate) struct Point {
     pub y: f64,
     /// The proximal target; minus infinity where reach is not judged.
     pub p: f64,
+    /// The proximal lumen; infinite where none is given.
+    pub lumen: f64,
 }
 
 /// How measures become a window.
@@ -39,6 +41,7 @@ pub(crate) struct Frame {
 }
 
 /// Every condition of the verdict but length and kind.
+#[allow(clippy::struct_excessive_bools, reason = "one for each condition of the verdict")]
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Conditions {
     /// Both ends included; the upper one closed by the proximal measure.
@@ -54,6 +57,10 @@ pub(crate) struct Conditions {
     pub balloon_reaches_target: Option<bool>,
     /// What the balloon reaches in this window; none without a chart.
     pub reach: Option<f64>,
+    /// The proximal target that this diameter is judged with; minus infinity where reach is not judged.
+    pub target: f64,
+    /// The target is this diameter's expansion limit: the vessel's own is beyond it, and its lumen is not.
+    pub target_at_limit: bool,
 }
 
 impl<'a> Facts<'a> {
@@ -105,6 +112,8 @@ impl<'a> Facts<'a> {
             && !in_window
             && self.is_next_size_down(frame, at.x)
             && !(frame.rule.rounds_up() && self.made_inside(frame, window).is_some());
+        let lowered = self.lowered(at, t);
+        let p = lowered.unwrap_or(at.p);
         let least = self.least_limit();
         let limit_reaches = |d: f64| match self.limit {
             _ if d <= least + t => Some(true),
@@ -113,10 +122,10 @@ impl<'a> Facts<'a> {
         };
         let reach = self.burst.map(|burst| self.diameter.max(burst.min(upper)));
         let balloon_reaches_target = match (reach, self.limit) {
-            (Some(reach), _) => Some(at.p <= reach + t),
-            (None, _) if at.p <= self.diameter + t => Some(true),
-            (None, Some(limit)) if at.p > self.diameter.max(limit.min(upper)) + t => Some(false),
-            (None, None) if at.p > self.diameter.max(upper) + t => Some(false),
+            (Some(reach), _) => Some(p <= reach + t),
+            (None, _) if p <= self.diameter + t => Some(true),
+            (None, Some(limit)) if p > self.diameter.max(limit.min(upper)) + t => Some(false),
+            (None, None) if p > self.diameter.max(upper) + t => Some(false),
             (None, _) => None,
         };
         Conditions {
@@ -124,11 +133,25 @@ impl<'a> Facts<'a> {
             not_above,
             in_window,
             next_size_down,
-            limit_reaches_target: limit_reaches(at.p),
+            limit_reaches_target: limit_reaches(p),
             limit_reaches_window: limit_reaches(lower),
             balloon_reaches_target,
             reach,
+            target: p,
+            target_at_limit: lowered.is_some(),
         }
+    }
+
+    /// The expansion limit as the target, where the vessel's own is beyond it and its lumen is not: a stent that can
+    /// be apposed is not refused for its vessel's outer wall. Both chart and limit have to be known for it.
+    fn lowered(&self, at: Point, tolerance: f64) -> Option<f64> {
+        let limit = self.limit.filter(|_| self.burst.is_some())?;
+        (at.p > limit + tolerance && at.lumen <= limit + tolerance).then_some(limit)
+    }
+
+    /// Whether a target beyond the limit is lowered to it where the lumen allows.
+    pub fn lowers_target(&self) -> bool {
+        self.limit.is_some() && self.burst.is_some()
     }
 
     /// The verdict on this diameter, whatever its lengths.

@@ -2,12 +2,15 @@
 
 use crate::lesion::BadInput;
 use crate::sources::{self, Source, cite};
-use crate::units::{Area, Diameter, Figure, at_least, at_most, counted, same};
+use crate::units::{Area, Diameter, Figure, Inches, at_least, at_most, counted, same};
 use serde::Serialize;
 
 /// Outer diameters and bores outside these are slips of the finger, in mm: a wire is 0.36, an 8 Fr bore 2.3.
 /// Common practice, no source; widened.
 pub const BELIEVED_MM: [f64; 2] = [0.1, 5.0];
+
+/// Printed profiles were wrong by so much or more in most models (@balloon-profiles).
+const TIGHT_IN: Inches = Inches::new(0.003);
 
 /// Stands below every answer.
 const CAUTION: &str = "Geometry only: friction and bends make the real limit lower, and wires take room too. \
@@ -26,6 +29,8 @@ pub struct SideBySide {
     pub bore_mm: f64,
     /// The bore is at least what is needed.
     pub fits: bool,
+    /// It fits with less to spare than printed profiles are often wrong by (0.003 in, @balloon-profiles).
+    pub tight: bool,
     /// All bodies together.
     pub bodies_mm2: f64,
     /// The bore's area.
@@ -75,6 +80,8 @@ pub fn side_by_side(bodies: &[Diameter], bore: Diameter) -> Result<SideBySide, B
         needed_mm: needed.mm(),
         bore_mm: bore.mm(),
         fits: at_most(needed.mm(), bore.mm()),
+        tight: at_most(needed.mm(), bore.mm())
+            && !at_least(bore.mm() - needed.mm(), TIGHT_IN.diameter().mm()),
         bodies_mm2: bodies.iter().map(|body| Area::of_circle(*body).mm2()).sum(),
         bore_mm2: Area::of_circle(bore).mm2(),
         source: cite!("circles"),
@@ -94,7 +101,11 @@ fn believed(field: &str, value: Diameter) -> Result<(), BadInput> {
 impl SideBySide {
     /// One plain line: `fits: 1.75 mm needed, 1.80 mm there`.
     pub fn in_words(&self) -> String {
-        let fits = if self.fits { "fits" } else { "does not fit" };
+        let fits = match (self.fits, self.tight) {
+            (true, true) => "fits, tight",
+            (true, false) => "fits",
+            (false, _) => "does not fit",
+        };
         format!("{fits}: {:.2} mm needed, {:.2} mm there", Figure(self.needed_mm), Figure(self.bore_mm))
     }
 }

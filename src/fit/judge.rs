@@ -8,7 +8,8 @@ use super::{JudgedSize, Judgement, Place, Verdict, rank};
 use crate::catalogue::{Catalogue, InDate, Piece, Platform, Product};
 use crate::lesion::Lesion;
 use crate::lesion::target::{aim, closed_by_proximal};
-use crate::measure::{Caution, CautionCode, Kind, Rule};
+use crate::lesion::vessel::References;
+use crate::measure::{Border, Caution, CautionCode, Kind, Rule};
 use crate::policy::Policy;
 use crate::sources::cite;
 use crate::units::{Diameter, Pressure, TOLERANCE, at_least, at_most};
@@ -17,20 +18,24 @@ use chrono::NaiveDate;
 /// D above this times the distal lumen is reported. Source: @costa-2008 (axial miss).
 const LARGE_RATIO: f64 = 1.3;
 
+/// A labelled diameter under this has a caution of its own, in mm: native vessels of 2.25 to 4.00 mm were studied
+/// (@isight).
+const SMALL_MM: f64 = 2.25;
+
 impl Point {
     /// The measures themselves.
     pub(crate) fn measured(lesion: &Lesion) -> Self {
-        let target = &lesion.target;
-        let mm = |d: crate::units::Diameter| d.mm();
-        Point::of(target.rule, target.distal.mm(), target.proximal.map(mm), target.proximal_target.map(mm))
+        Point::of(lesion.target.rule, &lesion.vessel.whole())
     }
 
-    /// From the measures of the rule's own border at both ends of a device, and its proximal target; in mm.
-    pub(crate) fn of(rule: Rule, distal: f64, proximal: Option<f64>, p: Option<f64>) -> Self {
+    /// From what a device is judged against.
+    pub(crate) fn of(rule: Rule, references: &References) -> Self {
+        let References { distal, proximal, proximal_lumen, target } = *references;
         Point {
             x: aim(rule, distal, proximal),
             y: proximal.filter(|_| closed_by_proximal(rule)).unwrap_or(f64::INFINITY),
-            p: p.unwrap_or(f64::NEG_INFINITY),
+            p: target.unwrap_or(f64::NEG_INFINITY),
+            lumen: proximal_lumen.unwrap_or(f64::INFINITY),
         }
     }
 }
@@ -58,7 +63,7 @@ pub fn judge(
             let facts = Facts::of(product, index);
             let conditions = facts.conditions(&frame, point);
             let class = conditions.verdict(frame.rule);
-            let deploy = deploy(platform, conditions.reach, lesion);
+            let deploy = deploy(platform, conditions.reach, conditions.target);
             let by_diameter = steady.by_diameter(&facts);
             for (box_index, pack) in platform.boxes.iter().enumerate() {
                 let length = pack.length.mm();
@@ -81,8 +86,8 @@ pub fn judge(
             }
         }
     }
-    rank::rank(&mut sizes, catalogue, lesion);
-    let cautions = large_for_lumen(&sizes, lesion).into_iter().collect();
+    rank::rank(&mut sizes, catalogue, lesion, policy);
+    let cautions = cautions(&sizes, lesion);
     Judgement { sizes, cautions }
 }
 
@@ -97,27 +102,69 @@ pub(super) fn guide_takes(lesion: &Lesion, product: &Product) -> Option<bool> {
     Some(at_least(lesion.guide?.inner.inches(), product.guide_min_id?.inches()))
 }
 
-/// Nominal pressure, or the one at which the chart gives the proximal target where the balloon reaches it.
-fn deploy(platform: &Platform, reach: Option<f64>, lesion: &Lesion) -> Option<Pressure> {
+/// Nominal pressure, or the one at which the chart gives the proximal target (in mm; minus infinity: not judged) where
+/// the balloon reaches it.
+pub(super) fn deploy(platform: &Platform, reach: Option<f64>, target: f64) -> Option<Pressure> {
     let chart = platform.chart.as_ref()?;
-    match lesion.target.proximal_target {
-        Some(target) if !at_most(target.mm(), platform.diameter.mm()) && at_most(target.mm(), reach?) => {
-            chart.pressure_for(target)
-        }
-        _ => platform.nominal(),
+    if !at_most(target, platform.diameter.mm()) && at_most(target, reach?) {
+        return chart.pressure_for(Diameter::from_mm(target));
     }
+    platform.nominal()
 }
 
-/// Of the first size that fits and is that large.
-fn large_for_lumen(sizes: &[JudgedSize], lesion: &Lesion) -> Option<Caution> {
-    sizes.iter().filter(|size| size.verdict.is_fit()).find_map(|size| above_lumen(size.diameter, lesion))
+/// What the sizes that fit have to tell, and that none does.
+fn cautions(sizes: &[JudgedSize], lesion: &Lesion) -> Vec<Caution> {
+    let fitting = || sizes.iter().filter(|size| size.verdict.is_fit());
+    let large = fitting().find_map(|size| above_lumen(size.diameter, lesion));
+    let small = fitting().find_map(|size| small_vessel(size.diameter));
+    let none = fitting().next().is_none();
+    let smaller_end = none.then(|| rule_of_smaller_end(lesion)).flatten();
+    large.into_iter().chain(small).chain(smaller_end).collect()
+}
+
+/// Nothing fits, and the proximal EEM is the smaller one: the rule that would take the smaller end.
+fn rule_of_smaller_end(lesion: &Lesion) -> Option<Caution> {
+    let [distal, proximal] = lesion.ends_of(Border::Eem);
+    let smaller = proximal?.mm() < distal?.mm() - TOLERANCE;
+    (smaller && lesion.target.rule == Rule::DistalEem).then(|| {
+        let message =
+            "Nothing fits: the proximal EEM is the smaller one, and rule smaller-eem would take it.";
+        Caution::new(CautionCode::RuleSmallerEemTakesIt, message)
+    })
+}
+
+/// Said of a labelled diameter under 2.25: by `fit` where one fits, on the screens of the size under the cursor.
+pub fn small_vessel(diameter: Diameter) -> Option<Caution> {
+    (!at_least(diameter.mm(), SMALL_MM)).then(|| {
+        let source = cite!("isight");
+        let message = format!(
+            "{diameter} is a small vessel's size: vessels of 2.25 to 4.00 mm were studied ({source})."
+        );
+        Caution::new(CautionCode::DiameterSmallVessel, message)
+    })
 }
 
 /// Said of a labelled diameter above 1.3 times the distal lumen, where that was measured: by `fit` of the sizes
 /// that fit, on the screens of the size under the cursor.
 pub fn above_lumen(diameter: Diameter, lesion: &Lesion) -> Option<Caution> {
-    let lumen = lesion.distal_lumen.filter(|lumen| !at_most(diameter.mm(), LARGE_RATIO * lumen.mm()))?;
-    let source = cite!("costa-2008");
-    let message = format!("{diameter} is above 1.3 times the distal lumen {lumen} ({source}).");
-    Some(Caution::new(CautionCode::DiameterAboveLumen, message))
+    above(diameter, lesion.distal_lumen?)
+}
+
+/// The same of the lumen where a device begins.
+pub(super) fn above(diameter: Diameter, lumen: Diameter) -> Option<Caution> {
+    is_above_lumen(diameter.mm(), lumen.mm()).then(|| {
+        let source = cite!("costa-2008");
+        let message = format!("{diameter} is above 1.3 times the distal lumen {lumen} ({source}).");
+        Caution::new(CautionCode::DiameterAboveLumen, message)
+    })
+}
+
+/// In mm.
+pub(super) fn is_above_lumen(diameter: f64, lumen: f64) -> bool {
+    !at_most(diameter, LARGE_RATIO * lumen)
+}
+
+/// The bound of the same, in mm.
+pub(super) const fn largest_for_lumen(lumen: f64) -> f64 {
+    LARGE_RATIO * lumen
 }

@@ -14,6 +14,20 @@ pub(super) fn density(z: f64) -> f64 {
     (-0.5 * z * z).exp() / (2.0 * std::f64::consts::PI).sqrt()
 }
 
+/// The standard normal value below which a value lies with this probability; infinite at 0 and 1.
+pub(super) fn quantile(probability: f64) -> f64 {
+    if probability <= 0.0 || probability >= 1.0 {
+        return if probability <= 0.0 { f64::NEG_INFINITY } else { f64::INFINITY };
+    }
+    let (mut low, mut high) = (-40.0, 40.0);
+    // Halvings until the two are neighbours among binary fractions.
+    for _ in 0..60 {
+        let middle = f64::midpoint(low, high);
+        if below(middle) < probability { low = middle } else { high = middle }
+    }
+    high
+}
+
 /// A true value, normal around the measured one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Normal {
@@ -29,6 +43,11 @@ impl Normal {
         } else {
             f64::from(u8::from(self.mean <= limit))
         }
+    }
+
+    /// Probability of a value between the two; 0 where they are the other way round.
+    pub fn between(self, from: f64, to: f64) -> f64 {
+        (self.below(to) - self.below(from)).max(0.0)
     }
 
     /// Whether all of this range lies so far out that its probability is below 1e-16.
@@ -104,6 +123,8 @@ mod tests {
         assert!((below(-1.0) - 0.158_655_253_9).abs() < 1e-10);
         assert_eq!(below(f64::INFINITY), 1.0);
         assert_eq!(below(f64::NEG_INFINITY), 0.0);
+        assert!((quantile(0.975) - 1.959_963_984_5).abs() < 1e-9);
+        assert_eq!([quantile(0.0), quantile(1.0)], [f64::NEG_INFINITY, f64::INFINITY]);
     }
 
     // A 10-point rule is exact for polynomials of degree 19: the integral of x^n from 0 to 1 is 1/(n+1).

@@ -1,6 +1,7 @@
 //! Why this size, or why not: each condition of the verdict with what it compared, made on demand.
 
 use super::facts::{Conditions, Facts, Frame, Point};
+use super::judge::{is_above_lumen, largest_for_lumen};
 use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
@@ -35,6 +36,16 @@ words! {
         ReachNotJudged = "reach.not-judged",
         /// Its own balloon reaches the proximal target.
         BalloonReachesTarget = "balloon.reaches-target",
+        /// The target is the expansion limit: the vessel's own is beyond it, and its lumen is not.
+        TargetAtLimit = "target.at-limit",
+        /// The target is smaller than the proximal lumen.
+        TargetUnderLumen = "target.under-lumen",
+        /// Its labelled diameter is smaller than the distal lumen.
+        DiameterUnderLumen = "diameter.under-lumen",
+        /// Its labelled diameter is above 1.3 times the distal lumen.
+        DiameterOverLumen = "diameter.over-lumen",
+        /// The two ends differ by more than a platform may bridge, along a long lesion or one with a side branch.
+        VesselTapers = "vessel.tapers",
         /// The guide takes it.
         GuideTakesIt = "guide.takes-it",
     }
@@ -119,6 +130,16 @@ impl ReasonCode {
                 "its own balloon reaches the proximal target {high}",
                 "{value} by its balloon, {high} at the proximal end by post-dilatation",
                 "whether its own balloon reaches {high} is not known"]),
+            ReasonCode::TargetAtLimit => (Unit::Diameter, FILE, None, "expanded to its limit", [
+                "the vessel asks for {high}: {value}, its expansion limit, which the proximal lumen is not beyond", "", ""]),
+            ReasonCode::TargetUnderLumen => (Unit::Diameter, PROXIMAL, None, "under the proximal lumen", [
+                "", "the proximal target {value} is smaller than the proximal lumen {high}", ""]),
+            ReasonCode::DiameterUnderLumen => (Unit::Diameter, Basis::Rule, None, "under the distal lumen", [
+                "", "{value} is smaller than the distal lumen {high}", ""]),
+            ReasonCode::DiameterOverLumen => (Unit::Diameter, Basis::Of(cite!("costa-2008")), None, "large for the lumen", [
+                "", "{value} is above {high}, 1.3 times the distal lumen", ""]),
+            ReasonCode::VesselTapers => (Unit::Diameter, Basis::Of(cite!("design-choice")), None, "the vessel tapers", [
+                "", "the ends differ by {value}: its expansion limit says whether one device reaches both", ""]),
             ReasonCode::GuideTakesIt => (Unit::Bore, FILE, None, "needs a larger guide", [
                 "the guide takes it: {value} in, {high} in needed",
                 "needs a larger guide: {value} in in use, {high} in needed",
@@ -190,11 +211,21 @@ impl JudgedSize {
         self.length_reasons(lesion, &mut list);
         diameter_reasons(&facts, &frame, point, &conditions, &mut list);
         limit_reasons(&facts, point, &conditions, &mut list);
+        lumen_reasons(facts.diameter, lesion, &conditions, &mut list);
         if let Some(guide) = lesion.guide {
             let need = product.guide_min_id.map(|need| Bound::Number(need.inches()));
             list.add(ReasonCode::GuideTakesIt, self.guide_ok, Some(guide.inner.inches()), need);
         }
         list.reasons
+    }
+
+    /// The conditions that keep a size from fitting; none where it fits.
+    pub fn fails(&self, catalogue: &Catalogue, lesion: &Lesion, policy: &Policy) -> Vec<Reason> {
+        let mut reasons = self.reasons(catalogue, lesion, policy);
+        reasons.retain(|reason| {
+            !self.verdict.is_fit() && reason.leads_to().is_some_and(|verdict| !verdict.is_fit())
+        });
+        reasons
     }
 
     fn length_reasons(&self, lesion: &Lesion, list: &mut List) {
@@ -242,24 +273,50 @@ fn diameter_reasons(facts: &Facts, frame: &Frame, at: Point, conditions: &Condit
     }
 }
 
+/// What a lumen says beside the rule, where one was measured; and a long taper. None of it changes the verdict.
+fn lumen_reasons(diameter: f64, lesion: &Lesion, conditions: &Conditions, list: &mut List) {
+    if let Some(lumen) = lesion.distal_lumen.map(|lumen| lumen.mm()) {
+        if is_above_lumen(diameter, lumen) {
+            let bound = Some(Bound::Number(largest_for_lumen(lumen)));
+            list.add(ReasonCode::DiameterOverLumen, Some(false), Some(diameter), bound);
+        }
+        if !at_least(diameter, lumen) {
+            list.add(ReasonCode::DiameterUnderLumen, Some(false), Some(diameter), Some(Bound::Number(lumen)));
+        }
+    }
+    let target = Some(conditions.target).filter(|target| target.is_finite());
+    if let (Some(target), Some(lumen)) = (target, lesion.proximal_lumen.map(|lumen| lumen.mm()))
+        && !at_least(target, lumen)
+    {
+        list.add(ReasonCode::TargetUnderLumen, Some(false), Some(target), Some(Bound::Number(lumen)));
+    }
+    if let Some(differs) = lesion.tapers() {
+        list.add(ReasonCode::VesselTapers, Some(false), Some(differs.mm()), None);
+    }
+}
+
 fn limit_reasons(facts: &Facts, at: Point, conditions: &Conditions, list: &mut List) {
-    let judged = at.p.is_finite();
+    let target = conditions.target;
+    let judged = target.is_finite();
     let lower = conditions.window[0];
+    if conditions.target_at_limit {
+        list.add(ReasonCode::TargetAtLimit, Some(true), Some(target), Some(Bound::Number(at.p)));
+    }
     if judged {
-        let bound = Some(Bound::Number(at.p));
+        let bound = Some(Bound::Number(target));
         list.add(ReasonCode::LimitReachesTarget, conditions.limit_reaches_target, facts.limit, bound);
     }
     let bound = Some(Bound::Number(lower));
     list.add(ReasonCode::LimitReachesWindow, conditions.limit_reaches_window, facts.limit, bound);
     if conditions.limit_reaches_target.is_none() || conditions.limit_reaches_window.is_none() {
-        let bound = Some(Bound::Number(at.p.max(lower)));
+        let bound = Some(Bound::Number(target.max(lower)));
         list.add(ReasonCode::ExpansionLimitMissing, None, None, bound);
     }
     if !judged {
         list.add(ReasonCode::ReachNotJudged, None, None, None);
         return;
     }
-    let bound = Some(Bound::Number(at.p));
+    let bound = Some(Bound::Number(target));
     let reach = conditions.reach.filter(|_| conditions.not_above);
     list.add(ReasonCode::BalloonReachesTarget, conditions.balloon_reaches_target, reach, bound);
     if conditions.balloon_reaches_target.is_none() {

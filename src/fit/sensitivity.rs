@@ -14,8 +14,7 @@ use super::judge::length_holds;
 use super::{JudgedSize, Verdict};
 use crate::catalogue::Catalogue;
 use crate::lesion::Lesion;
-use crate::lesion::target::proximal_target;
-use crate::measure::Border;
+use crate::lesion::vessel::Measured;
 use crate::policy::Policy;
 use crate::units::TOLERANCE;
 
@@ -26,6 +25,7 @@ crate::measure::words! {
         DistalEem = "distal EEM",
         ProximalLumen = "proximal lumen",
         ProximalEem = "proximal EEM",
+        BranchLumen = "side branch's lumen",
         Length = "length",
     }
 }
@@ -45,37 +45,17 @@ pub struct Sensitivity {
     pub errors: f64,
 }
 
-/// Lumen and EEM, distal and proximal, in mm.
-#[derive(Clone, Copy)]
-struct Measured {
-    distal: [Option<f64>; 2],
-    proximal: [Option<f64>; 2],
-}
-
-impl Measured {
-    fn of(lesion: &Lesion) -> Self {
-        let mm = |d: Option<crate::units::Diameter>| d.map(|d| d.mm());
-        Measured {
-            distal: [mm(lesion.distal_lumen), mm(lesion.distal_eem)],
-            proximal: [mm(lesion.proximal_lumen), mm(lesion.proximal_eem)],
-        }
-    }
-
-    fn measure(&mut self, measure: Measure) -> Option<&mut f64> {
-        match measure {
-            Measure::DistalLumen => self.distal[0].as_mut(),
-            Measure::DistalEem => self.distal[1].as_mut(),
-            Measure::ProximalLumen => self.proximal[0].as_mut(),
-            Measure::ProximalEem => self.proximal[1].as_mut(),
+impl Measure {
+    /// Its value among the measures of a vessel.
+    fn of(self, measured: &mut Measured) -> Option<&mut f64> {
+        match self {
+            Measure::DistalLumen => measured.lumen[0].as_mut(),
+            Measure::DistalEem => measured.eem[0].as_mut(),
+            Measure::ProximalLumen => measured.lumen[1].as_mut(),
+            Measure::ProximalEem => measured.eem[1].as_mut(),
+            Measure::BranchLumen => measured.branch_lumen.as_mut(),
             Measure::Length => None,
         }
-    }
-
-    fn point(&self, lesion: &Lesion) -> Option<Point> {
-        let rule = lesion.target.rule;
-        let own = usize::from(rule.border() == Border::Eem);
-        let target = proximal_target(rule, self.proximal[0], self.proximal[1]);
-        Some(Point::of(rule, self.distal[own]?, self.proximal[own], target))
     }
 }
 
@@ -91,15 +71,18 @@ impl JudgedSize {
         let error = policy.error.of(lesion.method);
         let facts = Facts::of(self.product(catalogue), self.place.platform as usize);
         let frame = Frame { rule: lesion.target.rule, window: policy.window, tolerance: TOLERANCE };
-        let verdict = |measured: Measured| measured.point(lesion).map(|point| facts.class(&frame, point));
+        let vessel = &lesion.vessel;
+        let verdict = |measured: Measured| {
+            facts.class(&frame, Point::of(frame.rule, &vessel.measured_as(measured).whole()))
+        };
         let mut least: Option<Sensitivity> = None;
         if length_holds(lesion, self.length.mm()) {
             for measure in Measure::ALL {
                 let changes = |errors: f64| {
-                    let mut measured = Measured::of(lesion);
-                    let Some(value) = measured.measure(*measure) else { return false };
+                    let mut measured = vessel.measured();
+                    let Some(value) = measure.of(&mut measured) else { return false };
                     *value += errors * error.diameter.mm();
-                    verdict(measured).is_some_and(|other| is_other(self.verdict, other))
+                    is_other(self.verdict, verdict(measured))
                 };
                 least = nearer(least, *measure, first_change(changes));
             }

@@ -5,12 +5,13 @@
 //! the same all over a cell. Where an edge of the cells depends on another measure, that measure is integrated over
 //! (`coupled`). A true value whose verdict would be `unknown` does not count.
 
+use super::by_law::{ByLaw, Reach};
 use super::coupled::{self, Edge, Plane};
 use super::facts::{Facts, Frame, Point};
 use super::normal::{Normal, Tabled};
 use crate::lesion::Lesion;
-use crate::lesion::target::{BELOW_PROXIMAL_EEM, closed_by_proximal};
-use crate::measure::{Border, Rule};
+use crate::lesion::target::{BELOW_PROXIMAL_EEM, closed_by_proximal, ends};
+use crate::measure::{Border, Law, Rule};
 use crate::policy::{Policy, Window};
 use crate::units::{Length, TOLERANCE, at_least, at_most};
 
@@ -31,8 +32,11 @@ enum Goal {
     None,
     /// A measure of its own.
     Own(Normal),
-    /// This much below the proximal measure that the rule reads.
-    Below(f64),
+    /// This much below the proximal measure that the rule reads; where a lumen is given beside it, no further than the
+    /// expansion limit if the lumen itself is not beyond it.
+    Below(f64, Option<Normal>),
+    /// What a law makes of the distal measure and of this side branch.
+    ByLaw(Law, Normal),
 }
 
 pub(crate) struct Steady {
@@ -59,10 +63,16 @@ impl Steady {
         let target = &lesion.target;
         let distal = normal(target.distal.mm());
         let proximal = target.proximal.map(|d| normal(d.mm()));
-        let goal = match (target.rule.border(), lesion.proximal_lumen, proximal) {
-            (Border::Lumen, Some(_), _) => Goal::Below(0.0),
-            (Border::Eem, Some(lumen), _) => Goal::Own(normal(lumen.mm())),
-            (Border::Eem, None, Some(_)) => Goal::Below(BELOW_PROXIMAL_EEM),
+        let lumen = lesion.proximal_lumen.map(|lumen| normal(lumen.mm()));
+        let branch = lesion.branches.lumen.filter(|_| lesion.vessel.target_by_law());
+        let goal = match (target.rule.border(), lumen, proximal) {
+            (Border::Lumen, Some(_), _) => Goal::Below(0.0, None),
+            (Border::Eem, lumen, Some(_)) => Goal::Below(BELOW_PROXIMAL_EEM, lumen),
+            (Border::Eem, Some(lumen), None) => Goal::Own(lumen),
+            (Border::Lumen, None, _) if branch.is_some() => {
+                let branch = branch.map_or(distal, |branch| normal(branch.mm()));
+                Goal::ByLaw(lesion.vessel.layout().law, branch)
+            }
             (_, None, _) => Goal::None,
         };
         let measures = match (target.rule, proximal) {
@@ -123,13 +133,16 @@ impl Steady {
             return 0.0;
         }
         match self.measures {
+            Measures::Apart { x, target: Goal::ByLaw(law, branch), .. } => {
+                self.by_law(facts, cuts, ByLaw { law, distal: x, branch }, reach_matters)
+            }
             Measures::Apart { x, y, target } if reach_matters && target != Goal::None => {
                 self.apart_coupled(facts, cuts, x, y, target)
             }
             Measures::Apart { y, target, .. } => {
                 // Only the limit asks for P here: where P depends on y, it is a cap on y.
-                let cap = if let Goal::Below(by) = target { cuts.limit + by } else { f64::INFINITY };
-                let y = y.map(|_| Span { table: &self.proximal, cuts: &cuts.y, cap });
+                let (cap, past_cap) = self.cap(facts, cuts, target);
+                let y = y.map(|_| Span { table: &self.proximal, cuts: &cuts.y, cap, past_cap });
                 let x = |from, to| self.distal.between(from, to);
                 self.grid(facts, cuts, x, y) * self.target_met(cuts, target)
             }
@@ -137,13 +150,53 @@ impl Steady {
                 self.smaller_coupled(facts, cuts, distal, proximal, target)
             }
             Measures::Smaller { target, .. } => {
-                let cap = if let Goal::Below(by) = target { cuts.limit + by } else { f64::INFINITY };
-                let above = |t: f64| self.distal.between(t, f64::INFINITY) * self.proximal.between(t, cap);
+                let (cap, past_cap) = self.cap(facts, cuts, target);
+                let proximal = |t: f64| {
+                    let past = self.proximal.between(t.max(cap), f64::INFINITY);
+                    self.proximal.between(t, cap) + past_cap * past
+                };
+                let above = |t: f64| self.distal.between(t, f64::INFINITY) * proximal(t);
                 self.grid(facts, cuts, |from, to| above(from) - above(to), None)
                     * self.target_met(cuts, target)
             }
             Measures::Mean { distal, proximal } => self.mean(facts, cuts, distal, proximal),
         }
+    }
+
+    /// The largest proximal measure whose target is within the limit, and the probability that one past it fits all
+    /// the same, because the lumen does and the target is lowered to the limit.
+    fn cap(&self, facts: &Facts, cuts: &Cuts, target: Goal) -> (f64, f64) {
+        match target {
+            Goal::Below(by, lumen) => {
+                let lumen = lumen.filter(|_| facts.lowers_target());
+                (cuts.limit + by, lumen.map_or(0.0, |lumen| lumen.below(cuts.limit)))
+            }
+            _ => (f64::INFINITY, 0.0),
+        }
+    }
+
+    fn by_law(&self, facts: &Facts, cuts: &Cuts, by_law: ByLaw, reach_matters: bool) -> f64 {
+        let (rule, window) = (self.frame.rule, &self.frame.window);
+        if reach_matters {
+            let reach = Reach {
+                edges: &cuts.x,
+                targets: [facts.diameter, cuts.limit],
+                upper: &|x| ends(rule, window, x)[1],
+                inverse_upper: &|d| inverse_upper(rule, window, d),
+            };
+            return by_law.coupled(&reach, |x, p| self.fits(facts, x, f64::INFINITY, p));
+        }
+        let mut intervals: Vec<(f64, f64)> = Vec::with_capacity(cuts.x.len());
+        for (from, to) in cells(&cuts.x) {
+            if !self.fits(facts, f64::midpoint(from, to), f64::INFINITY, f64::NEG_INFINITY) {
+                continue;
+            }
+            match intervals.last_mut() {
+                Some((_, end)) if *end >= from => *end = to,
+                _ => intervals.push((from, to)),
+            }
+        }
+        by_law.within_limit(&intervals, cuts.limit)
     }
 
     /// A target of its own enters through the limit alone.
@@ -156,7 +209,8 @@ impl Steady {
     fn grid(&self, facts: &Facts, cuts: &Cuts, x: impl Fn(f64, f64) -> f64, y: Option<Span>) -> f64 {
         let mut sum = 0.0;
         for (from, to) in cells(&cuts.x) {
-            let at = Point { x: (from + to) / 2.0, y: f64::INFINITY, p: f64::NEG_INFINITY };
+            let at =
+                Point { x: (from + to) / 2.0, y: f64::INFINITY, p: f64::NEG_INFINITY, lumen: f64::INFINITY };
             let share = match &y {
                 None => f64::from(u8::from(facts.class(&self.frame, at).is_fit())),
                 Some(y) => y.share(|y| facts.class(&self.frame, Point { y, ..at }).is_fit()),
@@ -169,7 +223,7 @@ impl Steady {
     }
 
     fn fits(&self, facts: &Facts, x: f64, y: f64, p: f64) -> bool {
-        facts.class(&self.frame, Point { x, y, p }).is_fit()
+        facts.class(&self.frame, Point { x, y, p, lumen: f64::INFINITY }).is_fit()
     }
 
     /// The edge where the upper end of the window meets P, as x (or y) against the value integrated over.
@@ -194,7 +248,7 @@ impl Steady {
                 let plane = Plane { outer: p, within, edges, inner: x, lines, second };
                 coupled::probability(&plane, |p, x, y| self.fits(facts, x, y, p))
             }
-            (Goal::Below(by), Some(y)) => {
+            (Goal::Below(by, _), Some(y)) => {
                 lines.push(self.reach_edge(by));
                 let mut edges = vec![facts.diameter + by];
                 edges.extend(&cuts.y);
@@ -226,7 +280,7 @@ impl Steady {
                 let plane = Plane { outer: p, within, edges, inner: distal, lines, second };
                 coupled::probability(&plane, |p, a, b| self.fits(facts, a.min(b), f64::INFINITY, p))
             }
-            Goal::Below(by) => {
+            Goal::Below(by, _) => {
                 lines.push(self.reach_edge(by));
                 lines.push(Edge { at_zero: 0.0, slope: 1.0 });
                 let mut edges = vec![facts.diameter + by];
@@ -236,7 +290,7 @@ impl Steady {
                 let plane = Plane { outer: proximal, within, edges, inner: distal, lines, second: None };
                 coupled::probability(&plane, |b, a, _| self.fits(facts, a.min(b), f64::INFINITY, b - by))
             }
-            Goal::None => 0.0,
+            Goal::None | Goal::ByLaw(..) => 0.0,
         }
     }
 
@@ -318,6 +372,8 @@ struct Span<'a> {
     table: &'a Tabled,
     cuts: &'a [f64],
     cap: f64,
+    /// Probability that a y past the cap fits all the same.
+    past_cap: f64,
 }
 
 impl Span<'_> {
@@ -327,9 +383,15 @@ impl Span<'_> {
         for (i, from) in self.cuts.iter().copied().enumerate() {
             let to = self.cuts.get(i + 1).copied().unwrap_or(f64::INFINITY);
             let inside = if to.is_finite() { (from + to) / 2.0 } else { from + 1.0 };
-            let to = to.min(self.cap);
-            if from < to && fits(inside) {
-                sum += self.table.between(from, to);
+            if !fits(inside) {
+                continue;
+            }
+            let capped = to.min(self.cap);
+            if from < capped {
+                sum += self.table.between(from, capped);
+            }
+            if self.past_cap > 0.0 && self.cap < to {
+                sum += self.past_cap * self.table.between(from.max(self.cap), to);
             }
         }
         sum

@@ -5,7 +5,7 @@ use super::facts::{Facts, Frame, Point};
 use super::steady::Steady;
 use crate::catalogue::{Platform, Product};
 use crate::lesion::{Measurements, Reading, check};
-use crate::measure::{Method, Rule};
+use crate::measure::{Law, Method, Rule};
 use crate::policy::{PerMethod, Policy, StandardError};
 use crate::units::{Diameter, Length};
 
@@ -28,6 +28,7 @@ fn steadiness_is_the_brute_force_probability() {
         let one = StandardError { diameter: Diameter::from_mm(sd), length: Length::from_mm(1.0) };
         let policy = Policy {
             error: PerMethod { angiography: one, qca: one, ivus: one, oct: one },
+            branch_law: Law::from_name(field[12]).expect(line),
             ..Policy::default()
         };
         let measurements = Measurements {
@@ -37,6 +38,7 @@ fn steadiness_is_the_brute_force_probability() {
             proximal_lumen: reading(8),
             distal_eem: reading(9),
             proximal_eem: reading(10),
+            branch_lumen: reading(11),
             length: Some(Length::from_mm(20.0)),
             ..Measurements::default()
         };
@@ -44,12 +46,12 @@ fn steadiness_is_the_brute_force_probability() {
         let product = product(&labels, number(4), number(5));
         let index = labels.iter().position(|l| Some(*l) == number(3)).expect("the diameter is a label");
         let facts = Facts::of(&product, index);
-        let expected = number(11).expect("a probability");
+        let expected = number(13).expect("a probability");
         let found = Steady::new(&lesion, &policy).by_diameter(&facts);
         assert!((found - expected).abs() < 1e-9, "{line}\nfound {found:.12}");
         rows += 1;
     }
-    assert!(rows >= 30, "{rows} rows");
+    assert!(rows >= 40, "{rows} rows");
 }
 
 /// An exact measure has nothing to be unsteady about: the limit of a shrinking error is the verdict itself.

@@ -4,7 +4,7 @@
 use super::facts::{Facts, Frame, Point};
 use super::steady_tests::product;
 use crate::lesion::{Measurements, Reading, check};
-use crate::measure::{Method, Rule};
+use crate::measure::{Law, Method, Rule};
 use crate::policy::Policy;
 use crate::units::{Diameter, Length, TOLERANCE};
 
@@ -24,16 +24,18 @@ fn verdicts_are_those_of_the_rules_spelt_out() {
             proximal_lumen: reading(2),
             distal_eem: reading(3),
             proximal_eem: reading(4),
+            branch_lumen: reading(5),
             length: Some(Length::from_mm(20.0)),
             ..Measurements::default()
         };
+        let policy = Policy { branch_law: Law::from_name(field[6]).expect(line), ..policy.clone() };
         let lesion = check(&measurements, &policy, &[]).expect(line);
-        let labels: Vec<f64> = field[5].split(',').map(|l| l.parse().expect("a label")).collect();
-        let product = product(&labels, number(7), number(8));
-        let index = labels.iter().position(|l| Some(*l) == number(6)).expect("the diameter is a label");
+        let labels: Vec<f64> = field[7].split(',').map(|l| l.parse().expect("a label")).collect();
+        let product = product(&labels, number(9), number(10));
+        let index = labels.iter().position(|l| Some(*l) == number(8)).expect("the diameter is a label");
         let frame = Frame { rule, window: policy.window, tolerance: TOLERANCE };
         let found = Facts::of(&product, index).class(&frame, Point::measured(&lesion));
-        assert_eq!(found.name(), field[9], "{line}");
+        assert_eq!(found.name(), field[11], "{line}");
         rows += 1;
     }
     assert_eq!(rows, 3000);

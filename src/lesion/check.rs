@@ -2,17 +2,15 @@
 
 use super::believe::{self, within};
 use super::target::{self, Target};
-use super::{BadInput, Lesion, Measurements, Reading, cautions, segment, side};
+use super::vessel::{Layout, Measured, Vessel};
+use super::{BadInput, Lesion, Measurements, Reading, cautions, ostium, segment, side};
 use crate::catalogue::Guide;
-use crate::measure::{Border, Method, Rule, Site};
-use crate::policy::{Believed, Policy};
+use crate::measure::{Border, Method, Rule};
+use crate::policy::{Believed, Policy, Window};
 use crate::units::{Diameter, Figure, French, Length, same};
 
 /// `--limit` outside these is a slip of the finger, in mm.
 pub const LIMIT_MM: [f64; 2] = [1.0, 150.0];
-
-/// What the aorto-ostial plane adds at the proximal end, in mm (@ostial-practice).
-const OSTIAL_MM: f64 = 1.0;
 
 /// Checks everything, and works out what the lesion asks of a device. `guides` are the room's.
 ///
@@ -39,7 +37,8 @@ pub fn check(
     lumen_inside_eem("proximal", m.proximal_lumen, m.proximal_eem, &mut bad);
     eem_is_seen(m, &mut bad);
     lengths(m, &policy.believed, &mut bad);
-    let branch = side::check(m, &policy.believed, &mut bad);
+    let distal_margin = m.method.map_or(Length::from_mm(0.0), |method| policy.margin.of(method));
+    let branches = side::check(m, &policy.believed, distal_margin, &mut bad);
     let segment = m.segment.as_deref().and_then(|typed| match segment::checked(typed) {
         Ok(known) => Some(known),
         Err(refused) => {
@@ -55,6 +54,15 @@ pub fn check(
     let mut sites = m.sites.clone();
     sites.sort_unstable();
     sites.dedup();
+    let margins = ostium::margins(&sites, segment.as_deref(), policy.margin.of(method));
+    let need = length.mm() + (margins[0].mm() + margins[1].mm());
+    let layout = Layout {
+        rule,
+        law: policy.branch_law,
+        length: need,
+        branch_at: branches.at.first().map(|at| at.mm()),
+    };
+    let vessel = Vessel::new(layout, measured(m));
     let mut lesion = Lesion {
         method,
         proximal_lumen: m.proximal_lumen.map(Reading::diameter),
@@ -64,12 +72,13 @@ pub fn check(
         segment,
         dominance: m.dominance,
         sites,
-        branch,
+        branches,
+        target: target(&vessel, &policy.window, length, margins, m.limit),
+        vessel,
         guide,
-        target: target(m, rule, method, length, policy),
         cautions: Vec::new(),
     };
-    lesion.cautions = cautions::of(&lesion);
+    lesion.cautions = cautions::of(&lesion, m, policy);
     Ok(lesion)
 }
 
@@ -200,28 +209,36 @@ fn choose(m: &Measurements, method: Method, policy: &Policy, bad: &mut Vec<BadIn
     (!lacks(rule)).then_some(rule)
 }
 
-/// Called with checked measures that the rule has.
-fn target(m: &Measurements, rule: Rule, method: Method, length: Length, policy: &Policy) -> Target {
+/// In mm.
+fn measured(m: &Measurements) -> Measured {
     let mm = |reading: Option<Reading>| reading.map(|r| r.diameter().mm());
-    let (distal, proximal) = match rule.border() {
-        Border::Eem => (mm(m.distal_eem), mm(m.proximal_eem)),
-        Border::Lumen => (mm(m.distal_lumen), mm(m.proximal_lumen)),
-    };
-    // Every rule needs its distal measure, and `choose` has seen that it is there.
-    let distal = distal.unwrap_or(f64::NAN);
-    let proximal_target = target::proximal_target(rule, mm(m.proximal_lumen), mm(m.proximal_eem));
-    let margin = policy.margin.of(method).mm();
-    let ostial = if m.sites.contains(&Site::Ostial) { OSTIAL_MM } else { 0.0 };
+    Measured {
+        lumen: [mm(m.distal_lumen), mm(m.proximal_lumen)],
+        eem: [mm(m.distal_eem), mm(m.proximal_eem)],
+        branch_lumen: mm(m.branch_lumen),
+    }
+}
+
+/// Called with checked measures that the rule has.
+fn target(
+    vessel: &Vessel,
+    window: &Window,
+    lesion: Length,
+    margins: [Length; 2],
+    limit: Option<Length>,
+) -> Target {
+    let rule = vessel.layout().rule;
+    let whole = vessel.whole();
     Target {
         rule,
-        distal: Diameter::from_mm(distal),
-        proximal: proximal.map(Diameter::from_mm),
-        window: Target::window_of(rule, &policy.window, distal, proximal).map(Diameter::from_mm),
-        aim: Diameter::from_mm(target::aim(rule, distal, proximal)),
-        proximal_target: proximal_target.map(Diameter::from_mm),
-        lesion: length,
-        margins: [margin, margin + ostial].map(Length::from_mm),
-        length_min: Length::from_mm(length.mm() + (margin + (margin + ostial))),
-        limit: m.limit,
+        distal: Diameter::from_mm(whole.distal),
+        proximal: whole.proximal.map(Diameter::from_mm),
+        window: Target::window_of(rule, window, whole.distal, whole.proximal).map(Diameter::from_mm),
+        aim: Diameter::from_mm(target::aim(rule, whole.distal, whole.proximal)),
+        proximal_target: whole.target.map(Diameter::from_mm),
+        lesion,
+        margins,
+        length_min: Length::from_mm(vessel.layout().length),
+        limit,
     }
 }

@@ -3,7 +3,7 @@
 
 use super::{BadInput, Lesion, Measurements, Reading, check};
 use crate::catalogue::Guide;
-use crate::measure::{Dominance, Method, Rule, Site};
+use crate::measure::{CautionCode, Dominance, Method, Rule, Site};
 use crate::policy::Policy;
 use crate::units::{Area, Diameter, French, Inches, Length};
 
@@ -170,13 +170,13 @@ fn the_target_object_is_the_published_one() {
         "length_max_mm": null
     });
     assert_eq!(found, expected);
-    // An angiogram's margins, and the millimetre at an ostium.
+    // An angiogram's distal margin, and the millimetre beyond the aorta's ostium in the place of the proximal one.
     let m = Measurements { sites: vec![Site::Ostial], limit: Some(Length::from_mm(38.0)), ..qca() };
     let found = serde_json::to_value(&good(m).target).expect("an object");
     let expected = serde_json::json!({
         "rule": "reference-diameter", "distal_mm": 3.0, "proximal_mm": null, "window_mm": [3.0, 3.0 * 1.1],
-        "aim_mm": 3.0, "proximal_target_mm": null, "lesion_mm": 20.0, "margins_mm": [3.0, 4.0],
-        "length_min_mm": 27.0, "length_max_mm": 38.0
+        "aim_mm": 3.0, "proximal_target_mm": null, "lesion_mm": 20.0, "margins_mm": [3.0, 1.0],
+        "length_min_mm": 24.0, "length_max_mm": 38.0
     });
     assert_eq!(found, expected);
 }
@@ -194,8 +194,8 @@ fn windows_by_rule() {
         ..ivus()
     };
     let cases = [
-        (Rule::DistalEem, 3.6, [3.35, 3.5], 2.9),
-        (Rule::SmallerEem, 3.5, [3.25, 3.5], 2.9),
+        (Rule::DistalEem, 3.6, [3.35, 3.5], 3.25),
+        (Rule::SmallerEem, 3.5, [3.25, 3.5], 3.25),
         (Rule::DistalLumen, 3.0, [3.0, 3.15], 2.9),
         (Rule::MeanLumen, 2.95, [2.95, 3.2], 2.9),
         (Rule::ReferenceDiameter, 3.0, [3.0, 3.19], 2.9),
@@ -226,14 +226,72 @@ fn suspicious_but_possible_is_told_once() {
     // 1.3 and 1 mm themselves are not above.
     assert_eq!(codes(both(3.0, 3.9)), Vec::<String>::new());
     assert_eq!(codes(both(4.0, 5.0)), Vec::<String>::new());
-    assert_eq!(codes(both(2.0, 2.7)), ["taper.ratio-lumen"]);
-    assert_eq!(codes(both(4.0, 5.1)), ["taper.difference-lumen"]);
+    let short = |m: Measurements| Measurements { length: Some(Length::from_mm(19.0)), ..m };
+    assert_eq!(codes(both(2.0, 2.7)), Vec::<String>::new(), "along 20 mm it is in the reasons");
+    assert_eq!(codes(short(both(2.0, 2.7))), ["taper.ratio-lumen"]);
+    assert_eq!(codes(short(both(4.0, 5.1))), ["taper.difference-lumen"]);
     assert_eq!(codes(qca()), ["reach.not-judged"]);
     let sites = vec![Site::Graft, Site::Acute, Site::Graft];
     assert_eq!(codes(Measurements { sites, ..both(3.0, 3.3) }), ["site.graft", "site.acute"]);
     // EEM is told apart from the lumen.
     let eem = Measurements { distal_eem: one(3.0), proximal_eem: one(2.9), ..ivus() };
     assert_eq!(codes(eem), ["proximal.smaller-eem"]);
+}
+
+/// Plaque burden by hand: 1 - (2.6 / 3.9)^2 = 0.556 and 1 - (2.1 / 3.1)^2 = 0.541; the policy's limit is 0.5.
+#[test]
+fn an_end_that_is_no_landing_zone_is_told_before_all_else() {
+    let both = Measurements {
+        distal_lumen: one(2.1),
+        proximal_lumen: one(2.6),
+        distal_eem: one(3.1),
+        proximal_eem: one(3.9),
+        length: Some(Length::from_mm(4.0)),
+        ..ivus()
+    };
+    let cautions = good(both.clone()).cautions;
+    let told: Vec<CautionCode> = cautions.iter().map(|caution| caution.code).collect();
+    let zone = CautionCode::LandingZonePlaqueBurden;
+    assert_eq!(told, [zone, zone, CautionCode::LengthShort]);
+    assert!(cautions[0].message.contains("distal end") && cautions[0].message.contains("0.54"));
+    assert!(cautions[1].message.contains("proximal end") && cautions[1].message.contains("0.56"));
+    // A burden of exactly the limit is none too many, and one border alone says nothing.
+    let policy = Policy { plaque_burden: 1.0 - (2.1f64 / 3.1).powi(2), ..Policy::default() };
+    let at_limit = Measurements { proximal_lumen: None, ..both };
+    let lesion = check(&at_limit, &policy, &[]).expect("believed");
+    assert!(lesion.cautions.iter().all(|caution| caution.code != zone));
+}
+
+#[test]
+fn a_branchs_ostium_a_law_and_an_oval_are_told() {
+    let ostial = |segment: &str| Measurements {
+        sites: vec![Site::Ostial],
+        segment: Some(segment.into()),
+        proximal_lumen: one(3.2),
+        ..qca()
+    };
+    let margins = |m| good(m).target.margins.map(|margin| margin.mm());
+    assert_eq!((margins(ostial("6")), margins(ostial("1"))), ([3.0, 0.0], [3.0, 1.0]));
+    assert_eq!(codes(ostial("6")), ["branch-ostium"]);
+    assert_eq!(codes(ostial("5")), ["site.ostial", "site.left-main"]);
+    let branch = Measurements { branch_lumen: one(2.4), ..qca() };
+    let lesion = good(branch);
+    // Huo-Kassab (@huo-2012) makes it of 3.0 and 2.4.
+    let mother = (3.0f64.powf(7.0 / 3.0) + 2.4f64.powf(7.0 / 3.0)).powf(3.0 / 7.0);
+    let target = lesion.target.proximal_target.expect("by law").mm();
+    assert!((target - mother).abs() < 1e-12 && lesion.cautions[0].code == CautionCode::ProximalByLaw);
+    let oval = Some(Reading::Two(Diameter::from_mm(2.0), Diameter::from_mm(3.1)));
+    assert_eq!(
+        codes(Measurements { distal_lumen: oval, proximal_lumen: one(3.0), ..qca() }),
+        ["diameter.two-far-apart"]
+    );
+    for at in [0.0, 20.0, 25.0] {
+        refused(
+            Measurements { branch_at: Some(Length::from_mm(at)), ..qca() },
+            "branch-at",
+            &["below 20 mm"],
+        );
+    }
 }
 
 // Bands: @dodge-1992, mean ± 2 SD; left main: hull of three series.
@@ -262,12 +320,15 @@ fn a_lumen_outside_the_band_of_its_segment_is_told() {
         ("11", None, 2.4, 5.4),
     ];
     for (segment, dominance, least, most) in cases {
-        for inside in [least, most] {
+        for inside in [least - 1.0, least, most, most + 1.0].into_iter().filter(|mm| *mm > 1.0) {
             assert!(!told(segment, dominance, inside), "{segment} {dominance:?} {inside}");
         }
-        for outside in [least - 0.01, most + 0.01] {
+        for outside in [least - 1.01, most + 1.01].into_iter().filter(|mm| *mm > 1.0) {
             assert!(told(segment, dominance, outside), "{segment} {dominance:?} {outside}");
         }
     }
     assert!(!told("7", None, 7.9));
+    // The ends of each band: left main 1.9 to 6.8, proximal RCA with the right dominant 2.7 to 5.1.
+    assert_eq!(super::segment::band("5", None), Some([1.9, 6.8]));
+    assert_eq!(super::segment::band("1", right), Some([2.7, 5.1]));
 }

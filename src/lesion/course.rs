@@ -1,7 +1,6 @@
-//! The vessel along a lesion: what was measured at its two ends, and straight in between.
+//! The measures of a lesion by border, and the vessel between them, for whoever draws it.
 
 use super::Lesion;
-use super::arithmetic::taper;
 use crate::measure::Border;
 use crate::units::{Diameter, Length};
 
@@ -14,17 +13,14 @@ impl Lesion {
         }
     }
 
-    /// The reference of a border so far from the distal end of what is to be covered: straight between the two ends,
-    /// level where the proximal end was not measured, as a span is judged. None where the distal end was not measured,
-    /// and past either end: nothing was measured there.
+    /// The reference of a border so far from the distal end of what is to be covered, as a device that begins there
+    /// is judged. None where the distal end was not measured, and past either end: nothing was measured there.
     pub fn reference_at(&self, border: Border, at: Length) -> Option<Diameter> {
-        let need = self.target.length_min;
-        if !(0.0..=need.mm()).contains(&at.mm()) {
+        self.ends_of(border)[0]?;
+        if !(0.0..=self.target.length_min.mm()).contains(&at.mm()) {
             return None;
         }
-        let [distal, proximal] = self.ends_of(border);
-        let (distal, proximal) = (distal?, proximal.or(distal)?);
-        Some(taper(proximal, distal, need, Length::from_mm(need.mm() - at.mm())))
+        self.vessel.begins(border, at.mm()).map(Diameter::from_mm)
     }
 }
 

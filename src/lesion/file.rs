@@ -19,6 +19,20 @@ impl Value for Typed {
     }
 }
 
+/// Places in mm: one, or a list.
+struct Places(Vec<Length>);
+
+impl Value for Places {
+    const WANTED: &'static str = "a number, or a list of numbers";
+    fn take(value: &Node) -> Option<Self> {
+        let one = |node: &Node| Some(Length::from_mm(number(&Typed::take(node)?.0)?));
+        match value.as_array() {
+            Some(list) => list.iter().map(|item| one(item.get_ref())).collect::<Option<_>>().map(Places),
+            None => one(value).map(|place| Places(vec![place])),
+        }
+    }
+}
+
 /// Reads a file of lesions and checks each. `guides` are the room's. A key may be written with hyphens, as on the
 /// command line (`distal-eem`), or with underscores.
 ///
@@ -73,6 +87,7 @@ impl Keys<'_> {
     fn measurements(&mut self) -> Measurements {
         let plain = |text: &str| number(text).ok_or_else(|| format!("{text:?} is not a number"));
         let millimetres = |text: &str| plain(text).map(Length::from_mm);
+        let mut places = self.places().into_iter();
         Measurements {
             method: self.take("method", "method", parsed),
             proximal_lumen: self.take("proximal-lumen", "proximal_lumen", parsed),
@@ -81,7 +96,8 @@ impl Keys<'_> {
             distal_eem: self.take("distal-eem", "distal_eem", parsed),
             length: self.take("length", "length", millimetres),
             branch_lumen: self.take("branch-lumen", "branch_lumen", parsed),
-            branch_at: self.take("branch-at", "branch_at", millimetres),
+            branch_at: places.next(),
+            further_branches_at: places.collect(),
             limit: self.take("limit", "limit", millimetres),
             rule: self.take("rule", "rule", parsed),
             guide: self.take("guide", "guide", |text| plain(text).map(French::new)),
@@ -115,6 +131,18 @@ impl Keys<'_> {
                 self.bad = true;
             })
             .ok()
+    }
+
+    /// One place or a list of them, by either spelling of the key.
+    fn places(&mut self) -> Vec<Length> {
+        const KEYS: [&str; 2] = ["branch-at", "branch_at"];
+        let [first, second] = KEYS.map(|key| self.row.optional::<Places>(key));
+        self.bad |= (self.row.has(KEYS[0]) && first.is_none()) || (self.row.has(KEYS[1]) && second.is_none());
+        if first.is_some() && second.is_some() {
+            self.row.fault(KEYS[1], "is here as branch-at already");
+            self.bad = true;
+        }
+        first.or(second).map_or_else(Vec::new, |Places(places)| places)
     }
 
     /// A list of words.

@@ -11,6 +11,8 @@ mod check;
 mod check_tests;
 mod course;
 pub mod file;
+pub mod law;
+mod ostium;
 mod reading;
 pub mod segment;
 pub mod severity;
@@ -18,10 +20,12 @@ mod show;
 mod side;
 pub mod sides;
 pub mod target;
+pub mod vessel;
 
 pub use bad_input::BadInput;
 pub use check::{LIMIT_MM, check};
 pub use target::Target;
+pub use vessel::Vessel;
 
 use crate::catalogue::Guide;
 use crate::measure::{Caution, Dominance, Method, Rule, Site};
@@ -57,10 +61,13 @@ pub struct Measurements {
     pub distal_eem: Option<Reading>,
     /// The lesion's length by angiography and QCA, landing zone to landing zone by IVUS and OCT.
     pub length: Option<Length>,
-    /// A side branch's lumen at its ostium, and how far from the distal landing zone it leaves.
+    /// A side branch's lumen at its ostium.
     pub branch_lumen: Option<Reading>,
-    /// From the distal landing zone to the carina.
+    /// From the distal end of what the length measures to the carina of the branch whose lumen this is.
     pub branch_at: Option<Length>,
+    /// The same of further side branches, which count for overlaps only.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub further_branches_at: Vec<Length>,
     /// The longest device wanted.
     pub limit: Option<Length>,
     /// Asked for by name; else the policy's rule for the method.
@@ -76,13 +83,13 @@ pub struct Measurements {
     pub sites: Vec<Site>,
 }
 
-/// Where the reference of the main vessel makes a step.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SideBranch {
-    /// Its lumen at the ostium.
-    pub lumen: Diameter,
-    /// From the distal landing zone to the carina, in mm.
-    pub at: Length,
+/// Side branches that leave the lesion.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Branches {
+    /// Lumen of the first at its ostium.
+    pub lumen: Option<Diameter>,
+    /// From the distal end of what has to be covered to each carina, the first in front.
+    pub at: Vec<Length>,
 }
 
 /// One lesion whose measures have been checked, and what it asks of a device.
@@ -104,8 +111,10 @@ pub struct Lesion {
     pub dominance: Option<Dominance>,
     /// Each once.
     pub sites: Vec<Site>,
-    /// A side branch that leaves it.
-    pub branch: Option<SideBranch>,
+    /// Side branches that leave it.
+    pub branches: Branches,
+    /// The vessel from its distal end to its proximal one.
+    pub vessel: Vessel,
     /// The guide in use.
     pub guide: Option<Guide>,
     /// What it asks of a device.

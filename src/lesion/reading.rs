@@ -1,6 +1,7 @@
 //! One diameter as people type it.
 
-use super::Reading;
+use super::{BadInput, Reading, believe};
+use crate::policy::Believed;
 use crate::units::{Area, Diameter, marked, number};
 use std::fmt;
 
@@ -35,6 +36,11 @@ impl Reading {
             },
             None => number(&lower).map(|d| Reading::One(Diameter::from_mm(d))).ok_or_else(refused),
         }
+    }
+
+    /// Why it is not believed, if it is not; each of two orthogonal diameters counts.
+    pub(crate) fn refused(self, field: &str, believed: &Believed) -> Option<BadInput> {
+        believe::reading(field, self, believed)
     }
 
     /// The diameter that counts: the mean of two, the circle of an area.

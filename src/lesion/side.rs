@@ -1,34 +1,28 @@
-//! A side branch that leaves the lesion: how large it is, and how far from the distal landing zone.
+//! Side branches that leave the lesion: how large the first is, and how far each is from the distal end.
 
-use super::{BadInput, Measurements, Reading, SideBranch, believe};
+use super::{BadInput, Branches, Measurements, Reading, believe};
 use crate::policy::Believed;
-use crate::units::{at_most, plain};
+use crate::units::{Length, TOLERANCE, plain};
 
-/// Both or neither is given; the place is within the lesion.
-pub(super) fn check(m: &Measurements, believed: &Believed, bad: &mut Vec<BadInput>) -> Option<SideBranch> {
-    let (reading, at) = match (m.branch_lumen, m.branch_at) {
-        (None, None) => return None,
-        (Some(reading), Some(at)) => (reading, at),
-        (Some(reading), None) => {
-            let message =
-                "branch-at is not given: how far the side branch leaves from the distal landing zone, in mm";
-            bad.push(BadInput::new("branch-at", reading, message.into()));
-            return None;
+/// The lumen or the places alone are fine; each place is inside the lesion. `distal_margin` is added to the places.
+pub(super) fn check(
+    m: &Measurements,
+    believed: &Believed,
+    distal_margin: Length,
+    bad: &mut Vec<BadInput>,
+) -> Branches {
+    bad.extend(m.branch_lumen.and_then(|reading| believe::reading("branch-lumen", reading, believed)));
+    let places: Vec<Length> = m.branch_at.iter().chain(&m.further_branches_at).copied().collect();
+    for at in &places {
+        let inside = |length: Length| at.mm() > TOLERANCE && at.mm() < length.mm() - TOLERANCE;
+        if !m.length.is_some_and(inside) {
+            let length = m.length.map_or("the length".into(), |length| format!("{} mm", plain(length.mm())));
+            let message = format!(
+                "branch-at {at} is not within the lesion: above 0 and below {length}; measure it again"
+            );
+            bad.push(BadInput::new("branch-at", at, message));
         }
-        (None, Some(at)) => {
-            let message = "branch-lumen is not given: the side branch's own lumen at its ostium, in mm";
-            bad.push(BadInput::new("branch-lumen", at, message.into()));
-            return None;
-        }
-    };
-    bad.extend(believe::reading("branch-lumen", reading, believed));
-    let inside = at.mm() > 0.0 && m.length.is_some_and(|length| at_most(at.mm(), length.mm()));
-    if !inside {
-        let length = m.length.map_or("the length".into(), |length| format!("{} mm", plain(length.mm())));
-        let message = format!(
-            "branch-at {at} is not within the lesion: above 0 and at most {length}; measure it again"
-        );
-        bad.push(BadInput::new("branch-at", at, message));
     }
-    Some(SideBranch { lumen: Reading::diameter(reading), at })
+    let at = places.into_iter().map(|at| Length::from_mm(distal_margin.mm() + at.mm())).collect();
+    Branches { lumen: m.branch_lumen.map(Reading::diameter), at }
 }

@@ -1,6 +1,6 @@
 //! What a lesion asks of a device: the window of labelled diameters, the proximal target, the length.
 
-use crate::measure::{Border, Rule};
+use crate::measure::Rule;
 use crate::policy::Window;
 use crate::units::{Diameter, Length};
 use serde::ser::{Serialize, SerializeStruct, Serializer};
@@ -35,11 +35,9 @@ pub fn aim(rule: Rule, distal: f64, proximal: Option<f64>) -> f64 {
     }
 }
 
-/// What the proximal end has to reach: the proximal lumen where it is given, else, for the rules on EEM, a little
-/// less than the proximal EEM.
-pub fn proximal_target(rule: Rule, lumen: Option<f64>, eem: Option<f64>) -> Option<f64> {
-    let by_eem = eem.filter(|_| rule.border() == Border::Eem);
-    lumen.or(by_eem.map(|eem| eem - BELOW_PROXIMAL_EEM))
+/// What the proximal end has to reach by its EEM, in mm.
+pub(crate) fn below_eem(eem: f64) -> f64 {
+    eem - BELOW_PROXIMAL_EEM
 }
 
 /// Everything that `fit` asks of a lesion. Serialises to the `target` object of `fit --json`; nothing rounded.
@@ -62,7 +60,7 @@ pub struct Target {
     pub lesion: Length,
     /// Distal, proximal.
     pub margins: [Length; 2],
-    /// The lesion and its margins, and a millimetre more where it is ostial.
+    /// The lesion and its margins.
     pub length_min: Length,
     /// The longest device wanted.
     pub limit: Option<Length>,

@@ -6,7 +6,7 @@ mod read;
 
 pub use read::read;
 
-use crate::measure::{Kind, Method, Rule};
+use crate::measure::{Kind, Law, Method, Rule};
 use crate::sources;
 use crate::units::{Diameter, Length, number};
 
@@ -37,6 +37,14 @@ pub struct Policy {
     pub overlap: Overlap,
     /// Limits of a set of overlapping devices.
     pub span: Span,
+    /// What comes first among the sizes that fit.
+    pub rank: Rank,
+    /// The law that makes a mother vessel which nobody measured.
+    pub branch_law: Law,
+    /// How far off a balloon may come where no chart gives the target itself.
+    pub near: Diameter,
+    /// Above this plaque burden, from 0 to 1, an end is no landing zone.
+    pub plaque_burden: f64,
     /// Measures outside these are refused.
     pub believed: Believed,
     /// Pieces wanted on the shelf.
@@ -102,12 +110,21 @@ pub struct Overlap {
 /// Limits of a set of overlapping devices.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Span {
-    /// Between the labelled diameters of neighbours.
-    pub largest_step: Diameter,
+    /// Between the labelled diameters of neighbours; none: no limit.
+    pub largest_step: Option<Diameter>,
     /// For one lesion.
     pub max_devices: usize,
     /// Whether one set may hold devices of several products.
     pub mix_products: bool,
+}
+
+/// What comes first among the sizes that fit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rank {
+    /// The chance, from 0 to 1, that a length covers: one at least this sure comes before those that are not.
+    pub steady_at_least: f64,
+    /// More excess than this comes last.
+    pub long: Length,
 }
 
 /// Measures outside these are slips of the finger and refused.
@@ -182,7 +199,11 @@ impl Default for Policy {
                 least: Length::from_mm(2.0),
                 most: Length::from_mm(5.0),
             },
-            span: Span { largest_step: Diameter::from_mm(0.5), max_devices: 6, mix_products: false },
+            span: Span { largest_step: None, max_devices: 6, mix_products: false },
+            rank: Rank { steady_at_least: 0.8, long: Length::from_mm(8.0) },
+            branch_law: Law::HuoKassab,
+            near: Diameter::from_mm(0.10),
+            plaque_burden: 0.5,
             believed: Believed::DEFAULT,
             par: Vec::new(),
         }

@@ -2,8 +2,14 @@
 
 use super::{Believed, Overlap, Par, PerMethod, Policy};
 use crate::intake::{self, At, FileFault, Place, Table};
-use crate::measure::{Border, Kind, Method, Rule};
+use crate::measure::{Border, Kind, Law, Method, Rule};
 use crate::units::{Diameter, Length, at_most, same};
+
+/// Labelled diameters are made in steps of 0.25 and 0.5 mm: a window wider than two of the larger is a slip. Common
+/// practice, no source.
+const STEP_MM: [f64; 2] = [0.01, 1.0];
+/// Above 1.3 of the reference a device counts as an axial miss (@costa-2008).
+const LARGEST_RATIO: f64 = 1.3;
 
 /// Reads a protocol. Keys that are left out keep their default.
 ///
@@ -35,13 +41,15 @@ fn visit(table: &mut Table) -> Policy {
         });
     });
     within(table, "window", |rows| {
-        number(rows, "step_mm", [0.01, 2.0], &mut policy.window.step, Diameter::from_mm);
-        number(rows, "next_size_down_mm", [0.0, 2.0], &mut policy.window.next_size_down, Diameter::from_mm);
-        ordered(rows, "ratio", 2.0, &mut policy.window.ratio);
+        number(rows, "step_mm", STEP_MM, &mut policy.window.step, Diameter::from_mm);
+        number(rows, "next_size_down_mm", [0.0, 1.0], &mut policy.window.next_size_down, Diameter::from_mm);
+        ordered(rows, "ratio", LARGEST_RATIO, &mut policy.window.ratio);
     });
     within(table, "overlap_mm", |rows| overlap(rows, &mut policy.overlap));
     within(table, "span", |rows| {
-        number(rows, "largest_step_mm", [0.0, 4.0], &mut policy.span.largest_step, Diameter::from_mm);
+        if let Some(step) = rows.number("largest_step_mm", [0.0, 4.0], "mm", false) {
+            policy.span.largest_step = Some(Diameter::from_mm(step));
+        }
         if let Some(devices) = rows.optional::<u32>("max_devices") {
             if !(1..=12).contains(&devices) {
                 rows.fault("max_devices", format!("{devices} is out of range: 1 to 12 devices"));
@@ -49,6 +57,19 @@ fn visit(table: &mut Table) -> Policy {
             policy.span.max_devices = devices as usize;
         }
         policy.span.mix_products = rows.optional("mix_products").unwrap_or(policy.span.mix_products);
+    });
+    within(table, "rank", |rows| {
+        share(rows, "steady_at_least", &mut policy.rank.steady_at_least);
+        number(rows, "long_mm", [0.0, 150.0], &mut policy.rank.long, Length::from_mm);
+    });
+    within(table, "branch", |rows| {
+        policy.branch_law = rows.one_of("law", Law::NAMES, Law::from_name).unwrap_or(policy.branch_law);
+    });
+    within(table, "post_dilate", |rows| {
+        number(rows, "near_mm", [0.0, 0.5], &mut policy.near, Diameter::from_mm);
+    });
+    within(table, "landing", |rows| {
+        share(rows, "plaque_burden", &mut policy.plaque_burden);
     });
     within(table, "believed", |rows| {
         ordered(rows, "diameter_mm", f64::INFINITY, &mut policy.believed.diameter_mm);
@@ -80,6 +101,13 @@ fn each_method<T>(rows: &mut Table, values: &mut PerMethod<T>, read: impl Fn(&mu
 fn number<T>(rows: &mut Table, key: &'static str, range: [f64; 2], into: &mut T, of: fn(f64) -> T) {
     if let Some(value) = rows.number(key, range, "mm", false) {
         *into = of(value);
+    }
+}
+
+/// A number from 0 to 1 that takes the place of its default.
+fn share(rows: &mut Table, key: &'static str, into: &mut f64) {
+    if let Some(value) = rows.number(key, [0.0, 1.0], "", false) {
+        *into = value;
     }
 }
 

@@ -91,6 +91,7 @@ fn run(name: &str, text: &str) {
     let measurements = Measurements {
         branch_lumen: None,
         branch_at: None,
+        further_branches_at: Vec::new(),
         method: Some(scenario.method),
         rule: scenario.rule,
         distal_lumen: reading(&scenario.distal_lumen),

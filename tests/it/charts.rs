@@ -127,7 +127,7 @@ fn out_of_reach_the_value_asked_for_is_null() {
     let bare = Platform { chart: None, ..platform };
     let answer = serde_json::to_value(Inflate::to(&bare, Diameter::from_mm(2.75))).unwrap();
     let expected = serde_json::json!({ "atm": null, "diameter_mm": 2.75, "nominal_atm": 11.0,
-        "rated_burst_atm": 18.0, "reachable": false, "interpolated": false });
+        "rated_burst_atm": 18.0, "reachable": false, "interpolated": false, "within_ceiling": null });
     assert_eq!(answer, expected);
 }
 

@@ -41,7 +41,7 @@ fn fit_answers_with_every_key_of_the_promise() {
     assert!(sizes.len() > 200, "every box of the kinds judged");
     let mut size = keys(&sizes[0]);
     size.sort();
-    let promised = "deploy_atm diameter_mm guide_ok length_mm on_shelf post_dilate product rank reasons ref steadiness verdict";
+    let promised = "behind deploy_atm diameter_mm guide_ok length_mm on_shelf post_dilate product rank reasons ref steadiness verdict";
     assert_eq!(size.join(" "), promised);
     assert!(sizes[0]["on_shelf"].is_null(), "null without stock");
     let mut reason = keys(&sizes[0]["reasons"][0]);

@@ -76,7 +76,7 @@ fn the_answer_is_the_published_object() {
     let expected = json!({
         "product": "fell", "diameter_mm": 3.0, "length_mm": 29.0, "ref": "FL3.00-29",
         "verdict": "fits-after-post-dilatation", "rank": 1, "on_shelf": 0, "deploy_atm": 11.0, "post_dilate": true,
-        "guide_ok": true
+        "guide_ok": true, "behind": null
     });
     assert_eq!(best, expected);
     let codes: Vec<&str> =

@@ -39,6 +39,7 @@ prop_compose! {
         Measurements {
             branch_lumen: None,
             branch_at: None,
+            further_branches_at: Vec::new(),
             method: Some(method),
             rule,
             distal_lumen,

@@ -1,6 +1,6 @@
 //! The protocol file.
 
-use boxcall::measure::{Kind, Rule};
+use boxcall::measure::{Kind, Law, Rule};
 use boxcall::policy::{self, Policy};
 
 fn places(text: &str) -> Vec<(usize, String)> {
@@ -63,6 +63,15 @@ most = 6
 largest_step_mm = 0.25
 max_devices = 3
 mix_products = true
+[rank]
+steady_at_least = 0.9
+long_mm = 6
+[branch]
+law = "murray"
+[post_dilate]
+near_mm = 0.05
+[landing]
+plaque_burden = 0.6
 [believed]
 diameter_mm = [1.5, 7]
 length_mm = [2, 140]
@@ -88,7 +97,12 @@ area_mm2 = [1, 50]
     let overlap = read.overlap;
     assert_eq!((overlap.planned.mm(), overlap.least.mm(), overlap.most.mm()), (4.0, 1.0, 6.0));
     let span = read.span;
-    assert_eq!((span.largest_step.mm(), span.max_devices, span.mix_products), (0.25, 3, true));
+    assert_eq!(
+        (span.largest_step.map(|step| step.mm()), span.max_devices, span.mix_products),
+        (Some(0.25), 3, true)
+    );
+    assert_eq!((read.rank.steady_at_least, read.rank.long.mm()), (0.9, 6.0));
+    assert_eq!((read.branch_law, read.near.mm(), read.plaque_burden), (Law::Murray, 0.05, 0.6));
     let believed = read.believed;
     assert_eq!(believed.diameter_mm, [1.5, 7.0]);
     assert_eq!((believed.length_mm, believed.area_mm2), ([2.0, 140.0], [1.0, 50.0]));
@@ -117,6 +131,12 @@ fn each_check_has_its_place() {
         ("[error_mm]\noct = 0.06", 2, "error_mm.oct"),
         ("[margin_mm]\nqca = -1", 2, "margin_mm.qca"),
         ("[window]\nstep_mm = 0", 2, "window.step_mm"),
+        ("[window]\nstep_mm = 2.0", 2, "window.step_mm"),
+        ("[rank]\nsteady_at_least = 80", 2, "rank.steady_at_least"),
+        ("[rank]\nlong_mm = -1", 2, "rank.long_mm"),
+        ("[branch]\nlaw = \"murrey\"", 2, "branch.law"),
+        ("[post_dilate]\nnear_mm = 1", 2, "post_dilate.near_mm"),
+        ("[landing]\nplaque_burden = 50", 2, "landing.plaque_burden"),
         ("[window]\nratio = [1.1, 1.0]", 2, "window.ratio"),
         ("[window]\n# 1.1 without its point\nratio = [1.0, 11]", 3, "window.ratio"),
         ("[window]\nratio = [1.0]", 2, "window.ratio"),

@@ -185,7 +185,7 @@ fn walked() -> Vec<Scene> {
             opened(hand).keys("f");
         }),
         scene("opened-balloon", &|hand| {
-            opened(hand).keys("b<Backspace><Backspace><Backspace>3.3<Enter>");
+            opened(hand).keys("b<Backspace><Backspace><Backspace><Backspace>3.3<Enter>");
         }),
         scene("opened-expansion", &|hand| {
             opened(hand).keys("f1e<Tab>6.1<Tab>6.4<Tab>7.4<Enter>");

@@ -92,7 +92,9 @@ fn least_length(row: &Row, length: f64, margin: f64, limit: Option<f64>, site: O
         ..measured(Method::Ivus, Rule::DistalEem, length)
     };
     let (_, judgement) = fit(&measurements, &catalogue, &policy);
-    row.same_words(&first(&judgement).map_or("none".into(), |(_, l)| l.to_string()));
+    let fitting = judgement.sizes.iter().filter(|size| size.verdict.is_fit());
+    let least = fitting.map(|size| size.length).min_by(|a, b| a.mm().total_cmp(&b.mm()));
+    row.same_words(&least.map_or("none".into(), |length| length.to_string()));
 }
 
 /// Steadiness of one labelled diameter for an EEM read as `x`, with these neighbours.

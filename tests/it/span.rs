@@ -7,6 +7,7 @@ use boxcall::fit::span::{Options, Plan, plan, together};
 use boxcall::lesion::Lesion;
 use boxcall::measure::{Kind, Rule};
 use boxcall::policy::Policy;
+use boxcall::units::Length;
 
 const STENTS: [Kind; 1] = [Kind::DrugElutingStent];
 
@@ -16,8 +17,8 @@ pub fn lengths(lengths: &[f64], counts: impl Fn(usize) -> u32) -> (Catalogue, Ve
     shelf(&[vec![Sizes { diameter: 3.0, limit: Some(4.0), burst: Some(3.2), lengths }]])
 }
 
-fn level(need: f64, limit: Option<f64>, policy: &Policy) -> Lesion {
-    lesion(Rule::DistalEem, [Some(3.0), None], need, limit, policy)
+fn level(need: f64, policy: &Policy) -> Lesion {
+    lesion(Rule::DistalEem, [Some(3.0), None], need, None, policy)
 }
 
 /// `38+28`, longest first.
@@ -27,21 +28,21 @@ fn set(plan: &Plan) -> String {
     lengths.iter().map(f64::to_string).collect::<Vec<_>>().join("+")
 }
 
-/// `steady` is the chance from which on a length counts as long enough (the policy has no key for it yet). At 0.5 a cover
-/// of exactly the need counts, which is what is planned today.
-fn even_chance(row: &Row) {
-    assert_eq!(row.number("steady"), Some(0.5), "{}: another chance than the planner has", row.id);
+/// `steady` is the chance from which on a length counts as sure to cover. At 0.5 a cover of exactly the need does.
+fn policy_of(row: &Row, overlap: f64) -> Policy {
+    let mut policy = policy(overlap, overlap, overlap);
+    policy.rank.steady_at_least = row.number("steady").expect("a chance");
+    policy
 }
 
 fn cover_row(row: &Row) {
     let overlap = row.numbers("overlap")[0];
-    let policy = policy(overlap, overlap, overlap);
-    even_chance(row);
+    let policy = policy_of(row, overlap);
     let stock = row.input("stock").map(|_| row.numbers("stock"));
     let (catalogue, pieces) =
         lengths(&row.numbers("lengths"), |i| stock.as_ref().map_or(0, |stock| stock[i] as u32));
     let options = Options { max_devices: Some(row.numbers("nmax")[0] as usize), ..Options::default() };
-    let lesion = level(row.numbers("need")[0], None, &policy);
+    let lesion = level(row.numbers("need")[0], &policy);
     let pieces = stock.as_ref().map(|_| pieces.as_slice());
     let found = plan(&catalogue, &STENTS, &lesion, &policy, pieces, today(), &options);
     let told = || format!("{}: {} ({}): {found:?}", row.id, row.expected, row.source);
@@ -66,10 +67,11 @@ fn cover_row(row: &Row) {
 fn overlap_row(row: &Row) {
     let given = row.numbers("lengths");
     let (catalogue, pieces) = lengths(&given, |_| 1);
-    let spanned = |planned: f64, most: f64, need: f64, limit: Option<f64>| -> Option<(f64, Vec<f64>)> {
+    let spanned = |planned: f64, most: f64, need: f64, cover: Option<f64>| -> Option<(f64, Vec<f64>)> {
         let policy = policy(planned, planned, most);
-        let lesion = level(need, limit, &policy);
-        let found = plan(&catalogue, &STENTS, &lesion, &policy, Some(&pieces), today(), &Options::default());
+        let lesion = level(need, &policy);
+        let options = Options { most: cover.map(Length::from_mm), ..Options::default() };
+        let found = plan(&catalogue, &STENTS, &lesion, &policy, Some(&pieces), today(), &options);
         let best = found.plans.into_iter().next()?;
         assert_eq!(best.devices.len(), given.len(), "{}: every piece is needed", row.id);
         Some((best.covered_mm, best.overlaps_mm))
@@ -113,14 +115,12 @@ fn rows_that_serve_span() {
 #[test]
 fn several_lesions_share_one_shelf() {
     let row = &rows("span").into_iter().find(|row| row.id == "COV-14").expect("the row");
-    even_chance(row);
     let overlap = row.numbers("overlap")[0];
-    let policy = policy(overlap, overlap, overlap);
+    let policy = policy_of(row, overlap);
     let stock = row.numbers("stock");
     let (catalogue, pieces) = lengths(&row.numbers("lengths"), |i| stock[i] as u32);
     let needs = row.numbers("needs").into_iter();
-    let lesions: Vec<(String, Lesion)> =
-        needs.map(|need| (need.to_string(), level(need, None, &policy))).collect();
+    let lesions: Vec<(String, Lesion)> = needs.map(|need| (need.to_string(), level(need, &policy))).collect();
     let most = row.input("nmax").and_then(|text| text.split(' ').next()).map(|n| n.parse().expect(&row.id));
     let found = together(&catalogue, &STENTS, &lesions, &policy, Some(&pieces), today(), most);
     let (devices, excess) = (found.devices.expect("spanned"), found.excess_mm.expect("spanned"));

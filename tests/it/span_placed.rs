@@ -47,7 +47,7 @@ fn holds(
             prop_assert!((overlap - told).abs() < 1e-6, "{} {:?}", told, all);
             prop_assert!(overlap >= planned - 1e-6 && overlap <= most + 1e-6, "{:?}", all);
             let step = pair[1].2 - pair[0].2;
-            prop_assert!((-1e-9..=0.5 + 1e-9).contains(&step), "{:?}", all);
+            prop_assert!(step >= -1e-9, "{:?}", all);
         }
         prop_assert_eq!(plan.overlaps_mm.len() + 1, all.len());
     }

@@ -77,11 +77,24 @@ pub fn policy(planned: f64, least: f64, most: f64) -> Policy {
 
 /// A lesion by one border: EEM by IVUS, else the lumen by QCA where the rule reads a reference diameter, else by
 /// IVUS.
+#[allow(dead_code, reason = "the benchmark asks for the branched one only")]
 pub fn lesion(
+    rule: Rule,
+    ends: [Option<f64>; 2],
+    length: f64,
+    limit: Option<f64>,
+    policy: &Policy,
+) -> Lesion {
+    branched(rule, ends, length, limit, (None, None), policy)
+}
+
+/// The same with a side branch: its lumen, and where it leaves from the distal end.
+pub fn branched(
     rule: Rule,
     [distal, proximal]: [Option<f64>; 2],
     length: f64,
     limit: Option<f64>,
+    (branch_lumen, branch_at): (Option<f64>, Option<f64>),
     policy: &Policy,
 ) -> Lesion {
     let one = |mm: f64| Reading::One(Diameter::from_mm(mm));
@@ -100,6 +113,8 @@ pub fn lesion(
         proximal_lumen: proximal.filter(|_| !eem),
         length: Some(Length::from_mm(length)),
         limit: limit.map(Length::from_mm),
+        branch_lumen: branch_lumen.map(one),
+        branch_at: branch_at.map(Length::from_mm),
         ..Measurements::default()
     };
     check(&measurements, policy, &[]).expect("measures that are believed")
@@ -114,8 +129,10 @@ pub struct Instance {
     pub pieces: Vec<Piece>,
     pub policy: Policy,
     pub lesion: Lesion,
-    /// Devices, total length, sum of |D - aim|.
-    pub expected: Option<(usize, f64, f64)>,
+    /// The longest that a set may cover.
+    pub most: Option<Length>,
+    /// Devices, overlaps on the side branch, total length, sum of |D - aim|.
+    pub expected: Option<(usize, usize, f64, f64)>,
 }
 
 pub fn instances() -> impl Iterator<Item = Instance> {
@@ -123,9 +140,22 @@ pub fn instances() -> impl Iterator<Item = Instance> {
 }
 
 fn instance(line: &'static str) -> Instance {
-    let cells = <[&str; 12]>::try_from(line.split('\t').collect::<Vec<_>>()).expect("twelve cells");
-    let [rule, distal, proximal, need, limit, max_devices, stocked, products, devices, total, off, _ms] =
-        cells;
+    let cells = <[&str; 16]>::try_from(line.split('\t').collect::<Vec<_>>()).expect("sixteen cells");
+    let [
+        rule,
+        distal,
+        proximal,
+        need,
+        most,
+        limit,
+        branch_at,
+        branch_lumen,
+        max_devices,
+        stocked,
+        products,
+        ..,
+    ] = cells;
+    let [.., devices, on_branch, total, off, _ms] = cells;
     let number = |cell: &str| cell.parse::<f64>().expect("a number");
     let given = |cell: &str| (cell != "-").then(|| number(cell));
     let sizes = |text: &str| {
@@ -144,14 +174,17 @@ fn instance(line: &'static str) -> Instance {
     let (catalogue, pieces) = shelf(&products);
     let policy = policy(3.0, 2.0, 5.0);
     let ends = [given(distal), given(proximal)];
+    let branch = (given(branch_lumen), given(branch_at));
     Instance {
         line,
         max_devices: max_devices.parse().expect("a number"),
         stocked: stocked == "1",
         catalogue,
         pieces,
-        lesion: lesion(rule.parse().expect("a rule"), ends, number(need), given(limit), &policy),
+        lesion: branched(rule.parse().expect("a rule"), ends, number(need), given(limit), branch, &policy),
+        most: given(most).map(Length::from_mm),
         policy,
-        expected: given(devices).map(|n| (n as usize, number(total), number(off))),
+        expected: given(devices)
+            .map(|n| (n as usize, number(on_branch) as usize, number(total), number(off))),
     }
 }

@@ -44,9 +44,21 @@ def one_verdict(rule, labels, d, limit, burst, x, y, p):
     return "after" if p > max(d, min(burst, hi)) else "fits"
 
 
-def verdict(case, x, y, p):
+def mother(law, a, b):
+    """What the law makes of two daughters; none where a daughter is not smaller than it."""
+    if b <= 0:
+        return a
+    n = {"murray": 3.0, "huo-kassab": 7.0 / 3.0}.get(law)
+    m = (a ** n + b ** n) ** (1.0 / n) if n else 0.678 * (a + b)
+    return m if m > max(a, b) + 1e-9 else None
+
+
+def verdict(case, x, y, p, lumen):
     labels, d, limit, burst = case["labels"], case["d"], case["limit"], case["burst"]
     rule = case["rule"]
+    # A stent that can be apposed is not refused for its vessel's outer wall.
+    if None not in (limit, burst, p, lumen) and p > limit >= lumen:
+        p = limit
     lo, hi = ends(rule, x)
     hi = hi if y is None else min(hi, ends(rule, y)[1])
     near = [v + e for v in (lo, hi, p) if v is not None for e in (-1e-13, 0.0, 1e-13)]
@@ -60,16 +72,17 @@ def verdict(case, x, y, p):
 
 
 def mapped(case, v):
-    """The measures as drawn -> x, y, P."""
-    rule, dl, pl, de, pe = case["rule"], v.get("dl"), v.get("pl"), v.get("de"), v.get("pe")
+    """The measures as drawn -> x, y, P, proximal lumen."""
+    rule, dl, pl, de, pe, bl = case["rule"], *(v.get(k) for k in ("dl", "pl", "de", "pe", "bl"))
     if rule in ("distal-lumen", "reference-diameter"):
-        return dl, pl, pl
+        by_law = mother(case["law"], dl, bl) if pl is None and bl is not None else pl
+        return dl, pl, by_law, pl
     if rule == "mean-lumen":
-        return (dl + pl) / 2.0, None, pl
-    p = pl if pl is not None else (pe - 0.25 if pe is not None else None)
+        return (dl + pl) / 2.0, None, pl, pl
+    p = pe - 0.25 if pe is not None else pl
     if rule == "smaller-eem":
-        return min(de, pe), None, p
-    return de, pe, p
+        return min(de, pe), None, p, pl
+    return de, pe, p, pl
 
 
 def good(case, v):
@@ -128,7 +141,7 @@ def innermost(case, v, name, sd, scan, hints):
 
 
 def probability(case):
-    names = [n for n in ("pl", "pe", "dl", "de") if case.get(n) is not None and reads(case, n)]
+    names = [n for n in ("bl", "pl", "pe", "dl", "de") if case.get(n) is not None and reads(case, n)]
     sd = case["sd"]
     # Hints where to cut first; the integral adapts wherever they miss.
     hints = sorted({v + e for v in case["labels"] + [case["d"], case["limit"] or 0, case["burst"] or 0]
@@ -141,6 +154,11 @@ def probability(case):
             moving += [2 * h - t for h in hints for t in v.values()] + [t - 0.5 for t in v.values()]
         if case["rule"] == "reference-diameter":
             moving += [t / 1.1 for t in v.values()]
+        if "bl" in v:
+            n = {"murray": 3.0, "huo-kassab": 7.0 / 3.0}.get(case["law"])
+            for m in (case["limit"], case["d"], case["burst"]):
+                if m is not None and v["bl"] > 0:
+                    moving.append(max(0.0, m ** n - v["bl"] ** n) ** (1 / n) if n else m / 0.678 - v["bl"])
         if i == len(names) - 1:
             return innermost(case, v, names[i], sd, scan, hints + moving)
         name, mean = names[i], case[names[i]]
@@ -157,15 +175,15 @@ def reads(case, name):
     rule = case["rule"]
     if rule.endswith("eem"):
         return name in ("de", "pe", "pl")
-    return name in ("dl", "pl")
+    return name in ("dl", "pl") or name == "bl" and case.get("pl") is None
 
 
 HALF = [2.0, 2.25, 2.5, 2.75, 3.0, 3.5, 4.0, 4.5]
 
 
 def cases():
-    def case(id, rule, d, limit, burst, sd=0.1, labels=HALF, **measures):
-        return dict(id=id, rule=rule, d=d, limit=limit, burst=burst, sd=sd, labels=labels, **measures)
+    def case(id, rule, d, limit, burst, sd=0.1, labels=HALF, law="huo-kassab", **measures):
+        return dict(id=id, rule=rule, d=d, limit=limit, burst=burst, sd=sd, labels=labels, law=law, **measures)
 
     yield case("eem-1", "distal-eem", 3.0, 4.0, 3.3, de=3.2)
     yield case("eem-2", "distal-eem", 3.5, None, 3.8, de=3.8)
@@ -199,18 +217,31 @@ def cases():
     yield case("ref-2", "reference-diameter", 3.0, 3.5, 3.3, sd=0.2, dl=3.05, pl=3.3)
     yield case("ref-3", "reference-diameter", 3.0, 3.5, None, sd=0.2, dl=2.9, pl=3.1)
     yield case("ref-4", "reference-diameter", 3.0, None, 3.2, sd=0.25, dl=3.2, pl=3.1)
+    yield case("limit-1", "distal-eem", 3.0, 3.3, 3.2, de=3.1, pe=3.6, pl=3.25)
+    yield case("limit-2", "smaller-eem", 3.0, 3.3, 3.2, de=3.15, pe=3.5, pl=3.3)
+    yield case("limit-3", "distal-eem", 3.0, None, 3.2, de=3.1, pe=3.5, pl=3.1)
+    yield case("law-1", "distal-lumen", 3.0, 3.7, 3.3, dl=2.95, bl=2.5)
+    yield case("law-2", "distal-lumen", 3.0, 3.6, None, dl=2.9, bl=2.0, law="murray")
+    yield case("law-3", "distal-lumen", 3.0, 3.6, 3.3, sd=0.2, dl=2.9, bl=2.6, law="finet")
+    yield case("law-4", "reference-diameter", 3.0, 3.5, 3.3, sd=0.25, dl=2.85, bl=1.1)
+    yield case("law-5", "reference-diameter", 3.0, 3.5, None, sd=0.2, dl=2.9, bl=1.4, law="murray")
+    yield case("law-6", "distal-lumen", 3.0, 3.3, None, sd=0.25, dl=3.1, bl=1.5, law="finet")
+    yield case("law-7", "reference-diameter", 3.0, None, 3.3, sd=0.2, dl=2.9, bl=1.6)
+    yield case("law-8", "distal-lumen", 3.0, 3.4, None, sd=0.06, dl=2.8, bl=1.9)
+    yield case("law-9", "reference-diameter", 3.0, 3.4, None, sd=0.2, dl=2.85, bl=1.5, law="finet")
 
 
 def main():
     here = os.path.dirname(os.path.abspath(__file__))
     show = lambda v: "" if v is None else repr(v)
     wanted = sys.argv[1:]
-    rows = ["id\trule\tlabels\tdiameter\tlimit\tburst\tsd\tdistal_lumen\tproximal_lumen\tdistal_eem\tproximal_eem\tprobability"]
+    rows = ["id\trule\tlabels\tdiameter\tlimit\tburst\tsd\tdistal_lumen\tproximal_lumen\tdistal_eem\tproximal_eem\tbranch_lumen\tlaw\tprobability"]
     for c in cases():
         if wanted and c["id"] not in wanted:
             continue
         fields = [c["id"], c["rule"], ",".join(map(repr, c["labels"]))]
-        fields += [show(c.get(k)) for k in ("d", "limit", "burst", "sd", "dl", "pl", "de", "pe")]
+        fields += [show(c.get(k)) for k in ("d", "limit", "burst", "sd", "dl", "pl", "de", "pe", "bl")]
+        fields.append(c["law"])
         fields.append("%.12f" % probability(c))
         rows.append("\t".join(fields))
         print(rows[-1], flush=True)

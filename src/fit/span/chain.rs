@@ -1,9 +1,11 @@
 //! One stretch to be spanned by a chain of overlapping devices, and the rules that every chain keeps.
 
+use super::Lies;
 use super::along::{Along, SLACK, Ticks, mm};
 use super::parts::Parts;
-use crate::fit::Verdict;
+use crate::fit::cover::Cover;
 use crate::fit::facts::{Facts, Frame};
+use crate::fit::judge::deploy;
 use crate::lesion::target::ends;
 use crate::units::at_most;
 
@@ -25,7 +27,15 @@ pub(super) struct Chain {
     pub need: Ticks,
     /// And at most.
     pub room: Option<Ticks>,
+    /// Between neighbours, in mm; infinite without a limit.
     pub largest_step: f64,
+    /// No device is longer.
+    pub limit: Option<Ticks>,
+    /// Side branches, along the lesion.
+    pub branches: Vec<Ticks>,
+    /// An overlap this near to a branch lies on it.
+    pub near_branch: Ticks,
+    pub cover: Cover,
     /// Labelled diameters, in mm, of the devices that the first and the last of the chain join.
     pub neighbours: [Option<f64>; 2],
     /// No overlap here, along the lesion.
@@ -95,20 +105,51 @@ impl Chain {
     pub fn judged(&self, facts: &Facts, at: [Ticks; 2]) -> Option<Ticks> {
         let [begins, ends] = at;
         let point = self.along.point(begins, ends);
-        self.verdict(facts, at).is_fit().then(|| super::along::ticks((facts.diameter - point.x).abs()))
+        let fits = facts.class(&self.frame, point).is_fit();
+        fits.then(|| super::along::ticks((facts.diameter - point.x).abs()))
     }
 
-    /// The verdict on a device that begins and ends at these places, its length apart.
-    pub fn verdict(&self, facts: &Facts, [begins, ends]: [Ticks; 2]) -> Verdict {
-        facts.class(&self.frame, self.along.point(begins, ends))
+    /// No longer than the longest single device that is wanted.
+    pub fn allows(&self, length: Ticks) -> bool {
+        self.limit.is_none_or(|limit| length <= limit + SLACK)
     }
 
-    /// What the engine says of this device at this place of the chain.
-    pub fn verdict_at(&self, parts: &Parts, item: u32, place: Ticks) -> Verdict {
+    /// Side branches on which the planned overlap lies that begins at this place.
+    pub fn on_branches(&self, place: Ticks) -> Ticks {
+        let [from, to] = self.interval(place, self.planned);
+        let near = self.near_branch + SLACK;
+        self.branches.iter().filter(|at| **at >= from - near && **at <= to + near).count() as Ticks
+    }
+
+    /// The same of the overlaps with what is in already, at the ends of the chain.
+    pub fn joined_on_branches(&self) -> Ticks {
+        let first = self.neighbours[0].map_or(0, |_| self.on_branches(0));
+        let end = self.need - self.planned;
+        let last = self.neighbours[1]
+            .map_or(0, |_| self.on_branches(end + self.planned * (1 + self.neighbour_overlaps)));
+        first + last
+    }
+
+    /// Whether what n devices that end at this place cover is less sure to cover than the policy asks.
+    pub fn is_unsteady(&self, place: Ticks) -> bool {
+        !self.cover.is_steady(mm(self.covered(place) - self.need) + self.cover.need)
+    }
+
+    /// What this device is judged with at this place of the chain: verdict, proximal target in mm, pressure.
+    pub fn lies_as(&self, parts: &Parts, item: u32, place: Ticks) -> Lies {
         let item = &parts.items[item as usize];
+        let product = parts.product(item);
+        let facts = Facts::of(product, item.platform as usize);
         let [begins, ends] = self.interval(place, item.length);
-        let facts = Facts::of(parts.product(item), item.platform as usize);
-        self.verdict(&facts, [begins, self.along.clamped(ends)])
+        let conditions = facts.conditions(&self.frame, self.along.point(begins, self.along.clamped(ends)));
+        let platform = &product.diameters[item.platform as usize];
+        let verdict = conditions.verdict(self.frame.rule);
+        Lies {
+            at_mm: mm(begins),
+            verdict,
+            proximal_target_mm: Some(conditions.target).filter(|target| target.is_finite()),
+            deploy_atm: deploy(platform, conditions.reach, conditions.target).map(|pressure| pressure.atm()),
+        }
     }
 
     /// False only where no device of this diameter that begins here can fit, wherever it ends: what every verdict

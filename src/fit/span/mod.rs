@@ -1,6 +1,7 @@
 //! One long lesion and a set of overlapping devices that spans it: the provably best one out of today's shelf.
 //!
-//! Best is: fewest devices, then least total length, then least sum of |D - aim|.
+//! Best is: fewest devices, then fewest overlaps on a side branch, then a cover that is steady before one that is not,
+//! then least total length, then least sum of |D - aim|.
 
 #![allow(
     clippy::cast_possible_truncation,
@@ -37,6 +38,8 @@ pub const MOST_DEVICES: usize = 12;
 /// What a span can be asked beside the lesion.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Options {
+    /// The longest that a set may cover; none: as long as it comes to.
+    pub most: Option<Length>,
     /// At most this many devices, 1 to `MOST_DEVICES`; none: the policy's number.
     pub max_devices: Option<usize>,
     /// Devices that are in already, in any order.
@@ -65,6 +68,8 @@ pub struct Spanned<'a> {
     pub longest_mm: Option<f64>,
     /// Best first. None: a clean no.
     pub plans: Vec<Plan<'a>>,
+    /// The set of one device fewer than the best plan that covers most, where it is short by little.
+    pub one_fewer: Option<OneFewer<'a>>,
     /// Where the shelf gives no plan: the one piece more with which it would.
     pub one_more: Option<Device<'a>>,
     /// What is to be known besides.
@@ -78,6 +83,8 @@ pub struct Plan<'a> {
     pub devices: Vec<Device<'a>>,
     /// Between one device and the next; with devices that are in already, every overlap from distal on.
     pub overlaps_mm: Vec<f64>,
+    /// Overlaps within one standard error of length of a side branch, by their planned places; each branch counts.
+    pub overlaps_on_branch: usize,
     /// Lengths less overlaps.
     pub covered_mm: f64,
     /// Sum of the labelled lengths.
@@ -89,9 +96,21 @@ pub struct Plan<'a> {
     /// Where each device begins, from the lesion's distal end, in mm, with the overlaps as they are here.
     #[serde(skip)]
     pub begins_mm: Vec<f64>,
-    /// What the engine says of each device where it lies, its length apart: fits, at once or after post-dilatation.
-    #[serde(skip)]
-    pub verdicts: Vec<Verdict>,
+}
+
+/// A set that would do but for a little of the need.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OneFewer<'a> {
+    /// Distal first.
+    pub devices: Vec<Device<'a>>,
+    /// Between one device and the next.
+    pub overlaps_mm: Vec<f64>,
+    /// Lengths less overlaps.
+    pub covered_mm: f64,
+    /// The need less what is covered.
+    pub short_mm: f64,
+    /// The chance, 0 to 1, that it covers all the same: the length may be off by its standard error.
+    pub chance: f64,
 }
 
 /// One box of a plan.
@@ -106,6 +125,22 @@ pub struct Device<'a> {
     /// The maker's catalogue number.
     #[serde(rename = "ref")]
     pub reference: &'a str,
+    /// Where and how it is judged; none for a box that is only named.
+    #[serde(flatten)]
+    pub lies: Option<Lies>,
+}
+
+/// Where a device of a plan is, and what it is judged with there; its length apart.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Lies {
+    /// Where it begins, from the distal end of what is to be covered, by the planned overlaps.
+    pub at_mm: f64,
+    /// At once or after post-dilatation.
+    pub verdict: Verdict,
+    /// None: reach is not judged.
+    pub proximal_target_mm: Option<f64>,
+    /// None without a chart.
+    pub deploy_atm: Option<f64>,
 }
 
 impl Spanned<'_> {

@@ -94,6 +94,7 @@ impl<'a> Parts<'a> {
             diameter_mm: platform.diameter.mm(),
             length_mm: pack.length.mm(),
             reference: &pack.reference,
+            lies: None,
         }
     }
 }

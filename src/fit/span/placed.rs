@@ -1,5 +1,11 @@
 //! Devices that are in already: what is left to span before, between and after them.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "overlaps of a handful of devices"
+)]
+
 use super::along::{SLACK, Ticks, mm, ticks};
 use super::chain::Chain;
 use super::parts::Parts;
@@ -7,7 +13,6 @@ use super::search::Found;
 use super::share::{Cost, Sharing};
 use super::solve::Ask;
 use super::{Device, PLANS, Placed, Plan};
-use crate::fit::Verdict;
 use crate::measure::{Caution, CautionCode};
 use crate::units::at_least;
 
@@ -78,7 +83,7 @@ pub(super) fn plans<'a>(ask: Ask<'_, 'a>, open: &[Chain], placed: &[Placed]) -> 
 
 /// What one product can do.
 struct OfProduct {
-    /// Devices, total length, sum of |D - aim|.
+    /// Devices, total length, cost.
     key: (usize, Ticks, Ticks),
     founds: Vec<Found>,
     /// Nothing beats it within the product.
@@ -95,9 +100,9 @@ fn several(ask: Ask, open: &[Chain]) -> Option<(Vec<Found>, bool)> {
         let (shared, sure) = sharing.solve(ask.max_devices);
         proved &= sure;
         let Some(shared) = shared else { continue };
-        let off = shared.founds.iter().map(|found| found.off).sum();
+        let cost = shared.founds.iter().map(|found| found.cost).sum();
         let exact = as_alone(ask, open, product, &shared.founds);
-        all.push(OfProduct { key: (shared.devices, shared.cost, off), founds: shared.founds, exact });
+        all.push(OfProduct { key: (shared.devices, shared.cost, cost), founds: shared.founds, exact });
     }
     let best = all.iter().min_by_key(|of| of.key)?;
     // As good in devices and length: then the sum of |D - aim| decides, and has to be the least of each.
@@ -111,7 +116,7 @@ fn as_alone(ask: Ask, open: &[Chain], product: Option<u32>, founds: &[Found]) ->
     founds.iter().zip(open).all(|(found, chain)| {
         let alone = Ask { chain, ..ask }.best_of(&[product], 1);
         let same = |other: &Found| {
-            (other.devices.len(), other.place, other.off) == (found.devices.len(), found.place, found.off)
+            (other.devices.len(), other.place, other.cost) == (found.devices.len(), found.place, found.cost)
         };
         alone.first().is_some_and(|alone| alone.proved && same(&alone.found))
     })
@@ -124,7 +129,9 @@ fn assemble<'a>(
     placed: &[Placed],
     proved: bool,
 ) -> Plan<'a> {
-    let mut devices: Vec<(f64, Device, Verdict)> = Vec::new();
+    let mut devices: Vec<(f64, Device)> = Vec::new();
+    let on_branch: Ticks =
+        open.iter().zip(founds).map(|(chain, found)| found.on_branch() + chain.joined_on_branches()).sum();
     let mut holds = true;
     for (chain, found) in open.iter().zip(founds) {
         let n = found.devices.len();
@@ -133,7 +140,8 @@ fn assemble<'a>(
         for (i, (item, place)) in found.devices.iter().enumerate() {
             let length = parts.items[*item as usize].length;
             let begins = chain.interval(*place, length)[0] - (i as Ticks + 1) * stretch;
-            devices.push((mm(begins), parts.device(*item), chain.verdict_at(parts, *item, *place)));
+            let lies = Some(chain.lies_as(parts, *item, *place));
+            devices.push((mm(begins), Device { lies, ..parts.device(*item) }));
             total += length;
         }
         let overlaps = n as Ticks + chain.neighbour_overlaps;
@@ -142,7 +150,7 @@ fn assemble<'a>(
     devices.sort_by(|a, b| a.0.total_cmp(&b.0));
     // Everything that is there, by its two ends.
     let mut all: Vec<(f64, f64)> = placed.iter().map(|p| (p.at.mm(), p.at.mm() + p.length.mm())).collect();
-    all.extend(devices.iter().map(|(begins, device, _)| (*begins, begins + device.length_mm)));
+    all.extend(devices.iter().map(|(begins, device)| (*begins, begins + device.length_mm)));
     all.sort_by(|a, b| a.0.total_cmp(&b.0));
     let ends =
         |f: fn(f64, f64) -> f64, from: f64, by: fn(&(f64, f64)) -> f64| all.iter().map(by).fold(from, f);
@@ -150,13 +158,13 @@ fn assemble<'a>(
     let cleaned = |overlap: f64| mm(ticks(overlap));
     Plan {
         overlaps_mm: all.windows(2).map(|pair| cleaned(pair[0].1 - pair[1].0)).collect(),
+        overlaps_on_branch: on_branch as usize,
         covered_mm: cleaned(covered),
-        metal_mm: devices.iter().map(|(_, device, _)| device.length_mm).sum(),
+        metal_mm: devices.iter().map(|(_, device)| device.length_mm).sum(),
         covers_at_largest_overlap: holds,
         optimal: proved,
-        begins_mm: devices.iter().map(|(begins, ..)| *begins).collect(),
-        verdicts: devices.iter().map(|(.., verdict)| *verdict).collect(),
-        devices: devices.into_iter().map(|(_, device, _)| device).collect(),
+        begins_mm: devices.iter().map(|(begins, _)| *begins).collect(),
+        devices: devices.into_iter().map(|(_, device)| device).collect(),
     }
 }
 
@@ -172,4 +180,55 @@ pub(super) fn cautions(open: &[Chain]) -> Vec<Caution> {
     let message =
         "A device that is in already ends on a stretch to be avoided: the overlap with it lies there.";
     joined.take(1).map(|_| Caution::new(CautionCode::SpanJoinedOnAvoided, message)).collect()
+}
+
+/// Where nothing spans what is left: for each product, the first condition without which it would. `every` is what
+/// the catalogue has, whatever is on the shelf.
+pub(super) fn why_none(ask: Ask, every: &Parts, open: &[Chain]) -> Vec<Caution> {
+    let products = ask.parts.products().into_iter();
+    let why = |product: u32| {
+        let name = &ask.parts.catalogue.products[product as usize].id;
+        let fails = open.iter().find_map(|chain| fails(Ask { chain, ..ask }, every, product));
+        // Each stretch alone could be spanned: what is wanting is pieces, or devices, for all of them.
+        let fails =
+            fails.unwrap_or("too few pieces on the shelf, or too few devices allowed, for all that is left");
+        Caution::new(CautionCode::SpanPlacedLeavesNothing, format!("{name}: {fails}."))
+    };
+    products.map(why).collect()
+}
+
+/// The first condition that keeps this product from spanning a stretch; none where nothing does.
+fn fails(ask: Ask, every: &Parts, product: u32) -> Option<&'static str> {
+    let spans = |ask: Ask| !ask.best_of(&[Some(product)], 1).is_empty();
+    if spans(ask) {
+        return None;
+    }
+    let left: Vec<u32> = every.items.iter().map(|item| item.pieces).collect();
+    let unlimited = Ask { parts: every, left: &left, ..ask };
+    if spans(unlimited) {
+        return Some("too few pieces on the shelf");
+    }
+    let chain = Chain { limit: None, ..ask.chain.clone() };
+    if spans(Ask { chain: &chain, ..unlimited }) {
+        return Some("no device within the longest that is wanted");
+    }
+    let chain = Chain { neighbours: [None, None], ..chain };
+    if spans(Ask { chain: &chain, ..unlimited }) {
+        return Some(
+            "its diameters do not follow those that are in: the proximal of two is not smaller, nor larger by more than the policy's step",
+        );
+    }
+    let chain = Chain { avoid: Vec::new(), ..chain };
+    if spans(Ask { chain: &chain, ..unlimited }) {
+        return Some("an overlap would be where none may be");
+    }
+    let chain = Chain { room: None, ..chain };
+    if spans(Ask { chain: &chain, ..unlimited }) {
+        return Some("none is short enough: the overlaps would be larger than the policy allows");
+    }
+    let unlimited = Ask { chain: &chain, max_devices: super::MOST_DEVICES, ..unlimited };
+    if spans(unlimited) {
+        return Some("more devices would be needed than are allowed");
+    }
+    Some("no device of it fits what is left of the vessel")
 }

@@ -1,16 +1,25 @@
 //! The best plans for one lesion.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    reason = "overlaps of a handful of devices"
+)]
+
 use super::along::{Along, Ticks, mm, ticks};
 use super::chain::Chain;
 use super::parts::Parts;
+use super::search::Found;
 use super::solve::{Ask, FRAME_TOLERANCE, Solved};
-use super::{Device, MOST_DEVICES, Options, PLANS, Plan, Spanned, placed};
+use super::{Device, MOST_DEVICES, OneFewer, Options, PLANS, Plan, Spanned, placed};
 use crate::catalogue::{Catalogue, Piece};
+use crate::fit::cover::Cover;
 use crate::fit::facts::Frame;
+use crate::fit::judge::above;
 use crate::lesion::Lesion;
-use crate::measure::Kind;
+use crate::measure::{Border, Caution, CautionCode, Kind};
 use crate::policy::Policy;
-use crate::units::{Length, at_least};
+use crate::units::{Diameter, Length, at_least};
 use chrono::NaiveDate;
 
 /// The best sets of devices of these kinds that span the lesion. `stock` is the pieces on the shelf, of which those
@@ -29,7 +38,7 @@ pub fn plan<'a>(
 ) -> Spanned<'a> {
     let parts = Parts::new(catalogue, kinds, stock, today);
     let left: Vec<u32> = parts.items.iter().map(|item| item.pieces).collect();
-    let chain = whole(lesion, policy, &options.avoid);
+    let chain = whole(lesion, policy, options);
     let ask = Ask {
         parts: &parts,
         chain: &chain,
@@ -38,32 +47,66 @@ pub fn plan<'a>(
         mix: policy.span.mix_products,
         extra: false,
     };
+    let mut spanned = Spanned {
+        length_min_mm: lesion.target.length_min.mm(),
+        longest_mm: None,
+        plans: Vec::new(),
+        one_fewer: None,
+        one_more: None,
+        cautions: Vec::new(),
+    };
     if !options.placed.is_empty() {
         let open = placed::stretches(&chain, &options.placed);
-        let mut cautions = lesion.cautions.clone();
-        cautions.extend(placed::cautions(&open));
-        return Spanned {
-            length_min_mm: lesion.target.length_min.mm(),
-            longest_mm: None,
-            plans: placed::plans(ask, &open, &options.placed),
-            one_more: None,
-            cautions,
-        };
+        spanned.plans = placed::plans(ask, &open, &options.placed);
+        spanned.cautions = cautions(lesion, &spanned.plans);
+        spanned.cautions.extend(placed::cautions(&open));
+        if spanned.plans.is_empty() {
+            let every = Parts::new(catalogue, kinds, None, today);
+            spanned.cautions.extend(placed::why_none(ask, &every, &open));
+        }
+        return spanned;
     }
-    let plans: Vec<Plan> = ask.best(PLANS).iter().map(|solved| as_plan(&parts, &chain, solved)).collect();
-    let none = plans.is_empty();
-    let longest = if none { ask.longest().map(mm) } else { None };
-    let one_more = (none && parts.stocked)
-        .then(|| Ask { extra: true, ..ask }.best(1).first().and_then(|solved| solved.found.extra))
-        .flatten()
-        .map(|item| parts.device(item));
-    Spanned {
-        length_min_mm: lesion.target.length_min.mm(),
-        longest_mm: longest,
-        plans,
-        one_more,
-        cautions: lesion.cautions.clone(),
+    let best = ask.best(PLANS);
+    if best.is_empty() {
+        spanned.longest_mm = ask.longest().map(mm);
+        if parts.stocked {
+            let more = Ask { extra: true, ..ask }.best(1);
+            let item = more.first().and_then(|solved| solved.found.extra);
+            spanned.one_more = item.map(|item| parts.device(item));
+        }
     }
+    spanned.one_fewer = best.first().and_then(|solved| one_fewer(ask, solved.found.devices.len()));
+    spanned.plans = best.iter().map(|solved| as_plan(&parts, &chain, solved)).collect();
+    spanned.cautions = cautions(lesion, &spanned.plans);
+    spanned
+}
+
+/// The lesion's cautions, and that a device of the best plan is large for the lumen where it begins.
+fn cautions(lesion: &Lesion, plans: &[Plan]) -> Vec<Caution> {
+    let devices = plans.iter().take(1).flat_map(|plan| &plan.devices);
+    let large = devices.into_iter().find_map(|device| {
+        lesion.distal_lumen?;
+        let lumen = lesion.vessel.begins(Border::Lumen, device.lies?.at_mm)?;
+        above(Diameter::from_mm(device.diameter_mm), Diameter::from_mm(lumen))
+    });
+    let (gravest, rest): (Vec<&Caution>, Vec<&Caution>) =
+        lesion.cautions.iter().partition(|caution| caution.code == CautionCode::LandingZonePlaqueBurden);
+    gravest.into_iter().chain(&large).chain(rest).cloned().collect()
+}
+
+/// The set of one device fewer than `n` that covers most, if it is short by at most twice the standard error of length.
+fn one_fewer<'a>(ask: Ask<'_, 'a>, n: usize) -> Option<OneFewer<'a>> {
+    let (chain, parts) = (ask.chain, ask.parts);
+    let fewer = n.checked_sub(1).filter(|fewer| *fewer > 0)?;
+    let found = ask.nearest_short(fewer, ticks(2.0 * chain.cover.error))?;
+    let covered = chain.covered(found.place);
+    Some(OneFewer {
+        devices: devices(parts, chain, &found),
+        overlaps_mm: vec![chain.overlap(fewer, found.place); fewer - 1],
+        covered_mm: mm(covered),
+        short_mm: mm(chain.need - covered),
+        chance: chain.cover.chance(mm(covered)),
+    })
 }
 
 pub(super) fn most_devices(policy: &Policy, options: &Options) -> usize {
@@ -71,36 +114,46 @@ pub(super) fn most_devices(policy: &Policy, options: &Options) -> usize {
 }
 
 /// The whole lesion, with nothing in it yet.
-pub(super) fn whole(lesion: &Lesion, policy: &Policy, avoid: &[[Length; 2]]) -> Chain {
+pub(super) fn whole(lesion: &Lesion, policy: &Policy, options: &Options) -> Chain {
+    let along = |length: Length| ticks(length.mm());
     Chain {
         along: Along::new(lesion),
         frame: Frame { rule: lesion.target.rule, window: policy.window, tolerance: FRAME_TOLERANCE },
-        planned: ticks(policy.overlap.planned.mm()),
-        most: ticks(policy.overlap.most.mm()),
+        planned: along(policy.overlap.planned),
+        most: along(policy.overlap.most),
         origin: 0,
         mirrored: false,
         neighbour_overlaps: -1,
-        need: ticks(lesion.target.length_min.mm()),
-        room: lesion.target.limit.map(|limit| ticks(limit.mm())),
-        largest_step: policy.span.largest_step.mm(),
+        need: along(lesion.target.length_min),
+        room: options.most.map(along),
+        largest_step: policy.span.largest_step.map_or(f64::INFINITY, |step| step.mm()),
         neighbours: [None, None],
-        avoid: avoid.iter().map(|ends| ends.map(|end| ticks(end.mm()))).collect(),
+        limit: lesion.target.limit.map(along),
+        branches: lesion.branches.at.iter().copied().map(along).collect(),
+        near_branch: along(policy.error.of(lesion.method).length),
+        cover: Cover::of(lesion, policy),
+        avoid: options.avoid.iter().map(|ends| ends.map(along)).collect(),
     }
+}
+
+/// The devices of a chain, in its order.
+fn devices<'a>(parts: &Parts<'a>, chain: &Chain, found: &Found) -> Vec<Device<'a>> {
+    let devices = found.devices.iter();
+    let device = |item, place| Device { lies: Some(chain.lies_as(parts, item, place)), ..parts.device(item) };
+    devices.map(|(item, place)| device(*item, *place)).collect()
 }
 
 pub(super) fn as_plan<'a>(parts: &Parts<'a>, chain: &Chain, solved: &Solved) -> Plan<'a> {
     let found = &solved.found;
     let n = found.devices.len();
     let overlap = chain.overlap(n, found.place);
-    let devices: Vec<Device> = found.devices.iter().map(|(item, _)| parts.device(*item)).collect();
     let total: Ticks = found.devices.iter().map(|(item, _)| parts.items[*item as usize].length).sum();
     let stretch = ticks(overlap) - chain.planned;
     let begins = found.devices.iter().enumerate().map(|(i, (_, place))| mm(place - i as Ticks * stretch));
-    let verdicts = found.devices.iter().map(|(item, place)| chain.verdict_at(parts, *item, *place)).collect();
     Plan {
-        devices,
-        verdicts,
+        devices: devices(parts, chain, found),
         overlaps_mm: vec![overlap; n - 1],
+        overlaps_on_branch: found.on_branch() as usize,
         covered_mm: mm(chain.covered(found.place)),
         metal_mm: mm(total),
         covers_at_largest_overlap: at_least(mm(total - chain.most * (n as Ticks - 1)), mm(chain.need))

@@ -6,7 +6,7 @@
 //! depends on the pieces used of the diameter in hand alone, since diameters only ever fall on the way back.
 
 use super::along::Ticks;
-use super::table::{Edge, NONE, Table};
+use super::table::{Edge, NONE, ON_BRANCH, Table};
 use std::collections::HashMap;
 
 /// Steps after which the search gives up its proof, never its honesty: what it has found is then not `optimal`.
@@ -19,10 +19,17 @@ pub(super) struct Found {
     pub devices: Vec<(u32, Ticks)>,
     /// Where it ends.
     pub place: Ticks,
-    /// Sum of |D - aim|.
-    pub off: Ticks,
+    /// Overlaps on a side branch and the sum of |D - aim|, as the table counts them.
+    pub cost: Ticks,
     /// The size of which one more piece is used than there is.
     pub extra: Option<u32>,
+}
+
+impl Found {
+    /// Overlaps of the chain on a side branch, each branch counted.
+    pub fn on_branch(&self) -> Ticks {
+        self.cost / ON_BRANCH
+    }
 }
 
 /// What the rest of a search depends on: devices to put, state, the class behind them, whether one piece more may still
@@ -44,6 +51,8 @@ pub(super) struct Search<'t, 'p, 'a> {
     stretch: Ticks,
     path: Vec<(u32, Ticks)>,
     best: Option<Found>,
+    /// Only what costs less is looked for.
+    cap: Ticks,
     place: Ticks,
     steps: u64,
     /// No step was left out.
@@ -66,15 +75,17 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
             stretch: 0,
             path: Vec::new(),
             best: None,
+            cap: NONE,
             place: 0,
             steps: 0,
             proved: true,
         }
     }
 
-    /// The chain of `n` devices that ends in this state with the least sum of |D - aim|, if the shelf has one.
-    pub fn best(&mut self, n: usize, state: usize) -> Option<Found> {
+    /// The chain of `n` devices that ends in this state at the least cost, below the cap, if the shelf has one.
+    pub fn best(&mut self, n: usize, state: usize, cap: Ticks) -> Option<Found> {
         self.best = None;
+        self.cap = cap;
         self.place_at(n, self.table.layers[n].places[state]);
         self.go(n, state as u32, None, 0);
         self.best.take()
@@ -92,7 +103,7 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
     }
 
     fn beat(&self) -> Ticks {
-        self.best.as_ref().map_or(NONE, |best| best.off)
+        self.best.as_ref().map_or(self.cap, |best| best.cost)
     }
 
     /// What may be put last in a chain of `k` devices that ends in this state, with the bound of the whole; best
@@ -120,8 +131,8 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
                 continue;
             }
             let rest = table.before(k - 1, edge.from, class);
-            if rest < NONE && spent + edge.off + rest < beat {
-                choices.push((spent + edge.off + rest, *edge));
+            if rest < NONE && spent + edge.cost + rest < beat {
+                choices.push((spent + edge.cost + rest, *edge));
             }
         }
         choices.sort_by_key(|(bound, edge)| (*bound, std::cmp::Reverse(edge.item)));
@@ -132,7 +143,7 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
         if k == 0 {
             let mut devices = self.path.clone();
             devices.reverse();
-            self.best = Some(Found { devices, place: self.place, off: spent, extra: self.extra_item });
+            self.best = Some(Found { devices, place: self.place, cost: spent, extra: self.extra_item });
             return;
         }
         let key = (self.limited && k > 1).then(|| self.key(k, state, next));
@@ -159,7 +170,7 @@ impl<'t, 'p, 'a> Search<'t, 'p, 'a> {
             }
             self.path.push((edge.item, self.table.layers[k - 1].places[edge.from as usize]));
             let class = self.table.parts.items[item].class;
-            self.go(k - 1, edge.from, Some(class), spent + edge.off);
+            self.go(k - 1, edge.from, Some(class), spent + edge.cost);
             self.path.pop();
             if over {
                 (self.extra, self.extra_item) = (true, None);

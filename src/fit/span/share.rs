@@ -135,9 +135,13 @@ impl<'p, 'a> Sharing<'p, 'a> {
         let chain = stretch.chain;
         let mut levels = Vec::new();
         for product in self.products.iter().copied() {
-            let wanted = Wanted { devices: n, product, done: true, all_sizes: false };
+            let wanted = Wanted { devices: n, product, done: Some(chain.done_at()), all_sizes: false };
             let table = Table::new(self.parts, chain, &mut Fitting::default(), wanted);
-            let ends = table.layers[n].places.iter().enumerate().filter(|(state, _)| table.ends(n, *state));
+            let ends = table.layers[n]
+                .places
+                .iter()
+                .enumerate()
+                .filter(|(state, _)| table.ends(n, *state).is_some());
             levels.extend(ends.map(|(state, place)| {
                 let cost = match self.cost {
                     Cost::Excess => chain.covered(*place) - chain.need,
@@ -287,7 +291,7 @@ impl Listing<'_, '_, '_> {
             scarce.sort_unstable();
             if self.seen.insert(scarce) {
                 let devices = self.path.iter().rev().copied().collect();
-                self.founds.push(Found { devices, place: self.place, off: spent, extra: None });
+                self.founds.push(Found { devices, place: self.place, cost: spent, extra: None });
             }
             return;
         }
@@ -303,7 +307,7 @@ impl Listing<'_, '_, '_> {
             let limited = self.scarce[item];
             self.left[item] -= u32::from(limited);
             self.path.push((edge.item, self.table.layers[k - 1].places[edge.from as usize]));
-            self.go(k - 1, edge.from, Some(self.table.parts.items[item].class), spent + edge.off);
+            self.go(k - 1, edge.from, Some(self.table.parts.items[item].class), spent + edge.cost);
             self.path.pop();
             self.left[item] += u32::from(limited);
         }

@@ -1,4 +1,5 @@
-//! Every place that a chain can reach, and the least sum of |D - aim| on the way there, whatever the stock.
+//! Every place that a chain can reach, and the least cost on the way there: overlaps on a side
+//! branch, then the sum of |D - aim|, whatever the stock.
 //!
 //! Dynamic programming over (devices used, place, last diameter): the verdict on a device depends on where it begins
 //! and on itself alone, so nothing else of the devices before it matters. Stock apart, the table is exact; with
@@ -12,6 +13,9 @@ use std::hash::{BuildHasherDefault, Hasher};
 
 /// No chain.
 pub(super) const NONE: Ticks = Ticks::MAX / 4;
+
+/// What an overlap on a side branch costs: more than any sum of |D - aim| comes to, so that the one is least first.
+pub(super) const ON_BRANCH: Ticks = 1 << 40;
 
 /// Places are few and well spread once multiplied; the general hasher would cost more than the rest.
 #[derive(Default)]
@@ -46,8 +50,8 @@ pub(super) struct Edge {
     /// The state of the layer before.
     pub from: u32,
     pub item: u32,
-    /// |D - aim|.
-    pub off: Ticks,
+    /// |D - aim|, and [`ON_BRANCH`] for each side branch on which the overlap before it lies.
+    pub cost: Ticks,
 }
 
 /// All chains of so many devices.
@@ -55,7 +59,7 @@ pub(super) struct Edge {
 pub(super) struct Layer {
     index: Places<u32>,
     pub places: Vec<Ticks>,
-    /// By state and class of the last device: the least sum of |D - aim|.
+    /// By state and class of the last device: the least cost.
     least: Vec<Ticks>,
     /// By state and class of the next device: the same over the classes that it may follow.
     before: Vec<Ticks>,
@@ -68,8 +72,8 @@ pub(super) struct Wanted {
     pub devices: usize,
     /// One product; none: all of them.
     pub product: Option<u32>,
-    /// Only chains that span the stretch; else every one that holds.
-    pub done: bool,
+    /// Only chains that come to this place at least; none: every one that holds.
+    pub done: Option<Ticks>,
     /// Sizes that have run out too.
     pub all_sizes: bool,
 }
@@ -104,7 +108,7 @@ impl Fitting {
                     continue;
                 }
                 let mut last = None;
-                for index in family.items.clone() {
+                for index in family.items.clone().filter(|index| chain.allows(parts.items[*index].length)) {
                     let [begins, ends] = chain.interval(place, parts.items[index].length);
                     let at = [begins, chain.along.clamped(ends)];
                     let off = match last {
@@ -121,10 +125,10 @@ impl Fitting {
 }
 
 /// The most that so many pieces of the shelf come to, by number of pieces.
-fn longest(parts: &Parts, wanted: Wanted) -> Vec<Ticks> {
+fn longest(parts: &Parts, chain: &Chain, wanted: Wanted) -> Vec<Ticks> {
     let mut lengths: Vec<Ticks> = Vec::new();
     let items = parts.items.iter().filter(|item| wanted.product.is_none_or(|only| item.product == only));
-    for item in items {
+    for item in items.filter(|item| chain.allows(item.length)) {
         let pieces = if wanted.all_sizes { wanted.devices } else { item.pieces as usize };
         lengths.extend(std::iter::repeat_n(item.length, pieces.min(wanted.devices)));
     }
@@ -148,10 +152,10 @@ impl<'p, 'a> Table<'p, 'a> {
             may_end: parts.classes.iter().map(|d| chain.may_end(*d)).collect(),
         };
         let n = wanted.devices;
-        let longest = longest(parts, wanted);
+        let longest = longest(parts, chain, wanted);
         let reach = |pieces: usize| longest.get(pieces).map(|sum| sum - pieces as Ticks * chain.planned);
         let far_enough = |k: usize, place: Ticks| {
-            !wanted.done || reach(n - k).is_some_and(|rest| place + rest >= chain.done_at())
+            wanted.done.is_none_or(|done| reach(n - k).is_some_and(|rest| place + rest >= done))
         };
         let stops = chain.stops_when_done(parts);
         // With a limit the overlaps move with the length; then only the search knows where they lie.
@@ -171,6 +175,7 @@ impl<'p, 'a> Table<'p, 'a> {
                 if done || (avoids && k > 1 && chain.avoided(place, k as i64 - 1 + joined, 0)) {
                     continue;
                 }
+                let on_branch = if k > 1 { ON_BRANCH * chain.on_branches(place) } else { 0 };
                 for &(index, off) in fitting.at(place, parts, chain, wanted.product) {
                     let item = &parts.items[index as usize];
                     let sum = last.before[state * classes + item.class];
@@ -178,15 +183,15 @@ impl<'p, 'a> Table<'p, 'a> {
                         continue;
                     }
                     let to = place + item.length - chain.planned;
-                    if !far_enough(k, to) || (k == n && wanted.done && to > chain.farthest(n)) {
+                    if !far_enough(k, to) || (k == n && wanted.done.is_some() && to > chain.farthest(n)) {
                         continue;
                     }
                     next.put(
                         to,
                         item.class,
                         classes,
-                        sum + off,
-                        Edge { from: state as u32, item: index, off },
+                        sum + off + on_branch,
+                        Edge { from: state as u32, item: index, cost: off + on_branch },
                     );
                 }
             }
@@ -214,15 +219,16 @@ impl<'p, 'a> Table<'p, 'a> {
         }
     }
 
-    /// The least sum of |D - aim| of the chains that end in this state and that a device of this class may follow.
+    /// The least cost of the chains that end in this state and that a device of this class may follow.
     pub fn before(&self, k: usize, state: u32, class: usize) -> Ticks {
         self.layers[k].before[state as usize * self.parts.classes.len() + class]
     }
 
-    /// Whether some chain that may be the whole one ends in this state.
-    pub fn ends(&self, k: usize, state: usize) -> bool {
+    /// The least cost of the chains that end in this state and may be the whole one; none where there is none.
+    pub fn ends(&self, k: usize, state: usize) -> Option<Ticks> {
         let classes = self.parts.classes.len();
-        (0..classes).any(|class| self.may_end[class] && self.layers[k].least[state * classes + class] < NONE)
+        let least = |class| self.layers[k].least[state * classes + class];
+        (0..classes).filter(|class| self.may_end[*class]).map(least).min().filter(|least| *least < NONE)
     }
 }
 

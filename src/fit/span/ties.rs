@@ -28,7 +28,7 @@ fn boxes(devices: &[(u32, Ticks)]) -> Vec<u32> {
     boxes
 }
 
-/// Up to `most` less one more chains that end where `best` ends, by rising sum of |D - aim|, each of other boxes.
+/// Up to `most` less one more chains that end where `best` ends, by rising cost, each of other boxes.
 pub(super) fn others(
     table: &Table,
     left: &[u32],
@@ -52,7 +52,7 @@ pub(super) fn others(
         if part.k == 0 {
             if seen.insert(boxes(&part.path)) {
                 let devices = part.path.into_iter().rev().collect();
-                found.push(Found { devices, place: best.place, off: part.spent, extra: part.extra });
+                found.push(Found { devices, place: best.place, cost: part.spent, extra: part.extra });
             }
             if found.len() + 1 == most {
                 break;
@@ -71,7 +71,7 @@ pub(super) fn others(
             heap.push(Reverse(Part {
                 bound,
                 k: part.k - 1,
-                spent: part.spent + edge.off,
+                spent: part.spent + edge.cost,
                 state: edge.from,
                 next: Some(table.parts.items[edge.item as usize].class),
                 path,

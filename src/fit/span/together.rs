@@ -50,7 +50,8 @@ pub fn together<'a>(
 ) -> Together<'a> {
     let parts = Parts::new(catalogue, kinds, stock, today);
     let left: Vec<u32> = parts.items.iter().map(|item| item.pieces).collect();
-    let chains: Vec<Chain> = lesions.iter().map(|(_, lesion)| whole(lesion, policy, &[])).collect();
+    let chains: Vec<Chain> =
+        lesions.iter().map(|(_, lesion)| whole(lesion, policy, &Options::default())).collect();
     let max_devices = most_devices(policy, &Options { max_devices, ..Options::default() });
     let ask = |chain| Ask {
         parts: &parts,
@@ -72,8 +73,8 @@ pub fn together<'a>(
         let as_good = |alone: &Solved| {
             let other = &alone.found;
             alone.proved
-                && (other.devices.len(), other.place, other.off)
-                    == (found.devices.len(), found.place, found.off)
+                && (other.devices.len(), other.place, other.cost)
+                    == (found.devices.len(), found.place, found.cost)
         };
         let best = alone.first().is_some_and(as_good);
         OfLesion { id: id.clone(), plans: vec![as_plan(&parts, chain, &Solved { found, proved: best })] }

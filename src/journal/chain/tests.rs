@@ -62,6 +62,7 @@ fn facts(odd: f64) -> Vec<Fact> {
     let measured = Measurements {
         branch_lumen: Some(Reading::One(mm(odd))),
         branch_at: Some(Length::from_mm(odd)),
+        further_branches_at: vec![Length::from_mm(odd)],
         method: Some(Method::Oct),
         proximal_lumen: Some(Reading::One(mm(odd))),
         proximal_eem: Some(Reading::Two(mm(odd), mm(3.0))),

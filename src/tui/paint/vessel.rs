@@ -184,7 +184,7 @@ fn ruler(lesion: &Lesion, scale: &Scale, area: Rect, buffer: &mut Buffer) {
     let words = cut(&words, room);
     let long = u16::try_from(Span::raw(&words).width()).unwrap_or(u16::MAX);
     let centred = from + u16::try_from(wide).unwrap_or(0).saturating_sub(long) / 2;
-    let branch = lesion.branch.as_ref().map(|branch| scale.column(branch.at));
+    let branch = lesion.branches.at.first().map(|at| scale.column(*at));
     // The words stand beside the branch, not upon it.
     let left = match branch {
         Some(at) if (centred..centred + long).contains(&at) && at + 1 + long < to => at + 1,
@@ -232,6 +232,15 @@ fn overlapped(shared: &[[Length; 2]], scale: &Scale, area: Rect, buffer: &mut Bu
     }
 }
 
+/// `side branch 2.50 at 7 mm`, with as much of it as was measured; from the distal end of what has to be covered.
+fn branches(lesion: &Lesion) -> Option<String> {
+    let places: Vec<String> = lesion.branches.at.iter().map(|at| plain(at.mm())).collect();
+    let lumen = lesion.branches.lumen.map(|lumen| format!(" {lumen}"));
+    let at = (!places.is_empty()).then(|| format!(" at {} mm", places.join(", ")));
+    (lumen.is_some() || at.is_some())
+        .then(|| format!("side branch{}{}", lumen.unwrap_or_default(), at.unwrap_or_default()))
+}
+
 /// The measures, distal to proximal.
 fn measured(lesion: &Lesion) -> String {
     let of = |name: &str, border| match lesion.ends_of(border) {
@@ -240,8 +249,6 @@ fn measured(lesion: &Lesion) -> String {
         [None, Some(proximal)] => Some(format!("{name} {proximal} proximal")),
         [None, None] => None,
     };
-    let branch = lesion.branch.as_ref();
-    let branch = branch.map(|branch| format!("side branch {} at {} mm", branch.lumen, branch.at));
-    let told = [of("EEM", Border::Eem), of("lumen", Border::Lumen), branch];
+    let told = [of("EEM", Border::Eem), of("lumen", Border::Lumen), branches(lesion)];
     told.into_iter().flatten().collect::<Vec<_>>().join(" · ")
 }

@@ -224,7 +224,7 @@ fn detail(session: &Session, item: &Item, area: Rect, buffer: &mut Buffer) {
         .iter()
         .flat_map(|expansion| &expansion.criteria)
         .filter(|criterion| criterion.bound.is_some())
-        .map(|criterion| criterion.in_words())
+        .filter_map(|criterion| criterion.in_words())
         .collect();
     let whole: Vec<Line> = criteria.iter().flat_map(|words| broken(words, theme::PLAIN)).collect();
     // Where there is no room for all of them whole, a line each: whether it is met stands before what it was made for.

@@ -4,7 +4,6 @@ use super::keys::{AGAIN, AREAS, BALLOON};
 use crate::case::Item;
 use crate::catalogue::Piece;
 use crate::fit::balloon::{self, Ask, Balloon, Balloons};
-use crate::fit::carina::Carina;
 use crate::fit::expansion::{self, Expansion, Measured};
 use crate::journal::{Areas, Fact, Readiness, Wanted};
 use crate::measure::Method;
@@ -30,24 +29,21 @@ pub fn ask_balloon(session: &mut Session, item: u32) -> Effects {
     let vessel =
         session.work.lesion.as_ref().and_then(|lesion| lesion.proximal_eem.or(lesion.proximal_lumen));
     let text = |diameter: Option<Diameter>| diameter.map(|d| units::plain(d.mm())).unwrap_or_default();
-    // Proximal optimisation: from the carina to the proximal edge, where a side branch leaves the lesion.
-    let carina = session
-        .work
-        .lesion
-        .as_ref()
-        .and_then(|l| Carina::of(l, &session.world.policy.believed).ok().flatten());
-    let stretch = length.map(|length| {
-        let whole = balloon::stretch(length);
-        carina
-            .and_then(|carina| carina.proximal_stretch(length))
-            .filter(|part| part.mm() < whole.mm())
-            .unwrap_or(whole)
+    // The proximal end is brought up in what is left of the device; the whole of it where no end was measured.
+    let stretch = length.and_then(|length| match session.work.lesion.as_ref().zip(target) {
+        Some((lesion, target)) => balloon::proximal_stretch(lesion, length, target),
+        None => Some(balloon::stretch(length)),
     });
     let within = stretch.map(|stretch| units::plain(stretch.mm())).unwrap_or_default();
     let fields = vec![
         Field::text("to", "diameter wanted", text(target), "mm; the lesion's proximal target, if measured"),
         Field::text("vessel", "vessel there", text(vessel), "mm; it limits"),
-        Field::text("within", "stays within", within, "mm; the device less 2 mm at each end"),
+        Field::text(
+            "within",
+            "stays within",
+            within,
+            "mm; 2 mm inside each end, or 1 mm inside the proximal one",
+        ),
     ];
     let form = Form::new(format!("A balloon for {words}"), &[], fields).by(BALLOON);
     ask(form, move |session, form| accept_balloon(session, item, form))
@@ -76,7 +72,7 @@ fn accept_balloon(session: &mut Session, item: u32, form: &Form) -> Outcome {
     }
     let pieces: Vec<Piece> = world.shelf.pieces().into_iter().cloned().collect();
     let stock = Some((pieces.as_slice(), world.today()));
-    let answer = balloon::choose(&world.catalogue, &[], &ask, &world.policy.believed, stock)
+    let answer = balloon::choose(&world.catalogue, &[], &ask, &world.policy, stock)
         .map_err(|bad| bad.first().map(|bad| bad.message.clone()).unwrap_or_default())?;
     let offers = offers_of(session, &answer);
     if offers.is_empty() {
@@ -131,7 +127,8 @@ fn offers_of(session: &Session, answer: &Balloons) -> Vec<(String, Offer)> {
 fn balloon_words(session: &Session, balloon: &Balloon) -> String {
     let (diameter, length) = (Diameter::from_mm(balloon.diameter_mm), Length::from_mm(balloon.length_mm));
     let name = session.product_name(&balloon.product);
-    format!("{diameter} × {length} {name} · {} atm", units::plain(balloon.atm))
+    let off = balloon.off_in_words().map(|off| format!(" · {off}")).unwrap_or_default();
+    format!("{diameter} × {length} {name} · {} atm{off}", units::plain(balloon.atm))
 }
 
 fn balloon_chosen(session: &mut Session, offer: Option<Offer>) -> Effects {
@@ -174,8 +171,8 @@ fn accept_areas(session: &mut Session, item: u32, form: &Form) -> Outcome {
         method: if form.chosen("method") == 1 { Method::Oct } else { Method::Ivus },
         segment: Some(form.value("segment")).filter(|text| !text.is_empty()),
     };
-    let device = session.item(item).and_then(|item| item.label.diameter);
-    expansion::judge(&measured(&areas, device), &session.world.policy.believed)
+    let size = session.item(item).map(|item| (item.label.diameter, item.label.length));
+    expansion::judge(&measured(&areas, size.unwrap_or_default()), &session.world.policy.believed)
         .map_err(|bad| bad.first().map(|bad| bad.message.clone()).unwrap_or_default())?;
     Ok(session.write_in_shown_case(vec![Fact::AreasMeasured { item, areas }]))
 }
@@ -183,16 +180,21 @@ fn accept_areas(session: &mut Session, item: u32, form: &Form) -> Outcome {
 /// What the areas of this box come to by the published criteria.
 pub fn expansion(session: &Session, item: &Item) -> Option<Expansion> {
     let areas = &item.areas.last()?.areas;
-    expansion::judge(&measured(areas, item.label.diameter), &session.world.policy.believed).ok()
+    let size = (item.label.diameter, item.label.length);
+    expansion::judge(&measured(areas, size), &session.world.policy.believed).ok()
 }
 
-fn measured(areas: &Areas, device: Option<Diameter>) -> Measured {
+/// `size` is the labelled one of the device.
+fn measured(areas: &Areas, size: (Option<Diameter>, Option<Length>)) -> Measured {
     Measured {
         msa: areas.msa_mm2,
         proximal: areas.proximal_mm2,
         distal: areas.distal_mm2,
         method: areas.method,
         segment: areas.segment.clone(),
-        device,
+        at: None,
+        device: size.0,
+        stent_length: size.1,
+        halves: [None; 2],
     }
 }

@@ -41,14 +41,16 @@ pub fn of(session: &mut Session, boxed: Option<usize>) -> Effects {
                 lines.insert(1, format!("Deployment pressure {atm} atm by its chart, in water"));
             }
             lines.extend(
-                fit::above_lumen(size.diameter, lesion)
+                [fit::above_lumen(size.diameter, lesion), fit::small_vessel(size.diameter)]
+                    .into_iter()
+                    .flatten()
                     .map(|caution| format!("Caution: {}", caution.message)),
             );
             "Why, step by step"
         }
         None => "What is to be told of this lesion",
     };
-    let cautions = lesion.cautions.iter().chain(&judgement.cautions);
+    let cautions = judgement.cautions_with(lesion).into_iter();
     lines.extend(cautions.map(|caution| format!("Caution: {}", caution.message)));
     lines.extend(work.carina.iter().cloned());
     if lines.is_empty() {

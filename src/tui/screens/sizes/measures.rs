@@ -114,7 +114,7 @@ fn measure_form(lesion: u8, measured: &Measurements, world: &World) -> Form {
             reading(measured.branch_lumen),
             "mm, its lumen; if one leaves the lesion",
         ),
-        Field::text("branch-at", "branch at", plain(measured.branch_at), "mm from the distal landing zone"),
+        Field::text("branch-at", "branch at", branches_at(measured), "mm from the distal end; several: 7 21"),
         Field::text("limit", "longest device", plain(measured.limit), "mm, if there is a limit"),
         Field::text("segment", "segment", measured.segment.clone().unwrap_or_default(), "1 to 16c, if named"),
         one_of(
@@ -166,7 +166,8 @@ fn read_measure_form(form: &mut Form) -> Measurements {
     };
     let length = read_field(form, "length", millimetres);
     let limit = read_field(form, "limit", millimetres);
-    let branch_at = read_field(form, "branch-at", millimetres);
+    let branches = read_field(form, "branch-at", |text| text.split_whitespace().map(millimetres).collect());
+    let mut branches = branches.unwrap_or_else(Vec::new).into_iter();
     let branch_lumen =
         read_field(form, "branch-lumen", |text| Reading::parse(text).map_err(|fault| fault.to_string()));
     let segment = Some(form.value("segment")).filter(|text| !text.is_empty());
@@ -178,7 +179,8 @@ fn read_measure_form(form: &mut Form) -> Measurements {
         distal_eem,
         length,
         branch_lumen,
-        branch_at,
+        branch_at: branches.next(),
+        further_branches_at: branches.collect(),
         limit,
         rule,
         guide,
@@ -217,7 +219,7 @@ pub fn measures(session: &Session, area: Rect, buffer: &mut Buffer) {
         ("proximal EEM", reading(measured.proximal_eem)),
         (measured.method.map_or("length", Method::length_field), measured.length.map(|l| l.to_string())),
         ("side branch", reading(measured.branch_lumen)),
-        ("branch at", measured.branch_at.map(|at| at.to_string())),
+        ("branch at", Some(branches_at(measured)).filter(|places| !places.is_empty())),
         ("longest device", measured.limit.map(|l| l.to_string())),
         ("segment", measured.segment.clone()),
         ("guide", measured.guide.map(|guide| guide.to_string())),
@@ -305,4 +307,10 @@ pub fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             ]),
         );
     }
+}
+
+/// The place of every side branch, as they are typed.
+fn branches_at(measured: &Measurements) -> String {
+    let places = measured.branch_at.iter().chain(&measured.further_branches_at);
+    places.map(Length::to_string).collect::<Vec<_>>().join(" ")
 }

@@ -87,7 +87,7 @@ pub fn draw(sizes: &Sizes, session: &Session, area: Rect, buffer: &mut Buffer, h
         area,
         0,
         ABOVE,
-        "First by the rules: at once before post-dilatation, then least to spare",
+        "First by the rules: on the shelf, at once, surely long enough, shortest",
         theme::TITLE,
     );
     for (y, fitting) in (ABOVE + HEADING..).zip(&lines) {

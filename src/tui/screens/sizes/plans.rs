@@ -136,12 +136,8 @@ pub fn plan_this(session: &mut Session, already: &[(Placed, String)]) -> Effects
     let world = &session.world;
     let kinds = &world.policy.judged;
     let pieces: Vec<Piece> = world.shelf.pieces().into_iter().cloned().collect();
-    // No overlap on a side branch, where that is possible: within half of the largest overlap of it.
-    let around = world.policy.overlap.most.mm() / 2.0;
-    let branch = lesion.branch.map(|branch| branch.at.mm());
-    let avoid = branch.map(|at| [Length::from_mm(at - around), Length::from_mm(at + around)]);
     let placed = already.iter().map(|(placed, _)| *placed).collect();
-    let options = Options { avoid: avoid.into_iter().collect(), placed, ..Options::default() };
+    let options = Options { placed, ..Options::default() };
     let today = world.today();
     let spanned = span::plan(&world.catalogue, kinds, &lesion, &world.policy, Some(&pieces), today, &options);
     let plans: Vec<Offered> = spanned
@@ -203,6 +199,10 @@ fn offered(session: &Session, plan: &Plan, lesion: &Lesion, number: u8) -> Offer
                 [] => String::new(),
                 overlaps => format!(", overlap {} mm", overlaps.join(" and ")),
             };
+            let on_branch = match plan.overlaps_on_branch {
+                0 => "",
+                _ => ", an overlap on the side branch",
+            };
             // What a row of the list has no room for is its end: the proof, not the caution.
             let proved = span::proved(plan.optimal);
             let short = if plan.covers_at_largest_overlap {
@@ -211,7 +211,7 @@ fn offered(session: &Session, plan: &Plan, lesion: &Lesion, number: u8) -> Offer
                 format!(", too short at {most} mm of overlap")
             };
             let spans = by_count(count, "spans", "span");
-            format!("{devices} {spans} {covered} mm{overlaps}{short}, {proved}")
+            format!("{devices} {spans} {covered} mm{overlaps}{on_branch}{short}, {proved}")
         }
     };
     Offered {
@@ -220,7 +220,7 @@ fn offered(session: &Session, plan: &Plan, lesion: &Lesion, number: u8) -> Offer
         lesion: lesion.clone(),
         number,
         devices: placed_device::of_plan(plan, name),
-        wanted: plan.devices.iter().map(wanted).zip(plan.verdicts.iter().copied()).collect(),
+        wanted: plan.devices.iter().filter_map(|d| Some((wanted(d), d.lies?.verdict))).collect(),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Why this size, or why not: two lines of plain words for the box under the cursor; the arithmetic is one key away.
 
 use super::state::{self, Sizes};
-use crate::fit::beside::ordinal;
+use crate::fit::{self, beside::ordinal};
 use crate::tui::model::{Cell, CellBox, Form, Input, Session};
 use crate::tui::paint::{put_lines, theme, wrapped};
 use crate::units::{Diameter, Length, counted};
@@ -50,8 +50,9 @@ fn why(sizes: &Sizes, session: &Session, width: u16) -> Vec<Line<'static>> {
 /// While no cursor stands on a size: one caution, and how many boxes fit.
 fn of_the_lesion(sizes: &Sizes, session: &Session, width: u16) -> Vec<Line<'static>> {
     let Some(judgement) = &session.work.judgement else { return Vec::new() };
-    let mut cautions =
-        session.work.lesion.iter().flat_map(|lesion| &lesion.cautions).chain(&judgement.cautions);
+    let lesion = session.work.lesion.as_ref();
+    let cautions = lesion.map(|lesion| judgement.cautions_with(lesion)).unwrap_or_default();
+    let mut cautions = cautions.iter();
     // One at a time; the arithmetic (one key) has them all.
     let mut lines = cautions.next().map(|first| heeded(&first.message, width)).unwrap_or_default();
     let more = cautions.count();
@@ -121,7 +122,8 @@ fn of_the_box(
         if let Some(doubt) = size.doubt(judgement, catalogue, lesion, policy) {
             lines.extend(heeded(&doubt, width));
         }
-        if let Some(caution) = crate::fit::above_lumen(diameter, lesion) {
+        let own = [fit::above_lumen(diameter, lesion), fit::small_vessel(diameter)];
+        for caution in own.into_iter().flatten() {
             lines.extend(heeded(&caution.message, width));
         }
     }
