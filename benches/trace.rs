@@ -4,8 +4,8 @@
 mod filled;
 mod timing;
 
-use boxcall::ledger::{self, Query};
-use boxcall::store::Store;
+use boxcall::ledger::Notice;
+use boxcall::room::Room;
 use filled::{A_CASE, fill};
 use std::io::Read;
 use std::time::Instant;
@@ -30,13 +30,12 @@ fn main() {
             bytes += count;
         }
         read.push(begun.elapsed().as_secs_f64());
-        let query = [Query::Lot(format!("tn{:06}", entries / A_CASE / 2 * 5 + run))];
+        let notice = [Notice::of_lot(&format!("tn{:06}", entries / A_CASE / 2 * 5 + run))];
         let begun = Instant::now();
-        let store = Store::open_read_only(&path).expect("a journal");
-        let sought = Query::sought(&query).expect("a query");
-        let found = ledger::trace(&store.entries_with_boxes(&sought).expect("entries"), &query);
+        let room = Room::journal_alone(&folder).expect("a room");
+        let found = room.trace(&notice).expect("entries");
         traced.push(begun.elapsed().as_secs_f64());
-        assert_eq!(found.len(), 1);
+        assert_eq!(found.had.len(), 1);
         if run == 0 {
             println!("{} MB", bytes / 1_000_000);
         }

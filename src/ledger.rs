@@ -3,105 +3,17 @@
 //! Invariant: entries in, lists out; folds each case as `case` does and adds nothing to it. Pure.
 
 mod known;
+mod notice;
 mod sums;
 
 pub use known::Known;
+pub use notice::{Meant, Notice};
 pub use sums::{Missing, SizeUsed, Sums, Wasted, sums};
 
 use crate::case::{Case, Item, ItemState};
-use crate::catalogue::{Catalogue, Piece};
-use crate::journal::{BoxRead, CaseCode, Entry, Fact, Fate, same_text, struck};
-use crate::shelf::recall::RecalledLot;
-use crate::store::{Field, Sought};
-use crate::udi::DeviceId;
+use crate::journal::{BoxRead, CaseCode, Entry, Fact, Fate, struck};
 use chrono::{DateTime, FixedOffset};
-use std::collections::BTreeMap;
-
-/// What is looked for. Case and blanks around a lot or a serial number don't matter.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Query {
-    /// This batch or lot number, of any product.
-    Lot(String),
-    /// This serial number, of any product.
-    Serial(String),
-    /// Any of these identifiers.
-    Di(Vec<DeviceId>),
-    /// A lot that was recalled: of any box where no identifier is here. A box of this lot whose identifier was not
-    /// read is found too, and a box of this identifier whose lot was not read: the worst that may be true.
-    Recalled {
-        /// Every identifier of the recalled box; empty: whatever box carries the lot.
-        di: Vec<DeviceId>,
-        /// The lot that was recalled.
-        lot: String,
-    },
-}
-
-impl Query {
-    /// A box by one of its identifiers: by every other that the catalogue has for it too, and by those of its cartons.
-    /// What was asked for is first.
-    pub fn of_box(di: &DeviceId, catalogue: &Catalogue) -> Query {
-        Query::Di(identifiers(di, catalogue))
-    }
-
-    /// Recalled lots, each with every identifier that its box has in the catalogue, and those of its cartons.
-    pub fn of_recalls<'a>(
-        list: &'a [RecalledLot],
-        catalogue: &'a Catalogue,
-    ) -> impl Iterator<Item = Query> + 'a {
-        list.iter().map(|(di, lot)| {
-            let all = |di: &DeviceId| identifiers(di, catalogue);
-            Query::Recalled { di: di.as_ref().map(all).unwrap_or_default(), lot: lot.clone() }
-        })
-    }
-
-    /// What has to be looked for on the disk, so that nothing is missed that one of these finds. None where nothing
-    /// is asked.
-    pub fn sought(queries: &[Query]) -> Option<Sought> {
-        let by_di = |all: &[DeviceId]| Sought::new(Field::Di, all.iter().map(DeviceId::as_str));
-        let of = |query: &Query| match query {
-            Query::Lot(lot) => Sought::new(Field::Lot, [lot.as_str()]),
-            Query::Recalled { di, lot } => Sought::new(Field::Lot, [lot.as_str()]).or(by_di(di)),
-            Query::Serial(serial) => Sought::new(Field::Serial, [serial.as_str()]),
-            Query::Di(all) => by_di(all),
-        };
-        queries.iter().map(of).reduce(Sought::or)
-    }
-
-    fn finds(&self, label: &BoxRead) -> bool {
-        self.meets(label.di.as_ref(), label.lot.as_deref(), label.serial.as_deref())
-    }
-
-    /// Whether it finds a row of the shelf.
-    pub fn finds_piece(&self, piece: &Piece) -> bool {
-        self.meets(Some(&piece.di), Some(&piece.lot), piece.serial.as_deref())
-    }
-
-    fn meets(&self, di: Option<&DeviceId>, lot: Option<&str>, serial: Option<&str>) -> bool {
-        let same = |text: Option<&str>, wanted: &str| {
-            !wanted.trim().is_empty() && text.is_some_and(|text| same_text(text, wanted))
-        };
-        match self {
-            Query::Lot(wanted) => same(lot, wanted),
-            Query::Serial(wanted) => same(serial, wanted),
-            Query::Di(wanted) => di.is_some_and(|di| wanted.contains(di)),
-            Query::Recalled { di: of, lot: wanted } => match lot {
-                Some(_) => same(lot, wanted) && (of.is_empty() || di.is_none_or(|di| of.contains(di))),
-                None => di.is_some_and(|di| of.contains(di)),
-            },
-        }
-    }
-}
-
-fn identifiers(di: &DeviceId, catalogue: &Catalogue) -> Vec<DeviceId> {
-    let mut all = di.levels();
-    let found: Vec<_> = all.iter().filter_map(|di| catalogue.find(di)).collect();
-    for other in found.iter().flat_map(|found| found.di()).flat_map(DeviceId::levels) {
-        if !all.contains(&other) {
-            all.push(other);
-        }
-    }
-    all
-}
+use std::collections::{BTreeMap, BTreeSet};
 
 /// One box that was found, and the case that it came into.
 #[derive(Debug, Clone, PartialEq)]
@@ -125,6 +37,41 @@ pub struct Traced {
     /// Why its opening was struck out, where it was: somebody wrote once that this box was opened, and whoever asks
     /// for it must hear that.
     pub struck: Option<String>,
+    /// Why it is not sure that this box is meant; none where it is.
+    pub doubt: Option<String>,
+}
+
+/// What a notice finds in the cases, each box once, oldest first.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Found {
+    /// Boxes that are meant, put back and unopened ones included: by any identifier of the box or its cartons, and by
+    /// any reading of a doubtful label.
+    pub had: Vec<Traced>,
+    /// Opened boxes that may be meant: nothing that is known of them speaks against it, and not all that is asked for is
+    /// known. And boxes that are meant whose opening was struck out.
+    pub may_have_had: Vec<Traced>,
+    /// So many other boxes came into a case.
+    pub ruled_out: usize,
+}
+
+impl Found {
+    /// Both lists together, oldest first.
+    pub fn boxes(&self) -> Vec<&Traced> {
+        let mut boxes: Vec<&Traced> = self.had.iter().chain(&self.may_have_had).collect();
+        boxes.sort_by_key(|traced| (traced.at, traced.seq));
+        boxes
+    }
+
+    /// Nothing was found.
+    pub fn is_empty(&self) -> bool {
+        self.had.is_empty() && self.may_have_had.is_empty()
+    }
+
+    /// The other boxes, of all that came into a case.
+    pub fn rule_out(&mut self, boxes: &BTreeSet<(CaseCode, u32)>) {
+        let found: BTreeSet<_> = self.boxes().iter().map(|one| (one.case.clone(), one.item)).collect();
+        self.ruled_out = boxes.difference(&found).count();
+    }
 }
 
 impl Traced {
@@ -134,26 +81,57 @@ impl Traced {
     }
 }
 
-/// Every box of every case that at least one of the queries finds, each told once, put back and unopened ones
-/// included, oldest first. Of what was struck out only openings are reported, and that they were struck.
-pub fn trace<'a>(entries: impl IntoIterator<Item = &'a Entry>, queries: &[Query]) -> Vec<Traced> {
-    let finds = |label: &BoxRead| queries.iter().any(|query| query.finds(label));
-    let mut list = Vec::new();
-    for entries in by_case(entries).into_values() {
+/// What the best of several notices says of a label.
+pub fn meant(notices: &[Notice], label: &BoxRead, at: DateTime<FixedOffset>) -> Meant {
+    let mut best = Meant::No;
+    for notice in notices {
+        match notice.means(label, notice::year(at)) {
+            Meant::Yes => return Meant::Yes,
+            perhaps @ Meant::Perhaps(_) if best == Meant::No => best = perhaps,
+            Meant::Perhaps(_) | Meant::No => {}
+        }
+    }
+    best
+}
+
+/// Every box of every case that at least one of the notices means, or may mean. Of what was struck out only openings
+/// are listed, and that they were struck.
+pub fn trace<'a>(entries: impl IntoIterator<Item = &'a Entry>, notices: &[Notice]) -> Found {
+    let mut found = Found::default();
+    let mut boxes = BTreeSet::new();
+    for (code, entries) in by_case(entries) {
+        let labels = entries.iter().copied();
+        let labels: Vec<_> = labels
+            .filter_map(|entry| label_of(&entry.fact).map(|(item, label)| (item, label, entry.at)))
+            .collect();
+        boxes.extend(labels.iter().map(|(item, ..)| (code.clone(), *item)));
         // Most cases have nothing of it; folding them would only cost time.
-        let of_box = |entry: &&Entry| label_of(&entry.fact).is_some_and(finds);
-        if !entries.iter().any(of_box) {
+        if labels.iter().all(|(_, label, at)| meant(notices, label, *at) == Meant::No) {
             continue;
         }
         let Some(case) = Case::fold(entries.iter().copied()) else { continue };
         let at =
             |seq: u64| entries.iter().find(|entry| entry.seq == seq).map_or(case.begun, |entry| entry.at);
-        let found = case.items.iter().filter(|item| finds(&item.label));
-        list.extend(found.map(|item| traced(&case, item, at(item.seq))));
-        list.extend(other_openings(&case, &entries).filter(|traced| finds(&traced.label)));
+        let items = case.items.iter().map(|item| traced(&case, item, at(item.seq)));
+        for mut traced in items.chain(other_openings(&case, &entries)) {
+            match meant(notices, &traced.label, traced.at) {
+                Meant::Yes if traced.struck.is_none() => found.had.push(traced),
+                Meant::Yes => {
+                    traced.doubt = Some("its opening was struck out".into());
+                    found.may_have_had.push(traced);
+                }
+                Meant::Perhaps(why) if traced.state == ItemState::Opened => {
+                    traced.doubt = Some(why);
+                    found.may_have_had.push(traced);
+                }
+                Meant::Perhaps(_) | Meant::No => {}
+            }
+        }
     }
-    list.sort_by_key(|traced: &Traced| (traced.at, traced.seq));
-    list
+    found.had.sort_by_key(|traced| (traced.at, traced.seq));
+    found.may_have_had.sort_by_key(|traced| (traced.at, traced.seq));
+    found.rule_out(&boxes);
+    found
 }
 
 /// Every case, in the order in which they began.
@@ -210,6 +188,7 @@ fn other_openings<'a>(case: &'a Case, entries: &'a [&Entry]) -> impl Iterator<It
             lesions: lesion.iter().copied().collect(),
             fate: None,
             struck: why,
+            doubt: None,
         })
     })
 }
@@ -233,14 +212,15 @@ fn traced(case: &Case, item: &Item, told_at: DateTime<FixedOffset>) -> Traced {
         lesions: item.lesions.clone(),
         fate: item.fate.as_ref().map(|kept| kept.fate),
         struck: None,
+        doubt: None,
     }
 }
 
-fn label_of(fact: &Fact) -> Option<&BoxRead> {
+fn label_of(fact: &Fact) -> Option<(u32, &BoxRead)> {
     match fact {
-        Fact::BoxAtHand { label, .. } | Fact::BoxOpened { label, .. } | Fact::BoxPutBack { label, .. } => {
-            Some(label)
-        }
+        Fact::BoxAtHand { item, label, .. }
+        | Fact::BoxOpened { item, label, .. }
+        | Fact::BoxPutBack { item, label, .. } => Some((*item, label)),
         _ => None,
     }
 }

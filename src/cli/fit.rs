@@ -112,7 +112,7 @@ impl Measures {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
-    let Inputs { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
+    let Inputs { catalogue, policy, stock, cautions, today } = args.grounds.open(room, out)?;
     let mut errors = ArgErrors::default();
     let measurements = args.measures.read(&mut errors);
     let (kinds, today) = args.grounds.read(&mut errors, &policy, today);

@@ -141,7 +141,7 @@ pub(super) fn strike(args: &Strike, dir: &Path, out: &mut Out) -> Result<Outcome
     errors.line("reason", reason);
     let numbers = numbers(&args.entries, &mut errors);
     errors.settle()?;
-    let mut room = Room::open(dir)?;
+    let mut room = out.open(dir)?;
     let all = room.written()?;
     let meant: Vec<&Written> = numbers.iter().map(|seq| find(&room, &all, *seq)).collect::<Result<_, _>>()?;
     let (before, after) = (room.shelf()?.unwrap_or_default(), room.shelf_without(&numbers)?);

@@ -3,7 +3,8 @@
 //! Invariant: reads arguments, calls the modules, prints; decides nothing of the trade and knows no screen but that
 //! it can be opened.
 //!
-//! Exit status: 0 answered; 1 a clean "no", or not there; 2 bad input; 3 could not read or write.
+//! Exit status: 0 answered; 1 a clean "no", or not there; 2 bad input; 3 could not read or write, or the journal that
+//! the answer comes from does not hold.
 
 mod add;
 mod as_read;
@@ -139,15 +140,19 @@ pub fn main() -> ExitCode {
             Err(Fault::refused("usage", text, None))
         }
     };
-    match came {
-        Ok(Outcome::Answered) => ExitCode::SUCCESS,
-        Ok(Outcome::No) => ExitCode::from(1),
-        Ok(Outcome::AtFault) => ExitCode::from(2),
+    let status = match came {
+        Ok(Outcome::Answered) => 0,
+        Ok(Outcome::No) => 1,
+        Ok(Outcome::AtFault) => 2,
+        // Told by the command itself, which asked for nothing else.
+        Ok(Outcome::DoesNotHold) => return ExitCode::from(1),
         Err(fault) => {
             out.fault(&fault);
-            ExitCode::from(fault.exit())
+            fault.exit()
         }
-    }
+    };
+    // Neither an answer nor a clean no comes out of a journal that does not hold.
+    ExitCode::from(if status < 2 && out.is_in_doubt() { 3 } else { status })
 }
 
 fn run(line: &Line, out: &mut Out) -> Result<Outcome, Fault> {

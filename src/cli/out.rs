@@ -1,6 +1,7 @@
 //! What a command prints: words or JSON on standard output, errors on standard error as well.
 
 use crate::deference::LINE;
+use crate::journal::Statement;
 use crate::room::{Fault, Room};
 use serde::Serialize;
 use std::io::{self, Write};
@@ -10,6 +11,8 @@ use std::path::Path;
 #[derive(Debug)]
 pub(super) struct Out {
     json: bool,
+    /// What was found out about the journal that the answer comes from; none where none is asked.
+    journal: Option<Statement>,
 }
 
 /// What a command came to, where nothing was wrong.
@@ -21,6 +24,8 @@ pub(super) enum Outcome {
     No,
     /// What was read is at fault, and it has been said: exit status 2.
     AtFault,
+    /// The journal was checked and does not hold, and it has been said: exit status 1.
+    DoesNotHold,
 }
 
 impl Outcome {
@@ -44,11 +49,13 @@ pub(super) enum Reader {
     Boxcall,
 }
 
-/// An answer under `--json`, and who decides.
+/// An answer under `--json`, what was found out about the journal that it comes from, and who decides.
 #[derive(Debug, Serialize)]
 struct Deferring<'a, T> {
     #[serde(flatten)]
     answer: &'a T,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    journal: Option<&'a Statement>,
     deference: &'static str,
 }
 
@@ -56,6 +63,9 @@ struct Deferring<'a, T> {
 #[derive(Debug, Serialize)]
 struct ErrorAnswer<'a> {
     error: ErrorWords<'a>,
+    /// Only where it does not hold.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    journal: Option<&'a Statement>,
 }
 
 /// A word for programs, words for people, and where it was met: bytes from 0.
@@ -75,7 +85,7 @@ impl<'a> ErrorWords<'a> {
 
 impl Out {
     pub(super) const fn new(json: bool) -> Self {
-        Out { json }
+        Out { json, journal: None }
     }
 
     pub(super) const fn is_json(&self) -> bool {
@@ -117,7 +127,8 @@ impl Out {
 
     /// Prints an object with one key more, `deference`.
     pub(super) fn json(&mut self, answer: &impl Serialize) -> Result<Outcome, Fault> {
-        self.object(&Deferring { answer, deference: LINE })
+        let journal = self.journal.clone();
+        self.object(&Deferring { answer, journal: journal.as_ref(), deference: LINE })
     }
 
     fn object(&mut self, object: &impl Serialize) -> Result<Outcome, Fault> {
@@ -126,8 +137,11 @@ impl Out {
         self.print(&text)
     }
 
-    /// Prints a text, and who decides where its reader has to be told.
+    /// Prints a text, before it whether its journal does not hold, and who decides where its reader has to be told.
     pub(super) fn words(&mut self, reader: Reader, text: &str) -> Result<Outcome, Fault> {
+        if let (Some(warning), Reader::Person) = (self.warning(), reader) {
+            self.print(&warning)?;
+        }
         self.print(text)?;
         match reader {
             Reader::Person if !crate::control::holds("answer-says-who-decides") => {}
@@ -158,11 +172,36 @@ impl Out {
         let _ = writeln!(io::stderr().lock(), "{text}");
     }
 
+    /// Opens a room for looking, and checks its journal. Commands get a room in no other way, so that no answer comes
+    /// out of a journal that does not hold without saying so.
+    ///
+    /// # Errors
+    /// As of [`Room::look`].
+    pub(super) fn look(&mut self, dir: &Path) -> Result<Room, Fault> {
+        Room::look(dir).map(|room| self.checked(room))
+    }
+
+    /// A room for what its product files and its protocol say: nothing is read of its journal.
+    ///
+    /// # Errors
+    /// As of [`Room::look`].
+    pub(super) fn room_of_files(dir: &Path) -> Result<Room, Fault> {
+        Room::look(dir)
+    }
+
+    /// Opens a room for writing, and checks its journal.
+    ///
+    /// # Errors
+    /// As of [`Room::open`].
+    pub(super) fn open(&mut self, dir: &Path) -> Result<Room, Fault> {
+        Room::open(dir).map(|room| self.checked(room))
+    }
+
     /// A room of which the journal is asked, whatever is wrong in its other files.
     ///
     /// # Errors
     /// There is no room, or its journal can't be read.
-    pub(super) fn room_of_journal(&self, dir: &Path) -> Result<Room, Fault> {
+    pub(super) fn room_of_journal(&mut self, dir: &Path) -> Result<Room, Fault> {
         let (room, fault) = Room::look_past_faults(dir)?;
         if let Some(fault) = fault {
             self.aside(&format!(
@@ -170,13 +209,50 @@ impl Out {
                 fault.message()
             ));
         }
-        Ok(room)
+        Ok(self.checked(room))
+    }
+
+    /// The journal of a room alone.
+    ///
+    /// # Errors
+    /// As of [`Room::journal_alone`].
+    pub(super) fn journal_alone(&mut self, dir: &Path) -> Result<Room, Fault> {
+        Room::journal_alone(dir).map(|room| self.checked(room))
+    }
+
+    /// The journal of a room, for the command that checks it itself.
+    ///
+    /// # Errors
+    /// As of [`Room::journal_alone`].
+    pub(super) fn journal_to_check(dir: &Path) -> Result<Room, Fault> {
+        Room::journal_alone(dir)
+    }
+
+    /// Checks the journal of a room that a command has made itself.
+    pub(super) fn checked(&mut self, room: Room) -> Room {
+        if crate::control::holds("journal-checked-first") {
+            self.journal = Some(room.check());
+        }
+        if let Some(warning) = self.warning() {
+            self.aside(&warning);
+        }
+        room
+    }
+
+    fn warning(&self) -> Option<String> {
+        self.journal.as_ref().and_then(Statement::warning)
+    }
+
+    /// Whether an answer was given out of a journal that does not hold.
+    pub(super) fn is_in_doubt(&self) -> bool {
+        self.journal.as_ref().is_some_and(|found| !found.holds)
     }
 
     pub(super) fn fault(&mut self, fault: &Fault) {
         if self.json {
             // Should standard output be what failed, the words below still tell.
-            let _ = self.object(&ErrorAnswer { error: ErrorWords::of(fault) });
+            let journal = self.journal.clone().filter(|found| !found.holds);
+            let _ = self.object(&ErrorAnswer { error: ErrorWords::of(fault), journal: journal.as_ref() });
         }
         self.aside(&format!("boxcall: {}", fault.message()));
     }

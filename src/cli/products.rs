@@ -1,5 +1,6 @@
 //! Where the products that a command reads come from: `--catalogue`, `--room`, or the room in the data directory.
 
+use super::out::Out;
 use super::today::judged_by;
 use super::typed::ArgErrors;
 use crate::catalogue::{Catalogue, Piece};
@@ -42,9 +43,9 @@ pub(super) struct JudgeArgs {
 impl JudgeArgs {
     /// # Errors
     /// A folder or file can't be read, something is wrong in one, there is no room, or its journal can't be read.
-    pub(super) fn open(&self, room: Option<&Path>) -> Result<Inputs, Fault> {
+    pub(super) fn open(&self, room: Option<&Path>, out: &mut Out) -> Result<Inputs, Fault> {
         let mut inputs =
-            self.products.open(room)?.with_files(self.policy.as_deref(), self.stock.as_deref())?;
+            self.products.open(room)?.with_files(self.policy.as_deref(), self.stock.as_deref(), out)?;
         if self.today.is_none() && inputs.stock.is_some() {
             let (day, cautions) = judged_by(None, inputs.today);
             inputs.today = day.into();
@@ -87,7 +88,7 @@ impl Products {
         let named = self.catalogue.as_deref().map(catalogue).transpose()?;
         let room = match (room, &named) {
             (None, Some(_)) => None,
-            (room, _) => Some(Room::look(&room_dir(room)?)?),
+            (room, _) => Some(Out::room_of_files(&room_dir(room)?)?),
         };
         let catalogue = match (named, &room) {
             (Some(catalogue), _) => Arc::new(catalogue),
@@ -106,16 +107,22 @@ impl Opened {
     ///
     /// # Errors
     /// A file can't be read or something is wrong in it, or the journal can't be read.
-    pub(super) fn with_files(self, policy: Option<&Path>, stock: Option<&Path>) -> Result<Inputs, Fault> {
+    pub(super) fn with_files(
+        self,
+        policy: Option<&Path>,
+        stock: Option<&Path>,
+        out: &mut Out,
+    ) -> Result<Inputs, Fault> {
         let policy = match policy {
             Some(path) => Arc::new(files::policy(path)?),
             None => self.policy,
         };
-        let (shelf, today) = match &self.room {
+        let room = self.room.map(|room| out.checked(room));
+        let (shelf, today) = match &room {
             Some(room) => room.shelf_today()?,
             None => (None, room::today().into()),
         };
-        let (stock, cautions) = match (stock, &self.room) {
+        let (stock, cautions) = match (stock, &room) {
             (Some(path), _) => {
                 let stock = files::stock(path, &self.catalogue)?;
                 (Some(stock.pieces), stock.cautions)

@@ -6,7 +6,7 @@ use super::today::{Cautioned, below, judged_by};
 use super::typed::ArgErrors;
 use crate::measure::{Dominance, Kind};
 use crate::report::Wall;
-use crate::room::{Fault, Room};
+use crate::room::Fault;
 use crate::shelf::gaps::{
     Demand, Gain, LEAST_OWN, Lengths, Served, Share, Size, Vessel, needed_lengths, served,
 };
@@ -105,7 +105,7 @@ fn wall(args: &WallArgs, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
         errors.add("format", &args.format, format!("format {:?} is neither markdown nor text", args.format));
     }
     errors.settle()?;
-    let room = Room::look(dir)?;
+    let room = out.look(dir)?;
     let (shelf, trusted) = room.shelf_today()?;
     let (today, cautions) = judged_by(today, trusted);
     let wall = Wall::new(&shelf.unwrap_or_default(), &room.catalogue, &room.policy, today);
@@ -126,7 +126,7 @@ fn gaps(args: &Gaps, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
     }
     let today = errors.date("today", args.today.as_deref());
     errors.settle()?;
-    let room = Room::look(dir)?;
+    let room = out.look(dir)?;
     let (today, cautions) = judged_by(today, room.today()?);
     let own = needed_lengths(&room.journal()?, &room.policy);
     let side = dominance.unwrap_or(Dominance::Right);

@@ -116,7 +116,7 @@ fn placed(text: &str) -> Option<Placed> {
 }
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
-    let Inputs { catalogue, policy, stock, cautions, today } = args.grounds.open(room)?;
+    let Inputs { catalogue, policy, stock, cautions, today } = args.grounds.open(room, out)?;
     let shelf = stock.as_deref();
     let mut errors = ArgErrors::default();
     let measurements = args.measures.read(&mut errors);

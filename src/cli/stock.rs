@@ -198,7 +198,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Out
             let mut errors = ArgErrors::default();
             let today = errors.date("today", today.as_deref());
             errors.settle()?;
-            short(&Room::look(&dir)?, today, out)
+            short(&out.look(&dir)?, today, out)
         }
         Task::Recall { file } => recall::run(&dir, file, out),
         Task::List { today, on } => {
@@ -206,7 +206,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Out
             let on = errors.date("on", on.as_deref());
             let today = errors.date("today", today.as_deref()).or(on);
             errors.settle()?;
-            let room = Room::look(&dir)?;
+            let room = out.look(&dir)?;
             list(&room, &shelf_on(&room, on)?, today, out)
         }
         Task::Template => out.file("csv", catalogue::stock::TEMPLATE),
@@ -214,7 +214,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Out
             let mut errors = ArgErrors::default();
             let on = errors.date("on", on.as_deref());
             errors.settle()?;
-            let shelf = shelf_on(&Room::look(&dir)?, on)?;
+            let shelf = shelf_on(&out.look(&dir)?, on)?;
             let pieces: Vec<Piece> = shelf.pieces().into_iter().cloned().collect();
             out.file("csv", &catalogue::stock::write(&pieces))
         }
@@ -228,7 +228,7 @@ pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Out
 }
 
 fn load(dir: &Path, file: &Path, preview: bool, out: &mut Out) -> Result<Outcome, Fault> {
-    let mut room = if preview { Room::look(dir)? } else { Room::open(dir)? };
+    let mut room = if preview { out.look(dir)? } else { out.open(dir)? };
     let stock = files::stock(file, &room.catalogue)?;
     let from = file.file_name().unwrap_or(file.as_os_str()).to_string_lossy().into_owned();
     let rows = stock.pieces.len();

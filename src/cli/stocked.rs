@@ -140,7 +140,7 @@ impl PieceAnswer {
 }
 
 pub(super) fn receive(args: &Receive, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
-    let mut room = Room::open(dir)?;
+    let mut room = out.open(dir)?;
     let stock = files::stock(&args.file, &room.catalogue)?;
     let from = args.file.file_name().unwrap_or(args.file.as_os_str()).to_string_lossy().into_owned();
     let mut cautions = stock.cautions;
@@ -186,7 +186,7 @@ fn came_before(room: &Room, shelf: &Shelf, pieces: &[Piece]) -> Result<Vec<Cauti
 }
 
 pub(super) fn count(args: &Count, dir: &Path, out: &mut Out) -> Result<Outcome, Fault> {
-    let mut room = Room::open(dir)?;
+    let mut room = out.open(dir)?;
     let stock = files::stock(&args.file, &room.catalogue)?;
     let mut places = stock.pieces.iter().filter(|piece| piece.shelf != args.shelf);
     if let Some(other) = places.next() {
@@ -259,7 +259,7 @@ pub(super) fn pull(args: &Pull, dir: &Path, out: &mut Out) -> Result<Outcome, Fa
         errors.add("reason", reason.unwrap_or_default(), message.into());
     }
     errors.settle()?;
-    let mut room = Room::open(dir)?;
+    let mut room = out.open(dir)?;
     let (shelf, trusted) = room.shelf_today()?;
     let (today, mut cautions) = judged_by(today, trusted);
     cautions.retain(|_| args.expired);
@@ -326,7 +326,7 @@ pub(super) fn shift(args: &Move, dir: &Path, out: &mut Out) -> Result<Outcome, F
         errors.add("to", &args.to, "name another place with --to".into());
     }
     errors.settle()?;
-    let mut room = Room::open(dir)?;
+    let mut room = out.open(dir)?;
     let shelf = room.shelf()?.unwrap_or_default();
     let mut pieces = Vec::new();
     let mut left = args.count.unwrap_or(u32::MAX);

@@ -37,7 +37,7 @@ pub(super) fn run(args: &Args, dir: &Path, out: &mut Out) -> Result<Outcome, Fau
     let currency = &room.policy.currency;
     match form {
         Form::Table => out.words(Reader::Person, &report::totals_table(&sums, currency)),
-        Form::Csv => out.words(Reader::Program, &report::totals_csv(&sums, currency)),
+        Form::Csv => out.words(Reader::Program, &report::totals_csv(&sums, currency, &room.statement())),
         Form::Json => out.json(&sums),
     }
 }

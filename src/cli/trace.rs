@@ -3,26 +3,35 @@
 use super::as_read::AsRead;
 use super::out::{Out, Outcome};
 use super::products::room_dir;
+use super::typed::ArgErrors;
 use crate::case::{ItemState, fate_words, label_words};
+use crate::intake::table::unquoted;
 use crate::journal::Fate;
-use crate::ledger::{self, Query, Traced};
-use crate::room::{Fault, Room};
+use crate::ledger::{Found, Notice, Traced};
+use crate::room::Fault;
 use crate::udi::DeviceId;
+use crate::units::counted;
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use clap::Args as Arguments;
 use serde::Serialize;
 use std::path::Path;
 
-/// Find every case that had a lot, a serial number or an identifier
+/// Find every case that had, or may have had, boxes of a recall notice
 #[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  boxcall trace --lot FL60263\n  boxcall trace --recalled")]
+#[command(
+    after_help = "What is named together has to be true of one box: --di D --lot L means lot L of that box alone.\n\
+                  The answer has three lists: who had it; who may have had it, as something was not read, was\n\
+                  struck out since, or differs by zeros or look-alikes; and how many boxes are ruled out.\n\n\
+                  Example:\n  boxcall trace --lot FL60263\n  boxcall trace --di 09521001300292 --serials S100..S180\n  \
+                  boxcall trace --recalled"
+)]
 pub(super) struct Args {
     #[command(flatten)]
     by: By,
 }
 
 #[derive(Debug, Arguments)]
-#[group(required = true, multiple = false)]
+#[group(required = true, multiple = true)]
 struct By {
     /// A lot
     #[arg(long, value_name = "L")]
@@ -30,20 +39,32 @@ struct By {
     /// A serial number
     #[arg(long, value_name = "S")]
     serial: Option<String>,
+    /// Serial numbers from one to another, both included
+    #[arg(long, value_name = "S..T", conflicts_with = "serial")]
+    serials: Option<String>,
     /// A device identifier
     #[arg(long, value_name = "D")]
     di: Option<String>,
+    /// Use-by dates from one day to another, both included
+    #[arg(long, value_name = "DATE..DATE")]
+    use_by: Option<String>,
     /// Every lot recalled in this room
-    #[arg(long)]
+    #[arg(long, conflicts_with_all = ["lot", "serial", "serials", "di", "use_by"])]
     recalled: bool,
 }
 
-/// `trace --json`; no boxes is a clean no.
+/// `trace --json`.
 #[derive(Debug, Serialize)]
 struct Answer<'a> {
     /// Every identifier that was looked for, the one asked for first; null where none was asked for.
     sought: Option<&'a [DeviceId]>,
+    /// `had` and `may_have_had` together, oldest first.
     boxes: Vec<BoxAnswer<'a>>,
+    had: Vec<BoxAnswer<'a>>,
+    /// Each with its `doubt`.
+    may_have_had: Vec<BoxAnswer<'a>>,
+    /// So many other boxes came into a case.
+    ruled_out: usize,
 }
 
 /// One box that came into a case, oldest first. `state` is `at-hand`, `opened` or `put-back`; `fate` is null while
@@ -67,6 +88,8 @@ struct BoxAnswer<'a> {
     lesions: &'a [u8],
     /// Its opening was struck out; null for all others.
     struck_out: Option<&'a str>,
+    /// Why it is not sure that this box is meant; null where it is.
+    doubt: Option<&'a str>,
     #[serde(flatten)]
     fate: FateAnswer,
 }
@@ -81,52 +104,73 @@ enum FateAnswer {
 
 pub(super) fn run(args: &Args, room: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     let dir = room_dir(room)?;
-    let queries = if args.by.recalled {
-        recalls(&out.room_of_journal(&dir)?)?
-    } else {
-        vec![query(&args.by, &dir, out)?]
+    let asked = if args.by.recalled { None } else { Some(asked(&args.by)?) };
+    let room = out.room_of_journal(&dir)?;
+    let notices = match asked {
+        None => Notice::of_recalls(room.shelf_of_room()?.recalls(), &room.catalogue).collect(),
+        Some((notice, None)) => vec![notice],
+        Some((notice, Some(di))) => {
+            let Notice { di, products, .. } = Notice::of_box(&di, &room.catalogue);
+            vec![Notice { di, products, ..notice }]
+        }
     };
-    let entries = match Query::sought(&queries) {
-        Some(sought) => Room::journal_of(&dir)?.entries_with_boxes(&sought)?,
-        None => Vec::new(),
-    };
-    let traced = ledger::trace(&entries, &queries);
-    let sought = match &queries[..] {
-        [Query::Di(sought)] => Some(&sought[..]),
+    let found = room.trace(&notices)?;
+    let sought = match &notices[..] {
+        [Notice { di, .. }] if !args.by.recalled && !di.is_empty() => Some(&di[..]),
         _ => None,
     };
-    let answer = Answer { sought, boxes: traced.iter().map(answer).collect() };
-    out.answer(&answer, || words(&traced))?;
-    Ok(Outcome::answered(!traced.is_empty()))
+    let answer = Answer {
+        sought,
+        boxes: found.boxes().into_iter().map(answer).collect(),
+        had: found.had.iter().map(answer).collect(),
+        may_have_had: found.may_have_had.iter().map(answer).collect(),
+        ruled_out: found.ruled_out,
+    };
+    out.answer(&answer, || words(&found))?;
+    Ok(Outcome::answered(!found.is_empty()))
 }
 
-/// What was recalled in this room and not taken back.
-fn recalls(room: &Room) -> Result<Vec<Query>, Fault> {
-    let shelf = room.shelf_of_room()?;
-    Ok(Query::of_recalls(shelf.recalls(), &room.catalogue).collect())
+/// What was asked for, and the identifier, of which the catalogue may know others.
+fn asked(by: &By) -> Result<(Notice, Option<DeviceId>), Fault> {
+    let mut errors = ArgErrors::default();
+    let mut text = |name: &str, value: &Option<String>| {
+        let value = value.as_deref().map(|value| unquoted(value.trim()).to_string());
+        if value.as_deref() == Some("") {
+            errors.add(name, "", format!("{name} must not be empty: it would find nothing"));
+        }
+        value
+    };
+    let (lot, serial) = (text("lot", &by.lot), text("serial", &by.serial));
+    let di = text("di", &by.di);
+    let di = di.filter(|di| !di.is_empty()).and_then(|text| match DeviceId::parse(&text) {
+        Ok(di) => Some(di),
+        Err(fault) => {
+            errors.add("di", &text, format!("di {text:?} is not a device identifier: {fault}"));
+            None
+        }
+    });
+    let serials = by.serials.as_deref().and_then(|text| range("serials", text, &mut errors));
+    let use_by = by.use_by.as_deref().and_then(|text| range("use-by", text, &mut errors));
+    let use_by = use_by.and_then(|(first, last)| {
+        Some((errors.date("use-by", Some(&first))?, errors.date("use-by", Some(&last))?))
+    });
+    if let Some((first, last)) = use_by
+        && last < first
+    {
+        errors.add("use-by", "", format!("use-by: {last} is before {first}"));
+    }
+    errors.settle()?;
+    let serials = serials.or(serial.map(|serial| (serial.clone(), serial)));
+    Ok((Notice { lot, serials, use_by, ..Notice::default() }, di))
 }
 
-fn query(by: &By, dir: &Path, out: &mut Out) -> Result<Query, Fault> {
-    match by {
-        By { lot: Some(lot), .. } => Ok(Query::Lot(lot.clone())),
-        By { serial: Some(serial), .. } => Ok(Query::Serial(serial.clone())),
-        By { di, .. } => {
-            let text = di.as_deref().unwrap_or_default();
-            let di = DeviceId::parse(text).map_err(|fault| {
-                Fault::bad_input(format!("di {text:?} is not a device identifier: {fault}"))
-            })?;
-            // A room whose product files can't be read is still asked: by this identifier and its cartons'.
-            let catalogue = match Room::look(dir) {
-                Ok(room) => room.catalogue.clone(),
-                Err(fault) => {
-                    let message = fault.message();
-                    out.aside(&format!(
-                        "caution: other identifiers of this box are not looked for: {message}"
-                    ));
-                    Default::default()
-                }
-            };
-            Ok(Query::of_box(&di, &catalogue))
+fn range(name: &str, text: &str, errors: &mut ArgErrors) -> Option<(String, String)> {
+    let ends = text.split_once("..").map(|(first, last)| (unquoted(first.trim()), unquoted(last.trim())));
+    match ends {
+        Some((first, last)) if !first.is_empty() && !last.is_empty() => Some((first.into(), last.into())),
+        _ => {
+            errors.add(name, text, format!("{name} {text:?} is not a range, such as FIRST..LAST"));
+            None
         }
     }
 }
@@ -155,35 +199,50 @@ fn answer(traced: &Traced) -> BoxAnswer<'_> {
         use_by: label.use_by,
         lesions: &traced.lesions,
         struck_out: traced.struck.as_deref(),
+        doubt: traced.doubt.as_deref(),
         fate: traced.fate.map_or(FateAnswer::Open { fate: None }, FateAnswer::Given),
     }
 }
 
-fn words(traced: &[Traced]) -> String {
-    if traced.is_empty() {
-        return "nothing: no case of this room had it".into();
+fn words(found: &Found) -> String {
+    let boxes = |count: usize| counted(count, "other box");
+    if found.is_empty() {
+        return format!("nothing: no case of this room had it; {} ruled out", boxes(found.ruled_out));
     }
-    let line = |traced: &Traced| {
-        let fate = match (traced.fate, traced.state) {
-            _ if traced.struck.is_some() => {
-                format!("opening STRUCK OUT: {}", traced.struck.as_deref().unwrap_or_default())
-            }
-            (Some(fate), _) => fate_words(fate),
-            (None, ItemState::Opened) => "opened, not settled".into(),
-            (None, ItemState::AtHand) => "at hand, unopened".into(),
-            (None, ItemState::PutBack) => "put back unopened".into(),
-        };
-        let lot = traced.label.lot.as_ref().map_or("  lot NOT READ".into(), |lot| format!("  lot {lot}"));
-        let serial = traced.label.serial.as_ref().map(|serial| format!("  SN {serial}")).unwrap_or_default();
-        let level = traced.label.di.as_ref().and_then(DeviceId::packaging_level).filter(|level| *level > 0);
-        let level = level.map(|level| format!("  (read off a carton, level {level})")).unwrap_or_default();
-        format!(
-            "case {}  {}  box {}: {}{lot}{serial}  {fate}{level}",
-            traced.case,
-            traced.at.format("%F %R"),
-            traced.item,
-            label_words(&traced.label)
-        )
+    let mut lines = Vec::new();
+    let mut list = |title: &str, rows: &[Traced]| {
+        lines.push(format!(
+            "{title}: {}",
+            if rows.is_empty() { "none".into() } else { counted(rows.len(), "box") }
+        ));
+        lines.extend(rows.iter().map(line));
     };
-    traced.iter().map(line).collect::<Vec<_>>().join("\n")
+    list("HAD IT", &found.had);
+    list("MAY HAVE HAD IT", &found.may_have_had);
+    lines.push(format!("ruled out: {}", boxes(found.ruled_out)));
+    lines.join("\n")
+}
+
+fn line(traced: &Traced) -> String {
+    let fate = match (traced.fate, traced.state) {
+        _ if traced.struck.is_some() => {
+            format!("opening STRUCK OUT: {}", traced.struck.as_deref().unwrap_or_default())
+        }
+        (Some(fate), _) => fate_words(fate),
+        (None, ItemState::Opened) => "opened, not settled".into(),
+        (None, ItemState::AtHand) => "at hand, unopened".into(),
+        (None, ItemState::PutBack) => "put back unopened".into(),
+    };
+    let lot = traced.label.lot.as_ref().map_or("  lot NOT READ".into(), |lot| format!("  lot {lot}"));
+    let serial = traced.label.serial.as_ref().map(|serial| format!("  SN {serial}")).unwrap_or_default();
+    let level = traced.label.di.as_ref().and_then(DeviceId::packaging_level).filter(|level| *level > 0);
+    let level = level.map(|level| format!("  (read off a carton, level {level})")).unwrap_or_default();
+    let doubt = traced.doubt.as_ref().map(|doubt| format!("  [{doubt}]")).unwrap_or_default();
+    format!(
+        "case {}  {}  box {}: {}{lot}{serial}  {fate}{level}{doubt}",
+        traced.case,
+        traced.at.format("%F %R"),
+        traced.item,
+        label_words(&traced.label)
+    )
 }

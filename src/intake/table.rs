@@ -21,15 +21,21 @@ pub struct Row<'a> {
 }
 
 impl<'a> Row<'a> {
-    /// What is in a column, by its place in the list of columns; empty where the table lacks it.
+    /// What stands in a column, by its place in the list of columns, without the apostrophe that keeps a spreadsheet
+    /// from changing it; empty where the table lacks it.
     pub fn cell(&self, column: usize) -> &'a str {
-        self.places[column].and_then(|place| self.record.get(place)).unwrap_or("")
+        unquoted(self.places[column].and_then(|place| self.record.get(place)).unwrap_or(""))
     }
 
     /// What is wrong in a column of this row.
     pub fn fault(&self, column: usize, message: impl Into<String>) -> FileFault {
         at(self.file, self.line, self.columns[column], message)
     }
+}
+
+/// A text without the one apostrophe that tables put in front of what a spreadsheet would change.
+pub fn unquoted(text: &str) -> &str {
+    text.strip_prefix('\'').unwrap_or(text)
 }
 
 /// The same the other way: a table with these columns and rows.

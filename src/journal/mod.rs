@@ -8,12 +8,14 @@ pub mod chain;
 mod day;
 mod fact;
 mod finding;
+mod statement;
 mod strike;
 
 pub use answer::{same_text, text_key};
 pub use day::{Doubt, LastDay, Today, is_far};
 pub use fact::{Areas, BoxRead, Certainty, Fact, Fate, Inflation, Overlap, Readiness, Unused, Wanted};
 pub use finding::{Finding, Headline, Recorded};
+pub use statement::{Anchor, Statement};
 pub use strike::struck;
 
 use chrono::{DateTime, FixedOffset};

@@ -23,9 +23,9 @@ pub struct Sums {
     /// Calls for which no piece in date was on the shelf, most often missing first. The catalogue of today says
     /// which boxes answer a call.
     pub missing: Vec<Missing>,
-    /// Calls that were made; those before any stock was loaded are in `calls_unknown`, and never in `missing`.
+    /// Calls that were made; those before any stock was loaded, received or counted are in `calls_unknown`, and never in `missing`.
     pub calls: u32,
-    /// Calls made before any stock was loaded: nobody knows what was there.
+    /// Calls made before any stock was loaded, received or counted: nobody knows what lay there.
     pub calls_unknown: u32,
     /// Opened and not used, by reason, most often first.
     pub waste: Vec<Wasted>,
@@ -134,7 +134,10 @@ pub fn sums(entries: &[Entry], catalogue: &Catalogue, since: Option<NaiveDate>) 
     let mut missing: BTreeMap<String, u32> = BTreeMap::new();
     let mut boxes: BTreeMap<String, Vec<Found>> = BTreeMap::new();
     for entry in entries.iter().filter(|entry| !struck.contains(&entry.seq)) {
-        loaded |= matches!(entry.fact, Fact::StockLoaded { .. });
+        loaded |= matches!(
+            entry.fact,
+            Fact::StockLoaded { .. } | Fact::StockReceived { .. } | Fact::StockCounted { .. }
+        );
         // What was struck out was left out already, so that nothing has to be folded again.
         shelf.apply(entry);
         let Fact::Called { wanted, .. } = &entry.fact else { continue };

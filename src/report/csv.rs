@@ -8,14 +8,15 @@ use crate::intake::table;
 use crate::journal::Inflation;
 use chrono::{DateTime, FixedOffset};
 
-const WIDTH: usize = 40;
+const WIDTH: usize = 42;
 
 const HEADER: [&str; WIDTH] = [
     "case", "box", "state", "at_hand_at", "opened_at", "product", "name", "kind", "ref", "diameter_mm",
     "length_mm", "di", "lot", "serial", "use_by", "asked_as", "verdict_at_call", "read_back", "reason",
     "lesions", "inflations_atm", "fate", "fate_lesion", "price", "currency", "owner", "shelf", "entry",
     "utc_offset_min", "inflations_s", "inflations_chart_mm", "inflations_lesion", "above_rated_burst",
-    "distal_box", "overlap_mm", "gap_mm", "made", "udi_system", "udi_printed", "maker",
+    "distal_box", "overlap_mm", "gap_mm", "made", "udi_system", "udi_printed", "maker", "journal",
+    "journal_head",
 ];
 
 /// One row a box, put back and unopened ones included. Numbers are not rounded; days and times stand as
@@ -77,6 +78,8 @@ fn row(report: &CaseReport, item: &Item) -> [String; WIDTH] {
         label.system.map(|system| system.name().to_string()).unwrap_or_default(),
         printed(label).map(|line| text(&line)).unwrap_or_default(),
         read(&label.maker),
+        text(&report.journal.to_string()),
+        text(&report.anchor.to_string()),
     ]
 }
 

@@ -27,6 +27,14 @@ pub fn fhir(report: &CaseReport) -> String {
     }
     let mut bundle = json!({
         "resourceType": "Bundle",
+        "meta": { "tag": [
+            {
+                "system": "urn:boxcall:journal",
+                "code": if report.journal.holds { "holds" } else { "does-not-hold" },
+                "display": report.journal.to_string(),
+            },
+            { "system": "urn:boxcall:journal-head", "code": report.anchor.to_string() },
+        ] },
         "type": "collection",
         "timestamp": report.written.to_rfc3339(),
         "identifier": { "system": "urn:boxcall:export", "value": format!("{}/{}", case.code, last_entry(case)) },

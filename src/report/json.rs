@@ -7,7 +7,7 @@ use crate::case::{
 use crate::deference::LONG;
 use crate::fit::Verdict;
 use crate::journal::chain::Link;
-use crate::journal::{Readiness, Recorded, Wanted};
+use crate::journal::{Readiness, Recorded, Statement, Wanted};
 use crate::lesion::Measurements;
 use crate::shelf::{Owed, Refill};
 use chrono::{DateTime, FixedOffset};
@@ -63,6 +63,10 @@ struct Record<'a> {
     program: &'a str,
     /// The hash of the journal's last entry at that moment, in hexadecimal.
     journal_head: &'a str,
+    /// Number and hash of that entry in one word, as `journal check --against` reads it.
+    journal_anchor: String,
+    /// What was found out about the journal before the record was written.
+    journal: &'a Statement,
     /// When this record was written.
     written: DateTime<FixedOffset>,
     /// The same as `deference`: kept, for a field is never taken away.
@@ -146,6 +150,8 @@ pub fn json(report: &CaseReport) -> String {
         entries: report.links,
         program: report.program,
         journal_head: report.head,
+        journal_anchor: report.anchor.to_string(),
+        journal: report.journal,
         written: report.written,
         caution: LONG,
         deference: LONG,

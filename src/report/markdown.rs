@@ -23,6 +23,9 @@ const COLUMNS: [&str; 13] = [
 pub fn markdown(report: &CaseReport) -> String {
     let case = report.case;
     let mut page = format!("# Case {}\n\n", case.code);
+    if let Some(warning) = report.journal.warning() {
+        line(&mut page, &format!("**{}**", cell(&warning)));
+    }
     if !report.code_to_scan.is_empty() {
         // Between fences every character keeps its column.
         line(&mut page, &format!("```\n{}\n```", report.code_to_scan.trim_end_matches('\n')));
@@ -64,11 +67,18 @@ pub fn markdown(report: &CaseReport) -> String {
     section(&mut page, "Written after the signature", later(case));
     line(&mut page, "---");
     line(&mut page, LONG);
-    let head: String = report.head.chars().take(16).collect();
+    line(&mut page, &format!("Written {} by {}.", with_offset(report.written), cell(report.program)));
     line(
         &mut page,
-        &format!("Written {} by {}; journal {head}.", with_offset(report.written), cell(report.program)),
+        &format!(
+            "{}. Keep its head: `boxcall journal check --against` compares it.",
+            cell(&report.journal.to_string())
+        ),
     );
+    line(&mut page, &format!("`{}`", report.anchor));
+    if !report.anchor_to_scan.is_empty() {
+        line(&mut page, &format!("```\n{}\n```", report.anchor_to_scan.trim_end_matches('\n')));
+    }
     page.trim_end().to_string() + "\n"
 }
 

@@ -30,6 +30,7 @@ pub use wall::Wall;
 
 use crate::case::{Call, Case, Item, verdict_words};
 use crate::journal::chain::Link;
+use crate::journal::{Anchor, Statement};
 use crate::shelf::{Owed, Refill};
 use chrono::{DateTime, FixedOffset};
 
@@ -50,6 +51,12 @@ pub struct CaseReport<'a> {
     pub program: &'a str,
     /// The journal's last hash when the record was written, in hexadecimal.
     pub head: &'a str,
+    /// The journal's last entry at that moment, to be compared with the journal later.
+    pub anchor: Anchor,
+    /// The anchor as a code to scan, drawn in characters; empty where none is drawn.
+    pub anchor_to_scan: &'a str,
+    /// What was found out about the journal before the record was written.
+    pub journal: &'a Statement,
     /// The case code as a code to scan, drawn in characters; empty where none is drawn.
     pub code_to_scan: &'a str,
     /// The case's entries as they are stored and hashed, in order.

@@ -69,6 +69,9 @@ pub fn told(case: &Case, currency: &str, width: usize) -> CaseStory {
 pub fn review(report: &CaseReport, width: usize) -> String {
     let case = report.case;
     let mut text = format!("Case {}\n", case.code);
+    if let Some(warning) = report.journal.warning() {
+        put(&mut text, &warning);
+    }
     let signed = match &case.signed {
         None => "not signed yet".into(),
         Some(signed) if signed.unsettled == 0 => format!("signed {}", moment(signed.at, case.begun)),

@@ -4,6 +4,7 @@ use super::csv_cell::{number, text};
 use super::escape::plain_text;
 use crate::case::unused_words;
 use crate::intake::table;
+use crate::journal::Statement;
 use crate::ledger::Sums;
 use crate::units::{counted, plain};
 
@@ -70,8 +71,9 @@ fn bars(page: &mut String, title: &str, nothing: &str, rows: Vec<(String, u32, S
     }
 }
 
-/// One row a size, a size that was missing, a reason; `part` tells them apart.
-pub fn totals_csv(sums: &Sums, currency: &str) -> String {
+/// One row a size, a size that was missing, a reason, and one for the journal that they come from; `part` tells them
+/// apart.
+pub fn totals_csv(sums: &Sums, currency: &str, journal: &Statement) -> String {
     const WIDTH: usize = 15;
     const HEADER: [&str; WIDTH] = [
         "part", "what", "product", "diameter_mm", "length_mm", "count", "implanted", "used", "not_used",
@@ -114,5 +116,8 @@ pub fn totals_csv(sums: &Sums, currency: &str) -> String {
         row[14] = wasted.unpriced.to_string();
         row
     });
-    table::write(HEADER, sizes.chain(missing).chain(waste))
+    let mut last: [String; WIDTH] = Default::default();
+    last[0] = "journal".into();
+    last[1] = text(&journal.to_string());
+    table::write(HEADER, sizes.chain(missing).chain(waste).chain([last]))
 }

@@ -1,6 +1,7 @@
 //! What is read of a room's journal before the first frame, and what is read behind it: the case in work is folded
 //! from its own entries alone, the shelf from those that can matter to it.
 
+use super::checked::beside_agrees;
 use super::{Fault, Room, clock};
 use crate::catalogue::Catalogue;
 use crate::journal::{CaseCode, Entry, Fact, LastDay, Today};
@@ -11,6 +12,7 @@ use crate::store::{Broken, Mark, Store};
 use chrono::{DateTime, FixedOffset};
 use serde::Deserialize;
 use std::collections::BTreeSet;
+use std::path::PathBuf;
 use std::sync::Arc;
 
 const SIGNED: &str = "signed-off";
@@ -47,6 +49,7 @@ pub struct Behind {
 /// Reads a journal through a connection of its own: it may go to a thread of its own.
 #[derive(Debug)]
 pub struct Reader {
+    dir: PathBuf,
     /// None: nothing was ever written.
     store: Option<Store>,
     catalogue: Arc<Catalogue>,
@@ -148,7 +151,7 @@ impl Room {
     pub fn reader(&self) -> Result<Reader, Fault> {
         let store = self.store.as_ref().map(Store::beside).transpose()?;
         let may_mark = self.store.as_ref().is_some_and(|store| !store.is_read_only());
-        Ok(Reader { store, catalogue: self.catalogue.clone(), may_mark })
+        Ok(Reader { dir: self.dir.clone(), store, catalogue: self.catalogue.clone(), may_mark })
     }
 }
 
@@ -173,7 +176,7 @@ impl Reader {
     /// The first entry that does not hold.
     pub fn check(&self, now: DateTime<FixedOffset>) -> Result<(), Broken> {
         let Some(store) = &self.store else { return Ok(()) };
-        let mark = store.mark();
+        let mark = store.read_mark()?;
         let mut whole = mark.map(|mark| mark.whole);
         let mut held = mark.as_ref().map(|mark| store.verify_since(mark)).transpose()?;
         // A clock that was set back makes no check superfluous.
@@ -182,6 +185,7 @@ impl Reader {
             held = Some(store.verify(&mut |_| {})?);
             whole = Some(now);
         }
+        beside_agrees(&self.dir, store)?;
         if let (Some(whole), Some(held), true) = (whole, held, self.may_mark) {
             store.set_mark(&Mark { entries: held.entries, head: held.head, whole });
         }

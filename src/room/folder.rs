@@ -14,6 +14,31 @@ pub(super) const MARK_TEXT: &str =
 const LAYING: &str = "half-laid";
 const LAYING_TEXT: &str = "This room was not laid to its end: lay it again, or throw the folder away.\n";
 
+/// What was in the journal shows beside it even when it is gone.
+const WITNESSES: [&str; 2] = ["journal.mark", files::SHOWN];
+
+/// The journal is there, wherever something beside it says that there was one.
+///
+/// # Errors
+/// `journal-gone`: it was deleted, moved away or emptied.
+pub(super) fn must_not_be_gone(dir: &Path) -> Result<(), Fault> {
+    let journal = dir.join(files::JOURNAL);
+    let there = std::fs::metadata(&journal).is_ok_and(|file| !file.is_file() || file.len() > 0);
+    let witness = WITNESSES.iter().map(|name| dir.join(name)).find(|path| path.exists());
+    match witness {
+        Some(witness) if !there && crate::control::holds("gone-journal-noticed") => Err(Fault::could_not(
+            "journal-gone",
+            format!(
+                "{}: THE JOURNAL IS GONE: {} shows that there was one. Put it back, with journal.db-wal where there is \
+                 one, or put a backup in its place; nothing is answered without it",
+                journal.display(),
+                witness.display()
+            ),
+        )),
+        _ => Ok(()),
+    }
+}
+
 /// A folder that goes when the room is closed.
 #[derive(Debug)]
 pub(super) struct Passing(pub(super) PathBuf);

@@ -3,6 +3,7 @@
 //! Invariant: the only module that names the clock and the files of a room; judges nothing itself and knows no user interface.
 
 mod behind;
+mod checked;
 mod clock;
 mod fault;
 mod folder;
@@ -14,6 +15,7 @@ mod lay;
 mod shown;
 mod record;
 mod stir;
+mod trace;
 pub mod rescue;
 pub mod release;
 
@@ -30,7 +32,7 @@ pub use stir::{Stir, Stirrings};
 
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
-use crate::journal::{CaseCode, Entry, Fact};
+use crate::journal::{CaseCode, Entry, Fact, Statement};
 use crate::policy::Policy;
 use crate::shelf::Shelf;
 use crate::store::files::identity;
@@ -38,7 +40,7 @@ use crate::store::{Appended, PATIENCE, Stamp, Store};
 use chrono::{DateTime, FixedOffset};
 use etcetera::BaseStrategy;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 use uuid::Uuid;
 
@@ -54,6 +56,8 @@ pub struct Room {
     store: Option<Store>,
     /// Which file the journal was when it was opened.
     identity: Option<(u64, u64)>,
+    /// What was found out about the journal, where it was checked before it was read.
+    statement: OnceLock<Statement>,
     /// Last, so that the journal is closed before the folder goes.
     passing: Option<folder::Passing>,
 }
@@ -88,15 +92,28 @@ impl Room {
 
     /// Refuses a folder that holds no room.
     pub(crate) fn must_be_there(dir: &Path) -> Result<(), Fault> {
-        if Room::is_there(dir) { Ok(()) } else { Err(Fault::no_room(dir)) }
+        if Room::is_there(dir) {
+            return Ok(());
+        }
+        folder::must_not_be_gone(dir)?;
+        Err(Fault::no_room(dir))
     }
 
     fn open_there(dir: &Path) -> Result<Room, Fault> {
         folder::try_writing(dir)?;
+        folder::must_not_be_gone(dir)?;
         let (catalogue, policy) = files::furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
         let identity = identity(&dir.join(files::JOURNAL));
-        Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
+        Ok(Room {
+            catalogue,
+            policy,
+            dir: dir.into(),
+            store,
+            identity,
+            statement: OnceLock::new(),
+            passing: None,
+        })
     }
 
     /// Opens a room for looking: nothing is made and nothing can be written.
@@ -109,11 +126,20 @@ impl Room {
     }
 
     fn looked_at(dir: &Path, (catalogue, policy): (Arc<Catalogue>, Arc<Policy>)) -> Result<Room, Fault> {
+        folder::must_not_be_gone(dir)?;
         let journal = dir.join(files::JOURNAL);
         // Before it is opened: one that takes its place meanwhile is then seen to be another.
         let identity = identity(&journal);
         let store = identity.map(|_| Store::open_read_only(&journal)).transpose()?;
-        Ok(Room { catalogue, policy, dir: dir.into(), store, identity, passing: None })
+        Ok(Room {
+            catalogue,
+            policy,
+            dir: dir.into(),
+            store,
+            identity,
+            statement: OnceLock::new(),
+            passing: None,
+        })
     }
 
     /// Opens a room for what its journal tells: where its product files or its protocol are at fault, with none and
@@ -133,10 +159,23 @@ impl Room {
     /// The journal of a room alone, for looking: it can be read whatever is wrong in the room's other files.
     ///
     /// # Errors
-    /// There is no room, or the journal can't be read.
-    pub fn journal_of(dir: &Path) -> Result<Store, Fault> {
+    /// There is no room, or the journal is not there or can't be read.
+    pub fn journal_alone(dir: &Path) -> Result<Room, Fault> {
         Room::must_be_there(dir)?;
-        Ok(Store::open_read_only(&dir.join(files::JOURNAL))?)
+        folder::must_not_be_gone(dir)?;
+        let journal = dir.join(files::JOURNAL);
+        let identity = identity(&journal);
+        let store = Some(Store::open_read_only(&journal)?);
+        let (catalogue, policy) = Default::default();
+        Ok(Room {
+            catalogue,
+            policy,
+            dir: dir.into(),
+            store,
+            identity,
+            statement: OnceLock::new(),
+            passing: None,
+        })
     }
 
     /// The room's folder, as it was named when the room was opened.
@@ -205,7 +244,9 @@ impl Room {
         case: Option<&CaseCode>,
         facts: &[Fact],
     ) -> Result<Appended, Fault> {
-        Ok(self.writable()?.append(stamp, case, facts)?)
+        let appended = self.writable()?.append(stamp, case, facts)?;
+        self.written_down();
+        Ok(appended)
     }
 
     /// The same for something that was refused before, without waiting for other programs: it is tried again soon.

@@ -3,7 +3,8 @@
 use super::{Fault, Room, clock, files};
 use crate::case::Case;
 use crate::deference::LONG;
-use crate::journal::CaseCode;
+use crate::journal::chain::{Link, hash};
+use crate::journal::{Anchor, CaseCode, Statement};
 use crate::label::write::{Ground, plain_matrix};
 use crate::ledger;
 use crate::report::{self, CaseReport};
@@ -110,11 +111,9 @@ impl Room {
         let (case, first) = self.find_case(code)?;
         let shelf = self.behind(Some(first))?.reading.shelf;
         let links = self.store.as_ref().map_or(Ok(Vec::new()), |store| store.links(&case.code))?;
-        let head = self.store.as_ref().map_or(Ok((0, [0; 32])), |store| store.head())?.1;
-        // The page is dark ink on white paper. A code of five characters always finds a symbol.
-        let code = plain_matrix(case.code.as_str().as_bytes())
-            .map(|matrix| matrix.half_blocks(Ground::Light))
-            .unwrap_or_default();
+        let (entry, head) = self.store.as_ref().map_or(Ok((0, [0; 32])), |store| store.head())?;
+        let anchor = Anchor { entry, hash: head };
+        let statement = says_what_was_written(&links, self.statement());
         Ok(make(&CaseReport {
             case: &case,
             currency: &self.policy.currency,
@@ -123,11 +122,31 @@ impl Room {
             to_return: shelf.to_return(&case),
             program: concat!("boxcall ", env!("CARGO_PKG_VERSION")),
             head: &hex::encode(head),
-            code_to_scan: &code,
+            anchor,
+            anchor_to_scan: &drawn(&anchor.to_string()),
+            journal: &statement,
+            code_to_scan: &drawn(case.code.as_str()),
             links: &links,
             written: clock::now(),
         }))
     }
+}
+
+/// The entries that the document is made of are before the mark, and a short check does not read them.
+fn says_what_was_written(links: &[Link], statement: Statement) -> Statement {
+    let altered = links.iter().find(|link| link.hash != hash(&link.previous, &link.body));
+    match altered {
+        Some(link) if statement.holds => {
+            let message = "its body is not what was written".into();
+            Statement::broken(statement.checked_from, link.seq, message)
+        }
+        _ => statement,
+    }
+}
+
+/// A code to scan in characters: the page is dark ink on white paper. Empty where the text finds no symbol.
+fn drawn(text: &str) -> String {
+    plain_matrix(text.as_bytes()).map(|matrix| matrix.half_blocks(Ground::Light)).unwrap_or_default()
 }
 
 /// Writes who decides into a text file beside a table, which has no place for it: `FILE.txt` beside `FILE`.

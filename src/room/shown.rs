@@ -18,13 +18,19 @@ pub enum SinceShown {
 
 impl Room {
     /// Remembers that everything up to this entry has been on a screen. It costs no sync: it has to outlive the
-    /// program, not the power. Where it can't be written, the next start tells too much rather than too little.
+    /// program, not the power. Where it can't be written, the next start reports too much rather than too little.
+    ///
+    /// What was shown and is missing now stays in the file: else one look at an older copy would make it the newest.
     pub fn mark_shown(&self, seq: u64) {
         let Some(store) = &self.store else { return };
         // Another screen of this room may be further.
-        let further = shown_in(&self.dir, store).is_some_and(|(shown, stands)| shown >= seq && stands);
+        let keep = match shown_in(&self.dir, store) {
+            Shown::None => false,
+            Shown::At { seq: shown, stands } => !stands || shown >= seq,
+            Shown::Unreadable => true,
+        };
         if let Ok(Some(hash)) = store.hash_of(seq)
-            && !further
+            && !keep
         {
             let _ = files::write_over(&self.place_of_mark(), &format!("{seq:>20} {}\n", hex::encode(hash)));
         }
@@ -34,7 +40,7 @@ impl Room {
     /// was ever open.
     pub fn since_shown(&self) -> Option<SinceShown> {
         let store = self.store.as_ref()?;
-        let (shown, stands) = shown_in(&self.dir, store)?;
+        let Shown::At { seq: shown, stands } = shown_in(&self.dir, store) else { return None };
         let last = store.last_seq().ok()?;
         if !stands {
             return Some(SinceShown::Other(format!(
@@ -51,10 +57,23 @@ impl Room {
     /// # Errors
     /// The first entry that is gone or is another one.
     pub fn stands_as_shown(dir: &Path, store: &Store) -> Result<(), Broken> {
-        let Some((shown, false)) = shown_in(dir, store) else { return Ok(()) };
+        let place = dir.join(files::SHOWN);
+        let (shown, place) = match shown_in(dir, store) {
+            Shown::None | Shown::At { stands: true, .. } => return Ok(()),
+            Shown::At { seq, .. } => (seq, place.display()),
+            Shown::Unreadable => {
+                let message = format!(
+                    "{} is not what boxcall wrote, so nothing shows whether entries are missing that the screens have \
+                     shown; once you know that the journal is whole, take that file away",
+                    place.display()
+                );
+                return Err(Broken { seq: 0, message });
+            }
+        };
         let last = store.last_seq().map_err(|error| Broken { seq: 0, message: error.to_string() })?;
-        let way_out =
-            "an older copy that was put back on purpose is taken as it is once the screens have shown it";
+        let way_out = format!(
+            "an older copy that was put back on purpose is taken as it is when {place} is taken away"
+        );
         Err(if last < shown {
             let (gone, is) = (counted(shown - last, "entry"), by_count(shown - last, "is", "are"));
             let message = format!("{gone} from here on, which the screens have shown, {is} gone ({way_out})");
@@ -72,15 +91,32 @@ impl Room {
     }
 }
 
-/// The entry that was shown last, and whether it is in this journal as it was shown. None: no screen was ever open,
-/// or the journal can't be asked.
-fn shown_in(dir: &Path, store: &Store) -> Option<(u64, bool)> {
-    let text = std::fs::read_to_string(dir.join(files::SHOWN)).ok()?;
-    let (seq, hash) = text.trim().split_once(' ')?;
-    let seq = seq.parse().ok()?;
-    let there = store.hash_of(seq).ok()?;
-    Some((
-        seq,
-        !crate::control::holds("mark-of-last-shown") || there.is_some_and(|there| hex::encode(there) == hash),
-    ))
+/// What the file beside the journal says.
+enum Shown {
+    /// No screen was ever open. A power cut may leave an empty file.
+    None,
+    /// The entry that was shown last, and whether it is in the journal as it was shown.
+    At { seq: u64, stands: bool },
+    /// It can't be read, or says something else.
+    Unreadable,
+}
+
+fn shown_in(dir: &Path, store: &Store) -> Shown {
+    let bytes = match std::fs::read(dir.join(files::SHOWN)) {
+        Ok(bytes) => bytes,
+        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Shown::None,
+        Err(_) => return Shown::Unreadable,
+    };
+    if bytes.iter().all(|byte| *byte == 0) {
+        return Shown::None;
+    }
+    let parts = || {
+        let (seq, hash) = std::str::from_utf8(&bytes).ok()?.trim().split_once(' ')?;
+        let mut digest = [0; 32];
+        hex::decode_to_slice(hash, &mut digest).ok()?;
+        Some((seq.parse().ok()?, digest))
+    };
+    let Some((seq, digest)) = parts() else { return Shown::Unreadable };
+    let out = !crate::control::holds("mark-of-last-shown");
+    Shown::At { seq, stands: out || store.hash_of(seq).is_ok_and(|there| there == Some(digest)) }
 }

@@ -49,9 +49,33 @@ impl Store {
         self.path.with_extension("mark")
     }
 
-    /// The mark; none where there is none, or where what is there is not one.
+    /// The mark; none where there is none, or where its file says something else.
     pub fn mark(&self) -> Option<Mark> {
-        Mark::of(&std::fs::read_to_string(self.mark_path()).ok()?)
+        self.read_mark().ok().flatten()
+    }
+
+    /// The mark; none where there is none.
+    ///
+    /// # Errors
+    /// Its file can't be read or says something else: then nothing shows whether entries are missing.
+    pub fn read_mark(&self) -> Result<Option<Mark>, Broken> {
+        let path = self.mark_path();
+        let broken = |why: String| Broken {
+            seq: 0,
+            message: format!(
+                "{} {why}, so nothing shows whether entries are missing at its end; once you know that it is whole, \
+                 take that file away",
+                path.display()
+            ),
+        };
+        match std::fs::read(&path) {
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(None),
+            Err(error) => Err(broken(format!("can't be read ({error})"))),
+            Ok(bytes) => match std::str::from_utf8(&bytes).ok().and_then(Mark::of) {
+                Some(mark) => Ok(Some(mark)),
+                None => Err(broken("is not what boxcall wrote".into())),
+            },
+        }
     }
 
     /// Puts the mark there. Where that can't be done the next check is a whole one: nothing is lost.

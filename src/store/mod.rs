@@ -6,6 +6,7 @@
 mod backup;
 mod error;
 pub mod files;
+mod indexes;
 mod mark;
 mod migrate;
 mod open;
@@ -40,6 +41,8 @@ pub struct Store {
     files: files::Files,
     /// The last entry that was written here, and its hash.
     known: Option<(u64, [u8; 32])>,
+    /// What the file should hold; none for one of an earlier format.
+    objects: Option<&'static [(&'static str, &'static str)]>,
     /// The copy of it that was put back in its place and could not be opened there yet.
     put_back: files::Identity,
 }

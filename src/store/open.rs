@@ -38,14 +38,14 @@ impl Store {
             Err(error) => return Err(error),
         }
         let look = look(path, format)?;
-        let mut store = Store::connected(path, false)?;
+        let mut store = Store::connected(path, false, Some(format.objects))?;
         store.promise_durability()?;
         match look {
             Look::Empty => store.furnish(format)?,
             Look::Ours { version } if version < format.version => store.migrate(version, format)?,
             Look::Ours { .. } => {}
         }
-        store.check_guards(format)?;
+        store.check_guards()?;
         store.changed();
         store.files = Files::at(path);
         Ok(store)
@@ -64,8 +64,9 @@ impl Store {
     pub(super) fn look_as(path: &Path, format: &Format) -> Result<Store, StoreError> {
         match look(path, format)? {
             Look::Empty => Err(StoreError::Absent { path: path.to_path_buf() }),
-            Look::Ours { .. } => {
-                let mut store = Store::connected(path, true)?;
+            Look::Ours { version } => {
+                let objects = (version == format.version).then_some(format.objects);
+                let mut store = Store::connected(path, true, objects)?;
                 store.changed();
                 Ok(store)
             }
@@ -81,13 +82,17 @@ impl Store {
     /// # Errors
     /// The journal can't be opened.
     pub fn beside(&self) -> Result<Store, StoreError> {
-        let mut store = Store::connected(&self.path, true)?;
+        let mut store = Store::connected(&self.path, true, self.objects)?;
         store.changed();
         Ok(store)
     }
 
-    /// Nothing is known yet of what is in it.
-    fn connected(path: &Path, read_only: bool) -> Result<Store, StoreError> {
+    /// Nothing is known yet of what stands in it.
+    fn connected(
+        path: &Path,
+        read_only: bool,
+        objects: Option<&'static [(&'static str, &'static str)]>,
+    ) -> Result<Store, StoreError> {
         let flags =
             if read_only { OpenFlags::SQLITE_OPEN_READ_ONLY } else { OpenFlags::SQLITE_OPEN_READ_WRITE };
         Ok(Store {
@@ -97,6 +102,7 @@ impl Store {
             seen: None,
             files: Files::default(),
             known: None,
+            objects,
             put_back: None,
         })
     }
@@ -164,16 +170,8 @@ impl Store {
         run(&mut self.connection).map_err(|error| StoreError::from_database(&self.path, &error))
     }
 
-    fn check_guards(&self, format: &Format) -> Result<(), StoreError> {
-        for (name, statement) in format.objects {
-            let sql = "SELECT max(sql) FROM sqlite_schema WHERE name = ?1";
-            let found: Option<String> =
-                self.ask(|database| database.query_row(sql, [name], |row| row.get(0)))?;
-            if found.as_deref() != Some(*statement) {
-                return Err(self.damaged(format!("its part {name:?} is missing or was changed")));
-            }
-        }
-        Ok(())
+    fn check_guards(&self) -> Result<(), StoreError> {
+        self.compare_objects()?.map_err(|message| self.damaged(message))
     }
 }
 

@@ -17,7 +17,7 @@ pub(super) const OF_COMMAND: &str = "SELECT seq, body FROM journal WHERE command
 const AFTER: &str = "SELECT seq, body FROM journal WHERE seq > ?1 ORDER BY seq";
 const OF_CASE: &str = "SELECT seq, body FROM journal WHERE case_code = ?1 ORDER BY seq";
 /// Of the room, by the index on cases.
-pub(super) const STRIKES_OF_ROOM: &str =
+const STRIKES_OF_ROOM: &str =
     "SELECT seq, body FROM journal WHERE case_code IS NULL AND what = 'struck-out' ORDER BY seq";
 const OF_ROOM: &str = "SELECT seq, body FROM journal WHERE case_code IS NULL ORDER BY seq";
 
@@ -45,10 +45,18 @@ impl Store {
     pub fn entries_about(&self, case: &CaseCode) -> Result<Vec<Entry>, StoreError> {
         let mut entries = self.case_entries(case)?;
         if !entries.is_empty() {
-            entries.extend(self.entries(STRIKES_OF_ROOM, &[])?);
+            entries.extend(self.strikes_of_room()?);
             entries.sort_by_key(|entry| entry.seq);
         }
         Ok(entries)
+    }
+
+    /// Every strike that belongs to no case: one may strike out an entry of any.
+    ///
+    /// # Errors
+    /// Those of [`Store::entries_after`].
+    pub fn strikes_of_room(&self) -> Result<Vec<Entry>, StoreError> {
+        self.entries(STRIKES_OF_ROOM, &[])
     }
 
     /// Every case in the order of the clocks by which they began, and of their first entries.

@@ -73,3 +73,37 @@ WHEN NEW.seq IS NOT (SELECT ifnull(max(seq), 0) + 1 FROM journal)
 BEGIN SELECT RAISE(ABORT, 'the entry does not follow the last one'); END",
     ),
 ];
+
+/// Compares type, name and statement of what a file holds with what belongs in it. SQLite's own indexes for UNIQUE have
+/// no statement.
+///
+/// # Errors
+/// In words the first part that is missing, changed or foreign.
+pub(super) fn compare(
+    found: &[(String, String, Option<String>)],
+    objects: Option<&[(&str, &str)]>,
+) -> Result<(), String> {
+    // An earlier format is compared when it has been brought to this one.
+    let Some(objects) = objects.filter(|_| crate::control::holds("objects-compared")) else { return Ok(()) };
+    for (name, statement) in objects {
+        let of_name = |part: &&(String, String, Option<String>)| part.1 == *name;
+        match found.iter().find(of_name) {
+            None => return Err(format!("its part {name:?} is missing")),
+            Some((_, _, sql)) if sql.as_deref() != Some(*statement) => {
+                return Err(format!("its part {name:?} was changed"));
+            }
+            Some(_) => {}
+        }
+    }
+    let ours = |(kind, name, sql): &&(String, String, Option<String>)| {
+        let own = objects.iter().any(|(own, _)| own == name);
+        own || kind == "index" && sql.is_none() && name.starts_with("sqlite_autoindex_")
+    };
+    match found.iter().find(|part| !ours(part)) {
+        Some((kind, name, _)) => Err(format!("the {kind} {name:?} in it does not belong there")),
+        None if found.len() > objects.len() + found.iter().filter(|part| part.2.is_none()).count() => {
+            Err("a part of it is there twice".into())
+        }
+        None => Ok(()),
+    }
+}

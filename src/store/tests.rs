@@ -276,6 +276,84 @@ fn a_ruined_index_is_found_although_every_entry_holds() {
     assert_eq!(broken.seq, 0, "{broken}");
 }
 
+/// Each part by itself: a trigger that ignores what is inserted lets a program say "written" of nothing.
+#[test]
+fn every_part_that_is_missing_changed_or_foreign_is_named() {
+    let foreign = [
+        "CREATE TRIGGER quiet BEFORE INSERT ON journal BEGIN SELECT RAISE(IGNORE); END",
+        "CREATE VIEW cases AS SELECT case_code FROM journal",
+        "CREATE TABLE notes(text TEXT)",
+        "CREATE INDEX by_what ON journal(what)",
+    ];
+    let dropped = ["journal_by_case", "journal_no_update", "journal_no_delete", "journal_insert"];
+    let drop_it = |name: &str| {
+        let kind = if name == "journal_by_case" { "INDEX" } else { "TRIGGER" };
+        format!("DROP {kind} {name}")
+    };
+    let weak = "DROP TRIGGER journal_no_update;
+                CREATE TRIGGER journal_no_update BEFORE UPDATE ON journal BEGIN SELECT 1; END";
+    let changes = foreign.iter().map(|sql| (sql.to_string(), sql.split([' ', '(']).nth(2).unwrap()));
+    let changes = changes.chain(dropped.iter().map(|name| (drop_it(name), *name)));
+    for (change, name) in changes.chain([(weak.to_string(), "journal_no_update")]) {
+        let (_folder, path) = place();
+        drop(filled(&path));
+        rusqlite::Connection::open(&path).unwrap().execute_batch(&change).unwrap();
+        let broken = verify(&Store::open_read_only(&path).unwrap()).unwrap_err();
+        assert!(broken.seq == 0 && broken.message.contains(name), "{change}: {broken}");
+        assert!(matches!(Store::open(&path), Err(StoreError::Damaged { .. })), "{change}: not written to");
+    }
+}
+
+/// A trigger of another program that comes while the journal is open: nothing is called written.
+#[test]
+fn what_does_not_read_back_is_not_called_written() {
+    for quiet in [
+        "BEFORE INSERT ON journal BEGIN SELECT RAISE(IGNORE); END",
+        "BEFORE INSERT ON journal WHEN NEW.part = 1 BEGIN SELECT RAISE(IGNORE); END",
+        "AFTER INSERT ON journal BEGIN DELETE FROM journal WHERE seq = NEW.seq; END",
+        "AFTER INSERT ON journal BEGIN UPDATE journal SET body = replace(body, 'sedge', 'hedge'); END",
+    ] {
+        let (_folder, path) = place();
+        let mut store = filled(&path);
+        let before = store.head().unwrap();
+        let stranger = rusqlite::Connection::open(&path).unwrap();
+        let guards = "DROP TRIGGER journal_no_update; DROP TRIGGER journal_no_delete";
+        stranger.execute_batch(&format!("{guards}; CREATE TRIGGER quiet {quiet}")).unwrap();
+        let written = store.append(&Stamp::new("e", noon()), None, &[signed("sedge"), signed("sedge")]);
+        assert!(written.is_err(), "{quiet}");
+        assert_eq!(store.head().unwrap(), before, "{quiet}: all of it or nothing");
+    }
+}
+
+/// An index in which one row says something else, and one in which a row is missing: every page is sound.
+#[test]
+fn an_index_that_says_something_else_is_found() {
+    for code in ["''ACDEF''", "''GHJKM''"] {
+        let (_folder, path) = place();
+        drop(filled(&path));
+        let stranger = stranger(&path);
+        stranger
+            .execute_batch(&format!(
+                "PRAGMA writable_schema = ON;
+                 UPDATE sqlite_schema SET sql = 'CREATE INDEX journal_by_case ON journal(case_code, seq) WHERE case_code <> {code}'
+                  WHERE name = 'journal_by_case'"
+            ))
+            .unwrap();
+        drop(stranger);
+        let other = rusqlite::Connection::open(&path).unwrap();
+        other.execute_batch("REINDEX journal_by_case").unwrap();
+        other
+            .execute_batch(&format!(
+                "PRAGMA writable_schema = ON; UPDATE sqlite_schema SET sql = '{}' WHERE name = 'journal_by_case'",
+                schema::OBJECTS[1].1
+            ))
+            .unwrap();
+        drop(other);
+        let broken = verify(&Store::open_read_only(&path).unwrap()).unwrap_err();
+        assert!(broken.message.contains("journal_by_case"), "{code}: {broken}");
+    }
+}
+
 #[test]
 fn a_later_version_is_refused_and_left_as_it_was() {
     let (_folder, path) = place();
@@ -484,8 +562,10 @@ fn a_long_journal_names_the_first_entry_that_does_not_hold() {
         let (_folder, path) = place();
         long(&path);
         let stranger = rusqlite::Connection::open(&path).unwrap();
+        let guard = schema::OBJECTS.iter().find(|(name, _)| *name == "journal_no_delete").unwrap().1;
         stranger.execute_batch("DROP TRIGGER journal_no_delete").unwrap();
         stranger.execute(&format!("DELETE FROM journal WHERE seq = {seq}"), []).unwrap();
+        stranger.execute_batch(guard).unwrap();
         let checked = verify(&Store::open_read_only(&path).unwrap());
         // A tail that is gone can't be seen by the chain alone.
         assert_eq!(

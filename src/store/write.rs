@@ -1,6 +1,7 @@
 //! Appending: all facts of one command or none of them.
 
 #![allow(
+    clippy::cast_sign_loss,
     clippy::cast_possible_wrap,
     reason = "SQLite's INTEGER has a sign, a number of entries has none and is far below 2^63"
 )]
@@ -126,7 +127,13 @@ impl Store {
         for (part, fact) in (0..).zip(facts) {
             end.add(command, part, entered, fact)?;
         }
-        let End { last, entries, .. } = end;
+        let End { last: head, entries, .. } = end;
+        if crate::control::holds("rows-read-back") && !reads_back(&transaction, last, head).map_err(failed)? {
+            // Another program's trigger may leave an insert out without an error.
+            let why = "what was written does not read back; boxcall journal check says why";
+            return Err(StoreError::cannot_write(&self.path, why));
+        }
+        let last = head;
         transaction.commit().map_err(failed)?;
         self.known = Some(last);
         Ok(Appended { entries, already: false })
@@ -182,6 +189,27 @@ impl End<'_> {
         self.entries.push(entry);
         Ok(())
     }
+}
+
+/// Whether the entries that follow `from` lead to `to`, each with the hash of the body that is stored.
+fn reads_back(
+    transaction: &Transaction,
+    from: (u64, [u8; 32]),
+    to: (u64, [u8; 32]),
+) -> rusqlite::Result<bool> {
+    let mut statement =
+        transaction.prepare_cached("SELECT seq, hash, body FROM journal WHERE seq > ?1 ORDER BY seq")?;
+    let mut rows = statement.query([from.0 as i64])?;
+    let mut last = from;
+    while let Some(row) = rows.next()? {
+        let body = row.get_ref(2)?.as_str().unwrap_or_default();
+        let hash: [u8; 32] = row.get(1)?;
+        if row.get::<_, i64>(0)? as u64 != last.0 + 1 || hash != chain::hash(&last.1, body) {
+            return Ok(false);
+        }
+        last = (last.0 + 1, hash);
+    }
+    Ok(last == to)
 }
 
 /// Whether the entry that this program wrote last is still there, as it was.

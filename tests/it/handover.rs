@@ -3,7 +3,7 @@
 use crate::entries::*;
 use boxcall::case::{Case, ItemState};
 use boxcall::journal::{BoxRead, Fact, Fate, Inflation, Unused};
-use boxcall::ledger::{self, Query, SizeUsed};
+use boxcall::ledger::{self, Notice, SizeUsed};
 use boxcall::report::{self, CaseReport};
 use boxcall::shelf::Shelf;
 use boxcall::units::{Diameter, Pressure};
@@ -46,6 +46,9 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         to_return: shelf.to_return(&case),
         program: "boxcall 0.1.0",
         head: "0123456789abcdef0123456789abcdef",
+        anchor: boxcall::journal::Anchor { entry: 9, hash: [0; 32] },
+        anchor_to_scan: "",
+        journal: &boxcall::journal::Statement::of_nothing(),
         code_to_scan: "",
         links: &[],
         written: Journal::at(90),
@@ -269,19 +272,20 @@ fn a_lot_is_traced_to_its_case_codes() {
     at_xyw(&mut journal, opened(1, fell(FELL_30029, 3.0, 29.0, "l1")));
     // A second box under the same number is loose in its case; a recall must find it all the same.
     at_xyw(&mut journal, opened(1, fell(FELL_30039, 3.0, 39.0, "L1")));
-    let found = ledger::trace(&journal.entries, &[Query::Lot("L1".into())]);
+    let found = ledger::trace(&journal.entries, &[Notice::of_lot("L1")]).had;
     let told: Vec<_> = found.iter().map(|one| (one.case.as_str(), one.item, one.fate)).collect();
     assert_eq!(told, [(CODE, 1, Some(Fate::Implanted)), ("XYW99", 1, None), ("XYW99", 1, None)]);
     assert_eq!(found[1].lesions, [2]);
-    let put_back = ledger::trace(&journal.entries, &[Query::Lot("L9".into())]);
+    let put_back = ledger::trace(&journal.entries, &[Notice::of_lot("L9")]).had;
     assert_eq!(put_back[0].state, ItemState::PutBack);
-    let struck = ledger::trace(&journal.entries, &[Query::Lot("L8".into())]);
+    let struck = ledger::trace(&journal.entries, &[Notice::of_lot("L8")]).may_have_had;
     assert_eq!(struck.len(), 1, "an opening that was struck out is told, and that it was");
     assert_eq!(struck[0].struck.as_deref(), Some("slip of the finger"));
     assert!(!struck[0].was_opened() && found.iter().all(|one| one.struck.is_none()));
-    assert!(ledger::trace(&journal.entries, &[Query::Lot(String::new())]).is_empty());
-    assert_eq!(ledger::trace(&journal.entries, &[Query::Di(vec![di(FELL_30039)])]).len(), 2);
-    assert_eq!(ledger::trace(&journal.entries, &[Query::Serial("s1".into())]).len(), 1);
+    let by_di = Notice { di: vec![di(FELL_30039)], ..Notice::default() };
+    assert!(ledger::trace(&journal.entries, &[Notice::of_lot("")]).is_empty());
+    assert_eq!(ledger::trace(&journal.entries, &[by_di]).had.len(), 2);
+    assert_eq!(ledger::trace(&journal.entries, &[Notice::of_serial("s1")]).had.len(), 1);
 }
 
 #[test]

@@ -94,6 +94,25 @@ pub const HAZARDS: &[Hazard] = hazards! {
         | "keys and codes that decide about a box rest for half a second after it"
         | "keys-rest-after-a-finding": "tests/it/findings.rs keys_and_codes_that_decide_rest_after_a_scan_and_after_a_change"
         => "tests/it/findings.rs a_box_that_moves_under_a_finger_is_not_opened_by_it";
+    "an answer is taken from a journal that somebody was at" | "a flipped bit, an edited entry, an older copy in place"
+        | "every command checks all of it first; answer, JSON and documents say that it does not hold, exit 3, and trace says no clean no"
+        | "journal-checked-first": "tests/it/holds.rs an_altered_lot_is_never_answered_with_a_clean_no"
+        => "tests/it/holds.rs one_flipped_bit_in_the_file_is_said_with_every_answer",
+           "tests/it/holds.rs an_older_backup_in_place_is_said_with_every_answer",
+           "src/store/tests.rs an_index_that_says_something_else_is_found";
+    "the guards of the journal are gone, or another program's trigger is in it" | "somebody was at its file"
+        | "tables, indexes, triggers and views are compared one by one with those that belong there"
+        | "objects-compared": "src/store/tests.rs every_part_that_is_missing_changed_or_foreign_is_named"
+        => "tests/it/holds.rs guards_that_are_gone_and_triggers_that_do_not_belong_there_are_said";
+    "a journal that is gone passes for an empty one" | "its file was deleted, moved away or emptied"
+        | "the files beside it show that there was one: journal-gone, and none is made in its place"
+        | "gone-journal-noticed": "tests/it/holds.rs a_journal_that_is_gone_is_no_room_without_cases";
+    "all of the journal is written anew" | "somebody who can write in its folder"
+        | "every record has the journal's head, to be compared with it later"
+        | "heads-compared": "tests/it/holds.rs a_head_that_was_kept_elsewhere_shows_what_the_chain_can_not";
+    "an entry is called written and is not" | "a trigger of another program leaves it out"
+        | "an append reads its rows back before its commit"
+        | "rows-read-back": "src/store/tests.rs what_does_not_read_back_is_not_called_written";
     "a recall list is taken in by half" | "a row of it is wrong"
         | "every fault with line and column, and all lots or none"
         | "recall-list-whole-or-not": "src/shelf/recall.rs every_fault_is_told_with_its_place_and_nothing_is_taken";

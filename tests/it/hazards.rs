@@ -5,7 +5,7 @@ use crate::entries::*;
 use crate::hazard_table::{HAZARDS, Hazard};
 use boxcall::case::Case;
 use boxcall::journal::{Fact, Fate};
-use boxcall::ledger::{self, Query};
+use boxcall::ledger::{self, Notice};
 use boxcall::room::files;
 use boxcall::shelf::Shelf;
 use chrono::TimeDelta;
@@ -122,7 +122,7 @@ fn a_clock_that_goes_back_changes_no_order() {
         let numbers: Vec<u64> = back.story.iter().map(|line| line.seq).collect();
         assert_eq!(numbers, [2, 3, 4, 5, 6], "told in the order in which it was written down");
         assert_eq!(Shelf::fold(&late.entries).on_hand(&[di(FELL_30029)], today()), 1);
-        assert_eq!(ledger::trace(&late.entries, &[Query::Lot("L1".into())])[0].fate, Some(Fate::Implanted));
+        assert_eq!(ledger::trace(&late.entries, &[Notice::of_lot("L1")]).had[0].fate, Some(Fate::Implanted));
     }
 }
 

@@ -5,10 +5,12 @@ use crate::program::{boxcall_on, json, status};
 use boxcall::catalogue::{Catalogue, Piece};
 use boxcall::journal::chain::{self, Link};
 use boxcall::journal::{BoxRead, Fact, Fate, Unused};
-use boxcall::ledger::{self, Query};
+use boxcall::label::{self, Settings};
+use boxcall::ledger::{self, Notice};
 use boxcall::report::{self, CaseReport};
+use boxcall::room::Room;
 use boxcall::shelf::Shelf;
-use boxcall::store::{Field, Sought, Stamp, Store};
+use boxcall::store::{Stamp, Store};
 use serde_json::Value;
 
 fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
@@ -33,6 +35,9 @@ fn with_report<T>(journal: &Journal, read: impl Fn(&CaseReport) -> T) -> T {
         to_return: Vec::new(),
         program: "boxcall 0.1.0",
         head: &hex::encode(previous),
+        anchor: boxcall::journal::Anchor { entry: 9, hash: [0; 32] },
+        anchor_to_scan: "",
+        journal: &boxcall::journal::Statement::of_nothing(),
         code_to_scan: "",
         links: &links,
         written: Journal::at(90),
@@ -172,11 +177,13 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
     let shelf = Shelf::fold(&journal.entries);
     assert!(shelf.first_out(&[di(FELL_30029)], today()).is_none(), "a recalled piece is not proposed");
     let catalogue = Catalogue::default();
-    let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
-    let boxes = |queries: &[Query]| {
-        ledger::trace(&journal.entries, queries).iter().map(|traced| traced.item).collect::<Vec<_>>()
+    let notices: Vec<Notice> = Notice::of_recalls(shelf.recalls(), &catalogue).collect();
+    let boxes = |notices: &[Notice]| {
+        let found = ledger::trace(&journal.entries, notices);
+        let items = |list: &[ledger::Traced]| list.iter().map(|traced| traced.item).collect::<Vec<_>>();
+        (items(&found.had), items(&found.may_have_had))
     };
-    assert_eq!(boxes(&queries), [1, 4]);
+    assert_eq!(boxes(&notices), (vec![1], vec![4]));
     // Another lot of that size is loaded and called: it is brought, and the recalled one is warned of.
 
     let mut later = Journal { entries: journal.entries.clone() };
@@ -200,8 +207,8 @@ fn a_recalled_lot_is_marked_and_everybody_who_had_it_is_found() {
     assert!(card.cautions[0].starts_with("RECALLED, not to be brought: lot L1"), "{:?}", card.cautions);
     let other = [(Some(di(FELL_30039)), "L1".to_string())];
     assert_eq!(
-        boxes(&Query::of_recalls(&other, &catalogue).collect::<Vec<_>>()),
-        [4],
+        boxes(&Notice::of_recalls(&other, &catalogue).collect::<Vec<_>>()),
+        (vec![], vec![4]),
         "another box's lot L1"
     );
 }
@@ -219,33 +226,33 @@ fn a_box_is_found_by_all_its_identifiers_and_by_its_cartons() {
     journal.open(2, None, fell(STRANGER, 3.0, 29.0, "L1"));
     journal.open(3, None, BoxRead { di: Some(carton.clone()), ..fell(FELL_30029, 3.0, 29.0, "L1") });
     journal.open(4, None, fell(FELL_30039, 3.0, 39.0, "L1"));
-    let items = |query: &Query| {
-        ledger::trace(&journal.entries, std::slice::from_ref(query))
-            .iter()
-            .map(|traced| traced.item)
-            .collect::<Vec<_>>()
+    let items = |notice: &Notice| {
+        let found = ledger::trace(&journal.entries, std::slice::from_ref(notice));
+        assert!(found.may_have_had.is_empty(), "every identifier was read");
+        found.had.iter().map(|traced| traced.item).collect::<Vec<_>>()
     };
     for asked in [di(FELL_30029), di(STRANGER), carton.clone(), di(STRANGER).at_level(5).unwrap()] {
-        let query = Query::of_box(&asked, &catalogue);
-        assert_eq!(items(&query), [1, 2, 3], "{asked}");
-        assert!(matches!(&query, Query::Di(sought) if sought[0] == asked));
+        let notice = Notice::of_box(&asked, &catalogue);
+        assert_eq!(items(&notice), [1, 2, 3], "{asked}");
+        assert_eq!(notice.di[0], asked);
     }
-    assert_eq!(items(&Query::of_box(&di(FELL_30039), &catalogue)), [4]);
-    assert_eq!(items(&Query::of_box(&di(FELL_30029), &Catalogue::default())), [1, 3], "no file, no alias");
+    assert_eq!(items(&Notice::of_box(&di(FELL_30039), &catalogue)), [4]);
+    assert_eq!(items(&Notice::of_box(&di(FELL_30029), &Catalogue::default())), [1, 3], "no file, no alias");
     let mut room = Journal::default();
     room.push_to(None, Fact::LotRecalled { di: Some(carton), lot: "L1".into() });
     let shelf = Shelf::fold_with(&catalogue, &room.entries);
     assert!(shelf.recalled(Some(&di(FELL_30029)), "L1") && shelf.recalled(Some(&di(STRANGER)), "L1"));
     assert!(!shelf.recalled(Some(&di(FELL_30039)), "L1") && !shelf.recalled(Some(&di(FELL_30029)), "L2"));
-    let queries: Vec<Query> = Query::of_recalls(shelf.recalls(), &catalogue).collect();
-    let found = ledger::trace(&journal.entries, &queries);
+    let notices: Vec<Notice> = Notice::of_recalls(shelf.recalls(), &catalogue).collect();
+    let found = ledger::trace(&journal.entries, &notices).had;
     assert_eq!(found.iter().map(|traced| traced.item).collect::<Vec<_>>(), [1, 2, 3]);
 }
 
-/// What the scan of the disk leaves out holds nothing that the fold would have found.
+/// The cases that are not read from the disk hold nothing that the fold would have found.
 #[test]
 fn the_disk_is_searched_for_what_the_fold_finds() {
     let folder = tempfile::tempdir().unwrap();
+    std::fs::create_dir(folder.path().join("catalogue")).unwrap();
     let mut store = Store::open(&folder.path().join("journal.db")).unwrap();
     let mut all = Vec::new();
     for (number, name) in ["ACD34", "ACD36", "ACD37", "ACD39"].iter().enumerate() {
@@ -259,30 +266,81 @@ fn the_disk_is_searched_for_what_the_fold_finds() {
     }
     let strike = Fact::StruckOut { entry: 2, why: "slip".into() };
     all.extend(store.append(&Stamp::new("strike", Journal::at(2)), None, &[strike]).unwrap().entries);
-    for query in [
-        Query::Lot(" lot 7".into()),
-        Query::Lot("lot".into()),
-        Query::Serial("S\"3".into()),
-        Query::Di(di(FELL_30029).levels()),
-        Query::Di(vec![di(FELL_30039)]),
+    drop(store);
+    let room = Room::look(folder.path()).unwrap();
+    let recalled = |identifier: &str| Notice { di: vec![di(identifier)], ..Notice::of_lot("lot 7") };
+    for (notice, had, may) in [
+        (Notice::of_lot(" lot 7"), 1, 3),
+        (Notice::of_lot("lot"), 0, 2),
+        (Notice::of_serial("S\"3"), 1, 0),
+        (Notice { di: di(FELL_30029).levels(), ..Notice::default() }, 3, 1),
+        (Notice { di: vec![di(FELL_30039)], ..Notice::default() }, 0, 0),
+        // A lot that nobody read may be the recalled one, where the identifier is.
+        (recalled(FELL_30029), 1, 3),
+        (recalled(FELL_30039), 0, 0),
     ] {
-        let query = [query];
-        let found = store.entries_with_boxes(&Query::sought(&query).unwrap()).unwrap();
-        assert_eq!(ledger::trace(&found, &query), ledger::trace(&all, &query), "{query:?}");
+        let notice = [notice];
+        let found = room.trace(&notice).unwrap();
+        assert_eq!((found.had.len(), found.may_have_had.len()), (had, may), "{notice:?}");
+        assert_eq!(found.ruled_out, 4 - had - may, "{notice:?}: every box is in one of the three lists");
+        assert_eq!(found, ledger::trace(&all, &notice), "{notice:?}");
+        assert!(found.may_have_had.iter().all(|one| one.doubt.is_some()), "{notice:?}: it is said why");
     }
-    // A lot that nobody read may be the recalled one, where the identifier is.
-    let recalled = |identifier: &str| Query::Recalled { di: vec![di(identifier)], lot: "lot 7".into() };
-    for (query, boxes) in [(recalled(FELL_30029), 4), (recalled(FELL_30039), 0)] {
-        let query = std::slice::from_ref(&query);
-        let sought = Query::sought(query).unwrap();
-        let found = ledger::trace(&store.entries_with_boxes(&sought).unwrap(), query);
-        assert_eq!((found.len(), &found), (boxes, &ledger::trace(&all, query)), "{query:?}");
-        assert_eq!(found.iter().filter(|traced| traced.label.lot.is_none()).count(), boxes / 2);
+}
+
+/// One label with a lost separator has two readings: a notice that means either finds the box, and none other does.
+#[test]
+fn a_doubtful_label_is_found_by_each_of_its_readings() {
+    let bytes = b"01095210013002921726123110L1212345".as_slice();
+    let read = label::read(bytes, &Settings::of_year(2026)).unwrap();
+    assert!(read.lot.is_none() && read.readings.len() > 1, "{read:?}");
+    let raw = Some(label::Raw::new(bytes, label::Arrival::Scanned));
+    let mut journal = Journal::case();
+    journal.open(1, None, BoxRead { lot: None, raw, ..fell(FELL_30029, 3.0, 29.0, "") });
+    for reading in &read.readings {
+        let lot = &reading.fields.iter().find(|(id, _)| id == "10").unwrap().1;
+        let found = ledger::trace(&journal.entries, &[Notice::of_lot(lot)]);
+        assert_eq!((found.had.len(), found.may_have_had.len()), (1, 0), "{lot}");
     }
-    let of_any = Query::Recalled { di: Vec::new(), lot: "lot 7".into() };
-    assert_eq!(ledger::trace(&all, &[of_any]).len(), 2, "without an identifier an unread lot is anybody's");
-    let sought = Sought::new(Field::Lot, ["lot 7"]);
-    assert_eq!(store.entries_with_boxes(&sought).unwrap().len(), 2 * 2 + 1);
+    assert!(ledger::trace(&journal.entries, &[Notice::of_lot("K7")]).is_empty());
+}
+
+/// A notice with an identifier alone, serial numbers from one to another, or use-by dates from one to another.
+#[test]
+fn a_notice_may_name_a_range() {
+    let of = |serial: &str, day: Option<&str>| BoxRead {
+        serial: Some(serial.into()),
+        use_by: day.map(|day| day.parse().unwrap()),
+        ..fell(FELL_30029, 3.0, 29.0, "L1")
+    };
+    let mut journal = Journal::case();
+    journal.open(1, None, of("S099", Some("2027-01-31")));
+    journal.open(2, None, of("S100", Some("2027-02-01")));
+    journal.open(3, None, of("S180", None));
+    journal.open(4, None, BoxRead { serial: None, ..of("", Some("2027-03-01")) });
+    let lists = |notice: Notice| {
+        let found = ledger::trace(&journal.entries, &[notice]);
+        let items = |list: &[ledger::Traced]| list.iter().map(|one| one.item).collect::<Vec<_>>();
+        (items(&found.had), items(&found.may_have_had), found.ruled_out)
+    };
+    let serials = Some(("S100".to_string(), "S180".to_string()));
+    assert_eq!(lists(Notice { serials: serials.clone(), ..Notice::default() }), (vec![2, 3], vec![4], 1));
+    let days = ["2027-02-01", "2027-02-28"].map(|day| day.parse().unwrap());
+    let use_by = Some((days[0], days[1]));
+    assert_eq!(lists(Notice { use_by, ..Notice::default() }), (vec![2], vec![3], 2));
+    assert_eq!(lists(Notice { serials, use_by, ..Notice::default() }), (vec![2], vec![3], 2));
+    assert_eq!(lists(Notice { di: vec![di(FELL_30039)], ..Notice::default() }), (vec![], vec![], 4));
+    assert_eq!(lists(Notice::default()), (vec![], vec![], 4), "nothing that is asked for finds nothing");
+}
+
+/// A spreadsheet makes 12 of lot 0012: the notice that says 12 does not pass over it.
+#[test]
+fn a_lot_that_a_spreadsheet_has_changed_is_asked_about() {
+    let mut journal = Journal::case();
+    journal.open(1, None, fell(FELL_30029, 3.0, 29.0, "0012"));
+    let found = ledger::trace(&journal.entries, &[Notice::of_lot("12")]);
+    assert_eq!((found.had.len(), found.may_have_had.len()), (0, 1));
+    assert!(found.may_have_had[0].doubt.as_deref().unwrap().contains("compare it with 12"));
 }
 
 #[test]
@@ -321,13 +379,14 @@ fn totals_tell_sizes_what_was_missing_and_waste() {
     assert_eq!(sums.missing.iter().map(|one| one.count).collect::<Vec<_>>(), [1], "the last piece had gone");
     assert_eq!((sums.sizes[0].opened, sums.sizes[0].not_used), (1, 1));
     assert_eq!((sums.waste[0].why, sums.waste[0].count, sums.waste[0].cost), (Unused::Dropped, 1, 900.0));
+    let holds = boxcall::journal::Statement::of_nothing();
     let table = report::totals_table(&sums, "EUR");
     assert!(table.contains("#####") && table.contains("900 EUR"), "{table}");
-    assert_eq!(report::totals_csv(&sums, "EUR").lines().count(), 1 + 3);
+    assert_eq!(report::totals_csv(&sums, "EUR", &holds).lines().count(), 1 + 3 + 1);
     let wasted = ledger::Wasted { why: Unused::Damaged, count: 3, cost: 900.0, unpriced: 2 };
     let unpriced = ledger::Sums { waste: vec![wasted], ..ledger::Sums::default() };
-    let table = report::totals_csv(&unpriced, "EUR");
-    assert!(table.ends_with(",900,EUR,2\n"), "the cost is at least as high: {table}");
+    let table = report::totals_csv(&unpriced, "EUR", &holds);
+    assert!(table.contains(",900,EUR,2\n"), "the cost is at least as high: {table}");
     let tomorrow = today().succ_opt();
     assert_eq!(ledger::sums(&journal.entries, &catalogue, tomorrow).cases, 0);
 }

@@ -209,6 +209,7 @@ pub const ALL: &[Sample] = &[
     sample("stock history", &["--lot", "L1"], Journal, AtItsEnd),
     sample("stock strike", &["{loaded}", "--reason", "a slip"], Products, AtItsEnd),
     sample("journal check", &[], Journal, AtItsEnd),
+    sample("journal head", &[], Journal, AtItsEnd),
     sample("journal backup", &["{new}"], Journal, AtItsEnd),
     sample("journal confirm-date", &["{today}", "--reason", "the room was closed"], Products, AtItsEnd),
     sample("journal take-in", &["{kept}"], Products, AtItsEnd),
