@@ -27,7 +27,6 @@ pub fn holds(control: &str) -> bool {
 /// Whether this control is in force: always. `tests/it/hazard_table.rs` has its hazard.
 #[cfg(not(feature = "proving"))]
 #[must_use]
-#[inline(always)]
 pub const fn holds(_: &str) -> bool {
     true
 }
