@@ -10,8 +10,7 @@ use super::terminal::{self, Arrived, Terminal, is_gone, read_input, read_signals
 use super::view::Hits;
 use crate::room::{Fault, now};
 use crossterm::event::{Event, MouseButton, MouseEvent, MouseEventKind};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::prelude::*;
 use signal_hook::consts::{SIGHUP, SIGTSTP};
 use std::io;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};

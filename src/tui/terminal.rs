@@ -11,8 +11,7 @@ use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event}
 use crossterm::execute;
 use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::DefaultTerminal;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::prelude::*;
 use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGSTOP, SIGTERM, SIGTSTP};
 use std::io::{self, IsTerminal, Write};
 use std::mem::ManuallyDrop;

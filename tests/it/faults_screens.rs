@@ -247,7 +247,7 @@ fn what_was_saved_and_perhaps_not_seen_is_told_at_the_start() {
         again.send(Message::ShownUpTo(shown));
         let words = &again.state.said.words;
         assert_eq!(words.contains("perhaps not seen"), told, "{words}");
-        assert_eq!(words.contains("box 1 opened for call 1") && again.state.said.heed, told, "{words}");
+        assert_eq!(words.contains("box 1 opened for call 1") && again.state.said.warns, told, "{words}");
     }
     let mut again = hand.killed();
     again.send(Message::WrittenAlready(vec![hand.journal.last().unwrap().clone()]));

@@ -97,7 +97,7 @@ fn a_box_at_hand_whose_lot_is_recalled_stops_on_every_screen() {
     assert!(matches!(hand.journal.last().unwrap().fact, Fact::LotRecalled { .. }), "{}", hand.small());
     let said = &hand.state.said.words;
     let recalled = format!("WAS SAME AS CALL 1: LOT {} RECALLED", piece.lot);
-    assert!(hand.state.said.heed && said.contains(&recalled) && said.contains("STOP: RECALLED"), "{said}");
+    assert!(hand.state.said.warns && said.contains(&recalled) && said.contains("STOP: RECALLED"), "{said}");
     for key in ["<F2>", "<F3>", "<F5>", "<F6>", "<F7>", "<F9>", "<F4>"] {
         let screen = hand.keys(key).small();
         assert!(screen.contains("1 at hand: STOP: RECALLED"), "{key}: {screen}");
@@ -182,7 +182,7 @@ fn a_call_cancelled_on_another_terminal_is_said_and_asks_for_a_new_confirmation(
     assert!(screen.contains(&format!("WAS SAME AS CALL 1: CALL 1 CANCELLED {at}")), "{screen}");
     assert_eq!(hand.state.held().unwrap().back.headline, Headline::NoCall);
     at_once(&mut hand, "o");
-    assert!(hand.state.over().is_none() && hand.state.said.heed, "what was meant for SAME does nothing");
+    assert!(hand.state.over().is_none() && hand.state.said.warns, "what was meant for SAME does nothing");
 
     let (mut hand, _) = at_hand();
     let code = case(&hand);
@@ -248,7 +248,7 @@ fn keys_and_codes_that_decide_rest_after_a_scan_and_after_a_change() {
     let entries = hand.journal.len();
     for key in ["o", "h", "b"] {
         at_once(&mut hand, key);
-        assert!(hand.state.over().is_none() && hand.state.said.heed, "{key}: {}", hand.small());
+        assert!(hand.state.over().is_none() && hand.state.said.warns, "{key}: {}", hand.small());
     }
     for code in [Command::Opened, Command::PutBack, Command::SignOff] {
         hand.scan_at_once(&code.code());

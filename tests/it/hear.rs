@@ -42,7 +42,11 @@ fn the_card_says_dropped_and_refuses_to_guess_what_became_of_a_stent() {
     let mut hand = opened();
     hand.scan(&Command::Used.code());
     assert_eq!(fate(&hand), None);
-    assert!(hand.state.said.heed && hand.state.said.words.contains("implanted"), "{}", hand.state.said.words);
+    assert!(
+        hand.state.said.warns && hand.state.said.words.contains("implanted"),
+        "{}",
+        hand.state.said.words
+    );
     hand.scan(&Command::Dropped.code());
     assert_eq!(fate(&hand), Some(Fate::OpenedNotUsed { why: Unused::Dropped }));
 }
@@ -77,7 +81,7 @@ fn a_damaged_code_of_the_card_does_nothing_and_says_so() {
     let hurt = format!("{}9", &code[..code.len() - 1]);
     hand.scan(&hurt);
     assert_eq!(hand.journal.len(), entries);
-    assert!(hand.state.said.heed, "{}", hand.state.said.words);
+    assert!(hand.state.said.warns, "{}", hand.state.said.words);
 }
 
 #[test]

@@ -141,7 +141,7 @@ fn length_before_diameter_calls_nothing() {
     let mut hand = Hand::demo();
     hand.keys("<Esc>29 3<Enter>");
     assert!(hand.state.world.waiting().is_empty());
-    assert!(hand.state.said.heed && hand.state.said.words.contains("diameter"), "{}", hand.state.said.words);
+    assert!(hand.state.said.warns && hand.state.said.words.contains("diameter"), "{}", hand.state.said.words);
 }
 
 #[test]

@@ -122,7 +122,7 @@ fn the_footer_keeps_help_in_sight_on_every_screen() {
 fn every_hint_of_the_footer_shows_at_eighty_columns_or_is_marked_wide() {
     let mut vain: BTreeSet<&str> = BTreeSet::new();
     let mut cut: BTreeSet<&str> = BTreeSet::new();
-    for scene in scenes::all().iter().filter(|scene| scene.hand.state.front().passing().is_none()) {
+    for scene in scenes::all().iter().filter(|scene| scene.hand.state.front().any_key().is_none()) {
         let state = &scene.hand.state;
         let screen = scene.hand.small();
         let footer = format!("{} ", screen.lines().last().unwrap_or_default());

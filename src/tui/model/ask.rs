@@ -7,9 +7,7 @@ use crate::label::Arrival;
 use crate::tui::columns::{ending, padded_at_least};
 use crate::tui::keys::*;
 use crate::tui::paint::{Hits, Spot, framed, middle, put_lines, theme, wrapped};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 use std::fmt;
 use std::sync::Arc;
 
@@ -269,7 +267,7 @@ fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             Span::styled(format!(" {}", field.hint), theme::QUIET),
         ]));
     }
-    lines.extend(refused.into_iter().map(|text| Line::styled(format!(" ! {text}"), theme::HEED)));
+    lines.extend(refused.into_iter().map(|text| Line::styled(format!(" ! {text}"), theme::WARNING)));
     put_lines(buffer, inside, lines);
 }
 

@@ -126,7 +126,7 @@ impl Session {
                 if written && self.said.written {
                     let before = self.said.words.split(" · WAS ").next().unwrap_or_default();
                     self.said.words = format!("{before} · {announced}");
-                    self.said.heed = true;
+                    self.said.warns = true;
                 } else {
                     self.warn(announced);
                 }
@@ -188,7 +188,7 @@ impl Session {
         *until = until.map(|until| until - back);
     }
 
-    pub fn say_it_rests(&mut self) -> Effects {
+    pub fn warn_resting(&mut self) -> Effects {
         self.warn("The screen has just changed, nothing was written: look, then do it again")
     }
 

@@ -28,7 +28,7 @@ pub use judged::{Held, Judged, Subject};
 pub use message::{Effect, Message};
 pub use pending::{Draft, Unsaved, Waiting};
 pub use screen::Screen;
-pub use session::{Canvas, Component, Effects, List, Passing, Request, Session, close, go, open};
+pub use session::{AnyKey, Canvas, Component, Effects, List, Request, Session, close, go, open};
 pub use setup::{Answer, Ask, Task};
 pub use tally::{LastScan, Scanning, SumRow};
 pub use work::{Spanned, Work};

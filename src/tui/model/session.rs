@@ -19,16 +19,15 @@ use crate::tui::paint::{Drawn, Hits, Spot};
 use crate::tui::preferences::Settings;
 use crate::units::Decimal;
 use chrono::{DateTime, FixedOffset, TimeDelta};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::prelude::*;
 use std::fmt::Debug;
 
 /// The line that says what has just happened.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Said {
     pub words: String,
-    /// To be heeded, not merely noted.
-    pub heed: bool,
+    /// A warning, not merely a note.
+    pub warns: bool,
     /// It is on disk: it says what has just been written down.
     pub written: bool,
     /// The entry that was written down, where one key strikes it out.
@@ -107,11 +106,11 @@ pub fn close(effects: Effects) -> Effects {
 
 /// What becomes of the key that takes something away.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Passing {
+pub enum AnyKey {
     /// It does what it does on the screen beneath.
-    LetsKeyThrough,
+    PassedOn,
     /// It does nothing else.
-    TakesKey,
+    Taken,
 }
 
 /// Where a component is drawn.
@@ -130,7 +129,9 @@ pub trait Component: Debug + CloneBox + Send + Sync {
     fn place(&self, session: &Session) -> &'static Place;
 
     /// What an action of its own does.
-    fn act(&mut self, session: &mut Session, action: Action) -> Effects;
+    fn act(&mut self, _: &mut Session, _: Action) -> Effects {
+        Effects::new()
+    }
 
     fn draw(&self, session: &Session, on: Canvas);
 
@@ -158,15 +159,12 @@ pub trait Component: Debug + CloneBox + Send + Sync {
     fn clicked(&mut self, _: &mut Session, _: Spot) {}
 
     /// Any key closes it.
-    fn passing(&self) -> Option<Passing> {
+    fn any_key(&self) -> Option<AnyKey> {
         None
     }
 
     /// The screen is turned to.
     fn entered(&mut self, _: &mut Session) {}
-
-    /// Something else is turned to, or a key was pressed that means nothing here.
-    fn disturbed(&mut self) {}
 
     /// What is shown may have changed under the cursor.
     fn refresh(&mut self, session: &mut Session) {
@@ -311,9 +309,9 @@ impl Session {
         Effects::new()
     }
 
-    /// The same, to be heeded.
+    /// The same, as a warning.
     pub fn warn(&mut self, words: impl Into<String>) -> Effects {
-        self.said = Said { words: words.into(), heed: true, ..Said::default() };
+        self.said = Said { words: words.into(), warns: true, ..Said::default() };
         Effects::new()
     }
 

@@ -11,7 +11,7 @@ use crate::journal::{BoxRead, CaseCode, Doubt, Entry, Fact, LastDay, Today};
 use crate::ledger::Known;
 use crate::policy::Policy;
 use crate::room::{Behind, Furniture, Opening};
-use crate::shelf::OnHand;
+use crate::shelf::{FetchCard, OnHand};
 use crate::units::{by_count, counted};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::sync::Arc;
@@ -340,6 +340,12 @@ impl World {
     /// The case that new work belongs to: the one shown, unless it is signed off.
     pub fn open_case(&self) -> Option<CaseCode> {
         self.case.as_ref().filter(|case| case.signed.is_none()).map(|case| case.code.clone())
+    }
+
+    /// What is to be brought for a call of the case that is shown.
+    pub fn card(&self, call: &Call) -> Option<FetchCard> {
+        let card = self.shelf.card(call, self.case.as_ref()?, &self.catalogue, self.today());
+        Some(FetchCard { unread: self.shelf.unread(), ..card })
     }
 
     /// The calls that wait, oldest first.

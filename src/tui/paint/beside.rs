@@ -4,9 +4,7 @@ use super::big::{self, Size};
 use super::text::{columns, put, rows};
 use super::theme;
 use crate::case::SideBySide;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
+use ratatui::prelude::*;
 
 /// Columns between the two.
 const GAP: u16 = 2;

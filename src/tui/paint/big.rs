@@ -2,10 +2,7 @@
 
 use super::text::{put, put_lines, wrapped};
 use super::theme;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
-use ratatui::text::Line;
+use ratatui::prelude::*;
 
 /// Dots across and down of one letter.
 const WIDE: u16 = 5;
@@ -128,7 +125,7 @@ pub fn draw_at(
             let bar = first..first + size.bar();
             for row in bar.start / 2..bar.end.div_ceil(2) {
                 let text = block([row * 2, row * 2 + 1].map(|half| bar.contains(&half)));
-                put(buffer, area, left, row, &text.repeat(usize::from(wide)), theme::HEED);
+                put(buffer, area, left, row, &text.repeat(usize::from(wide)), theme::WARNING);
             }
         }
         left = left.saturating_add(wide + size.columns);

@@ -1,13 +1,11 @@
 //! What is brought for one call: size, product, place, lot and what to say back, each as large as there is room for.
 
-use super::text::{put, put_lines, rows, wrapped};
+use super::text::{put, put_lines, rows, wrapped_in};
 use super::{big, theme};
 use crate::case::Call;
 use crate::journal::Readiness;
 use crate::shelf::FetchCard;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 /// With so many rows for large letters the size does not take all of them.
 const SHARED: u16 = 13;
@@ -78,7 +76,7 @@ fn lines(card: &FetchCard, width: u16) -> Vec<Line<'static>> {
         None => lines.push(Line::styled(card.none_in_words(), theme::STOP)),
     }
     for caution in &card.cautions {
-        lines.extend(wrapped(caution, width).into_iter().map(|text| Line::styled(text, theme::HEED)));
+        lines.extend(wrapped_in(theme::WARNING, caution, width));
     }
     lines.push(Line::from(vec![
         Span::styled("say  ", theme::QUIET),

@@ -2,8 +2,7 @@
 
 use super::text::{put, rows};
 use super::{big, theme};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::prelude::*;
 
 /// A balloon that is up.
 #[derive(Debug, Clone, PartialEq, Eq)]

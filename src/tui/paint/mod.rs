@@ -18,7 +18,7 @@ pub use clock::Clock;
 pub use hits::{Hits, Spot};
 pub use look::{Colours, Glyphs, Look};
 pub use text::{
-    columns, cut, first_shown, framed, in_columns, middle, put, put_line, put_lines, put_scrolled, rows,
-    wrapped,
+    broken, columns, cut, first_shown, framed, in_columns, middle, put, put_line, put_lines, put_scrolled,
+    rows, wrapped, wrapped_in,
 };
 pub use vessel::Drawn;

@@ -5,9 +5,7 @@ use super::big::{self, Size};
 use super::text::{put, rows};
 use super::theme;
 use crate::case::Bearing;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
+use ratatui::prelude::*;
 use ratatui::widgets::{Block, BorderType, Widget};
 
 /// A frame is never thicker, in rows.
@@ -17,7 +15,7 @@ pub const fn style(bearing: Bearing) -> Style {
     match bearing {
         Bearing::Same => theme::GOOD,
         Bearing::Against => theme::STOP,
-        Bearing::Eyes => theme::HEED,
+        Bearing::Eyes => theme::WARNING,
     }
 }
 

@@ -2,10 +2,7 @@
 
 use super::theme;
 use crate::units::counted;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 use ratatui::widgets::{Block, BorderType, Clear, Widget};
 
 /// A line that is covered from here on shows nothing useful in fewer columns than this.
@@ -90,6 +87,11 @@ pub fn wrapped(text: &str, width: u16) -> Vec<String> {
     lines
 }
 
+/// The same as lines in one style.
+pub fn wrapped_in(style: Style, text: &str, width: u16) -> impl Iterator<Item = Line<'static>> {
+    wrapped(text, width).into_iter().map(move |text| Line::styled(text, style))
+}
+
 /// A row of columns as it stands where there is room; else its columns stand as close as they go, and what still has no
 /// room goes on below, further in: a lot that is cut off is another lot.
 pub fn in_columns(text: &str, width: u16) -> Vec<String> {
@@ -158,4 +160,15 @@ pub fn put_scrolled(buffer: &mut Buffer, area: Rect, lines: Vec<Line>, first: us
 /// The first of `count` things to show in `room` rows so that `cursor` is among them.
 pub fn first_shown(cursor: usize, count: usize, room: usize) -> usize {
     if count <= room { 0 } else { cursor.saturating_sub(room / 2).min(count - room) }
+}
+
+/// A text without spaces is broken where the room ends.
+pub fn broken(text: &str, width: u16) -> Vec<String> {
+    let width = usize::from(width.max(1));
+    let mut parts = Vec::new();
+    for line in wrapped(text, u16::try_from(width).unwrap_or(u16::MAX)) {
+        let chars: Vec<char> = line.chars().collect();
+        parts.extend(chars.chunks(width).map(|part| part.iter().collect()));
+    }
+    parts
 }

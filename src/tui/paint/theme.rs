@@ -18,7 +18,7 @@ pub const STRONG: Style = Style::new().add_modifier(Modifier::BOLD);
 pub const CURSOR: Style = Style::new().add_modifier(Modifier::REVERSED);
 pub const TITLE: Style = Style::new().fg(Color::Cyan).add_modifier(Modifier::BOLD);
 pub const KEY: Style = Style::new().fg(Color::Cyan);
-pub const HEED: Style = Style::new().fg(Color::Yellow).add_modifier(Modifier::BOLD);
+pub const WARNING: Style = Style::new().fg(Color::Yellow).add_modifier(Modifier::BOLD);
 pub const GOOD: Style = Style::new().fg(Color::Green).add_modifier(Modifier::BOLD);
 pub const STOP: Style = Style::new().fg(Color::Red).add_modifier(Modifier::BOLD);
 /// A bar across the screen.

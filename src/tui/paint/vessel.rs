@@ -9,9 +9,7 @@ use crate::fit::placed_device::{PlacedDevice, overlaps, past_the_need};
 use crate::lesion::Lesion;
 use crate::measure::Border;
 use crate::units::{Figure, Length, plain};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 /// Fewer rows show nothing of a vessel; more only make it larger.
 pub const LEAST_ROWS: u16 = 9;
@@ -193,7 +191,7 @@ fn ruler(lesion: &Lesion, scale: &Scale, area: Rect, buffer: &mut Buffer) {
     };
     put(buffer, area, left, 0, &words, theme::KEY);
     if let Some(at) = branch {
-        put(buffer, area, at, 0, "┴", theme::HEED);
+        put(buffer, area, at, 0, "┴", theme::WARNING);
     }
 }
 

@@ -123,7 +123,7 @@ fn sundries(items: &[ParItem], width: u16) -> Vec<Line<'static>> {
         let style = match have {
             _ if !item.is_missing() => theme::PLAIN,
             0 => theme::STOP,
-            _ => theme::HEED,
+            _ => theme::WARNING,
         };
         let (counted, missing) = if item.is_missing() {
             (format!("×{have} of {wanted}"), "· MISSING")

@@ -2,7 +2,7 @@
 
 use crate::journal::CaseCode;
 use crate::tui::keys::*;
-use crate::tui::model::{Canvas, Component, Effects, Passing, Session};
+use crate::tui::model::{AnyKey, Canvas, Component, Session};
 use crate::tui::paint::{big, columns, framed, middle, put, rows, theme};
 
 place! {
@@ -18,12 +18,8 @@ impl Component for NewCode {
         &PLACE
     }
 
-    fn act(&mut self, _: &mut Session, _: Action) -> Effects {
-        Effects::new()
-    }
-
-    fn passing(&self) -> Option<Passing> {
-        Some(Passing::LetsKeyThrough)
+    fn any_key(&self) -> Option<AnyKey> {
+        Some(AnyKey::PassedOn)
     }
 
     fn draw(&self, _: &Session, Canvas { area, buffer, .. }: Canvas) {

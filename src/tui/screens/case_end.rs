@@ -14,8 +14,7 @@ use crate::tui::model::{
 };
 use crate::tui::paint::{columns, put_scrolled, theme, wrapped};
 use crate::units::plain;
-use ratatui::style::Style;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 place! {
     PLACE: "Case end", Shared, within EVERYWHERE;
@@ -45,6 +44,13 @@ pub struct CaseEnd {
 const NARROWEST: usize = 76;
 
 impl CaseEnd {
+    /// One key alone signs no more: something else was turned to, or pressed.
+    pub fn end_shortcut(&mut self) {
+        if crate::control::holds("sign-off-only-fresh") {
+            self.fresh = false;
+        }
+    }
+
     /// It has been signed off: the page begins at its top.
     pub fn signed(&mut self) {
         self.scroll = 0;
@@ -107,12 +113,6 @@ impl Component for CaseEnd {
 
     fn entered(&mut self, _: &mut Session) {
         (self.fresh, self.scroll) = (true, 0);
-    }
-
-    fn disturbed(&mut self) {
-        if crate::control::holds("sign-off-only-fresh") {
-            self.fresh = false;
-        }
     }
 
     fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {
@@ -188,10 +188,10 @@ fn lines(session: &Session, signs_at_once: bool, width: u16) -> Vec<Line<'static
                 Span::raw(" signs off."),
             ]));
         }
-        (None, count) => lines.push(Line::styled(format!("{count} to settle first:"), theme::HEED)),
+        (None, count) => lines.push(Line::styled(format!("{count} to settle first:"), theme::WARNING)),
     }
     for thing in &unsettled {
-        told(&mut lines, &format!("  {}", thing.words()), width, theme::HEED);
+        told(&mut lines, &format!("  {}", thing.words()), width, theme::WARNING);
     }
     if let Some(place) = session.record_place() {
         let words = format!("Its record: {place}; beside it as .csv, .json and .fhir.json");
@@ -266,7 +266,10 @@ fn money(cost: &Cost, currency: &str) -> String {
 fn cupboard(session: &Session, width: u16, lines: &mut Vec<Line<'static>>) {
     if let Some(why) = session.world.shelf.unread() {
         lines.push(Line::raw(""));
-        lines.push(Line::styled(format!("{why}: what goes back to the cupboard is told then"), theme::HEED));
+        lines.push(Line::styled(
+            format!("{why}: what goes back to the cupboard is told then"),
+            theme::WARNING,
+        ));
         return;
     }
     let lists = cupboard_lists(session);

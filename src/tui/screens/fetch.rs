@@ -37,10 +37,7 @@ impl Fetch {
 
     /// What is to be brought for the call that is shown large.
     pub fn card(&self, session: &Session) -> Option<FetchCard> {
-        let call = self.call_shown(session)?;
-        let case = session.world.case.as_ref()?;
-        let card = session.world.shelf.card(call, case, &session.world.catalogue, session.world.today());
-        Some(FetchCard { unread: session.world.shelf.unread(), ..card })
+        session.world.card(self.call_shown(session)?)
     }
 
     /// The balloon on the table answers the call: no new box is opened.

@@ -13,7 +13,7 @@ use crate::tui::model::{
     Answer, Ask, Canvas, Component, Effect, Effects, Field, Form, List, Outcome, Request, Session, Task,
     Wanted, World, ask, open,
 };
-use crate::tui::paint::{Spot, columns, put, put_lines, rows, theme, wrapped};
+use crate::tui::paint::{Spot, columns, put, put_lines, rows, theme, wrapped, wrapped_in};
 use crate::units::{by_count, counted};
 use chrono::Datelike;
 use ratatui::text::{Line, Span};
@@ -66,7 +66,7 @@ struct StepLine {
 }
 
 /// One step: whether it is done, and what is there.
-fn standing(world: &World, step: Step) -> (bool, String) {
+fn status(world: &World, step: Step) -> (bool, String) {
     let (catalogue, products) = (&world.catalogue, world.catalogue.products.len());
     match step {
         Step::Guides => {
@@ -285,7 +285,7 @@ impl Component for FirstSteps {
             let here = place == self.shown;
             let (word, style) = match (step.done, step.next) {
                 (true, _) => ("done", theme::GOOD),
-                (false, true) => ("NEXT", theme::HEED),
+                (false, true) => ("NEXT", theme::WARNING),
                 (false, false) => ("open", theme::QUIET),
             };
             Line::from(vec![
@@ -312,8 +312,7 @@ impl Component for FirstSteps {
         }
         let taken = taken + put_lines(buffer, rows(area, taken, area.height), help);
         // The short form is in the frame: the long one stands here wherever the steps leave it room.
-        let decides: Vec<Line> =
-            wrapped(LONG, area.width).into_iter().map(|text| Line::styled(text, theme::QUIET)).collect();
+        let decides: Vec<Line> = wrapped_in(theme::QUIET, LONG, area.width).collect();
         let high = u16::try_from(decides.len()).unwrap_or(u16::MAX);
         if area.height > taken.saturating_add(high) {
             put_lines(buffer, rows(area, area.height - high, high), decides);
@@ -323,14 +322,14 @@ impl Component for FirstSteps {
 
 /// The first step that is not done.
 fn next_step(session: &Session) -> Option<usize> {
-    STEPS.iter().position(|step| !standing(&session.world, *step).0)
+    STEPS.iter().position(|step| !status(&session.world, *step).0)
 }
 
 /// Every step as it stands now.
 fn step_lines(session: &Session) -> Vec<StepLine> {
     let next = next_step(session);
     let line = |(place, step): (usize, &Step)| {
-        let (done, now) = standing(&session.world, *step);
+        let (done, now) = status(&session.world, *step);
         StepLine { name: step.name(), done, next: next == Some(place), now }
     };
     STEPS.iter().enumerate().map(line).collect()

@@ -2,7 +2,7 @@
 
 use crate::deference::LONG;
 use crate::tui::keys::*;
-use crate::tui::model::{Canvas, Component, Effects, List, Session};
+use crate::tui::model::{Canvas, Component, List, Session};
 use crate::tui::paint::{columns, put_scrolled, theme, wrapped};
 use ratatui::text::{Line, Span};
 
@@ -42,10 +42,6 @@ impl Help {
 impl Component for Help {
     fn place(&self, _: &Session) -> &'static Place {
         &PLACE
-    }
-
-    fn act(&mut self, _: &mut Session, _: Action) -> Effects {
-        Effects::new()
     }
 
     fn list<'a>(&'a mut self, _: &'a mut Session) -> Option<List<'a>> {

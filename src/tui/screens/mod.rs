@@ -3,7 +3,6 @@
 //! Invariant: a screen changes itself and the session alone; none names another's state.
 
 pub mod bailout;
-mod broken;
 pub mod case_code;
 pub mod case_end;
 pub mod date;

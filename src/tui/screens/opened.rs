@@ -20,10 +20,7 @@ use after::{ask_areas, ask_balloon};
 use fate::{ask_fate, ask_strike};
 use inflation::ask_inflation;
 use overlap::{ask_overlap, lies_beside};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
-use ratatui::text::Line;
+use ratatui::prelude::*;
 
 /// Rows that the pane of one box in full has at least; it has those too that a short list leaves.
 const DETAIL: u16 = 11;
@@ -204,7 +201,7 @@ fn detail(session: &Session, item: &Item, area: Rect, buffer: &mut Buffer) {
         lines.extend(broken(&format!("now {}: don't use it", against.finding), theme::STOP));
     }
     if let Some(reason) = &item.reason {
-        lines.extend(broken(&format!("went on because: {reason}"), theme::HEED));
+        lines.extend(broken(&format!("went on because: {reason}"), theme::WARNING));
     }
     let laid = session.world.case.as_ref().map(|case| case.laid()).unwrap_or_default();
     for laid in laid.iter().filter(|laid| laid.stents.iter().any(|stent| stent.number == item.number)) {
@@ -212,7 +209,7 @@ fn detail(session: &Session, item: &Item, area: Rect, buffer: &mut Buffer) {
     }
     if let Some(seconds) = item.pressure_open {
         let words = format!("balloon was up for {seconds} s; {} writes its pressure", session.key(INFLATE));
-        lines.extend(broken(&words, theme::HEED));
+        lines.extend(broken(&words, theme::WARNING));
     }
     if let Some(words) = inflation::pressures(session, item) {
         lines.extend(broken(&words, theme::QUIET));

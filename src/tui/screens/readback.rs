@@ -1,6 +1,5 @@
 //! Read-back: a label that was scanned or typed, and what is done with its box.
 
-mod boxes;
 mod decide;
 mod draw;
 mod keys;

@@ -31,7 +31,7 @@ const SMALLEST: usize = 78;
 struct Row {
     words: String,
     /// To be heeded.
-    heed: bool,
+    warns: bool,
     /// A heading.
     strong: bool,
 }
@@ -46,15 +46,15 @@ impl Row {
     }
 
     fn quiet(words: impl Into<String>) -> Self {
-        Row { words: words.into(), heed: false, strong: false }
+        Row { words: words.into(), warns: false, strong: false }
     }
 
-    fn heed(words: impl Into<String>) -> Self {
-        Row { words: words.into(), heed: true, strong: false }
+    fn warns(words: impl Into<String>) -> Self {
+        Row { words: words.into(), warns: true, strong: false }
     }
 
     fn heading(words: impl Into<String>) -> Self {
-        Row { words: words.into(), heed: false, strong: true }
+        Row { words: words.into(), warns: false, strong: true }
     }
 }
 
@@ -130,7 +130,7 @@ impl Shelf {
 
     fn page_rows(&self, session: &Session) -> Vec<Row> {
         if let Some(why) = session.world.shelf.unread() {
-            return vec![Row::heed(why)];
+            return vec![Row::warns(why)];
         }
         let (world, guide) = (&session.world, session.work.measured.guide);
         if self.page() == Page::BySize {
@@ -223,8 +223,8 @@ impl Component for Shelf {
             .rows
             .iter()
             .flat_map(|row| {
-                let style = match (row.heed, row.strong) {
-                    (true, _) => theme::HEED,
+                let style = match (row.warns, row.strong) {
+                    (true, _) => theme::WARNING,
                     (_, true) => theme::TITLE,
                     _ => theme::PLAIN,
                 };
@@ -264,12 +264,12 @@ fn by_size(session: &Session) -> Vec<Row> {
             if *recalled > 0 {
                 words.push_str(&format!(" · RECALLED ×{recalled}"));
             }
-            Row { words, heed: expired + recalled > 0, strong: false }
+            Row { words, warns: expired + recalled > 0, strong: false }
         })
         .collect();
     let strangers = world.shelf.not_in_catalogue(&world.catalogue);
     rows.extend(strangers.into_iter().map(|piece| {
-        Row::heed(format!(
+        Row::warns(format!(
             "NOT IN THE CATALOGUE: {} lot {} ×{} {}",
             piece.di, piece.lot, piece.count, piece.shelf
         ))
@@ -288,10 +288,10 @@ fn today(day: &Day) -> Vec<Row> {
     let mut rows = vec![match &day.ready {
         Ready::Complete => Row::heading("BAIL-OUT COMPLETE: a covered stent in date, every item at its par"),
         Ready::NotSaid => Row::heading("Bail-out: a covered stent is in date; the policy names nothing else"),
-        Ready::Missing(missing) => Row::heed(format!("BAIL-OUT NOT COMPLETE: {} missing", missing.len())),
+        Ready::Missing(missing) => Row::warns(format!("BAIL-OUT NOT COMPLETE: {} missing", missing.len())),
     }];
     if let Ready::Missing(missing) = &day.ready {
-        rows.extend(missing.iter().map(|what| Row::heed(format!("  {what}"))));
+        rows.extend(missing.iter().map(|what| Row::warns(format!("  {what}"))));
     }
     rows.extend(bail_rows(day));
     let mut part = |heading: String, lines: Vec<Row>| {
@@ -337,7 +337,7 @@ fn runs_out(day: &Day, pars: usize) -> Vec<Row> {
             short.wanted,
             short.place_words()
         ),
-        heed: short.have == 0,
+        warns: short.have == 0,
         strong: false,
     };
     day.short.iter().map(row).collect()
@@ -396,7 +396,7 @@ fn gaps(day: &Day) -> Vec<Row> {
 fn bail_out_page(day: &Day) -> Vec<Row> {
     let mut rows = bail_rows(day);
     if rows.is_empty() {
-        rows.push(Row::heed("NO covered stent in date"));
+        rows.push(Row::warns("NO covered stent in date"));
     }
     let wide = names(day.items.iter().map(|item| item.name.as_deref().unwrap_or_default()));
     rows.extend(day.items.iter().map(|item| {
@@ -406,7 +406,7 @@ fn bail_out_page(day: &Day) -> Vec<Row> {
         let (name, number) =
             (padded(name.as_deref().unwrap_or_default(), wide), padded_at_least(&level.item, 9));
         let words = format!("  {name} {number} ×{} of {} ▸ {place}{missing}", level.have, level.wanted);
-        Row { words, heed: item.is_missing(), strong: false }
+        Row { words, warns: item.is_missing(), strong: false }
     }));
     rows
 }
@@ -423,7 +423,7 @@ fn bail_rows(day: &Day) -> Vec<Row> {
             padded_at_least(stent.size.place_words(), place),
             stent.words
         ),
-        heed: stent.guide_ok == Some(false),
+        warns: stent.guide_ok == Some(false),
         strong: false,
     };
     day.bail_out.iter().map(row).collect()
@@ -435,7 +435,7 @@ fn names<'a>(names: impl Iterator<Item = &'a str>) -> u16 {
 }
 
 fn gap_row(gap: &crate::shelf::Gap) -> Row {
-    Row::heed(format!(
+    Row::warns(format!(
         "  segment {}: nothing in date is labelled {} to {} mm",
         gap.segment,
         plain(gap.from_mm),
@@ -444,7 +444,7 @@ fn gap_row(gap: &crate::shelf::Gap) -> Row {
 }
 
 /// Day, days left, pieces and place first: what the hand looks for in the cupboard.
-fn lying_rows<'a>(lying: impl IntoIterator<Item = &'a Lying<'a>>, heed: bool) -> Vec<Row> {
+fn lying_rows<'a>(lying: impl IntoIterator<Item = &'a Lying<'a>>, warns: bool) -> Vec<Row> {
     let lying: Vec<&Lying> = lying.into_iter().collect();
     let place = widest(lying.iter().map(|one| one.piece.shelf.as_str()), 10, 30);
     // The catalogue number without its brackets, and a count as wide as its digits: three columns less, and a name of
@@ -466,7 +466,7 @@ fn lying_rows<'a>(lying: impl IntoIterator<Item = &'a Lying<'a>>, heed: bool) ->
         let (place, what) = (padded_at_least(&one.piece.shelf, place), padded_at_least(name, what));
         let words =
             format!("{day:<10} {left:>5} ×{:<digits$} {place} {what} lot {}", one.piece.count, one.piece.lot);
-        Row { words, heed, strong: false }
+        Row { words, warns, strong: false }
     };
     lying.iter().zip(&names).map(row).collect()
 }

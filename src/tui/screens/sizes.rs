@@ -8,7 +8,6 @@ pub mod find;
 mod grid;
 mod measures;
 mod order;
-mod pieces;
 pub mod plans;
 mod state;
 mod why;

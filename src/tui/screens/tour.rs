@@ -19,7 +19,7 @@ pub struct Tour {
 }
 
 /// What the tour watches.
-pub struct Seen<'a> {
+pub struct Observed<'a> {
     pub session: &'a Session,
     pub over: Option<&'a dyn Component>,
     /// A call is shown large.
@@ -68,7 +68,7 @@ const LESION: &[(&str, &str)] = &[
     ("length", "27"),
 ];
 
-impl Seen<'_> {
+impl Observed<'_> {
     /// Whether this is being asked.
     fn asks(&self, action: Action) -> bool {
         self.over.and_then(|over| over.asked_by()) == Some(action)
@@ -87,7 +87,7 @@ impl Tour {
     }
 
     /// After every message: the tour moves on by what was done, and only by that.
-    pub fn watch(&mut self, seen: &Seen) {
+    pub fn watch(&mut self, seen: &Observed) {
         let last = STOPS.len() - 1;
         // Something that was written further on has overtaken what stands before it.
         let written = (self.at..last).rev().find(|stop| is_written(seen, STOPS[*stop], self.since));
@@ -98,7 +98,7 @@ impl Tour {
     }
 
     /// How far it is, what to do now, and what that is for; none where it is not shown.
-    pub fn lines(&self, seen: &Seen) -> Option<[String; 3]> {
+    pub fn lines(&self, seen: &Observed) -> Option<[String; 3]> {
         let stop = *STOPS.get(self.at).filter(|_| self.on)?;
         let begins = seen.over.is_some_and(|over| over.place(seen.session) == &case_code::PLACE);
         let (act, why) = if begins {
@@ -114,7 +114,7 @@ impl Tour {
 }
 
 /// What the journal holds since the tour began; what waits for the disk does not count.
-fn is_written(seen: &Seen, stop: Stop, since: u64) -> bool {
+fn is_written(seen: &Observed, stop: Stop, since: u64) -> bool {
     let wanted = |fact: &Fact| match stop {
         Stop::Measure => matches!(fact, Fact::LesionMeasured { .. }),
         Stop::Call => matches!(fact, Fact::Called { .. }),
@@ -135,7 +135,7 @@ fn is_written(seen: &Seen, stop: Stop, since: u64) -> bool {
 }
 
 /// What is done by looking or scanning, and leaves no entry.
-fn is_seen(seen: &Seen, stop: Stop) -> bool {
+fn is_seen(seen: &Observed, stop: Stop) -> bool {
     let headline = seen.session.held().map(|held| held.back.headline);
     match stop {
         Stop::Fetch => seen.session.screen() == Screen::Fetch && seen.call_shown,
@@ -145,7 +145,7 @@ fn is_seen(seen: &Seen, stop: Stop) -> bool {
     }
 }
 
-fn what_to_do(seen: &Seen, stop: Stop) -> (String, String) {
+fn what_to_do(seen: &Observed, stop: Stop) -> (String, String) {
     let key = |action| seen.session.key(action);
     // Where the screen that a stop needs is not in front, the way there is what to do.
     let on = |screen: Screen, go: Action, words: String| {
@@ -237,7 +237,7 @@ fn what_to_do(seen: &Seen, stop: Stop) -> (String, String) {
 }
 
 /// Each field of the lesion in turn, while it is typed.
-fn measure_words(seen: &Seen) -> String {
+fn measure_words(seen: &Observed) -> String {
     let (next, done) = (seen.session.key(ask::NEXT), seen.session.key(ACCEPT));
     match seen.over.and_then(|over| over.form()) {
         Some(form) if form.asked_by() == Some(sizes::MEASURE) => {
@@ -258,7 +258,7 @@ fn measure_words(seen: &Seen) -> String {
     }
 }
 
-fn record_words(seen: &Seen) -> String {
+fn record_words(seen: &Observed) -> String {
     match seen.session.record_place() {
         Some(place) => format!("Its record: {place}"),
         None => format!("Its record is in {}/records", seen.session.world.furniture.dir),

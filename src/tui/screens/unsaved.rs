@@ -4,7 +4,7 @@ use crate::tui::keys::*;
 use crate::tui::model::{
     Canvas, Choice, Component, Draft, Effect, Effects, Field, Form, List, Outcome, Session, ask, open,
 };
-use crate::tui::paint::{columns, framed, middle, put_lines, rows, theme, wrapped};
+use crate::tui::paint::{columns, framed, middle, put_lines, rows, theme, wrapped, wrapped_in};
 use crate::units::{by_count, counted};
 use ratatui::text::Line;
 
@@ -22,12 +22,12 @@ const LOSE: &str = "lose";
 
 /// What waits for the disk, one by one.
 #[derive(Debug, Clone, Default)]
-pub struct Waits {
+pub struct UnsavedList {
     /// How far down the list is read.
     scroll: usize,
 }
 
-impl Component for Waits {
+impl Component for UnsavedList {
     fn place(&self, _: &Session) -> &'static Place {
         &PLACE
     }
@@ -48,8 +48,7 @@ impl Component for Waits {
         let key = |action| session.key(action);
         let inside = framed(buffer, middle(area, 78, 18), "NOT SAVED");
         let width = inside.width.saturating_sub(2);
-        let why =
-            wrapped(&session.unsaved.why, width).into_iter().map(|text| Line::styled(text, theme::HEED));
+        let why = wrapped_in(theme::WARNING, &session.unsaved.why, width);
         let what = format!(
             "Work goes on: what waits is saved by itself as soon as it can be. {} tries now, {} writes it to a file \
              on another disk. Ended before, it is lost.",

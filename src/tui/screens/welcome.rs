@@ -3,7 +3,7 @@
 use super::{menu, sizes};
 use crate::deference::LONG;
 use crate::tui::keys::*;
-use crate::tui::model::{Canvas, Component, Effects, Passing, Request, Session};
+use crate::tui::model::{AnyKey, Canvas, Component, Effects, Request, Session};
 use crate::tui::paint::{framed, middle, put_lines, theme, wrapped};
 use ratatui::text::Line;
 
@@ -25,8 +25,8 @@ impl Component for Welcome {
         vec![Request::Act(menu::TOUR)]
     }
 
-    fn passing(&self) -> Option<Passing> {
-        Some(Passing::TakesKey)
+    fn any_key(&self) -> Option<AnyKey> {
+        Some(AnyKey::Taken)
     }
 
     fn draw(&self, session: &Session, Canvas { area, buffer, .. }: Canvas) {

@@ -114,10 +114,7 @@ impl Far {
 
     /// What is to be brought for it.
     pub fn card(&self) -> Option<FetchCard> {
-        let case = self.world.case.as_ref()?;
-        let world = &self.world;
-        let card = world.shelf.card(self.call_shown()?, case, &world.catalogue, world.today());
-        Some(FetchCard { unread: world.shelf.unread(), ..card })
+        self.world.card(self.call_shown()?)
     }
 
     /// The label that is large: one that was read on the room's screens, else a box at hand that something has come

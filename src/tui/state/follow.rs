@@ -19,7 +19,7 @@ const SET_BACK: TimeDelta = TimeDelta::seconds(-5);
 
 impl State {
     /// What these bring to the screens, on disk or still waiting for it.
-    fn took_place(&mut self, entries: &[Entry], saved: bool) {
+    fn show_entries(&mut self, entries: &[Entry], saved: bool) {
         for entry in entries {
             if matches!(entry.fact, Fact::CaseBegun) {
                 if let Some(code) = entry.case.clone() {
@@ -32,7 +32,7 @@ impl State {
         if let Some(words) = self.world.last_words() {
             let last = self.world.case.as_ref().and_then(|case| case.last_undoable()).map(|(entry, _)| entry);
             let undo = last.filter(|entry| entries.first().is_some_and(|first| *entry >= first.seq));
-            self.said = Said { words, heed: false, written: saved, undo };
+            self.said = Said { words, warns: false, written: saved, undo };
         }
         if self.screen() == Screen::FirstSteps {
             self.screens.first_steps.step_on(&self.session);
@@ -59,7 +59,7 @@ impl State {
         self.next_patient(&entries);
         let subject = self.subject().map(|judged| judged.of);
         let wanted = self.absorb_news(entries, here.is_some());
-        tally::sum_again(self);
+        tally::refresh_sum(self);
         if let (Some(_), Some(other)) = (here, elsewhere) {
             self.say(format!("Another screen wrote in case {other}"));
         } else if let Some(words) = self.world.last_words() {
@@ -106,20 +106,20 @@ impl State {
     /// Shelf and cases are there: what was shown without them is shown again.
     pub(super) fn arrived(&mut self, behind: Behind) -> Effects {
         let wanted = self.world.arrived(behind);
-        self.shelf_is_known();
+        self.shelf_known();
         reads(wanted)
     }
 
     pub(super) fn not_arrived(&mut self, why: String) -> Effects {
         self.warn(format!("THE SHELF CAN'T BE READ: {why}"));
         self.world.shelf.failed(why);
-        self.shelf_is_known();
+        self.shelf_known();
         Effects::new()
     }
 
-    fn shelf_is_known(&mut self) {
+    fn shelf_known(&mut self) {
         self.judge();
-        tally::sum_again(self);
+        tally::refresh_sum(self);
         self.clamp();
     }
 
@@ -146,7 +146,7 @@ impl State {
         if let Some(known) = self.unsaved.drafts.iter_mut().find(|known| known.number == draft.number) {
             *known = draft;
             if std::mem::take(&mut self.unsaved.asked) {
-                self.open(unsaved::Waits::default());
+                self.open(unsaved::UnsavedList::default());
             }
             return Vec::new();
         }
@@ -160,7 +160,7 @@ impl State {
         self.world.set_pending(pending);
         let wanted = begun.and_then(|code| self.world.show(&code, Vec::new()));
         // The record of a case is written when its sign-off is on disk.
-        self.took_place(&own, false);
+        self.show_entries(&own, false);
         reads(wanted)
     }
 
@@ -195,7 +195,7 @@ impl State {
             effects.push(Effect::Record(code).into());
         }
         match &waited {
-            None => self.took_place(&own, true),
+            None => self.show_entries(&own, true),
             Some(_) => {
                 match self.unsaved.drafts.first() {
                     Some(next) => effects.push(Effect::Write(next.clone()).into()),

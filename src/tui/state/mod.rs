@@ -18,7 +18,7 @@ use crate::journal::Fact;
 use crate::shelf::FetchCard;
 use crate::units::{Decimal, shown_with};
 use std::ops::{Deref, DerefMut};
-use tour::{Seen, Tour};
+use tour::{Observed, Tour};
 
 /// Every place where a key means something, in the order of the help page; the second monitor's last.
 pub fn places() -> Vec<&'static Place> {
@@ -99,7 +99,7 @@ impl State {
     }
 
     /// Says what was on disk when the program ended, and that nobody may have seen it.
-    fn say_what_was_unseen(&mut self, shown: u64) -> Effects {
+    fn warn_of_unseen(&mut self, shown: u64) -> Effects {
         let Some(case) = self.world.case.as_ref().filter(|case| case.signed.is_none()) else {
             return Effects::new();
         };
@@ -137,7 +137,7 @@ impl State {
     fn take(&mut self, message: Message) -> Vec<Effect> {
         let effects = match message {
             Message::Key(key) => return self.pressed(key),
-            Message::Scan { bytes, complete, arrival } => return self.heard(bytes, complete, arrival),
+            Message::Scan { bytes, complete, arrival } => return self.scan_arrived(bytes, complete, arrival),
             Message::Click(spot) => return self.clicked(spot),
             Message::Wheel { down } => return self.wheeled(down),
             Message::Tick(now) => self.tick(now),
@@ -151,7 +151,7 @@ impl State {
             }
             Message::PutBack => self.journal_back(),
             Message::Rescued { drafts, place, leave } => unsaved::rescued(self, drafts, &place, leave),
-            Message::ShownUpTo(seq) => self.say_what_was_unseen(seq),
+            Message::ShownUpTo(seq) => self.warn_of_unseen(seq),
             Message::Warned(words) => self.warn(words),
             Message::SpareCode(code) => {
                 self.world.spare_code = code;
@@ -228,7 +228,7 @@ impl State {
 
     /// Where the next key means something.
     pub fn place(&self) -> &'static Place {
-        let front = if self.front().passing().is_some() { self.beneath() } else { self.front() };
+        let front = if self.front().any_key().is_some() { self.beneath() } else { self.front() };
         front.place(&self.session)
     }
 
@@ -244,7 +244,7 @@ impl State {
     }
 
     fn pressed(&mut self, key: Key) -> Vec<Effect> {
-        if let Some(passing) = self.front().passing() {
+        if let Some(any_key) = self.front().any_key() {
             let place = self.front().place(&self.session);
             if let Some(action) = self.settings.keys.own(place, key) {
                 let (front, session) = self.front_mut();
@@ -253,7 +253,7 @@ impl State {
                 return self.carry_out(effects);
             }
             self.overlay = None;
-            if passing == Passing::TakesKey && self.settings.keys.own(&EVERYWHERE, key) != Some(LEAVE) {
+            if any_key == AnyKey::Taken && self.settings.keys.own(&EVERYWHERE, key) != Some(LEAVE) {
                 return Vec::new();
             }
         }
@@ -268,7 +268,7 @@ impl State {
             }
             None => {
                 // A scanner that types too slowly to be told as one ends with Enter: that signs nothing.
-                self.screens.case_end.disturbed();
+                self.screens.case_end.end_shortcut();
                 let Some(c) = key.text() else { return Vec::new() };
                 let (front, session) = self.front_mut();
                 let effects = front.typed(session, c);
@@ -282,7 +282,7 @@ impl State {
             && crate::control::holds("keys-rest-after-a-finding")
             && self.rests()
         {
-            self.say_it_rests();
+            self.warn_resting();
             return Vec::new();
         }
         if [UP, DOWN, PAGE_UP, PAGE_DOWN].contains(&action) {
@@ -369,7 +369,7 @@ impl State {
 
     /// Another screen in front, under the same overlay.
     fn turn(&mut self, screen: Screen) {
-        self.screens.case_end.disturbed();
+        self.screens.case_end.end_shortcut();
         self.session.turn_to(screen);
     }
 
@@ -483,8 +483,8 @@ impl State {
         self.say(format!("The tour waits: {menu} and then {tour} take it up"));
     }
 
-    fn seen(&self) -> Seen<'_> {
-        Seen {
+    fn seen(&self) -> Observed<'_> {
+        Observed {
             session: &self.session,
             over: self.over(),
             call_shown: self.call_shown().is_some(),

@@ -5,7 +5,7 @@ use crate::tui::keys::{DOWN, UP};
 
 impl State {
     pub(super) fn clicked(&mut self, spot: Spot) -> Vec<Effect> {
-        if self.front().passing().is_some() {
+        if self.front().any_key().is_some() {
             self.overlay = None;
             return Vec::new();
         }
@@ -34,7 +34,7 @@ impl State {
     pub(super) fn wheeled(&mut self, down: bool) -> Vec<Effect> {
         let action = if down { DOWN } else { UP };
         let front = self.front();
-        let moves = front.passing().is_none() && front.place(self).has(action);
+        let moves = front.any_key().is_none() && front.place(self).has(action);
         if moves { self.act(action) } else { Vec::new() }
     }
 }

@@ -13,7 +13,7 @@ use crate::tui::screens::shelf::tally;
 
 impl State {
     /// What takes a scan: what is open for it alone, else its command or its label.
-    pub(super) fn heard(&mut self, bytes: Vec<u8>, complete: bool, arrival: Arrival) -> Vec<Effect> {
+    pub(super) fn scan_arrived(&mut self, bytes: Vec<u8>, complete: bool, arrival: Arrival) -> Vec<Effect> {
         let effects = first::notes_scanner(self, &bytes, arrival);
         let mut effects = self.carry_out(effects);
         let taken = match &mut self.overlay {
@@ -42,15 +42,15 @@ impl State {
     /// Enter confirms nothing.
     pub(super) fn scanned(&mut self, bytes: Vec<u8>, complete: bool, arrival: Arrival) -> Vec<Effect> {
         if let Some(command) = card::read(&bytes) {
-            let effects = self.hear(command);
+            let effects = self.run_command(command);
             let effects = self.carry_out(effects);
             self.rest_here();
             return effects;
         }
         let mut label = self.read_label(&bytes);
-        if tally::tally_hears(self) {
+        if tally::takes_scans(self) {
             self.overlay = None;
-            tally::tally_scan(self, label, complete);
+            tally::count_scan(self, label, complete);
             return Vec::new();
         }
         self.go(Screen::ReadBack);
@@ -69,18 +69,18 @@ impl State {
         }
         self.hold_scan(Held { label, raw, complete }, words);
         self.rest_here();
-        tally::told_not_counted(self);
+        tally::warn_not_counted(self);
         Vec::new()
     }
 
     /// A command that was scanned from the card does what its key does, and is said back in words.
-    fn hear(&mut self, command: Result<Command, Refusal>) -> Effects {
+    fn run_command(&mut self, command: Result<Command, Refusal>) -> Effects {
         let command = match command {
             Ok(command) => command,
             Err(refusal) => return self.warn(refusal.message),
         };
         if self.rests() && matches!(command, Command::Opened | Command::PutBack | Command::SignOff) {
-            return self.say_it_rests();
+            return self.warn_resting();
         }
         self.say(command.says());
         match command {
@@ -92,9 +92,9 @@ impl State {
                 self.go(Screen::ReadBack);
                 self.act_on_screen(readback::PUT_BACK)
             }
-            Command::Dropped => self.settle_heard(Fate::OpenedNotUsed { why: Unused::Dropped }),
-            Command::Used => self.settle_heard(Fate::Used),
-            Command::BalloonUp => match self.item_heard().map(|item| item.number) {
+            Command::Dropped => self.settle(Fate::OpenedNotUsed { why: Unused::Dropped }),
+            Command::Used => self.settle(Fate::Used),
+            Command::BalloonUp => match self.item_meant().map(|item| item.number) {
                 Some(item) => self.balloon_up(item),
                 None => self.warn("No opened box: its balloon can't go up"),
             },
@@ -102,18 +102,18 @@ impl State {
                 Some(item) => opened::balloon_down(self, item),
                 None => self.warn("No balloon is up by the clock"),
             },
-            Command::SignOff => self.sign_off_heard(),
+            Command::SignOff => self.sign_off(),
         }
     }
 
     /// The box that a command means: the one under the cursor on Opened, else the last one without a fate.
-    fn item_heard(&self) -> Option<&Item> {
+    fn item_meant(&self) -> Option<&Item> {
         let shown = self.screens.opened.item_shown(self).filter(|_| self.screen() == Screen::Opened);
         shown.or_else(|| self.world.opened().into_iter().rev().find(|item| item.fate.is_none()))
     }
 
-    fn settle_heard(&mut self, fate: Fate) -> Effects {
-        let Some(item) = self.item_heard() else {
+    fn settle(&mut self, fate: Fate) -> Effects {
+        let Some(item) = self.item_meant() else {
             return self.warn("No opened box waits for its fate");
         };
         if fate == Fate::Used && item.label.kind.is_some_and(Kind::is_stent) {
@@ -126,7 +126,7 @@ impl State {
     }
 
     /// With everything settled the card signs off; else the screen asks why, as the key does.
-    fn sign_off_heard(&mut self) -> Effects {
+    fn sign_off(&mut self) -> Effects {
         self.go(Screen::CaseEnd);
         match &self.world.case {
             Some(case) if case.signed.is_none() && case.unsettled().is_empty() => {

@@ -6,14 +6,11 @@ use crate::case::{Bearing, UndecidedReadBack, label_words, wanted_words};
 use crate::journal::Readiness;
 use crate::tui::keys::CLOSE;
 use crate::tui::paint::{
-    beside, big, card, clock, columns, cut, plate, put, put_line, put_lines, rows, theme, wrapped,
+    beside, big, card, clock, columns, cut, plate, put, put_line, put_lines, rows, theme, wrapped, wrapped_in,
 };
 use crate::tui::state::Far;
 use crate::units::{by_count, counted};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 /// From this size on the lists are large too.
 const LARGE: (u16, u16) = (120, 36);
@@ -79,7 +76,7 @@ fn heading(far: &Far, area: Rect, buffer: &mut Buffer) {
             spans.push(Span::raw(" case "));
             spans.push(Span::styled(case.code.to_string(), theme::STRONG));
             if case.signed.is_some() {
-                spans.push(Span::styled(" signed off", theme::HEED));
+                spans.push(Span::styled(" signed off", theme::WARNING));
             }
         }
         None => spans.push(Span::styled(" no case open", theme::QUIET)),
@@ -125,13 +122,10 @@ fn stage(far: &Far, area: Rect, buffer: &mut Buffer) {
     if let Some(lost) = &far.lost {
         let high = area.height.saturating_sub(4);
         let taken = plate::draw(buffer, rows(area, 0, high), "NOT FOLLOWED", Bearing::Against);
-        let mut lines: Vec<Line> = wrapped(&lost.why, area.width)
-            .into_iter()
-            .map(|text| Line::styled(text, theme::STRONG))
-            .collect();
+        let mut lines: Vec<Line> = wrapped_in(theme::STRONG, &lost.why, area.width).collect();
         lines.push(Line::styled(
             "It is tried again all the time. Below stands what was known then.",
-            theme::HEED,
+            theme::WARNING,
         ));
         put_lines(buffer, rows(area, taken + 1, area.height), lines);
         return;
@@ -307,7 +301,7 @@ fn message(far: &Far, line: Rect, buffer: &mut Buffer) {
         Some(last) => format!("written {}: {}", last.at.format("%H:%M:%S"), last.words),
         None => "Nothing is written in a case yet".to_string(),
     };
-    let style = if far.key_refused { theme::HEED } else { theme::PLAIN };
+    let style = if far.key_refused { theme::WARNING } else { theme::PLAIN };
     let looks_on = if line.width < LARGE.0 { "" } else { "looks on, writes nothing · " };
     let end = [
         Span::styled(looks_on, theme::QUIET),

@@ -8,9 +8,7 @@ use crate::tui::model::Screen;
 use crate::tui::paint::{Hits, Spot, columns, cut, put, put_line, rows, theme};
 use crate::tui::state::State;
 use crate::units::{by_count, counted};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 use ratatui::widgets::Widget;
 
 /// From so many columns on the whole line is shown.
@@ -95,7 +93,7 @@ fn heading(state: &State, room: usize) -> Line<'static> {
                 } else {
                     format!(" signed with {} unsettled", signed.unsettled)
                 };
-                spans.push(Span::styled(words, theme::HEED));
+                spans.push(Span::styled(words, theme::WARNING));
             }
         }
         None => spans.push(Span::styled(" no case open", theme::QUIET)),
@@ -113,13 +111,13 @@ fn heading(state: &State, room: usize) -> Line<'static> {
         }
     }
     if let Some(tally) = state.tally.as_ref().filter(|_| state.screen() != Screen::Shelf) {
-        spans.push(Span::styled(format!(" · {} counted on Shelf", tally.tally.count()), theme::HEED));
+        spans.push(Span::styled(format!(" · {} counted on Shelf", tally.tally.count()), theme::WARNING));
     }
     if let Some(seconds) = state.balloon_seconds() {
         spans.push(Span::styled(format!(" · BALLOON UP {}:{:02}", seconds / 60, seconds % 60), theme::STOP));
     }
     if state.world.shelf.is_being_read() {
-        spans.push(Span::styled(" · reading the shelf", theme::HEED));
+        spans.push(Span::styled(" · reading the shelf", theme::WARNING));
     } else if state.world.shelf.unread().is_some() {
         spans.push(Span::styled(" · SHELF NOT READ", theme::STOP));
     }
@@ -182,7 +180,7 @@ fn strip(state: &State, width: u16) -> Line<'static> {
             let fate = cut(&fate, free.saturating_sub(for_words.min(not.len() + LEAST)));
             (cut(&words, free.saturating_sub(Span::raw(&fate).width() + 1)) + " ", fate)
         };
-        let style = if item.fate.is_none() { theme::HEED } else { theme::QUIET };
+        let style = if item.fate.is_none() { theme::WARNING } else { theme::QUIET };
         spans.extend([Span::raw(words), Span::styled(fate, style), Span::raw(" ".repeat(GAP))]);
     }
     Line::from(spans)
@@ -199,8 +197,8 @@ fn said(state: &State, area: Rect, buffer: &mut Buffer) {
         Line::styled(words, theme::BAR).render(line, buffer);
     } else if state.said.written {
         put_line(buffer, line, 0, 0, written(state, line.width));
-    } else if state.said.heed {
-        put(buffer, line, 0, 0, &format!(" ! {}", state.said.words), theme::HEED);
+    } else if state.said.warns {
+        put(buffer, line, 0, 0, &format!(" ! {}", state.said.words), theme::WARNING);
     } else {
         put(buffer, line, 1, 0, &state.said.words, theme::PLAIN);
     }
@@ -212,7 +210,7 @@ fn written(state: &State, width: u16) -> Line<'static> {
     let undo = if state.can_take_back() { " strikes it out" } else { "" };
     let around = if undo.is_empty() { 0 } else { key.len() + undo.len() + 3 };
     let room = usize::from(width).saturating_sub(around + 11);
-    let style = if state.said.heed { theme::HEED } else { theme::PLAIN };
+    let style = if state.said.warns { theme::WARNING } else { theme::PLAIN };
     let words = Span::styled(cut(&state.said.words, room), style);
     let mut spans = vec![Span::styled(" written: ", theme::QUIET), words];
     if !undo.is_empty() {
@@ -225,7 +223,7 @@ fn written(state: &State, width: u16) -> Line<'static> {
 /// last and always stands there.
 fn footer(state: &State, line: Rect, hits: &mut Hits) -> Line<'static> {
     let front = state.front();
-    if front.passing().is_some() {
+    if front.any_key().is_some() {
         hits.add(line, Spot::Covered);
         let own = front
             .place(state)

@@ -14,8 +14,7 @@ use super::model::Canvas;
 use super::paint::{glyphs, put};
 use super::state::State;
 use crate::units::shown_with;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::prelude::*;
 
 /// The smallest terminal that shows the whole job.
 pub const SMALLEST: (u16, u16) = (80, 24);

@@ -2,16 +2,14 @@
 
 use crate::tui::paint::{put, put_line, rows, theme};
 use crate::tui::state::State;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 /// Draws the lines where the tour is on, and returns the area that is left.
 pub fn draw(state: &State, area: Rect, buffer: &mut Buffer) -> Rect {
     let Some([count, act, why]) = state.tour_lines() else { return area };
     let line = Line::from(vec![
         Span::styled(format!(" {count} "), theme::BAR),
-        Span::styled(format!(" ▸ {act}"), theme::HEED),
+        Span::styled(format!(" ▸ {act}"), theme::WARNING),
     ]);
     put_line(buffer, area, 0, 0, line);
     put(buffer, area, 1, 1, &why, theme::QUIET);

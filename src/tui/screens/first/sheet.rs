@@ -1,11 +1,10 @@
 //! Lines over the first steps: what would be written, or what is wrong.
 
-use super::super::broken::broken;
 use crate::catalogue::Piece;
 use crate::journal::Fact;
 use crate::tui::keys::*;
 use crate::tui::model::{Ask, Canvas, Component, Effect, Effects, List, Session, close};
-use crate::tui::paint::{framed, middle, put, put_lines, rows, theme};
+use crate::tui::paint::{broken, framed, middle, put, put_lines, rows, theme};
 use ratatui::text::Line;
 
 // Lines that show what would be written, or what is wrong.
@@ -74,7 +73,7 @@ impl Component for Sheet {
         let inside = framed(buffer, middle(area, width, high), &self.title);
         let room = inside.height.saturating_sub(2);
         let more = lines.len() > usize::from(room);
-        let style = if self.lays.is_some() { theme::PLAIN } else { theme::HEED };
+        let style = if self.lays.is_some() { theme::PLAIN } else { theme::WARNING };
         let shown = lines.into_iter().take(usize::from(room));
         put_lines(buffer, rows(inside, 0, room), shown.map(|text| Line::styled(format!(" {text}"), style)));
         let key = |action| session.key(action);

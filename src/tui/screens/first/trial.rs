@@ -1,10 +1,9 @@
 //! The page that shows what a scanner sends while it is tried.
 
-use super::super::broken::broken;
 use crate::label::Arrival;
 use crate::tui::keys::*;
 use crate::tui::model::{Canvas, Component, Effects, Session};
-use crate::tui::paint::{framed, middle, put, put_lines, rows, theme};
+use crate::tui::paint::{broken, framed, middle, put, put_lines, rows, theme};
 use crate::tui::scan_report;
 use chrono::Datelike;
 use ratatui::text::{Line, Span};
@@ -30,10 +29,6 @@ pub struct Trial {
 impl Component for Trial {
     fn place(&self, _: &Session) -> &'static Place {
         &PLACE
-    }
-
-    fn act(&mut self, _: &mut Session, _: Action) -> Effects {
-        Effects::new()
     }
 
     /// A key that came alone.
@@ -67,7 +62,7 @@ impl Component for Trial {
             let head: String = text.chars().take(12).collect();
             let rest: String = text.chars().skip(12).collect();
             let style = match head.trim() {
-                "to set" | "refused" | "but" | "at its end" => theme::HEED,
+                "to set" | "refused" | "but" | "at its end" => theme::WARNING,
                 "understood" => theme::GOOD,
                 _ => theme::PLAIN,
             };
@@ -82,7 +77,7 @@ impl Component for Trial {
         if !self.loose.is_empty() {
             lines.push(Line::styled(
                 format!(" key by key  {}  (typed, or sent too slowly for a scan)", self.loose),
-                theme::HEED,
+                theme::WARNING,
             ));
         }
         put_lines(buffer, rows(inside, 0, inside.height.saturating_sub(1)), lines);

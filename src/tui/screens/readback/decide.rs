@@ -1,8 +1,7 @@
 //! What is done with the box that was read: opened, kept, put back, or gone on with all the same.
 
-use super::boxes::{item_read, lesion_of_call};
 use super::keys::*;
-use super::typed::ask_lot;
+use super::typed::{ask_lot, item_read, lesion_of_call};
 use crate::case::readback::Headline;
 use crate::journal::{BoxRead, Fact};
 use crate::measure::Kind;

@@ -6,10 +6,7 @@ use crate::case::{Item, label_words};
 use crate::tui::columns::{padded, widest};
 use crate::tui::model::{Judged, Session};
 use crate::tui::paint::{Hits, Spot, beside, plate, put, put_lines, rows, theme, wrapped};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 /// Columns of the word that says whether a field is the same, and of its name.
 const WORD: u16 = 9;
@@ -32,7 +29,7 @@ pub fn label(held: &Judged, rests: bool, area: Rect, buffer: &mut Buffer) {
     lines.extend(held.disagrees.iter().filter(told).map(|words| Line::styled(words.clone(), theme::STOP)));
     let table = Table::of(&back.lines, area.width);
     lines.extend(back.lines.iter().filter(|line| line.differs()).flat_map(|line| table.field(line)));
-    lines.extend(notes.map(|text| Line::styled(text, theme::HEED)));
+    lines.extend(notes.map(|text| Line::styled(text, theme::WARNING)));
     let others: Vec<&readback::LabelLine> = back.lines.iter().filter(|line| !line.differs()).collect();
     let told: Vec<Line> = others.iter().flat_map(|line| table.field(line)).collect();
     let room = area.height.saturating_sub(LARGE + 1).max(TEXT.min(area.height));
@@ -144,7 +141,7 @@ fn at_hand_lines(session: &Session, item: &Item, here: bool, width: u16) -> Vec<
     if big == item.finding {
         return vec![Line::styled(format!("{told} · read back: {big}"), style)];
     }
-    let ink = if judged.stops() { theme::STOP } else { theme::HEED };
+    let ink = if judged.stops() { theme::STOP } else { theme::WARNING };
     let mut texts = vec![format!("now {big} (came in as {})", item.finding)];
     texts.extend(judged.change.clone());
     let next = if judged.stops() { judged.back.next.clone() } else { String::new() };

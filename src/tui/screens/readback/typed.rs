@@ -1,7 +1,7 @@
 //! What is typed in a label's place: the label itself, the box, its front, the lot of a doubtful one.
 
-use super::boxes::{item_read, lesion_of_call};
 use super::keys::*;
+use crate::case::readback;
 use crate::catalogue::Catalogue;
 use crate::catalogue::enrol::Front;
 use crate::journal::{BoxRead, Fact, Finding, same_text};
@@ -166,4 +166,15 @@ fn accept_lot(session: &mut Session, form: &Form) -> Outcome {
     let certain = Label { readings: Vec::new(), warnings: Vec::new(), ..label };
     session.hold(certain, "The lot was read by eye");
     Ok(Vec::new())
+}
+
+pub fn item_read(session: &Session, read: &BoxRead) -> u32 {
+    let Some(case) = session.world.case.as_ref().filter(|case| case.signed.is_none()) else { return 1 };
+    readback::known_item(read, Some(case)).unwrap_or_else(|| case.next_item_number())
+}
+
+pub fn lesion_of_call(session: &Session, call: Option<u32>) -> Option<u8> {
+    let case = session.world.case.as_ref()?;
+    let called = call.and_then(|number| case.calls.iter().find(|call| call.number == number));
+    Some(called.and_then(|call| call.lesion).unwrap_or(session.lesion))
 }

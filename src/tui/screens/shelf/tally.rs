@@ -13,9 +13,7 @@ use crate::tui::model::{
 };
 use crate::tui::paint::{big, columns, put, put_line, put_lines, rows, theme, wrapped};
 use crate::units::counted;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 place! {
     COUNTING: "While boxes are received, counted or moved", Own, within EVERYWHERE;
@@ -81,7 +79,7 @@ pub fn case_has_the_scanner(session: &Session) -> Option<String> {
 }
 
 /// Whether a scan counts here instead of being read back.
-pub fn tally_hears(session: &Session) -> bool {
+pub fn takes_scans(session: &Session) -> bool {
     let scans = session.tally.as_ref().is_some_and(|scanning| scanning.tally.task.scans());
     scans
         && session.screen() == Screen::Shelf
@@ -172,7 +170,7 @@ pub fn begin_pull(session: &mut Session) -> Effects {
 }
 
 /// One label, while boxes are scanned here.
-pub fn tally_scan(session: &mut Session, label: Result<Label, Refusal>, complete: bool) {
+pub fn count_scan(session: &mut Session, label: Result<Label, Refusal>, complete: bool) {
     let Some(mut scanning) = session.tally.take() else { return };
     (scanning.sum, scanning.leaving) = (None, false);
     let heard = match label {
@@ -196,7 +194,7 @@ pub fn tally_scan(session: &mut Session, label: Result<Label, Refusal>, complete
 }
 
 /// A scan that went to read-back although boxes were being counted.
-pub fn told_not_counted(session: &mut Session) {
+pub fn warn_not_counted(session: &mut Session) {
     let scans = session.tally.as_ref().filter(|scanning| scanning.tally.task.scans());
     let Some(task) = scans.map(|scanning| scanning.tally.task.words()) else { return };
     let key = session.key(GO_SHELF);
@@ -204,7 +202,7 @@ pub fn told_not_counted(session: &mut Session) {
 }
 
 /// The shelf has changed under the sum that is shown.
-pub fn sum_again(session: &mut Session) {
+pub fn refresh_sum(session: &mut Session) {
     if session.tally.as_ref().is_some_and(|scanning| scanning.sum.is_some()) {
         see_sum(session);
     }
@@ -327,7 +325,7 @@ fn counting(scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
     let tally = &scanning.tally;
     let (words, style) = match &scanning.last {
         LastScan::NotCounted(_) => ("NOT COUNTED".to_string(), theme::STOP),
-        LastScan::Half => (format!("{} + half", tally.count()), theme::HEED),
+        LastScan::Half => (format!("{} + half", tally.count()), theme::WARNING),
         _ => (tally.count().to_string(), theme::STRONG),
     };
     big::draw(buffer, rows(area, 2, 7), &words, style, &[]);
@@ -335,8 +333,8 @@ fn counting(scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
         (LastScan::NotCounted(why), _) => {
             Line::styled(format!("{} count. The last: {why}", tally.count()), theme::STOP)
         }
-        (LastScan::Half, _) => Line::styled("half a label: scan its second code", theme::HEED),
-        (LastScan::TakenBack(words), _) => Line::styled(format!("taken back: {words}"), theme::HEED),
+        (LastScan::Half, _) => Line::styled("half a label: scan its second code", theme::WARNING),
+        (LastScan::TakenBack(words), _) => Line::styled(format!("taken back: {words}"), theme::WARNING),
         (_, Some(_)) => Line::styled("boxes, not written yet; the last ones:", theme::QUIET),
         (_, None) => Line::styled("scan the first box", theme::QUIET),
     };
@@ -351,7 +349,7 @@ fn counting(scanning: &Scanning, area: Rect, buffer: &mut Buffer) {
             Span::styled(format!("{}  lot {}{serial}", one.words, one.piece.lot), style),
         ];
         if !one.heed.is_empty() {
-            spans.push(Span::styled(format!("  ! {}", one.heed.join(", ")), theme::HEED));
+            spans.push(Span::styled(format!("  ! {}", one.heed.join(", ")), theme::WARNING));
         }
         Line::from(spans)
     });
@@ -369,7 +367,7 @@ fn sum(session: &Session, scanning: &Scanning, changes: &[SumRow], area: Rect, b
             scanning.tally.count()
         )
     };
-    put(buffer, area, 0, 2, &words, theme::HEED);
+    put(buffer, area, 0, 2, &words, theme::WARNING);
     let list = rows(area, 4, area.height);
     let told: Vec<Vec<Line>> = changes.iter().map(|row| change(row, list.width)).collect();
     // The last row that scrolling reaches stands at the bottom.
@@ -386,7 +384,7 @@ fn sum(session: &Session, scanning: &Scanning, changes: &[SumRow], area: Rect, b
 /// What changes in one row of the shelf; what has no room goes on below: a use-by date is not left out.
 fn change(row: &SumRow, width: u16) -> Vec<Line<'static>> {
     let difference = i64::from(row.after) - i64::from(row.before);
-    let style = if difference < 0 { theme::HEED } else { theme::STRONG };
+    let style = if difference < 0 { theme::WARNING } else { theme::STRONG };
     let change = format!("{difference:>+4}  {:>3} → {:<3} ", row.before, row.after);
     let inset = Span::raw(&change).width();
     let words = wrapped(&row.words, width.saturating_sub(u16::try_from(inset).unwrap_or(u16::MAX)));

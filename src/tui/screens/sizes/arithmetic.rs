@@ -4,8 +4,7 @@ use crate::fit;
 use crate::tui::keys::*;
 use crate::tui::model::{Canvas, Component, Effects, List, Session, close, open};
 use crate::tui::paint::{framed, put_lines, theme, wrapped};
-use ratatui::layout::Rect;
-use ratatui::text::Line;
+use ratatui::prelude::*;
 
 place! {
     PLACE: "While reading the arithmetic", Own, within EVERYWHERE;
@@ -81,7 +80,7 @@ impl Component for Arithmetic {
         let lines = self.lines.iter().skip(self.scroll).flat_map(|line| {
             // What is set in stays set in, also where it is broken.
             let deep = line.chars().take_while(|c| *c == ' ').count();
-            let style = if line.starts_with("Caution") { theme::HEED } else { theme::PLAIN };
+            let style = if line.starts_with("Caution") { theme::WARNING } else { theme::PLAIN };
             let room = width.saturating_sub(u16::try_from(deep).unwrap_or(0));
             wrapped(line, room)
                 .into_iter()

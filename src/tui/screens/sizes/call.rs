@@ -5,7 +5,7 @@ use crate::catalogue::Product;
 use crate::journal::{Readiness, Wanted};
 use crate::measure::Kind;
 use crate::tui::keys::ACCEPT;
-use crate::tui::model::{Effects, Grid, Session};
+use crate::tui::model::{Effects, Session};
 use crate::units::{self, Diameter, Length};
 
 impl Sizes {
@@ -125,41 +125,24 @@ impl Sizes {
             Some(id) => product.id == *id,
             None => kinds.contains(&product.kind),
         };
-        let grid =
-            Grid::of(&session.world.catalogue, shown, None, &session.world.shelf, session.world.today());
-        let next = if wider != 0 {
-            let column = grid.lengths.iter().position(|l| units::same(l.mm(), length.mm()));
-            beyond(&grid.diameters, |d| d.mm() - diameter.mm(), wider)
-                .into_iter()
-                .find(|row| {
-                    column.is_some_and(|column| grid.cell(*row, column).is_some_and(|c| !c.boxes.is_empty()))
-                })
-                .map(|row| (grid.diameters[row], length))
-        } else {
-            let row = grid.diameters.iter().position(|d| units::same(d.mm(), diameter.mm()));
-            beyond(&grid.lengths, |l| l.mm() - length.mm(), longer)
-                .into_iter()
-                .find(|column| {
-                    row.is_some_and(|row| grid.cell(row, *column).is_some_and(|c| !c.boxes.is_empty()))
-                })
-                .map(|column| (diameter, grid.lengths[column]))
+        let products = session.world.catalogue.products.iter().filter(|product| shown(product));
+        let sizes = products
+            .flat_map(|product| &product.diameters)
+            .flat_map(|platform| platform.boxes.iter().map(|pack| (platform.diameter, pack.length)));
+        // How far each lies in the direction that is asked for; none where it does not.
+        let ahead = |(d, l): (Diameter, Length)| {
+            let [across, along] = [d.mm() - diameter.mm(), l.mm() - length.mm()];
+            let (by, off) =
+                if wider != 0 { (across * wider as f64, along) } else { (along * longer as f64, across) };
+            (units::same(off, 0.0) && by > units::TOLERANCE).then_some(by)
         };
+        let next = sizes.filter_map(|size| Some((ahead(size)?, size))).min_by(|a, b| a.0.total_cmp(&b.0));
         match next {
-            Some((diameter, length)) => {
+            Some((_, (diameter, length))) => {
                 let wanted = Wanted { diameter: Some(diameter), length: Some(length), ..wanted };
                 session.call(wanted, Readiness::Asked)
             }
             None => session.warn(format!("There is no {words} from {diameter} × {length}")),
         }
     }
-}
-
-/// The places beyond zero, nearest first: `signed` says how far each lies up (or, for -1, down) from the start.
-fn beyond<T: Copy>(values: &[T], signed: impl Fn(T) -> f64, direction: isize) -> Vec<usize> {
-    let ahead = |index: &usize| signed(values[*index]) * direction as f64 > units::TOLERANCE;
-    let mut places: Vec<usize> = (0..values.len()).filter(ahead).collect();
-    if direction < 0 {
-        places.reverse();
-    }
-    places
 }

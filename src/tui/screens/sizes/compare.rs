@@ -8,10 +8,8 @@ use crate::fit::beside::{Against, ComparedFact, Side, beside};
 use crate::tui::model::{Effects, Session};
 use crate::tui::paint::{cut, put, put_line, theme};
 use crate::units::{self, Diameter, Length};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
+use ratatui::prelude::*;
 use ratatui::style::Modifier;
-use ratatui::text::{Line, Span};
 
 /// The two boxes and what tells them apart.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -130,7 +128,8 @@ pub fn draw(compared: &Compared, area: Rect, buffer: &mut Buffer) {
     put(buffer, area, 0, 0, "▸marked", theme::QUIET);
     for (y, row) in (1..).zip(&compared.rows) {
         let (sign, style) = if row.differs() { ("! ", theme::STRONG) } else { ("= ", theme::QUIET) };
-        let named = Line::from(vec![Span::styled(sign, theme::HEED), Span::styled(row.name, theme::QUIET)]);
+        let named =
+            Line::from(vec![Span::styled(sign, theme::WARNING), Span::styled(row.name, theme::QUIET)]);
         let same = Line::styled(format!("{sign}{}", row.name), theme::QUIET);
         put_line(buffer, area, 0, y, if row.differs() { named } else { same });
         for (words, x) in [&row.one, &row.other].into_iter().zip(at) {

@@ -64,9 +64,9 @@ impl Known {
 
 /// Opens it with nothing typed yet.
 pub fn find(session: &mut Session) -> Effects {
-    let mut finding = FindBox::default();
-    finding.look(session);
-    open(finding)
+    let mut overlay = FindBox::default();
+    overlay.look(session);
+    open(overlay)
 }
 
 impl FindBox {

@@ -1,18 +1,14 @@
 //! The grid: a row a diameter, a column a length, and where the measured values fall between them.
 
 use super::order;
-use super::pieces::pieces;
-use super::state::Sizes;
+use super::state::{Sizes, pieces};
 use crate::fit::Verdict;
 use crate::lesion::Target;
 use crate::tui::keys::ACCEPT;
 use crate::tui::model::{Axes, Cell, Session};
 use crate::tui::paint::{Hits, Spot, cut, first_shown, put, put_line, rows, theme};
 use crate::units::{plain, same};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::style::Style;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 /// Columns of a cell (glyph, letter of the order, pieces, a blank in which a rule can stand) and of the axis.
 const CELL: u16 = 6;

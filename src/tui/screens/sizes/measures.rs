@@ -258,7 +258,7 @@ pub fn measures(session: &Session, area: Rect, buffer: &mut Buffer) {
     }
     for fault in &session.work.faults {
         lines.extend(
-            wrapped(&fault.message, area.width).into_iter().map(|text| Line::styled(text, theme::HEED)),
+            wrapped(&fault.message, area.width).into_iter().map(|text| Line::styled(text, theme::WARNING)),
         );
     }
     put_lines(buffer, area, lines);
@@ -301,7 +301,7 @@ pub fn fields(form: &Form, area: Rect, buffer: &mut Buffer, hits: &mut Hits) {
             0,
             row,
             Line::from(vec![
-                Span::styled(mark, theme::HEED),
+                Span::styled(mark, theme::WARNING),
                 Span::styled(format!("{name:<14} "), if here { theme::PLAIN } else { theme::QUIET }),
                 Span::styled(shown, style),
             ]),

@@ -1,15 +1,12 @@
 //! Beneath the grid of a large screen: what fits, first by the rules, and where it lies.
 
-use super::pieces::pieces;
-use super::state::Sizes;
+use super::state::{Sizes, pieces};
 use crate::fit::Verdict;
 use crate::tui::columns::padded;
 use crate::tui::model::Session;
 use crate::tui::paint::{Hits, Spot, put, put_line, theme};
 use crate::units::{Diameter, Length, plain};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 /// One box that fits.
 #[derive(Debug, Clone, PartialEq)]
@@ -114,7 +111,7 @@ fn line(fitting: &InOrder, here: bool) -> Line<'static> {
         quiet(format!("{:>4} to spare", plain(fitting.spare.mm()))),
     ];
     if fitting.guide_ok == Some(false) {
-        spans.push(Span::styled("  not by this guide", theme::HEED));
+        spans.push(Span::styled("  not by this guide", theme::WARNING));
     }
     // Where none lies nobody is sent.
     if let Some(place) = fitting.place.as_ref().filter(|_| fitting.pieces != Some(0)) {

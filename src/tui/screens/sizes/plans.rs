@@ -15,8 +15,7 @@ use crate::tui::model::{
 };
 use crate::tui::paint::{Drawn, Spot, framed, middle, put_lines, rows, theme, vessel, wrapped};
 use crate::units::{self, Decimal, Diameter, Length, at_most, by_count, counted, plain, shown_with};
-use ratatui::layout::Rect;
-use ratatui::text::Line;
+use ratatui::prelude::*;
 
 place! {
     PLACE: "Plans for a long lesion", Own, within EVERYWHERE;
@@ -100,7 +99,7 @@ impl Component for Plans {
         let mut lines: Vec<Line> = Vec::new();
         for text in &self.none {
             let told = wrapped(text, inside.width.saturating_sub(2));
-            lines.extend(told.into_iter().map(|text| Line::styled(format!(" {text}"), theme::HEED)));
+            lines.extend(told.into_iter().map(|text| Line::styled(format!(" {text}"), theme::WARNING)));
         }
         for (place, plan) in self.plans.iter().enumerate() {
             let here = place == self.cursor;

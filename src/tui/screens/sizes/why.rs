@@ -3,11 +3,9 @@
 use super::state::{self, Sizes};
 use crate::fit::{self, beside::ordinal};
 use crate::tui::model::{Cell, CellBox, Form, Input, Session};
-use crate::tui::paint::{put_lines, theme, wrapped};
+use crate::tui::paint::{put_lines, theme, wrapped, wrapped_in};
 use crate::units::{Diameter, Length, counted};
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
-use ratatui::text::{Line, Span};
+use ratatui::prelude::*;
 
 pub fn draw(sizes: &Sizes, session: &Session, form: Option<&Form>, area: Rect, buffer: &mut Buffer) {
     let mut lines = of_the_field(form, area.width);
@@ -30,13 +28,13 @@ fn of_the_field(form: Option<&Form>, width: u16) -> Vec<Line<'static>> {
     let help = wrapped(&format!("{}: {help}", field.label), width).into_iter();
     lines.extend(help.map(|text| Line::styled(text, theme::QUIET)));
     for fault in form.fields.iter().filter_map(|field| field.fault.as_ref()).chain(&form.refused) {
-        lines.extend(heeded(fault, width));
+        lines.extend(warning(fault, width));
     }
     lines
 }
 
-fn heeded(text: &str, width: u16) -> Vec<Line<'static>> {
-    wrapped(text, width).into_iter().map(|text| Line::styled(text, theme::HEED)).collect()
+fn warning(text: &str, width: u16) -> Vec<Line<'static>> {
+    wrapped_in(theme::WARNING, text, width).collect()
 }
 
 fn why(sizes: &Sizes, session: &Session, width: u16) -> Vec<Line<'static>> {
@@ -54,7 +52,7 @@ fn of_the_lesion(sizes: &Sizes, session: &Session, width: u16) -> Vec<Line<'stat
     let cautions = lesion.map(|lesion| judgement.cautions_with(lesion)).unwrap_or_default();
     let mut cautions = cautions.iter();
     // One at a time; the arithmetic (one key) has them all.
-    let mut lines = cautions.next().map(|first| heeded(&first.message, width)).unwrap_or_default();
+    let mut lines = cautions.next().map(|first| warning(&first.message, width)).unwrap_or_default();
     let more = cautions.count();
     if more > 0 {
         let words = format!("and {more} more: {} tells all", session.key(state::WHY));
@@ -66,14 +64,14 @@ fn of_the_lesion(sizes: &Sizes, session: &Session, width: u16) -> Vec<Line<'stat
     if sizes.needs_span(session) {
         let key = session.key(state::OPEN_PLANS);
         let words = format!("No single device is that long: {key} shows sets of overlapping ones");
-        lines.extend(heeded(&words, width));
+        lines.extend(warning(&words, width));
     }
     let (fitting, all) = (judgement.ranked().len(), judgement.sizes.len());
     let words = format!(
         "{fitting} of {} fit. Set the cursor on a size with the arrows to see why",
         counted(all, "box")
     );
-    lines.extend(wrapped(&words, width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
+    lines.extend(wrapped_in(theme::QUIET, &words, width));
     lines
 }
 
@@ -117,14 +115,14 @@ fn of_the_box(
         lines.extend(wrapped(&plainly.what, width).into_iter().map(Line::raw));
         if let Some(source) = plainly.source {
             let source = format!("[{source}]");
-            lines.extend(wrapped(&source, width).into_iter().map(|text| Line::styled(text, theme::QUIET)));
+            lines.extend(wrapped_in(theme::QUIET, &source, width));
         }
         if let Some(doubt) = size.doubt(judgement, catalogue, lesion, policy) {
-            lines.extend(heeded(&doubt, width));
+            lines.extend(warning(&doubt, width));
         }
         let own = [fit::above_lumen(diameter, lesion), fit::small_vessel(diameter)];
         for caution in own.into_iter().flatten() {
-            lines.extend(heeded(&caution.message, width));
+            lines.extend(warning(&caution.message, width));
         }
     }
     lines.extend(others(session, cell, boxed));
