@@ -1,7 +1,7 @@
 //! Fields that are typed into: one mechanism for every form of every screen.
 
 use crate::tui::keys::Action;
-use crate::units::counted;
+use crate::units::{self, Diameter, Length, counted};
 
 /// Fields to be filled.
 #[derive(Debug, Clone, PartialEq)]
@@ -152,6 +152,30 @@ impl Form {
     /// What stands in the field of this name; empty where the form has none.
     pub fn value(&self, id: &str) -> String {
         self.fields.iter().find(|field| field.id == id).map(Field::value).unwrap_or_default()
+    }
+
+    /// The same; none where nothing is typed.
+    pub fn given(&self, id: &str) -> Option<String> {
+        Some(self.value(id)).filter(|text| !text.is_empty())
+    }
+
+    /// The same, which has to be typed.
+    ///
+    /// # Errors
+    /// `missing`, where nothing is.
+    pub fn required(&self, id: &str, missing: &str) -> Result<String, String> {
+        self.given(id).ok_or_else(|| missing.to_string())
+    }
+
+    /// A size that is typed, as `3.0x29`; none where nothing is.
+    ///
+    /// # Errors
+    /// It is not one.
+    pub fn size(&self, id: &str) -> Result<Option<(Diameter, Length)>, String> {
+        let read = |text: String| {
+            units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))
+        };
+        self.given(id).map(read).transpose()
     }
 
     /// Which answer of a choice field is taken.

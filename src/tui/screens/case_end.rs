@@ -155,7 +155,7 @@ fn ask_sign_off(session: &mut Session) -> Effects {
 fn accept_sign_off(session: &mut Session, form: &Form) -> Outcome {
     let Some(case) = &session.world.case else { return Ok(Vec::new()) };
     let unsettled = case.unsettled().len();
-    let why = Some(form.value("why")).filter(|why| !why.is_empty());
+    let why = form.given("why");
     if crate::control::holds("sign-off-asks-why") && unsettled > 0 && why.is_none() {
         return Err(format!("{unsettled} unsettled: say why it is signed all the same"));
     }

@@ -348,10 +348,7 @@ fn ask_path(what: PathFor) -> Effects {
 }
 
 fn accept_path(session: &mut Session, what: PathFor, form: &Form) -> Outcome {
-    let path = form.value("path");
-    if path.is_empty() {
-        return Err("Type a path".into());
-    }
+    let path = form.required("path", "Type a path")?;
     session.say(format!("Reading {path} …"));
     Ok(look(match what {
         PathFor::Products => Task::Products(path),

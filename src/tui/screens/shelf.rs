@@ -236,10 +236,7 @@ impl Component for Shelf {
 }
 
 fn accept_recall(session: &mut Session, form: &Form) -> Outcome {
-    let lot = form.value("lot");
-    if lot.is_empty() {
-        return Err("Type the lot as it stands on the recall notice".into());
-    }
+    let lot = form.required("lot", "Type the lot as it stands on the recall notice")?;
     let di = match form.value("di") {
         text if text.is_empty() => None,
         text => Some(DeviceId::parse(&text).map_err(|fault| fault.to_string())?),

@@ -85,7 +85,7 @@ fn ask_where(leave: bool) -> Effects {
 }
 
 fn accept_rescue(leave: bool, form: &Form) -> Outcome {
-    let folder = Some(form.value("folder")).filter(|folder| !folder.is_empty());
+    let folder = form.given("folder");
     Ok(vec![Effect::Rescue { folder, leave }.into()])
 }
 

@@ -50,14 +50,9 @@ pub fn ask_balloon(session: &mut Session, item: u32) -> Effects {
 }
 
 fn accept_balloon(session: &mut Session, item: u32, form: &Form) -> Outcome {
-    let number = |id: &str| -> Result<Option<f64>, String> {
-        match form.value(id) {
-            text if text.is_empty() => Ok(None),
-            text => units::number(&text)
-                .map(Some)
-                .ok_or_else(|| format!("{text:?} is not a number of millimetres")),
-        }
-    };
+    let read =
+        |text: String| units::number(&text).ok_or_else(|| format!("{text:?} is not a number of millimetres"));
+    let number = |id: &str| form.given(id).map(read).transpose();
     let to = number("to")?.ok_or("Type the diameter that is wanted")?;
     let within = number("within")?.ok_or("Type how long a balloon may be")?;
     let ask = Ask {
@@ -169,7 +164,7 @@ fn accept_areas(session: &mut Session, item: u32, form: &Form) -> Outcome {
         proximal_mm2: area("proximal")?,
         distal_mm2: area("distal")?,
         method: if form.chosen("method") == 1 { Method::Oct } else { Method::Ivus },
-        segment: Some(form.value("segment")).filter(|text| !text.is_empty()),
+        segment: form.given("segment"),
     };
     let size = session.item(item).map(|item| (item.label.diameter, item.label.length));
     expansion::judge(&measured(&areas, size.unwrap_or_default()), &session.world.policy.believed)

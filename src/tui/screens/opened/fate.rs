@@ -88,9 +88,6 @@ pub fn ask_strike(session: &mut Session, item: u32) -> Effects {
 }
 
 fn accept_strike(session: &mut Session, entry: u64, form: &Form) -> Outcome {
-    let why = form.value("why");
-    if why.is_empty() {
-        return Err("Type why: it stands in the record".into());
-    }
+    let why = form.required("why", "Type why: it stands in the record")?;
     Ok(session.write_in_shown_case(vec![Fact::StruckOut { entry, why }]))
 }

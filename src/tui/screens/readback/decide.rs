@@ -168,9 +168,7 @@ fn accept_printed_size(session: &mut Session, intent: Intent, form: &Form) -> Ou
         let (back, on) = (session.key(CLOSE), session.key(ANYWAY));
         return Err(format!("{}: {back}, and then {on} goes on with a reason", judged.finding()));
     }
-    let text = form.value("size");
-    let (diameter, length) =
-        units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?;
+    let (diameter, length) = form.size("size")?.ok_or("Type the size that is printed on the box")?;
     let label = judged.back.read.clone();
     let Some(di) = label.di.clone() else { return Ok(Vec::new()) };
     let agrees = label.diameter.is_some_and(|d| units::same(d.mm(), diameter.mm()))
@@ -207,20 +205,12 @@ pub fn ask_anyway(session: &mut Session) -> Effects {
 
 fn accept_anyway(session: &mut Session, form: &Form) -> Outcome {
     let judged = session.still_asked()?;
-    let reason = form.value("reason");
-    if reason.is_empty() {
-        return Err("Type a reason: it stands in the record".into());
-    }
-    let text = form.value("size");
+    let reason = form.required("reason", "Type a reason: it stands in the record")?;
     let mut label = judged.back.read.clone();
-    if text.is_empty() {
-        if label.diameter.is_some() {
-            return Err("Type the size that is printed on the box".into());
-        }
-    } else {
-        let (diameter, length) =
-            units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?;
-        (label.diameter, label.length) = (Some(diameter), Some(length));
+    match form.size("size")? {
+        Some((diameter, length)) => (label.diameter, label.length) = (Some(diameter), Some(length)),
+        None if label.diameter.is_some() => return Err("Type the size that is printed on the box".into()),
+        None => {}
     }
     let opened = Intent::Open { minutes_ago: None };
     let intent = if form.chosen("what") == 0 { opened } else { Intent::Keep };

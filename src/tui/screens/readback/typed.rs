@@ -9,7 +9,6 @@ use crate::label::{Arrival, Label};
 use crate::measure::Kind;
 use crate::tui::keys::ACCEPT;
 use crate::tui::model::{Effect, Effects, Field, Form, Judged, Outcome, Request, Session, ask};
-use crate::units;
 use chrono::NaiveDate;
 use std::sync::Arc;
 
@@ -20,10 +19,7 @@ pub fn ask_label() -> Effects {
 }
 
 fn accept_typed_label(_: &mut Session, form: &Form) -> Outcome {
-    let text = form.value("label");
-    if text.is_empty() {
-        return Err("Nothing is typed".into());
-    }
+    let text = form.required("label", "Nothing is typed")?;
     Ok(vec![Request::Scan { bytes: text.into_bytes(), arrival: Arrival::Typed }])
 }
 
@@ -46,28 +42,19 @@ pub fn ask_box(session: &mut Session) -> Effects {
 }
 
 fn accept_typed_box(session: &mut Session, form: &Form) -> Outcome {
-    let some = |id: &str| Some(form.value(id)).filter(|text| !text.is_empty());
-    let name = some("name").ok_or("Type what the front of the box says")?;
-    let size = match some("size") {
-        None => None,
-        Some(text) => {
-            Some(units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?)
-        }
+    let name = form.required("name", "Type what the front of the box says")?;
+    let size = form.size("size")?;
+    let day = |text: String| {
+        text.parse::<NaiveDate>().map_err(|_| format!("{text:?} is not a date: type it as 2027-02-28"))
     };
-    let use_by = match some("use-by") {
-        None => None,
-        Some(text) => Some(
-            text.parse::<NaiveDate>()
-                .map_err(|_| format!("{text:?} is not a date: type it as 2027-02-28"))?,
-        ),
-    };
+    let use_by = form.given("use-by").map(day).transpose()?;
     let label = BoxRead {
         name,
-        reference: some("ref"),
+        reference: form.given("ref"),
         diameter: size.map(|(diameter, _)| diameter),
         length: size.map(|(_, length)| length),
-        lot: some("lot"),
-        serial: some("serial"),
+        lot: form.given("lot"),
+        serial: form.given("serial"),
         use_by,
         ..BoxRead::default()
     };
@@ -121,18 +108,11 @@ fn accept_enrol(session: &mut Session, form: &Form) -> Outcome {
     let Some(di) = session.held().and_then(|held| held.back.read.di) else {
         return Ok(Vec::new());
     };
-    let name = form.value("name");
-    if name.is_empty() {
-        return Err("Type what the front of the box says".into());
-    }
+    let name = form.required("name", "Type what the front of the box says")?;
     let kind = Kind::ALL.get(form.chosen("kind")).copied().unwrap_or(Kind::Other);
-    let text = form.value("size");
-    let size = match (kind, text.is_empty()) {
-        (Kind::Other, _) => None,
-        (_, true) => return Err("Type the size that is printed on the box".into()),
-        (_, false) => {
-            Some(units::size(&text).ok_or_else(|| format!("{text:?}: type diameter and length, as 3.0x29"))?)
-        }
+    let size = match kind {
+        Kind::Other => None,
+        _ => Some(form.size("size")?.ok_or("Type the size that is printed on the box")?),
     };
     Ok(vec![Effect::Enrol(Front { di, name, kind, size, reference: form.value("ref") }).into()])
 }
