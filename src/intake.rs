@@ -5,6 +5,7 @@
 //!
 //! Invariant: knows no other module and nothing of the trade; opens no file itself. Pure.
 
+pub mod spreadsheet;
 pub mod table;
 
 use std::cell::RefCell;
@@ -122,6 +123,16 @@ pub fn hint(word: &str, known: &[&str]) -> String {
     nearest(word, known).map(|near| format!("; the nearest known one is {near:?}")).unwrap_or_default()
 }
 
+/// Of power over what it is printed on: control characters (escapes among them), line separators, and the marks that
+/// turn the direction of writing (@bidi).
+pub fn steers(character: char) -> bool {
+    character.is_control()
+        || matches!(
+            character,
+            '\u{061c}' | '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}'
+        )
+}
+
 /// What a TOML value can be read as.
 pub trait Value: Sized {
     /// In words, for a message: `a number`.
@@ -159,9 +170,12 @@ impl Value for bool {
 }
 
 impl Value for String {
-    const WANTED: &'static str = "text in quotes";
+    const WANTED: &'static str = "text in quotes, without control characters";
+    /// A name is printed as it is: one that moves a terminal's cursor, or turns its letters about, is none.
     fn take(node: &Node) -> Option<Self> {
-        node.as_str().map(String::from)
+        node.as_str()
+            .filter(|text| !crate::control::holds("names-without-power") || !text.chars().any(steers))
+            .map(String::from)
     }
 }
 

@@ -2,7 +2,7 @@
 //! the list of changes follow these; a key that is added here is in all of them.
 
 use super::{Chart, Platform, Pressures, Product, Sundry};
-use crate::intake::{At, Table, quoted};
+use crate::intake::{At, Table, quoted, spreadsheet};
 use crate::measure::Kind;
 use crate::policy::Believed;
 use crate::udi::DeviceId;
@@ -257,8 +257,17 @@ impl<T> Key<T> {
         self.must.holds(&Context::NOTHING)
     }
 
-    /// As a table (CSV) shows it; empty where it is not known.
-    pub fn cell(&self, of: &T) -> String {
+    /// As a table (CSV) shows it; empty where it is not known. `spreadsheet`: so that one leaves a text as it is.
+    pub fn cell(&self, of: &T, spreadsheet: bool) -> String {
+        let cell = self.plain(of);
+        if spreadsheet && !matches!(self.form, Number(..) | Boolean(..)) {
+            spreadsheet::text(&cell)
+        } else {
+            cell
+        }
+    }
+
+    fn plain(&self, of: &T) -> String {
         match &self.form {
             Text(get, _) => get(of).unwrap_or_default().to_string(),
             Word(get, _) => get(of).to_string(),

@@ -49,22 +49,23 @@ pub fn template() -> String {
 
 /// Every box of a catalogue as a row.
 pub fn write(catalogue: &Catalogue) -> String {
-    table::write(columns(), catalogue.products.iter().flat_map(rows_of))
+    table::write(columns(), catalogue.products.iter().flat_map(|product| rows_of(product, true)))
 }
 
 /// A product as the text of a product file.
 pub fn text(product: &Product) -> String {
-    let rows: Vec<SheetRow> = rows_of(product).into_iter().map(|cells| SheetRow { line: 0, cells }).collect();
+    let rows: Vec<SheetRow> =
+        rows_of(product, false).into_iter().map(|cells| SheetRow { line: 0, cells }).collect();
     Draft::new("", &rows.iter().collect::<Vec<_>>()).text
 }
 
-/// Its boxes as rows.
-fn rows_of(product: &Product) -> Vec<Vec<String>> {
+/// Its boxes as rows, for a spreadsheet or as they are.
+fn rows_of(product: &Product, spreadsheet: bool) -> Vec<Vec<String>> {
     let row = |platform: Option<&Platform>, sundry: &Sundry| {
         each(
-            |key| key.cell(product),
-            |key| platform.map(|platform| key.cell(platform)).unwrap_or_default(),
-            |key| key.cell(sundry),
+            |key| key.cell(product, spreadsheet),
+            |key| platform.map(|platform| key.cell(platform, spreadsheet)).unwrap_or_default(),
+            |key| key.cell(sundry, spreadsheet),
         )
     };
     let sized = product.diameters.iter().flat_map(|platform| {
@@ -250,7 +251,7 @@ pub fn changes(old: &Catalogue, files: &[File]) -> Vec<String> {
 /// The rows of a product by the catalogue number of each box; a further box of one number is counted.
 fn by_reference(product: &Product) -> BTreeMap<String, Vec<String>> {
     let mut rows = BTreeMap::new();
-    for row in rows_of(product) {
+    for row in rows_of(product, false) {
         let name = row[OF_BOX + 1].clone();
         let further = (2..).map(|count| format!("{name} ({count})"));
         let free = std::iter::once(name.clone()).chain(further).find(|name| !rows.contains_key(name));

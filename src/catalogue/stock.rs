@@ -4,6 +4,7 @@
 //! `own`, `consigned`, or `borrowed from NAME`; an empty cell is `own`.
 
 use super::{Catalogue, Owner, Piece};
+use crate::intake::spreadsheet::text;
 use crate::intake::{FileFault, table};
 use crate::measure::{Caution, CautionCode};
 use crate::udi::DeviceId;
@@ -157,13 +158,13 @@ fn twice(
 pub fn write(pieces: &[Piece]) -> String {
     let rows = pieces.iter().map(|piece| {
         [
-            piece.di.to_string(),
-            piece.lot.clone(),
-            piece.serial.clone().unwrap_or_default(),
+            text(piece.di.as_str()),
+            text(&piece.lot),
+            text(piece.serial.as_deref().unwrap_or_default()),
             piece.use_by.map(|day| day.to_string()).unwrap_or_default(),
-            piece.shelf.clone(),
+            text(&piece.shelf),
             piece.count.to_string(),
-            piece.owner.to_string(),
+            text(&piece.owner.to_string()),
         ]
     });
     table::write(COLUMNS, rows)

@@ -1,6 +1,6 @@
 //! `boxcall case list`, `case show`, `case export` and `case totals`.
 
-use super::out::{Out, Outcome, Reader};
+use super::out::{Out, Outcome, Reader, harmless};
 use super::products::room_dir;
 use super::totals;
 use crate::case::Case;
@@ -131,7 +131,7 @@ fn export(
 /// Into a file whole or not at all, else to standard output.
 fn hand_over(text: &str, reader: Reader, to: Option<&Path>, out: &mut Out) -> Result<Outcome, Fault> {
     match to {
-        Some(file) => files::write_whole(file, text).map(|()| Outcome::Answered),
+        Some(file) => files::write_private(file, &harmless(text, false)).map(|()| Outcome::Answered),
         None => out.words(reader, text),
     }
 }

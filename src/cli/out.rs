@@ -1,9 +1,11 @@
 //! What a command prints: words or JSON on standard output, errors on standard error as well.
 
 use crate::deference::LINE;
+use crate::intake::steers;
 use crate::journal::Statement;
 use crate::room::{Fault, Room};
 use serde::Serialize;
+use std::borrow::Cow;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -83,6 +85,21 @@ impl<'a> ErrorWords<'a> {
     }
 }
 
+/// Text for a terminal or a file: what has power over either is written as its number, so that no name out of a file, a
+/// label or a journal moves a cursor or turns letters about. In JSON by its own escape, so that the value stays.
+pub(super) fn harmless(text: &str, json: bool) -> Cow<'_, str> {
+    let kept = |c: char| !steers(c) || c == '\n' || c == '\t';
+    if !crate::control::holds("output-without-power") || text.chars().all(kept) {
+        return Cow::Borrowed(text);
+    }
+    let written = text.chars().map(|c| match (kept(c), json) {
+        (true, _) => c.to_string(),
+        (false, true) => format!("\\u{:04x}", u32::from(c)),
+        (false, false) => format!("<U+{:04X}>", u32::from(c)),
+    });
+    Cow::Owned(written.collect())
+}
+
 impl Out {
     pub(super) const fn new(json: bool) -> Self {
         Out { json, journal: None }
@@ -154,6 +171,7 @@ impl Out {
 
     /// Prints text and the end of its last line.
     pub(super) fn print(&mut self, text: &str) -> Result<Outcome, Fault> {
+        let text = &harmless(text, self.json);
         let mut stdout = io::stdout().lock();
         let end: &[u8] = if text.is_empty() || text.ends_with('\n') { b"" } else { b"\n" };
         let written = stdout
@@ -169,7 +187,7 @@ impl Out {
     /// Something that stops nothing, on standard error.
     pub(super) fn aside(&self, text: &str) {
         // Nobody is left to be told when standard error is gone.
-        let _ = writeln!(io::stderr().lock(), "{text}");
+        let _ = writeln!(io::stderr().lock(), "{}", harmless(text, false));
     }
 
     /// Opens a room for looking, and checks its journal. Commands get a room in no other way, so that no answer comes

@@ -5,7 +5,7 @@ use super::out::{Out, Outcome};
 use super::products::room_dir;
 use super::typed::ArgErrors;
 use crate::case::{ItemState, fate_words, label_words};
-use crate::intake::table::unquoted;
+use crate::intake::spreadsheet::unquoted;
 use crate::journal::Fate;
 use crate::ledger::{Found, Notice, Traced};
 use crate::room::Fault;

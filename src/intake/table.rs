@@ -2,7 +2,8 @@
 
 #![allow(clippy::cast_possible_truncation, reason = "bytes and lines of a file on a machine of 64 bits")]
 
-use super::{FileFault, hint};
+use super::spreadsheet::unquoted;
+use super::{FileFault, hint, steers};
 use crate::units::counted;
 use csv::{Position, ReaderBuilder, StringRecord, Trim};
 
@@ -31,11 +32,6 @@ impl<'a> Row<'a> {
     pub fn fault(&self, column: usize, message: impl Into<String>) -> FileFault {
         at(self.file, self.line, self.columns[column], message)
     }
-}
-
-/// A text without the one apostrophe that tables put in front of what a spreadsheet would change.
-pub fn unquoted(text: &str) -> &str {
-    text.strip_prefix('\'').unwrap_or(text)
 }
 
 /// The same the other way: a table with these columns and rows.
@@ -90,7 +86,7 @@ pub fn read(
             let message = format!(
                 "the cell that begins with {:?} holds a line break, a tab or another character that is not printed, \
                  or its quotation mark is not closed: type it again",
-                cell.chars().take_while(|c| !c.is_control()).take(SHOWN).collect::<String>()
+                cell.chars().take_while(|c| !steers(*c)).take(SHOWN).collect::<String>()
             );
             faults.push(at(file, line, "", message));
         } else if record.len() == header.len() {
@@ -106,7 +102,7 @@ pub fn read(
 
 /// A cell with a character that nobody sees and no label has.
 fn unseen(record: &StringRecord) -> Option<&str> {
-    record.iter().find(|cell| cell.chars().any(char::is_control))
+    record.iter().find(|cell| cell.chars().any(steers))
 }
 
 /// Where each of the columns is in the file.

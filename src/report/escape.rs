@@ -1,11 +1,6 @@
 //! Texts out of labels, files and keyboards on a page: as they are, and of no power over it.
 
-/// Moves letters about or ends a line: controls, line separators, and the marks that turn the direction of writing
-/// (@bidi).
-fn steers(character: char) -> bool {
-    character.is_control()
-        || matches!(character, '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
-}
+use crate::intake::steers;
 
 /// For a plain page: what steers it becomes a blank.
 pub(super) fn plain_text(text: &str) -> String {

@@ -4,7 +4,7 @@ use super::Fault;
 use crate::catalogue::{self, Catalogue, stock::Stock};
 use crate::intake;
 use crate::policy::{self, Policy};
-use crate::store::files::{self as disk, SHARED, write_part};
+use crate::store::files::{self as disk, PRIVATE, SHARED, write_part};
 use std::fs::File;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -149,6 +149,14 @@ pub fn stock(path: &Path, catalogue: &Catalogue) -> Result<Stock, Fault> {
 /// It can't be written; what was there before is still there.
 pub fn write_whole(path: &Path, text: &str) -> Result<(), Fault> {
     disk::write_whole(path, text, SHARED).map_err(|error| Fault::cannot_write(path, &error))
+}
+
+/// The same for what holds what the journal holds: for its owner's eyes only, as the journal is.
+///
+/// # Errors
+/// It can't be written; what was there before is still there.
+pub fn write_private(path: &Path, text: &str) -> Result<(), Fault> {
+    disk::write_whole(path, text, PRIVATE).map_err(|error| Fault::cannot_write(path, &error))
 }
 
 /// Writes a few bytes over those that are in a file, in one go: no moment without them, and no wait for the disk.

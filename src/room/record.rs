@@ -73,7 +73,7 @@ impl Room {
         })?;
         let place = |format: Format| folder.join(format!("{code}.{}", format.extension()));
         for (format, text) in &texts {
-            files::write_whole(&place(*format), text)?;
+            files::write_private(&place(*format), text)?;
         }
         write_deference_beside(&place(Format::Csv))?;
         Ok(place(Format::Markdown))

@@ -74,7 +74,7 @@ impl Room {
             };
             let free = (0..100).map(|n| name(if n == 0 { String::new() } else { format!("-{n}") }));
             let Some(path) = free.into_iter().find(|path| !path.exists()) else { continue };
-            match files::write_whole(&path, &text) {
+            match files::write_private(&path, &text) {
                 Ok(()) => return Ok(path),
                 Err(fault) => failed = fault,
             }

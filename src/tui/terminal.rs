@@ -12,7 +12,7 @@ use crossterm::execute;
 use crossterm::terminal::{BeginSynchronizedUpdate, EndSynchronizedUpdate};
 use ratatui::DefaultTerminal;
 use ratatui::prelude::*;
-use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGSTOP, SIGTERM, SIGTSTP};
+use signal_hook::consts::{SIGALRM, SIGHUP, SIGINT, SIGQUIT, SIGSTOP, SIGTERM, SIGTSTP, SIGUSR1, SIGUSR2};
 use std::io::{self, IsTerminal, Write};
 use std::mem::ManuallyDrop;
 use std::sync::mpsc::Sender;
@@ -147,7 +147,9 @@ pub(super) fn read_input(sender: Sender<Arrived>) {
 
 /// Hands on the signals that stop or end a program.
 pub(super) fn read_signals(sender: Sender<Arrived>) -> io::Result<()> {
-    let mut signals = signal_hook::iterator::Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP])?;
+    // Those that nobody means for this program would end it as well, and leave the terminal as the screens have it.
+    let signals = [SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGUSR1, SIGUSR2, SIGALRM];
+    let mut signals = signal_hook::iterator::Signals::new(signals)?;
     thread::spawn(move || {
         for signal in signals.forever() {
             if sender.send(Arrived::Signal(signal)).is_err() {

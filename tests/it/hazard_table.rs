@@ -104,6 +104,10 @@ pub const HAZARDS: &[Hazard] = hazards! {
         | "tables, indexes, triggers and views are compared one by one with those that belong there"
         | "objects-compared": "src/store/tests.rs every_part_that_is_missing_changed_or_foreign_is_named"
         => "tests/it/holds.rs guards_that_are_gone_and_triggers_that_do_not_belong_there_are_said";
+    "a name from a file or a label rewrites what is on the terminal" | "escapes and marks that turn letters about"
+        | "refused in every file with its place; written as its number on every way out"
+        | "names-without-power": "tests/it/hostile.rs a_name_that_has_power_over_a_terminal_is_refused_with_its_place"
+        | "output-without-power": "tests/it/hostile.rs nothing_that_is_printed_has_power_over_a_terminal";
     "a journal that is gone passes for an empty one" | "its file was deleted, moved away or emptied"
         | "the files beside it show that there was one: journal-gone, and none is made in its place"
         | "gone-journal-noticed": "tests/it/holds.rs a_journal_that_is_gone_is_no_room_without_cases";
@@ -279,8 +283,8 @@ pub const HAZARDS: &[Hazard] = hazards! {
         => "tests/it/fhir.rs the_collection_is_what_r4_demands";
     "a lot changes in a spreadsheet, or a cell is run" | "a spreadsheet guesses types and formulas"
         | "a text that would not stay one gets an apostrophe"
-        | "formula-made-harmless": "src/report/csv_cell.rs a_formula_is_made_harmless"
-        => "src/report/csv_cell.rs what_a_spreadsheet_would_change_stays_a_text";
+        | "formula-made-harmless": "src/intake/spreadsheet.rs a_formula_is_made_harmless"
+        => "src/intake/spreadsheet.rs what_a_spreadsheet_would_change_stays_a_text";
     "half a record is filed" | "killed, or the disk is full, while it is written"
         | "written beside its place and renamed when whole; the earlier one stays"
         | "written-beside-and-renamed": "tests/it/hazards.rs a_record_that_can_not_be_written_leaves_the_earlier_one"

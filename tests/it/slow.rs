@@ -54,6 +54,7 @@ mod first_steps;
 // The journal: how a room starts and follows it, and attacks on it.
 mod start;
 mod holds;
+mod hostile;
 mod crash;
 mod faults_disk;
 mod faults_kill;

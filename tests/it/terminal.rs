@@ -93,7 +93,7 @@ fn a_scan_confirms_nothing_whatever_stands_at_its_end() {
 
 #[test]
 fn signals_leave_the_terminal_as_it_was() {
-    for signal in [libc::SIGTERM, libc::SIGHUP, libc::SIGINT] {
+    for signal in [libc::SIGTERM, libc::SIGHUP, libc::SIGINT, libc::SIGUSR1, libc::SIGUSR2, libc::SIGALRM] {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().to_str().expect("a path");
         let mut terminal = Terminal::open(&["demo"], &[("TMPDIR", path)], 80, 24);

@@ -1,6 +1,7 @@
 //! What became of every row.
 
 use super::Part;
+use crate::intake::spreadsheet::text;
 use crate::intake::table;
 use serde::Serialize;
 use std::fmt;
@@ -93,7 +94,7 @@ impl Report {
     pub fn csv(&self) -> String {
         let rows = self.notes.iter().map(|note| {
             let Note { part, line, di, outcome, reason } = note;
-            [part.to_string(), line.to_string(), di.clone(), outcome.to_string(), reason.clone()]
+            [part.to_string(), line.to_string(), text(di), outcome.to_string(), text(reason)]
         });
         table::write(["file", "line", "di", "outcome", "reason"], rows)
     }
