@@ -16,6 +16,7 @@ mod case;
 mod catalogue;
 mod chosen;
 mod demo;
+mod doctor;
 mod expansion;
 mod far;
 mod fit;
@@ -26,6 +27,7 @@ mod inflate;
 mod journal;
 mod label;
 mod lesion;
+mod log;
 mod out;
 mod post_dilate;
 mod products;
@@ -66,6 +68,9 @@ struct Line {
     /// The background of the terminal, where it can't be detected: dark or light
     #[arg(long, global = true, help_heading = "Options of every command", value_name = "SHADE", value_parser = typed::background)]
     background: Option<Background>,
+    /// Write the diagnostic log to FILE [default: boxcall.log in the room's folder, of the screens alone]
+    #[arg(long, global = true, help_heading = "Options of every command", value_name = "FILE")]
+    log: Option<PathBuf>,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -98,6 +103,7 @@ enum Command {
     Journal(journal::Args),
     Far(far::Args),
     Demo(demo::Args),
+    Doctor(doctor::Args),
 }
 
 /// The command line as it describes itself: the README's table is checked against it.
@@ -155,8 +161,17 @@ pub fn main() -> ExitCode {
     ExitCode::from(if status < 2 && out.is_in_doubt() { 3 } else { status })
 }
 
+/// The room whose screens log into its folder. A command does its work and says what was wrong; the second monitor
+/// writes nothing.
+fn logged(line: &Line) -> Option<PathBuf> {
+    let dir = products::room_dir(line.room.as_deref()).ok()?;
+    (line.command.is_none() && crate::room::Room::is_there(&dir)).then_some(dir)
+}
+
 fn run(line: &Line, out: &mut Out) -> Result<Outcome, Fault> {
     let room = line.room.as_deref();
+    // Dropped at the end, when its last lines are written.
+    let _log = log::start(line.log.as_deref(), logged(line).as_deref())?;
     check_clock()?;
     match &line.command {
         None => begin::run(room, line.background),
@@ -181,6 +196,7 @@ fn run(line: &Line, out: &mut Out) -> Result<Outcome, Fault> {
         Some(Command::Trace(args)) => trace::run(args, room, out),
         Some(Command::Journal(args)) => journal::run(args, room, out),
         Some(Command::Far(args)) => far::run(args, room, line.background),
+        Some(Command::Doctor(args)) => doctor::run(args, room, out),
         Some(Command::Demo(args)) => demo::run(args, room, line.background, out),
     }
 }

@@ -14,6 +14,7 @@ use serde::Deserialize;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Instant;
 
 const SIGNED: &str = "signed-off";
 pub(super) const STRUCK: &str = "struck-out";
@@ -175,6 +176,17 @@ impl Reader {
     /// # Errors
     /// The first entry that does not hold.
     pub fn check(&self, now: DateTime<FixedOffset>) -> Result<(), Broken> {
+        let begun = Instant::now();
+        let checked = self.check_chain(now);
+        let ms = begun.elapsed().as_secs_f64() * 1000.0;
+        match &checked {
+            Ok(()) => tracing::info!(ms, "journal holds"),
+            Err(broken) => tracing::error!(entry = broken.seq, ms, "journal does not hold"),
+        }
+        checked
+    }
+
+    fn check_chain(&self, now: DateTime<FixedOffset>) -> Result<(), Broken> {
         let Some(store) = &self.store else { return Ok(()) };
         let mark = store.read_mark()?;
         let mut whole = mark.map(|mark| mark.whole);

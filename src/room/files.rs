@@ -4,7 +4,8 @@ use super::Fault;
 use crate::catalogue::{self, Catalogue, stock::Stock};
 use crate::intake;
 use crate::policy::{self, Policy};
-use crate::store::files::{self as disk, PRIVATE, SHARED, write_part};
+use crate::store::files::{self as disk, SHARED, write_part};
+pub use crate::store::files::{PRIVATE, beside};
 use std::fs::File;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -18,6 +19,8 @@ pub const POLICY: &str = "policy.toml";
 pub const JOURNAL: &str = "journal.db";
 /// How far the screens have shown the journal.
 pub const SHOWN: &str = "shown";
+/// There once a scanner has sent the separator of a label in this room.
+pub const SCANNER_SEEN: &str = "scanner-seen";
 /// Where the records of cases are written.
 pub const RECORDS: &str = "records";
 

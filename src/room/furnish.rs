@@ -12,7 +12,6 @@ use std::path::{Path, PathBuf};
 
 /// The file that says that a scanner here has sent a separator. It is a fact of the machine and of no case: the
 /// journal keeps what happened to boxes.
-const SCANNER_SEEN: &str = "scanner-seen";
 /// What became of every row of a release that was not simply read.
 const REPORT: &str = "import-report.csv";
 /// How many notes of a release are reported one by one.
@@ -89,7 +88,7 @@ impl Room {
         Furniture {
             dir: self.dir.display().to_string(),
             policy: self.dir.join(files::POLICY).exists(),
-            scanner: self.dir.join(SCANNER_SEEN).exists(),
+            scanner: self.dir.join(files::SCANNER_SEEN).exists(),
         }
     }
 
@@ -183,7 +182,7 @@ impl Room {
     /// The folder can't be written.
     pub fn mark_scanner(&self) -> Result<(), Fault> {
         let text = format!("{}: a scanner sent the separator of a label here.\n", self.now().to_rfc3339());
-        files::write_whole(&self.dir.join(SCANNER_SEEN), &text)
+        files::write_whole(&self.dir.join(files::SCANNER_SEEN), &text)
     }
 }
 

@@ -19,6 +19,7 @@ mod trace;
 pub mod rescue;
 pub mod release;
 
+pub use crate::store::sqlite_version;
 pub use behind::{Behind, Opening, Reader};
 pub use clock::{check as check_clock, now, today};
 pub use fault::{Fault, FaultKind};
@@ -80,6 +81,19 @@ impl Room {
             && (dir.join(files::CATALOGUE).is_dir() || dir.join(files::JOURNAL).is_file())
     }
 
+    /// Whether this folder is a demo room's.
+    pub fn is_demo_in(dir: &Path) -> bool {
+        folder::is_demo(dir)
+    }
+
+    /// Whether files can be written in this folder.
+    ///
+    /// # Errors
+    /// They can't.
+    pub fn try_writing(dir: &Path) -> Result<(), Fault> {
+        folder::try_writing(dir)
+    }
+
     /// Opens a room for reading and writing; a journal that is not there yet is made.
     ///
     /// # Errors
@@ -100,6 +114,15 @@ impl Room {
     }
 
     fn open_there(dir: &Path) -> Result<Room, Fault> {
+        let opened = Room::open_files(dir);
+        match &opened {
+            Ok(room) => tracing::info!(products = room.catalogue.products.len(), "room opened"),
+            Err(fault) => tracing::error!(code = fault.code(), "room not opened"),
+        }
+        opened
+    }
+
+    fn open_files(dir: &Path) -> Result<Room, Fault> {
         folder::try_writing(dir)?;
         folder::must_not_be_gone(dir)?;
         let (catalogue, policy) = files::furniture(dir)?;

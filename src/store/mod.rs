@@ -29,6 +29,11 @@ pub use write::{Appended, Stamp};
 use rusqlite::Connection;
 use std::path::PathBuf;
 
+/// The version of SQLite that is built in.
+pub fn sqlite_version() -> &'static str {
+    rusqlite::version()
+}
+
 /// One journal file, opened.
 #[derive(Debug)]
 pub struct Store {

@@ -13,6 +13,7 @@ use crate::journal::{CaseCode, Entry, Fact, is_far};
 use chrono::{DateTime, FixedOffset, Offset, TimeDelta};
 use rusqlite::{Connection, Transaction, TransactionBehavior, params};
 use std::path::Path;
+use std::time::Instant;
 
 /// What a command is known by, made before its commit and kept until it is known to have taken hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,6 +65,25 @@ impl Store {
     /// only, the same id stands for other facts, or a fact would not read back: nothing was written. Or the file
     /// is no longer in its place: then nothing that is found there has it. The same command may be appended again.
     pub fn append(
+        &mut self,
+        stamp: &Stamp,
+        case: Option<&CaseCode>,
+        facts: &[Fact],
+    ) -> Result<Appended, StoreError> {
+        let begun = Instant::now();
+        let appended = self.append_in_place(stamp, case, facts);
+        let ms = begun.elapsed().as_secs_f64() * 1000.0;
+        match &appended {
+            Ok(Appended { entries, already }) => {
+                let last = entries.last().map_or(0, |entry| entry.seq);
+                tracing::info!(entries = entries.len(), last, already, ms, "appended");
+            }
+            Err(error) => tracing::error!(code = error.code(), ms, "not appended"),
+        }
+        appended
+    }
+
+    fn append_in_place(
         &mut self,
         stamp: &Stamp,
         case: Option<&CaseCode>,

@@ -19,6 +19,9 @@ use std::time::{Duration, Instant};
 /// While more and more arrives, a frame is drawn so often.
 const FLOODED: Duration = Duration::from_millis(100);
 
+/// A frame that takes this long is felt by whoever types: it is logged. No source.
+const SLOW: Duration = Duration::from_millis(50);
+
 /// What the loop serves.
 pub(super) trait Screens {
     /// Takes a message in, and carries out what follows from it.
@@ -52,9 +55,14 @@ pub(super) fn serve(
 ) -> io::Result<Option<i32>> {
     read_signals(sender.clone())?;
     let terminal = Terminal::open(mouse)?;
+    tracing::info!(version = env!("CARGO_PKG_VERSION"), "screens opened");
     read_input(sender);
     let outcome = Loop { screens, terminal, receiver, pace, hits: Hits::default() }.run();
     terminal::close();
+    match &outcome {
+        Ok(signal) => tracing::info!(signal, "screens closed"),
+        Err(error) => tracing::error!(os_error = error.raw_os_error(), "the terminal failed"),
+    }
     outcome
 }
 
@@ -141,9 +149,14 @@ impl<S: Screens> Loop<'_, S> {
     }
 
     fn draw(&mut self) -> io::Result<()> {
+        let begun = Instant::now();
         let screens = &*self.screens;
         self.hits = self.terminal.draw(|area, buffer| screens.draw(area, buffer))?;
         self.screens.drawn();
+        let took = begun.elapsed();
+        if took >= SLOW {
+            tracing::warn!(ms = took.as_secs_f64() * 1000.0, "slow frame");
+        }
         Ok(())
     }
 

@@ -49,6 +49,11 @@ pub(super) fn has_terminal() -> Result<(), Fault> {
     Ok(())
 }
 
+/// Columns and rows of the terminal; none where there is none.
+pub fn size() -> Option<(u16, u16)> {
+    crossterm::terminal::size().ok()
+}
+
 /// Clicks and the wheel alone, in decimal figures (DEC private modes 1000 and 1006): every motion would flood a slow
 /// connection.
 const MOUSE_ON: &[u8] = b"\x1b[?1000h\x1b[?1006h";

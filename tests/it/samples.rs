@@ -104,6 +104,7 @@ pub const RECORD: &str = "case show";
 
 pub const ALL: &[Sample] = &[
     sample("policy", &[], Nothing, Nowhere),
+    sample("doctor", &[], Journal, AtItsEnd),
     sample("settings", &[], Nothing, Nowhere),
     sample("card", &[], Nothing, Within),
     sample("label", &["--di", "{di}", "--lot", "L1", "--use-by", "2031-05-31"], Nothing, AtItsEnd),

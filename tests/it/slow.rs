@@ -49,6 +49,7 @@ mod terminal;
 mod far_terminal;
 mod together;
 mod strokes;
+mod support;
 mod first_steps;
 
 // The journal: how a room starts and follows it, and attacks on it.
