@@ -20,7 +20,7 @@ def main():
     rng = random.Random(SEED)
     wrong = 0
     for case in steadiness.cases():
-        names = [n for n in ("pl", "pe", "dl", "de") if case.get(n) is not None and steadiness.reads(case, n)]
+        names = [n for n in ("bl", "pl", "pe", "dl", "de") if case.get(n) is not None and steadiness.reads(case, n)]
         hits = 0
         for _ in range(DRAWS):
             hits += bool(steadiness.good(case, {n: rng.gauss(case[n], case["sd"]) for n in names}))
