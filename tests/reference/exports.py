@@ -284,7 +284,12 @@ for key, option in (("lot", "--lot"), ("serial", "--serial"), ("di", "--di")):
         wanted = sorted((code, number, state.replace(" ", "-"), (fate or {}).get("fate"), bool(gone)) for code, number, label, state, fate, gone in every
                         if label.get(key) and (alike(label[key]) == value if key != "di" else alike(label[key])[1:13] == value[1:13] and len(label[key]) == len(value)))
         # A value may begin with a hyphen.
-        found = json.loads(run("trace", f"{option}={value.upper()}", "--json"))["boxes"]
-        same(f"trace {option} {value}", sorted((b["case"], b["box"], b["state"], b["fate"], b["struck_out"] is not None) for b in found), wanted)
+        found = json.loads(run("trace", f"{option}={value.upper()}", "--json"))
+        has = lambda box: box[key] and (alike(box[key]) == value if key != "di" else alike(box[key])[1:13] == value[1:13] and len(box[key]) == len(value))
+        same(f"trace {option} {value}", sorted((b["case"], b["box"], b["state"], b["fate"], b["struck_out"] is not None) for b in found["boxes"] if has(b)), wanted)
+        # What else may be meant says why, and stays out of the list of those that are.
+        unsure = [b for b in found["boxes"] if not has(b) or b["struck_out"] is not None]
+        assert all(b["doubt"] and b not in found["had"] for b in unsure), f"trace {option} {value}: sure of {unsure!r}"
+        assert not any(b["doubt"] for b in found["had"]), f"trace {option} {value}: unsure of what had it"
         asked += 1
 print(f"totals of {len(by_case)} cases and {asked} traces are what the journal says")
