@@ -125,18 +125,21 @@ impl Room {
     fn open_files(dir: &Path) -> Result<Room, Fault> {
         folder::try_writing(dir)?;
         folder::must_not_be_gone(dir)?;
-        let (catalogue, policy) = files::furniture(dir)?;
+        let read = files::furniture(dir)?;
         let store = Some(Store::open(&dir.join(files::JOURNAL))?);
         let identity = identity(&dir.join(files::JOURNAL));
-        Ok(Room {
-            catalogue,
-            policy,
-            dir: dir.into(),
-            store,
-            identity,
-            statement: OnceLock::new(),
-            passing: None,
-        })
+        Ok(Room::of(dir, read, store, identity))
+    }
+
+    /// What was opened, put together; its journal is not checked yet.
+    fn of(
+        dir: &Path,
+        (catalogue, policy): (Arc<Catalogue>, Arc<Policy>),
+        store: Option<Store>,
+        identity: Option<(u64, u64)>,
+    ) -> Room {
+        let dir = dir.into();
+        Room { catalogue, policy, dir, store, identity, statement: OnceLock::new(), passing: None }
     }
 
     /// Opens a room for looking: nothing is made and nothing can be written.
@@ -148,21 +151,13 @@ impl Room {
         Room::looked_at(dir, files::furniture(dir)?)
     }
 
-    fn looked_at(dir: &Path, (catalogue, policy): (Arc<Catalogue>, Arc<Policy>)) -> Result<Room, Fault> {
+    fn looked_at(dir: &Path, read: (Arc<Catalogue>, Arc<Policy>)) -> Result<Room, Fault> {
         folder::must_not_be_gone(dir)?;
         let journal = dir.join(files::JOURNAL);
         // Before it is opened: one that takes its place meanwhile is then seen to be another.
         let identity = identity(&journal);
         let store = identity.map(|_| Store::open_read_only(&journal)).transpose()?;
-        Ok(Room {
-            catalogue,
-            policy,
-            dir: dir.into(),
-            store,
-            identity,
-            statement: OnceLock::new(),
-            passing: None,
-        })
+        Ok(Room::of(dir, read, store, identity))
     }
 
     /// Opens a room for what its journal tells: where its product files or its protocol are at fault, with none and
@@ -189,16 +184,7 @@ impl Room {
         let journal = dir.join(files::JOURNAL);
         let identity = identity(&journal);
         let store = Some(Store::open_read_only(&journal)?);
-        let (catalogue, policy) = Default::default();
-        Ok(Room {
-            catalogue,
-            policy,
-            dir: dir.into(),
-            store,
-            identity,
-            statement: OnceLock::new(),
-            passing: None,
-        })
+        Ok(Room::of(dir, Default::default(), store, identity))
     }
 
     /// The room's folder, as it was named when the room was opened.
